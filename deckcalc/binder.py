@@ -1,0 +1,230 @@
+"""Bind one Markdown document into a calculation package: PDF, HTML and DOCX."""
+
+from __future__ import annotations
+
+import datetime
+import io
+import json
+import os
+import re
+import subprocess
+import tempfile
+import warnings
+import zipfile
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from string import Template
+from xml.sax.saxutils import escape
+
+import pypandoc
+import typst
+
+BINDING = Path(__file__).parent / "binding"
+# Job text reaches the document, so raw HTML, TeX, metadata and citations stay plain text.
+READER = (
+    "markdown-raw_html-raw_tex-raw_attribute-native_spans-markdown_in_html_blocks"
+    "-latex_macros-yaml_metadata_block-pandoc_title_block-citations-example_lists-smart"
+)
+DRAFT = "DRAFT - not signed"
+TEXT_WIDTH = {"a4": 9468, "us-letter": 9802}  # twips between the margins
+
+CONTENT = "application/vnd.openxmlformats-officedocument.wordprocessingml"
+RELATION = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+
+
+class PackageError(Exception):
+    """Report in one message why a package could not be bound."""
+
+
+@dataclass(frozen=True)
+class Imprint:
+    """Facts printed in the header and footer of every page.
+
+    Parameters
+    ----------
+    package : str
+        Number of the calculation package.
+    bridge : str
+        Name or number of the bridge.
+    revision : str
+        Revision of the package.
+    date : datetime.date
+        Date of the package, the only date found in the files.
+    firm : str
+        Firm that issues the package.
+    subject : str
+        Subject in one line.
+    draft : bool
+        Whether the package is marked as a draft in words.
+    version : str
+        Version of deckcalc.
+    paper : str
+        ``"a4"`` or ``"us-letter"``.
+    """
+
+    package: str
+    bridge: str
+    revision: str
+    date: datetime.date
+    firm: str
+    subject: str
+    draft: bool
+    version: str
+    paper: str = "a4"
+
+    def facts(self) -> dict[str, str]:
+        """Return the facts as text, under the names that the templates use."""
+        return {
+            "title": f"Package {self.package} - {self.bridge} - {self.subject}",
+            "package": self.package,
+            "bridge": self.bridge,
+            "revision": self.revision,
+            "day": self.date.isoformat(),
+            "firm": self.firm,
+            "author": self.firm,
+            "subject": self.subject,
+            "draft": DRAFT if self.draft else "",
+            "version": self.version,
+        }
+
+
+def bind(
+    markdown: str,
+    imprint: Imprint,
+    resources: Path,
+    out: Path,
+    attachments: Mapping[str, bytes] = {},
+) -> None:
+    """Write ``package.pdf``, ``package.html`` and ``package.docx``.
+
+    The same arguments give the same bytes. The files are made in a temporary folder and moved into
+    ``out`` only when all three are complete.
+
+    Parameters
+    ----------
+    markdown : str
+        The document in pandoc Markdown, each level-1 heading being one sheet.
+    imprint : Imprint
+        Facts for the header, the footer and the metadata.
+    resources : Path
+        Folder that holds the images.
+    out : Path
+        Existing folder for the three files.
+    attachments : Mapping[str, bytes]
+        Files embedded in the PDF, by name.
+
+    Raises
+    ------
+    PackageError
+        If the paper is unknown, an image is missing, an equation cannot be read or a file cannot be made.
+    """
+    if imprint.paper not in TEXT_WIDTH:
+        raise PackageError(f"Paper {imprint.paper!r} is not one of: {', '.join(TEXT_WIDTH)}.")
+    resources = resources.resolve()
+    with tempfile.TemporaryDirectory(prefix=".binding-", dir=out.resolve().parent) as name:
+        folder = Path(name)
+        _pdf(markdown, imprint, resources, folder, attachments)
+        _pandoc(markdown, imprint, resources, folder, "package.html", "html", "--mathml", "--embed-resources")
+        _docx(markdown, imprint, resources, folder)
+        for suffix in ("pdf", "html", "docx"):
+            os.replace(folder / f"package.{suffix}", out / f"package.{suffix}")
+
+
+def _midnight(date: datetime.date) -> datetime.datetime:
+    return datetime.datetime(date.year, date.month, date.day, tzinfo=datetime.UTC)
+
+
+def _pandoc(
+    markdown: str, imprint: Imprint, resources: Path, folder: Path, name: str, writer: str, *options: str
+) -> None:
+    """Convert the document with pandoc into the file ``name`` of ``folder``."""
+    template = {"typst": "package.typ", "html": "package.html", "docx": "package.openxml"}[writer]
+    facts = imprint.facts()
+    if imprint.paper == "us-letter":
+        facts["letter"] = "letter"
+    facts["paper"] = imprint.paper.replace("us-", "").upper()
+    command = [
+        pypandoc.get_pandoc_path(), f"--from={READER}", f"--to={writer}", f"--output={name}",
+        "--standalone", f"--template={BINDING / template}", f"--lua-filter={BINDING / 'filter.lua'}",
+        f"--resource-path={resources}", "--columns=10000", "--syntax-highlighting=none",
+        "--data-dir=.", "--fail-if-warnings", *options,
+        *(f"--metadata={key}:{value}" for key, value in facts.items() if value),
+    ]  # fmt: skip
+    environment = {**os.environ, "SOURCE_DATE_EPOCH": f"{_midnight(imprint.date).timestamp():.0f}"}
+    run = subprocess.run(
+        command, input=markdown.encode(), capture_output=True, cwd=folder, env=environment, check=False
+    )
+    if run.returncode:
+        text = " ".join(run.stderr.decode(errors="replace").split()).removeprefix("[WARNING] ")
+        text = re.sub(r"^Scripting warning at .*? column \d+: ", "", text)
+        text = re.sub(r"( \[WARNING\]| expecting | Failing because).*", "", text)
+        raise PackageError(f"The package could not be made: {text}")
+
+
+def _pdf(markdown: str, imprint: Imprint, resources: Path, folder: Path, attachments: Mapping[str, bytes]) -> None:
+    """Make ``package.pdf`` in ``folder``, with the attachments embedded."""
+    _pandoc(markdown, imprint, resources, folder, "package.typ", "typst", "--extract-media=.")
+    files = sorted(attachments.items())
+    for index, (_, data) in enumerate(files):
+        (folder / f"attachment-{index}").write_bytes(data)
+    facts: dict[str, object] = {
+        **imprint.facts(),
+        "date": imprint.date.timetuple()[:3],
+        "paper": imprint.paper,
+        "attachments": [name for name, _ in files],
+    }
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            typst.compile(
+                folder / "package.typ",
+                output=folder / "package.pdf",
+                root=folder,
+                ignore_system_fonts=True,
+                sys_inputs={"facts": json.dumps(facts)},
+                pdf_standards="a-3b",
+                timestamp=_midnight(imprint.date),
+            )
+    except RuntimeError as error:
+        message = getattr(error, "message", str(error))
+        raise PackageError(f"The package could not be made: {message}") from None
+
+
+def _docx(markdown: str, imprint: Imprint, resources: Path, folder: Path) -> None:
+    """Make ``package.docx`` in ``folder``: pandoc's body, our styles, header and footer."""
+    _pandoc(markdown, imprint, resources, folder, "package.docx", "docx")
+    path = folder / "package.docx"
+    with zipfile.ZipFile(path) as source:
+        parts = {name: source.read(name) for name in source.namelist()}
+    facts = {key: escape(value) for key, value in imprint.facts().items()}
+    facts["right"] = str(TEXT_WIDTH[imprint.paper])
+    for part in sorted((BINDING / "docx").rglob("*.xml")):
+        text = Template(part.read_text(encoding="utf-8")).substitute(facts)
+        parts[part.relative_to(BINDING / "docx").as_posix()] = text.encode()
+    for kind in ("header", "footer"):
+        content = f'PartName="/word/{kind}.xml" ContentType="{CONTENT}.{kind}+xml"'
+        _append(parts, "[Content_Types].xml", f"<Override {content}/>")
+        relation = f'Id="sheet{kind.title()}" Type="{RELATION}/{kind}" Target="{kind}.xml"'
+        _append(parts, "word/_rels/document.xml.rels", f"<Relationship {relation}/>")
+    body = parts["word/document.xml"].decode().replace('<m:jc m:val="center" />', '<m:jc m:val="left" />')
+    parts["word/document.xml"] = re.sub("<w:tbl>.*?</w:tbl>", _cells, body, flags=re.DOTALL).encode()
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as target:
+        for name, data in parts.items():
+            target.writestr(zipfile.ZipInfo(name), data, zipfile.ZIP_DEFLATED)
+    path.write_bytes(packed.getvalue())
+
+
+def _append(parts: dict[str, bytes], name: str, element: str) -> None:
+    """Add ``element`` as the last child of the root of an XML part."""
+    head, close, tail = parts[name].decode().rpartition("</")
+    parts[name] = (head + element + close + tail).encode()
+
+
+def _cells(table: re.Match[str]) -> str:
+    """Give the cells of a DOCX table their type size, and a wide table the whole width."""
+    if table[0].count("<w:gridCol ") <= 7:
+        return table[0].replace('w:val="Compact"', 'w:val="Cell"')
+    wide = table[0].replace('<w:tblW w:type="auto" w:w="0" />', '<w:tblW w:type="pct" w:w="5000" />')
+    return wide.replace('w:val="Compact"', 'w:val="SmallCell"')

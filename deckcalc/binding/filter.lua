@@ -1,0 +1,178 @@
+-- Turn the few constructs of a calculation package into each output format.
+
+local sheets = pandoc.List()
+
+-- A div becomes a call of a Typst function, a paragraph style in DOCX and a class in HTML.
+local function styled(div, name)
+  if FORMAT == "typst" then
+    div.content:insert(1, pandoc.RawBlock("typst", "#" .. name .. "["))
+    div.content:insert(pandoc.RawBlock("typst", "]"))
+    return div.content
+  end
+  div.attributes["custom-style"] = FORMAT == "docx" and name:gsub("^%l", string.upper) or nil
+  return div
+end
+
+-- In DOCX a field whose stored result is the list of sheets; the reader's program adds the pages.
+local function contents(div)
+  if FORMAT == "typst" then
+    return pandoc.RawBlock("typst", "#outline(title: none, depth: 1)")
+  end
+  if #sheets == 0 then return {} end
+  local links = sheets:map(function(sheet)
+    return pandoc.Plain(pandoc.Link(sheet.content, "#" .. sheet.identifier))
+  end)
+  if FORMAT == "docx" then
+    local mark = '<w:r><w:fldChar w:fldCharType="%s"/></w:r>'
+    local code = '<w:r><w:instrText xml:space="preserve"> TOC \\o "1-1" \\h </w:instrText></w:r>'
+    local open = pandoc.RawInline("openxml", mark:format("begin") .. code .. mark:format("separate"))
+    links[1].content:insert(1, open)
+    links[#links].content:insert(pandoc.RawInline("openxml", mark:format("end")))
+    return pandoc.Div(links, { ["custom-style"] = "toc 1" })
+  end
+  div.attributes.role = "navigation"
+  div.attributes["aria-label"] = "Contents"
+  div.content = { pandoc.BulletList(links:map(function(link) return { link } end)) }
+  return div
+end
+
+local function caution(div)
+  local first = div.content[1]
+  if first and pandoc.utils.stringify(first):find("^Caution%.") then
+    return styled(div, "caution")
+  elseif first and (first.t == "Para" or first.t == "Plain") then
+    first.content:insert(1, pandoc.Strong("Caution."))
+    first.content:insert(2, pandoc.Space())
+  else
+    div.content:insert(1, pandoc.Para(pandoc.Strong("Caution.")))
+  end
+  return styled(div, "caution")
+end
+
+local function where(div)
+  div.content = div.content:walk({
+    BulletList = function(list)
+      return list.content:map(function(item)
+        return pandoc.Para(pandoc.utils.blocks_to_inlines(item))
+      end)
+    end,
+  })
+  return styled(div, "where")
+end
+
+-- HTML text that may break after the separators of a long name.
+local function breakable(text)
+  local escaped = text:gsub("[&<>]", { ["&"] = "&amp;", ["<"] = "&lt;", [">"] = "&gt;" })
+  return (escaped:gsub("[%._/:]", "%0<wbr>"))
+end
+
+-- Give the columns of a table with long cells widths: short ones what they need, long ones their share of the rest.
+local LINE, SHORT = 115, 22
+local function proportion(tbl)
+  local longest, total = {}, 0
+  local function measure(rows)
+    for _, row in ipairs(rows) do
+      for i, cell in ipairs(row.cells) do
+        local size = utf8.len(pandoc.utils.stringify(cell.contents)) or 0
+        longest[i] = math.max(longest[i] or 4, size)
+      end
+    end
+  end
+  measure(tbl.head.rows)
+  for _, body in ipairs(tbl.bodies) do measure(body.body) end
+  for _, size in ipairs(longest) do total = total + size + 3 end
+  if total < LINE then return end
+  local short, long = 0, 0
+  for i, size in ipairs(longest) do
+    if size <= SHORT then
+      short = short + (size + 3) / LINE
+    else
+      longest[i] = math.min(size, 60)
+      long = long + longest[i]
+    end
+  end
+  if long == 0 or short > 0.8 then return end
+  for i, size in ipairs(longest) do
+    local share = size <= SHORT and (size + 3) / LINE or (1 - short) * size / long
+    tbl.colspecs[i] = { tbl.colspecs[i][1], share }
+  end
+end
+
+local divs = { contents = contents, caution = caution, where = where }
+
+local function bold(blocks)
+  return blocks:walk({
+    Plain = function(block) return pandoc.Plain(pandoc.Strong(block.content)) end,
+  })
+end
+
+local function starts_with_equation(block)
+  local first = block and block.t == "Para" and block.content[1]
+  return first and first.t == "Math" and first.mathtype == "DisplayMath"
+end
+
+return {
+  {
+    Header = function(header)
+      if header.level == 1 then sheets:insert(header) end
+    end,
+    Image = function(image)
+      if image.src:find("^%a+:") or image.src:find("^/") or image.src:find("..", 1, true) then
+        pandoc.log.warn("image outside the package folder: " .. image.src)
+        return image.caption
+      end
+      image.attributes.alt = pandoc.utils.stringify(image.caption)
+      return image
+    end,
+  },
+  {
+    -- A paragraph that leads to an equation stays on its page.
+    Blocks = function(blocks)
+      if FORMAT == "html" then return nil end
+      local kept = pandoc.Blocks({})
+      for index, block in ipairs(blocks) do
+        local leads = block.t == "Para" and starts_with_equation(blocks[index + 1])
+        kept:extend(pandoc.Blocks(leads and styled(pandoc.Div({ block }), "lead") or block))
+      end
+      return kept
+    end,
+    Div = function(div)
+      local make = divs[div.classes[1]]
+      return make and make(div)
+    end,
+    Figure = function(figure)
+      if FORMAT == "typst" then
+        local alt = pandoc.utils.stringify(figure.caption.long):gsub('[\\"]', "\\%0")
+        local opening = pandoc.RawBlock("typst", '#[#set image(alt: "' .. alt .. '")')
+        return { opening, figure, pandoc.RawBlock("typst", "]") }
+      end
+    end,
+    Code = function(code)
+      if FORMAT == "html" then
+        return pandoc.RawInline("html", "<code>" .. breakable(code.text) .. "</code>")
+      end
+    end,
+    Str = function(str)
+      if FORMAT == "html" and #str.text > 20 then
+        return pandoc.RawInline("html", breakable(str.text))
+      end
+    end,
+    Math = function(math)
+      math.text = math.text:gsub("%d+{,}%d[%d{},%.]*", function(number)
+        return "\\text{" .. number:gsub("[{}]", "") .. "}"
+      end)
+      return math
+    end,
+    Table = function(tbl)
+      tbl.colspecs = tbl.colspecs:map(function(spec)
+        return spec[1] == "AlignDefault" and { "AlignLeft", spec[2] } or spec
+      end)
+      proportion(tbl)
+      if #tbl.colspecs > 7 then tbl.classes:insert("wide") end
+      for _, row in ipairs(tbl.head.rows) do
+        for _, cell in ipairs(row.cells) do cell.contents = bold(cell.contents) end
+      end
+      return tbl
+    end,
+  },
+}

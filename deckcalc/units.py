@@ -1,0 +1,355 @@
+"""The one unit registry: quantities as the trade writes, reads and prints them.
+
+Inside a calculation there are plain floats in coherent SI; quantities stand at the edges. A `Kind` says what a
+quantity is (a patch depth, a bar area, a cement content) and thereby in which unit, and with how many decimals,
+it is printed in an SI job and in a US customary one. Kinds are written as types:
+
+>>> show(read("2 1/2 in", Length), Length, "SI")
+'64 mm'
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+from functools import cache, cached_property
+from typing import Annotated, Any, Literal, get_args
+
+import numpy as np
+import pint
+
+from deckcalc import tables
+
+Quantity = pint.Quantity
+System = Literal["SI", "US"]
+SYSTEMS: tuple[str, ...] = get_args(System)
+
+#: Units of the trade which the registry does not bring along (tests hold each one to its published value).
+DEFINITIONS = (
+    "pound_per_cubic_foot = pound / foot**3 = lb/ft³ = pcf",
+    "pound_per_square_foot = pound_force / foot**2 = lbf/ft² = psf",
+    "pound_per_linear_foot = pound_force / foot = lbf/ft = plf",
+    "kip_per_linear_foot = kip / foot = kip/ft = klf",
+    "thousandth_of_an_inch = 0.001 * inch = thou",
+    "cement_bag_us = 94 * pound = bag94",
+    "cement_bag_si = 42.6 * kilogram = bag42_6",
+    "cement_bag_50 = 50 * kilogram = bag50",
+)
+SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
+
+
+class InputError(ValueError):
+    """A value that cannot be used, with the name of the thing and what would be right."""
+
+
+@cache
+def registry() -> pint.UnitRegistry:
+    """Return the project's registry, built on first use.
+
+    Offset temperatures are never converted silently (``autoconvert_offset_to_baseunit`` stays off).
+
+    Returns
+    -------
+    pint.UnitRegistry
+        With the trade's units defined: pcf, psf, plf, klf, thou, bags of 94 lb, 42.6 kg and 50 kg.
+
+    Examples
+    --------
+    >>> registry().Quantity(1, "pcf").to("lb/ft**3").magnitude
+    1.0
+    """
+    ureg: pint.UnitRegistry = pint.UnitRegistry(autoconvert_offset_to_baseunit=False)
+    for line in DEFINITIONS:
+        name, definition, *aliases = (part.strip() for part in line.split("="))
+        symbols = [alias for alias in aliases if alias.isidentifier()]
+        ureg.define(" = ".join([name, definition, *(symbols[:1] or ["_"]), *symbols[1:]]))
+    ureg.formatter.default_format = "~P"
+    return ureg
+
+
+@cache
+def unit(text: str) -> Any:
+    """Return the unit that a text such as ``lb/yd³``, ``mm^2`` or ``°C`` names.
+
+    Parameters
+    ----------
+    text : str
+        A unit as people write it; superscripts, ``^`` and a bare digit after the letters all mean a power.
+
+    Returns
+    -------
+    pint.Unit
+
+    Raises
+    ------
+    InputError
+        If the text is no unit.
+
+    Examples
+    --------
+    >>> unit("lb/yd³") == unit("lb/yd^3") == unit("lb/yd3")
+    True
+    """
+    if not re.fullmatch(r"[\w\s.*/^%°Δ⁰¹²³⁴⁵⁶⁷⁸⁹⁻·()-]*", text) or "__" in text:
+        raise InputError(f"“{text}” is not a unit; write for instance mm, in, lb/yd^3 or MPa")
+    if re.search(r"\bmils?\b", text):
+        raise InputError("“mil” means several things; write thou for a thousandth of an inch")
+    plain = re.sub(r"(?<=[a-zA-Z])([⁻]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)", lambda m: "**" + m[1].translate(SUPERSCRIPTS), text.strip())
+    plain = re.sub(r"\b(mm|cm|m|in|ft|yd)([234])\b", r"\1**\2", plain.replace("·", "*").replace("^", "**"))
+    plain = re.sub(r"Δ\s*°\s*([CF])\b", r"delta_deg\1", plain)
+    plain = re.sub(r"°\s*([CF])\b", r"deg\1", plain).replace("%", "percent")
+    try:
+        return registry().Unit(plain)
+    except Exception as error:  # the registry raises several unrelated kinds of error
+        raise InputError(f"“{text}” is not a unit; write for instance mm, in, lb/yd^3 or MPa") from error
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What a quantity is, and how the trade prints it.
+
+    Parameters
+    ----------
+    name : str
+        In the words of the trade; error messages use it.
+    si, us : str
+        Unit printed in an SI job and in a US customary job, as the trade writes it.
+    si_decimals, us_decimals : int
+        Decimals that the trade uses in either.
+    """
+
+    name: str
+    si: str
+    us: str
+    si_decimals: int = 0
+    us_decimals: int = 0
+
+    def symbol(self, system: str) -> str:
+        """Return the printed unit."""
+        return self.si if system == "SI" else self.us
+
+    def decimals(self, system: str) -> int:
+        """Return the number of decimals that the trade prints."""
+        return self.si_decimals if system == "SI" else self.us_decimals
+
+    def unit(self, system: str) -> Any:
+        """Return the printed unit as a unit of the registry."""
+        return self._units[system]
+
+    @cached_property
+    def _units(self) -> dict[str, Any]:
+        return {"SI": unit(self.si), "US": unit(self.us)}
+
+    @cached_property
+    def dimensionality(self) -> Any:
+        """Dimensions, as the registry states them."""
+        return self.unit("SI").dimensionality
+
+    @cached_property
+    def dimensionless(self) -> bool:
+        """Whether bare numbers are accepted."""
+        return not self.dimensionality
+
+    @cached_property
+    def is_temperature(self) -> bool:
+        """Whether the quantity is a temperature (not a difference of two)."""
+        return self.si == "°C"
+
+    @cached_property
+    def base(self) -> Any:
+        """The coherent SI unit."""
+        return registry().Quantity(1, self.unit("SI")).to_base_units().units
+
+    def scale(self, units: Any) -> tuple[float, float]:
+        """Return factor and offset that take a magnitude in `units` to the coherent SI unit.
+
+        Raises
+        ------
+        InputError
+            If `units` has other dimensions, or is a temperature where a difference is meant or the reverse.
+        """
+        ureg = registry()
+        if units.dimensionality != self.dimensionality or self._confuses_difference(units):
+            raise InputError(f"{self.name} cannot be in {pretty(units)}")
+        zero = ureg.Quantity(0.0, units).m_as(self.base)
+        return ureg.Quantity(1.0, units).m_as(self.base) - zero, zero
+
+    def _confuses_difference(self, units: Any) -> bool:
+        offset = str(units) in ("degree_Celsius", "degree_Fahrenheit")
+        return "[temperature]" in self.dimensionality and offset != self.is_temperature and str(units) != "kelvin"
+
+
+Length = Annotated[Quantity, Kind("length", "mm", "in", 0, 2)]
+Diameter = Annotated[Quantity, Kind("diameter", "mm", "in", 1, 3)]
+Distance = Annotated[Quantity, Kind("distance", "m", "ft", 2, 2)]
+BarArea = Annotated[Quantity, Kind("area of reinforcement", "mm²", "in²", 0, 2)]
+Area = Annotated[Quantity, Kind("area", "m²", "ft²", 3, 2)]
+Volume = Annotated[Quantity, Kind("volume", "m³", "ft³", 4, 2)]
+OrderVolume = Annotated[Quantity, Kind("volume of concrete", "m³", "yd³", 3, 3)]
+Mass = Annotated[Quantity, Kind("mass", "kg", "lb", 1, 1)]
+Density = Annotated[Quantity, Kind("density", "kg/m³", "lb/ft³", 0, 1)]
+Content = Annotated[Quantity, Kind("content of concrete", "kg/m³", "lb/yd³", 0, 0)]
+ChlorideContent = Annotated[Quantity, Kind("chloride content of concrete", "kg/m³", "lb/yd³", 2, 2)]
+Stress = Annotated[Quantity, Kind("strength", "MPa", "psi", 1, 0)]
+Temperature = Annotated[Quantity, Kind("temperature", "°C", "°F", 0, 0)]
+TemperatureDifference = Annotated[Quantity, Kind("difference of temperature", "Δ°C", "Δ°F", 0, 0)]
+VolumeShare = Annotated[Quantity, Kind("volume per volume of concrete", "m³/m³", "ft³/yd³", 4, 2)]
+Ratio = Annotated[Quantity, Kind("ratio", "", "", 2, 2)]
+Share = Annotated[Quantity, Kind("share", "%", "%", 1, 1)]
+ChlorideShare = Annotated[Quantity, Kind("chloride share by mass", "%", "%", 3, 3)]
+Count = Annotated[Quantity, Kind("count", "", "", 0, 0)]
+
+
+def kind_of(annotation: Any) -> Kind:
+    """Return the `Kind` in a type such as `Length`."""
+    return next(item for item in get_args(annotation) if isinstance(item, Kind))
+
+
+def _number(text: str) -> float:
+    """Read ``65``, ``2.5``, ``1/2``, ``2 1/2`` or ``2-1/2``."""
+    whole, fraction = re.fullmatch(
+        r"([-+]?[\d.]+(?:[eE][-+]?\d+)?(?!\s*/|\d))?(?:(?:^|[\s-])(\d+\s*/\s*\d+))?", text
+    ).groups()  # type: ignore[union-attr]
+    value = float(whole) if whole else 0.0
+    part = float(Fraction(fraction.replace(" ", ""))) if fraction else 0.0
+    return value - part if value < 0 else value + part
+
+
+def read(text: object, kind: Any) -> Quantity:
+    """Read a quantity as people write it.
+
+    Parameters
+    ----------
+    text : str or float
+        ``"65 mm"``, ``"2 1/2 in"``, ``"15 °C"``, ``"5.5 %"``, ``"#5"`` (a bar size, read as its nominal diameter);
+        a bare number only where the kind has no dimension.
+    kind : Kind or type
+        What is expected, for instance `Length`.
+
+    Returns
+    -------
+    Quantity
+        In the unit that was written.
+
+    Raises
+    ------
+    InputError
+        If it is no number with a unit, or a quantity of another kind. A temperature is never taken for a
+        difference of temperatures, nor the reverse.
+
+    Examples
+    --------
+    >>> read("2 1/2 in", Length).to("mm").magnitude
+    63.5
+    >>> read("#5", Diameter).magnitude
+    0.625
+    """
+    kind = kind if isinstance(kind, Kind) else kind_of(kind)
+    written = str(text).strip()
+    wanted = f"a {kind.name}" + ("" if kind.dimensionless else f", for instance “{example(kind)}”")
+    if isinstance(text, bool) or not written:
+        raise InputError(f"found “{written}”, wanted {wanted}")
+    if written.startswith("#") and kind.dimensionality == unit("mm").dimensionality:
+        bar = tables.bar(written)
+        return registry().Quantity(float(bar["d [in]"]), unit("in"))
+    match = re.match(r"[-+]?(?:\d+\s*/\s*\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?(?:[ -]\d+\s*/\s*\d+)?)", written)
+    if not match:
+        raise InputError(f"found “{written}”, wanted {wanted}")
+    rest = written[match.end() :].strip()
+    if rest.startswith(","):
+        raise InputError(f"found “{written}”: write the decimal point as “.”; wanted {wanted}")
+    try:
+        number = _number(match[0])
+    except (ValueError, ZeroDivisionError, AttributeError) as error:
+        raise InputError(f"found “{written}”, wanted {wanted}") from error
+    if not rest and not kind.dimensionless:
+        raise InputError(f"found “{written}” without a unit, wanted {wanted}")
+    units = unit(rest)
+    try:
+        kind.scale(units)
+    except InputError:
+        raise InputError(f"found “{written}”, which is no {kind.name}; wanted {wanted}") from None
+    return registry().Quantity(number, units)
+
+
+def example(kind: Kind) -> str:
+    """Return a quantity of the kind as it would be written."""
+    return f"{10:g} {kind.si}".strip()
+
+
+def pretty(units: Any) -> str:
+    """Return a unit as text, for messages."""
+    return f"{units:~P}" or "a bare number"
+
+
+def magnitude(quantity: Any, kind: Kind, system: str) -> Any:
+    """Return the number in the unit that the kind is printed in."""
+    if not isinstance(quantity, Quantity):
+        quantity = registry().Quantity(quantity, "")
+    return quantity.m_as(kind.unit(system))
+
+
+def fixed(value: float, decimals: int) -> str:
+    """Print a number with fixed decimals, half rounded up as the trade does, without a negative zero.
+
+    Examples
+    --------
+    >>> fixed(-0.0001, 2), fixed(82.55, 1), fixed(62.5, 0)
+    ('0.00', '82.6', '63')
+    """
+    if not math.isfinite(value):
+        return str(value)
+    # fifteen digits: what a number was meant to be, without the noise of its binary form
+    text = str(Decimal(f"{value:.15g}").quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP))
+    return text.lstrip("-") if float(text) == 0 else text
+
+
+def exact_decimals(value: float, most: int = 6) -> int | None:
+    """Return the fewest decimals that print `value` without loss, or None if `most` are not enough."""
+    for decimals in range(most + 1):
+        if math.isclose(float(fixed(value, decimals)), value, rel_tol=1e-12, abs_tol=1e-15):
+            return decimals
+    return None
+
+
+def trade_decimals(value: float, kind: Kind, system: str, significant: int = 3) -> int:
+    """Return the trade's decimals for the kind, more where the value is so small that digits would be lost."""
+    least = kind.decimals(system)
+    if not value or not math.isfinite(value) or kind.name == "count":
+        return least
+    return max(least, significant - 1 - math.floor(math.log10(abs(value))) if abs(value) < 1 else least)
+
+
+def show(quantity: Any, kind: Any, system: str, decimals: int | None = None) -> str:
+    """Print a quantity with the unit and decimals that the trade uses for its kind.
+
+    Parameters
+    ----------
+    quantity : Quantity or float
+        Scalar, or one-dimensional array (printed as a list with the unit once).
+    kind : Kind or type
+    system : {"SI", "US"}
+    decimals : int, optional
+        Instead of the trade's.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> show(read("305 lb/yd^3", Content), Content, "SI"), show(0.125, Share, "US")
+    ('181 kg/m³', '12.5 %')
+    """
+    kind = kind if isinstance(kind, Kind) else kind_of(kind)
+    values = np.atleast_1d(magnitude(quantity, kind, system))
+    places = [trade_decimals(float(v), kind, system) if decimals is None else decimals for v in values]
+    numbers = ", ".join(fixed(float(v), max(places)) for v in values)
+    return f"{numbers} {kind.symbol(system)}".strip()
+
+
+Reader = Callable[[object], Quantity]
