@@ -1,8 +1,9 @@
-"""What a job folder holds: the sections of ``job.toml`` and the rows of its tables, each field with its range."""
+"""What every job folder holds, and how its fields are read: quantities as people write them, each with its range."""
 
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
@@ -13,19 +14,10 @@ from deckcalc import tables, units
 from deckcalc.calculation import Calculation
 from deckcalc.units import (
     Content,
-    Count,
     Density,
-    Diameter,
-    Distance,
     InputError,
     Length,
-    Mass,
     Quantity,
-    Ratio,
-    Share,
-    Stress,
-    System,
-    Volume,
 )  # fmt: skip
 
 
@@ -96,6 +88,14 @@ Id = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_/-]{0,19}$")]
 BarSize = Annotated[str, BeforeValidator(size_of_bar)]
 
 
+class JobError(InputError):
+    """Everything that is wrong with a job folder, one fault a line."""
+
+    def __init__(self, faults: Sequence[str]) -> None:
+        super().__init__("\n".join(faults))
+        self.faults = list(faults)
+
+
 class Strict(BaseModel):
     """A section or row in which an unknown name is an error."""
 
@@ -159,143 +159,8 @@ class Deck(Strict):
     cement_content_basis: Text = Field(description="where the cement content comes from")
 
 
-class Removal(Strict):
-    """Allowances for removal and placing; none is published with authority, so each is the engineer's."""
-
-    overbreak: Annotated[Quantity, Written(Share, "0 %", "60 %")] = Field(
-        description="concrete broken out beyond the measured volume"
-    )
-    overbreak_source: Text = Field(description="where the allowance comes from")
-
-
-class StrengthRecord(Strict):
-    """Tests of the same concrete, if there is a record."""
-
-    deviation: Annotated[Quantity, Written(Stress, "0.5 MPa", "15 MPa")] = Field(
-        description="sample standard deviation"
-    )
-    tests: Annotated[Quantity, Written(Count, "15", "1000")] = Field(description="number of tests")
-
-
-class Mix(Strict):
-    """The patch concrete."""
-
-    tables: System = Field(description="which tables of the standard: SI (hard metric) or US")
-    strength: Annotated[Quantity, Written(Stress, "15 MPa", "60 MPa")] = Field(
-        description="specified strength f'c at 28 days"
-    )
-    slump: Annotated[Quantity, Written(Length, "25 mm", "175 mm")] = Field(description="slump at placing")
-    exposure: Literal["not air-entrained", "mild", "moderate", "severe"] = Field(
-        description="exposure, for the air content"
-    )
-    durability: Text = Field(description="exposure row that limits w/cm, a key of the table exposure_classes")
-    cement_density: Annotated[Quantity, Written(Ratio, "2.5", "3.4")] = Field(
-        description="relative density of the cement"
-    )
-    water_density: Annotated[Quantity, Written(Density, "990 kg/m^3", "1005 kg/m^3")] = Field(
-        description="density of water"
-    )
-    bag: Annotated[Quantity, Written(Mass, "10 kg", "60 kg")] = Field(description="mass of a bag of cement")
-    load: Annotated[Quantity, Written(Volume, "0.01 m^3", "10 m^3")] = Field(description="volume of one mixer load")
-    record: StrengthRecord | None = None
-
-
-class OwnThreshold(Strict):
-    """A threshold of the engineer's own."""
-
-    value: Text = Field(description="with its basis, for instance “1.2 lb/yd3” or “0.4 % of cement”")
-    extraction: Literal["acid-soluble", "water-soluble"]
-    source: Text
-
-
-class Chloride(Strict):
-    """How the samples were analysed, and the threshold that the engineer chooses."""
-
-    extraction: Literal["acid-soluble", "water-soluble"] = Field(description="how chloride was extracted")
-    threshold: Text | OwnThreshold = Field(
-        description="a key of the table chloride_thresholds, or value, extraction and source"
-    )
-    background: str = Field(
-        description="chloride cast into the concrete, with unit and basis, e.g. “0.005 % of concrete”"
-    )
-    background_source: Text
-
-
 class LimitChoice(Strict):
     """A limit that replaces a built-in one."""
 
     value: Any
     source: Text
-
-
-class Head(Strict):
-    """The file job.toml."""
-
-    units: System
-    package: Package
-    revisions: Annotated[list[Revision], Field(min_length=1)]
-    people: People
-    bridge: Bridge
-    deck: Deck
-    removal: Removal
-    mix: Mix
-    chloride: Chloride
-    limits: dict[str, LimitChoice] = {}
-
-
-class PatchRow(Strict):
-    """patches.csv: one unsound area a row."""
-
-    patch: Id
-    station: Annotated[Quantity, Written(Distance, "0 m", "100 km")]
-    offset: Annotated[Quantity, Written(Distance, "0 m", "100 m")]
-    length: Annotated[Quantity, Written(Distance, "20 mm", "100 m")]
-    width: Annotated[Quantity, Written(Distance, "20 mm", "50 m")]
-    least_cover: Annotated[Quantity, Written(Length, "1 mm", "200 mm")]
-    depths: Annotated[Quantity, Written(Length, "5 mm", "600 mm", least=1)]
-
-
-class BarRow(Strict):
-    """bars.csv: one exposed bar a row, neighbours in the order in which they lie."""
-
-    bar: Id
-    patch: Id
-    size: BarSize
-    readings: Annotated[Quantity, Written(Diameter, "1 mm", "85 mm", least=2)]
-
-
-class CoreRow(Strict):
-    """cores.csv: one core a row."""
-
-    core: Id
-    station: Annotated[Quantity, Written(Distance, "0 m", "100 km")]
-    offset: Annotated[Quantity, Written(Distance, "0 m", "100 m")]
-    bar_depth: Annotated[Quantity, Written(Length, "5 mm", "300 mm")]
-
-
-class SliceRow(Strict):
-    """chlorides.csv: one slice of a core a row."""
-
-    slice: Id
-    core: Id
-    upper: Annotated[Quantity, Written(Length, "0 mm", "600 mm")]
-    lower: Annotated[Quantity, Written(Length, "1 mm", "600 mm")]
-    chloride: str
-
-
-class AggregateRow(Strict):
-    """aggregates.csv: the coarse and the fine aggregate on site."""
-
-    aggregate: Id
-    use: Literal["coarse", "fine"]
-    nominal_size: str
-    relative_density: Annotated[Quantity, Written(Ratio, "2.0", "3.5")]
-    absorption: Annotated[Quantity, Written(Share, "0 %", "15 %")]
-    moisture: Annotated[Quantity, Written(Share, "0 %", "20 %")]
-    dry_rodded_density: str
-    fineness_modulus: str
-
-
-ROWS: dict[str, type[Strict]] = {
-    "patches": PatchRow, "bars": BarRow, "cores": CoreRow, "chlorides": SliceRow, "aggregates": AggregateRow,
-}  # fmt: skip

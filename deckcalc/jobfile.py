@@ -10,29 +10,37 @@ import csv
 import io
 import re
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Annotated, Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, Field, ValidationError
 
-from deckcalc import chloride, mix, steel, tables, units
+from deckcalc import tables, units
 from deckcalc.check import Limit
-from deckcalc.inputs import ROWS, Chloride, Head, Revision, Strict, Written
+from deckcalc.course import chloride, mix, patch, steel
+from deckcalc.inputs import Bridge, Deck, JobError, LimitChoice, Package, People, Revision, Strict
 from deckcalc.sources import Cite
-from deckcalc.units import ChlorideContent, Density, InputError, Length, Quantity, Ratio
+from deckcalc.units import InputError, System
+
+COURSE = (patch, steel, chloride, mix)
+ROWS: dict[str, type[Strict]] = {name: model for module in COURSE for name, model in module.ROWS.items()}
 
 
-class JobError(InputError):
-    """Everything that is wrong with a job folder, one fault a line."""
+class Head(Strict):
+    """The file job.toml."""
 
-    def __init__(self, faults: Sequence[str]) -> None:
-        super().__init__("\n".join(faults))
-        self.faults = list(faults)
-
-
-CHLORIDE = re.compile(r"(.+?)(?:\s+of\s+(concrete|cement))?$")
+    units: System
+    package: Package
+    revisions: Annotated[list[Revision], Field(min_length=1)]
+    people: People
+    bridge: Bridge
+    deck: Deck
+    removal: patch.Removal
+    mix: mix.Mix
+    chloride: chloride.Chloride
+    limits: dict[str, LimitChoice] = Field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -135,7 +143,8 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
             )
     limits = read_limits(head, faults) if head else {}
     if head and not faults:
-        cross_check(head, rows, limits, faults)
+        for module in COURSE:
+            module.check(head, rows, limits, faults)
     if faults or head is None:
         raise JobError(faults)
     return JobFile(folder, head, rows, limits, verbatim, changes)
@@ -272,135 +281,3 @@ def read_limits(head: Head, faults: list[str]) -> dict[str, Limit]:
             cite = Cite(row["source"], row["where"], row["provenance"])  # type: ignore[arg-type]
             limits[key] = Limit(key, row["meaning"], units.read(written, kind), kind, cite)
     return limits
-
-
-@dataclass(frozen=True)
-class ChlorideValue:
-    """A chloride reading with its basis."""
-
-    value: Quantity
-    basis: Literal["concrete", "cement", "volume"]
-
-
-def read_chloride(text: str) -> ChlorideValue:
-    """Read “0.05 % of concrete”, “320 ppm of concrete”, “0.4 % of cement” or “1.2 kg/m3”.
-
-    Raises
-    ------
-    InputError
-        If the basis is not stated, or the unit does not fit it.
-    """
-    match = CHLORIDE.fullmatch(text.strip())
-    basis = match[2] if match else None
-    if basis:
-        assert match
-        return ChlorideValue(Written(units.ChlorideShare, "0 %", "10 %").one(match[1]), basis)  # type: ignore[arg-type]
-    try:
-        return ChlorideValue(Written(ChlorideContent, "0 kg/m^3", "60 kg/m^3").one(text), "volume")
-    except InputError:
-        raise InputError(
-            f"found “{text}”, wanted a chloride content with its basis: % of concrete, ppm of concrete, % of cement, "
-            "kg/m³ or lb/yd³"
-        ) from None
-
-
-def chosen_threshold(choice: Chloride) -> chloride.Threshold:
-    """Return the threshold that the job chooses: one of the table, or its own.
-
-    Raises
-    ------
-    TableError, InputError
-        If the table has no such key, or the value states no basis.
-    """
-    own = choice.threshold
-    if isinstance(own, str):
-        return chloride.threshold(own)
-    reading = read_chloride(own.value)
-    cite = Cite("", own.source, "common practice")
-    return chloride.Threshold("own", reading.value, own.value, "", reading.basis, own.extraction, own.source, "", cite)
-
-
-def cross_check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
-    """Hold the inputs against each other."""
-    patches = {row.patch for row in rows["patches"]}
-    t = head.deck.slab_thickness
-    for row in rows["patches"]:
-        if max(row.depths) > t * (1 + 1e-9):
-            faults.append(
-                f"patches.csv, patch {row.patch}: a depth of {max(row.depths):.4g~P} is more than the slab {t:.4g~P}"
-            )
-        if row.least_cover >= t:
-            faults.append(f"patches.csv, patch {row.patch}: the cover is not less than the slab thickness {t:.4g~P}")
-    for row in rows["bars"]:
-        if row.patch not in patches:
-            faults.append(f"bars.csv, bar {row.bar}: there is no patch “{row.patch}” in patches.csv")
-        nominal = steel.bar_diameter(row.size)
-        if max(row.readings) > 1.15 * nominal:
-            faults.append(
-                f"bars.csv, bar {row.bar}: a reading of {max(row.readings):.4g~P} is far more than the {nominal:.4g~P} of "
-                f"size {row.size}; is size or unit wrong?"
-            )
-    check_cores(head, rows, faults)
-    try:
-        if mix.exposure_limit(head.mix.durability, head.mix.tables).w_cm is None:
-            faults.append(f"job.toml: mix.durability: “{head.mix.durability}” limits no w/cm; choose a row that does")
-    except tables.TableError as error:
-        faults.append(f"job.toml: mix.durability: {error}")
-    for use in ("coarse", "fine"):
-        count = sum(row.use == use for row in rows["aggregates"])
-        if count != 1:
-            faults.append(f"aggregates.csv: {count} rows with use “{use}”, wanted one")
-    wanted = {"coarse": ("nominal_size", "dry_rodded_density"), "fine": ("fineness_modulus",)}
-    kinds: dict[str, tuple[Any, str, str]] = {
-        "nominal_size": (Length, "4 mm", "80 mm"), "dry_rodded_density": (Density, "1000 kg/m^3", "2200 kg/m^3"),
-        "fineness_modulus": (Ratio, "1.5", "4"),
-    }  # fmt: skip
-    for row in rows["aggregates"]:
-        for field in wanted[row.use]:
-            try:
-                Written(*kinds[field]).one(getattr(row, field))
-            except InputError as error:
-                faults.append(f"aggregates.csv, aggregate {row.aggregate}, column {field.replace('_', ' ')}: {error}")
-
-
-def check_cores(head: Head, rows: Mapping[str, list[Any]], faults: list[str]) -> None:
-    """Hold cores, slices, background and threshold against each other."""
-    try:
-        background = read_chloride(head.chloride.background)
-        if background.basis == "cement" and background.value.m_as("") > 0.05:
-            raise InputError("more than 5 % of cement")
-    except InputError as error:
-        faults.append(f"job.toml: chloride.background: {error}")
-    try:
-        threshold = chosen_threshold(head.chloride)
-        if threshold.extraction != head.chloride.extraction:
-            raise InputError(
-                f"“{threshold.key}” is for {threshold.extraction} chloride, the samples are {head.chloride.extraction}; "
-                "the two are not comparable: choose another, or state your own with value, extraction and source"
-            )
-    except (InputError, tables.TableError) as error:
-        faults.append(f"job.toml: chloride.threshold: {error}")
-    cores = {row.core: row for row in rows["cores"]}
-    slices: dict[str, list[Any]] = {name: [] for name in cores}
-    for row in rows["chlorides"]:
-        where = f"chlorides.csv, slice {row.slice}"
-        if row.core not in cores:
-            faults.append(f"{where}: there is no core “{row.core}” in cores.csv")
-            continue
-        if row.lower <= row.upper:
-            faults.append(f"{where}: the slice ends at {row.lower:.4g~P}, not below its start {row.upper:.4g~P}")
-        elif slices[row.core] and row.upper < slices[row.core][-1].lower * (1 - 1e-9):
-            faults.append(
-                f"{where}: overlaps slice {slices[row.core][-1].slice} above it; list slices from the top down"
-            )
-        slices[row.core].append(row)
-        try:
-            read_chloride(row.chloride)
-        except InputError as error:
-            faults.append(f"{where}, column chloride: {error}")
-    for name in cores:
-        if len(slices[name]) < 2:
-            faults.append(f"cores.csv, core {name}: {len(slices[name])} slices in chlorides.csv, wanted at least two")
-    bases = {read_chloride(row.chloride).basis for row in rows["chlorides"]} if not faults else set()
-    if len(bases) > 1:
-        faults.append(f"chlorides.csv, column chloride: bases are mixed ({', '.join(sorted(bases))}); one basis a job")

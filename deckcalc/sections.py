@@ -11,9 +11,9 @@ from collections.abc import Iterable, Sequence
 from functools import cache
 from typing import Any
 
-from deckcalc import __version__, check, steel, tables, units
-from deckcalc import inputs as inputs_
+from deckcalc import __version__, check, jobfile, tables, units
 from deckcalc.calculation import Calculation
+from deckcalc.inputs import Written
 from deckcalc.job import Job, Run, Subject
 from deckcalc.sheet import HandCalculation, chain, pipe_table, table
 from deckcalc.sources import Cite, bibliography
@@ -168,10 +168,10 @@ def checks(job: Job, subject: Subject) -> Text:
 
 def measured(job: Job, name: str) -> Text:
     """Print a table of what was measured, in the job's units."""
-    model = inputs_.ROWS[name]
+    model = jobfile.ROWS[name]
     heads, columns = [], []
     for field, info in model.model_fields.items():
-        written = next((mark for mark in info.metadata if isinstance(mark, inputs_.Written)), None)
+        written = next((mark for mark in info.metadata if isinstance(mark, Written)), None)
         kind = (
             (written.kind if isinstance(written.kind, units.Kind) else units.kind_of(written.kind)) if written else None
         )
@@ -313,105 +313,9 @@ def limit_table(system: str) -> Text:
     return Text(pipe_table(["key", "limit", "value", "source", "also in print"], rows, "llrll"))
 
 
-def patch_schedule(job: Job) -> Text:
-    """Schedule of patches: class, marked limits, depth, saw cut, order."""
-    rows = []
-    for row in job.file.rows["patches"]:
-        item = f"patch {row.patch}"
-        found = {run.calculation.name: run.result for run in job.patch.of(item)}
-        limits, volume = found["patch_limits"], found["patch_volume"]
-        depth = next(run.arguments["h"] for run in job.patch.of(item) if run.calculation.name == "patch_volume")
-        rows.append([
-            row.patch, job.depth_class[row.patch], job.show(limits.L, units.Distance), job.show(limits.B, units.Distance),
-            job.show(depth, units.Length), job.show(limits.A, units.Area), job.show(limits.P_cut, units.Distance),
-            job.show(volume.V_order, units.OrderVolume),
-        ])  # fmt: skip
-    total = job.show(job.order_volume, units.OrderVolume)
-    rows.append(["**all**", "", "", "", "", "", "", f"**{total}**"])
-    heads = ["patch", "class", "marked length", "marked width", "removal depth", "area", "saw cut", "order volume"]
-    return Text(pipe_table(heads, rows, "llrrrrrr"))
-
-
 def worst(subject: Subject, calculation: Calculation, name: str) -> str:
     """Return the item with the greatest value of a result."""
     return max(subject.runs_of(calculation), key=lambda run: run.results()[name]).item
-
-
-def supplements(job: Job) -> Text:
-    """Supplementary bars, written out."""
-    written = hand_calculations(job)
-    made = [run for run in job.steel.runs if run.calculation is steel.supplement]
-    if not made:
-        return Text("No bar is to be supplemented by these limits.\n")
-    first = written[made[0]]._repr_markdown_()
-    if len(made) == 1:
-        return Text(first)
-    rows = table([written[run] for run in made], ["A_lost", "A_b", "n", "A_added"])
-    return block([first, f"### {steel.supplement.title}, all items", rows])
-
-
-def chloride_readings(job: Job) -> Text:
-    """Slices of all cores as analysed and above background."""
-    written = hand_calculations(job)
-    rows = []
-    for row in job.file.rows["chlorides"]:
-        runs = {run.calculation.name: written[run] for run in job.chloride.of(f"slice {row.slice}")}
-        net = runs["above_background"]
-        span = f"{job.show(row.upper, units.Length)} to {job.show(row.lower, units.Length)}"
-        rows.append(
-            [
-                row.slice,
-                span,
-                runs["mid_depth"].text("x"),
-                row.chloride,
-                net.text("C"),
-                net.text("C_b"),
-                net.text("C_net"),
-            ]
-        )
-    return Text(
-        pipe_table(
-            ["slice", "from, to", "middle", "as analysed", "content", "background", "above background"], rows, "lrrrrrr"
-        )
-    )
-
-
-def chloride_by_hand(job: Job) -> Text:
-    """The conversion of one slice, then every core at the depth of its bars."""
-    first = f"slice {job.file.rows['chlorides'][0].slice}"
-    cores = [f"core {row.core}" for row in job.file.rows["cores"]]
-    parts = [
-        "One slice is written out; the others in the table above follow by the same lines.",
-        by_hand(job, job.chloride, first),
-    ]
-    if job.chloride.of("background"):
-        parts.insert(0, by_hand(job, job.chloride, "background"))
-    return block([*parts, by_hand(job, job.chloride, *cores)])
-
-
-def mix_result(job: Job) -> Text:
-    """Proportions, moist batch masses, one mixer load and the whole order, side by side."""
-    runs = {(run.calculation.name, run.item): run.result for run in job.mix.runs}
-    made, moist = runs["proportions", "mix"], runs["batch_masses", "mix"]
-    load, whole = runs["batch_for_volume", "one mixer load"], runs["batch_for_volume", "whole order"]
-    water = next(run.result for run in job.mix.runs if run.calculation.name == "mixing_water")
-    content, mass = (lambda q: job.show(q, units.Content)), (lambda q: job.show(q, units.Mass))
-    rows = [
-        ["water", content(water.W), content(moist.W_add), mass(load.m_w), mass(whole.m_w)],
-        ["cement", content(made.C), content(made.C), mass(load.m_c), mass(whole.m_c)],
-        ["coarse aggregate", content(made.M_ca), content(moist.B_ca), mass(load.m_ca), mass(whole.m_ca)],
-        ["fine aggregate", content(made.M_fa), content(moist.B_fa), mass(load.m_fa), mass(whole.m_fa)],
-        ["bags of cement", "", "", f"{load.n_bags.magnitude:.0f}", f"{whole.n_bags.magnitude:.0f}"],
-    ]
-    volumes = [job.show(job.head.mix.load, units.OrderVolume), job.show(job.order_volume, units.OrderVolume)]
-    heads = [
-        "",
-        "aggregates oven-dry",
-        "aggregates as they lie",
-        f"one load of {volumes[0]}",
-        f"whole order of {volumes[1]}",
-    ]
-    return Text(pipe_table(heads, rows))
 
 
 def tally(comparisons: Sequence[Any]) -> Text:

@@ -179,8 +179,9 @@ class Kind:
         return ureg.Quantity(1.0, units).m_as(self.base) - zero, zero
 
     def _confuses_difference(self, units: Any) -> bool:
-        offset = str(units) in ("degree_Celsius", "degree_Fahrenheit")
-        return "[temperature]" in self.dimensionality and offset != self.is_temperature and str(units) != "kelvin"
+        name = f"{units:D}"
+        offset = name in ("degree_Celsius", "degree_Fahrenheit")
+        return "[temperature]" in self.dimensionality and offset != self.is_temperature and name != "kelvin"
 
 
 Length = Annotated[Quantity, Kind("length", "mm", "in", 0, 2)]
@@ -216,7 +217,7 @@ def _number(text: str) -> float:
     ).groups()  # type: ignore[union-attr]
     value = float(whole) if whole else 0.0
     part = float(Fraction(fraction.replace(" ", ""))) if fraction else 0.0
-    return value - part if value < 0 else value + part
+    return value - part if text.startswith("-") else value + part
 
 
 def read(text: object, kind: Any) -> Quantity:
@@ -254,7 +255,10 @@ def read(text: object, kind: Any) -> Quantity:
     if isinstance(text, bool) or not written:
         raise InputError(f"found “{written}”, wanted {wanted}")
     if written.startswith("#") and kind.dimensionality == unit("mm").dimensionality:
-        bar = tables.bar(written)
+        try:
+            bar = tables.bar(written)
+        except tables.TableError as error:
+            raise InputError(str(error)) from None
         return registry().Quantity(float(bar["d [in]"]), unit("in"))
     match = re.match(r"[-+]?(?:\d+\s*/\s*\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?(?:[ -]\d+\s*/\s*\d+)?)", written)
     if not match:
@@ -266,6 +270,8 @@ def read(text: object, kind: Any) -> Quantity:
         number = _number(match[0])
     except (ValueError, ZeroDivisionError, AttributeError) as error:
         raise InputError(f"found “{written}”, wanted {wanted}") from error
+    if not math.isfinite(number):
+        raise InputError(f"found “{written}”, which is no finite number; wanted {wanted}")
     if not rest and not kind.dimensionless:
         raise InputError(f"found “{written}” without a unit, wanted {wanted}")
     units = unit(rest)

@@ -1,0 +1,1 @@
+"""Sheets of the subjects: the tables and drawings that only one subject has."""
