@@ -1,6 +1,6 @@
 """A calculation under sliders: a form made from its declaration, with the hand calculation beside it.
 
-Values are text with a unit, as in a job file. Nothing is clamped: a value that cannot be used gets a message beside
+Values are text with a unit, as in a job file. Nothing is clamped: a value that cannot be used gets a message under
 its field, and the last good hand calculation stays, marked as such.
 """
 
@@ -18,10 +18,14 @@ from deckcalc.readback import ReadBackError
 from deckcalc.sheet import HandCalculation
 from deckcalc.units import InputError
 
-STALE = "The hand calculation below is that of the last good values."
+STALE = "The hand calculation is that of the last good values."
+FORM = widgets.Layout(flex="0 1 25em")
+SHEET = widgets.Layout(flex="1 1 48em", max_height="50em", overflow="auto")  # the form stays in sight beside it
+UNDER = widgets.Layout(margin="0 0 0 6.5em")
+NARROW = {"description_width": "6em"}
 
 
-class Workbook(widgets.VBox):
+class Workbook(widgets.Box):
     """The form of one calculation.
 
     Parameters
@@ -34,24 +38,31 @@ class Workbook(widgets.VBox):
 
     def __init__(self, calculation: Calculation, start: dict[str, str], system: str) -> None:
         self.calculation, self.quiet = calculation, True
-        self.system = widgets.ToggleButtons(options=list(units.SYSTEMS), value=system, description="Units")
+        self.system = widgets.ToggleButtons(
+            options=list(units.SYSTEMS), value=system, description="units", style={**NARROW, "button_width": "5em"}
+        )
         self.fields: dict[str, Any] = {}
-        self.messages = {name: widgets.HTML() for name in calculation.params}
+        self.hints: dict[str, Any] = {}
+        self.messages: dict[str, Any] = {}
         rows = []
         for name, param in calculation.params.items():
+            if param.range and param.range.low == param.range.high and not param.required:
+                continue  # can be nothing else: the sheet shows it
             if param.choices:
                 field: Any = widgets.Dropdown(options=list(param.choices), value=start.get(name, param.choices[0]))
             else:
                 field = widgets.Text(value=start.get(name, middle(param, system)), continuous_update=False)
-            field.description, field.tooltip = name, param.meaning
+            field.description, field.tooltip, field.style = name, param.meaning, NARROW
             field.observe(self.refresh, names="value")
             self.fields[name] = field
-            meaning = widgets.Label(f"{param.meaning}; {param.wanted}")
-            rows.append(widgets.VBox([widgets.HBox([field, meaning]), self.messages[name]]))
+            self.hints[name], self.messages[name] = widgets.HTML(layout=UNDER), widgets.HTML(layout=UNDER)
+            rows.append(widgets.VBox([field, self.hints[name], self.messages[name]]))
         self.status = widgets.HTML()
-        self.sheet = widgets.Output()
+        self.sheet = widgets.Output(layout=SHEET)
+        self.shown = ""
         self.system.observe(self.restate, names="value")
-        super().__init__([widgets.HTML(f"<b>{calculation.title}</b>"), self.system, *rows, self.status, self.sheet])
+        form = widgets.VBox([self.system, *rows, self.status], layout=FORM)
+        super().__init__([form, self.sheet], layout=widgets.Layout(flex_flow="row wrap"))
         self.quiet = False
         self.refresh()
 
