@@ -134,8 +134,8 @@ class Param:
             return "one of " + ", ".join(self.choices)
         assert self.kind
         if self.range:
-            return f"a {self.kind.name} {self.range}"
-        return f"a {self.kind.name}" + (f" such as {units.example(self.kind)}" if self.kind.si else "")
+            return f"{self.kind.a_name} {self.range}"
+        return self.kind.a_name + (f" such as {units.example(self.kind)}" if self.kind.si else "")
 
 
 class Declared:

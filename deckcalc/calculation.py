@@ -102,6 +102,11 @@ class Calculation(Declared):
             return self.wrap(self.function(**self.plain(values)))
         except TableError as error:
             raise InputError(f"{self.name}: {error}") from None
+        except ValueError as error:
+            if isinstance(error, InputError) or not any(shapes):
+                raise
+            unlike = ", ".join(str(shape) for shape in dict.fromkeys(shapes) if shape)
+            raise InputError(f"{self.name}: arrays of the shapes {unlike} do not go together") from None
 
     @property
     def takes_lists(self) -> bool:
@@ -182,7 +187,7 @@ def read_body(owner: Calculation) -> list[Line]:
     tree = ast.parse(text).body[0]
     assert isinstance(tree, ast.FunctionDef)
     body = tree.body[1:] if ast.get_docstring(tree) else tree.body
-    known, lines = set(owner.params), []
+    known, lines, at = set(owner.params), [], 0
     scope = owner.function.__globals__
 
     def refuse(node: ast.AST, why: str) -> TypeError:
@@ -195,6 +200,9 @@ def read_body(owner: Calculation) -> list[Line]:
         target = statement.targets[0]
         if not isinstance(target, ast.Name) or statement.lineno != statement.end_lineno:
             raise refuse(statement, "one plain name gets one expression on one line")
+        if statement.lineno == at:
+            raise refuse(statement, "each line holds one assignment")
+        at = statement.lineno
         if target.id in known:
             raise refuse(statement, f"{target.id} already has a value; a name is given once")
         if statement.lineno not in comments:
@@ -217,7 +225,8 @@ def read_body(owner: Calculation) -> list[Line]:
     names = [line.name for line in lines]
     end = body[-1]
     value = end.value if isinstance(end, ast.Return) else None
-    returned = value.args if isinstance(value, ast.Call) else [value]
+    made = isinstance(value, ast.Call) and scope.get(getattr(value.func, "id", "")) is owner.record is not None
+    returned = value.args if isinstance(value, ast.Call) and made else [value]
     if [getattr(item, "id", None) for item in returned] != names or not names:
         raise refuse(end, "the last line returns every name in the order of the lines")
     if owner.record is None:

@@ -56,7 +56,7 @@ class Written:
         least, most = (units.read(text, kind).m_as(kind.base) for text in (self.low, self.high))
         found = quantity.m_as(kind.base)
         if not least * (1 - 1e-9) <= found <= most * (1 + 1e-9):
-            raise InputError(f"found “{value}”, wanted a {kind.name} from {self.low} to {self.high}")
+            raise InputError(f"found “{value}”, wanted {kind.a_name} from {self.low} to {self.high}")
         return quantity
 
     def read(self, value: object) -> Quantity:

@@ -273,7 +273,7 @@ def read_limits(head: Head, faults: list[str]) -> dict[str, Limit]:
             try:
                 value = units.read(choice.value, kind)
                 if value.magnitude < 0:
-                    raise InputError(f"found “{choice.value}”, wanted a {kind.name} that is not negative")
+                    raise InputError(f"found “{choice.value}”, wanted {kind.a_name} that is not negative")
                 limits[key] = Limit(key, row["meaning"], value, kind, choice.source, "engineer")
             except InputError as error:
                 faults.append(f"job.toml: limits.{key}.value: {error}")

@@ -114,6 +114,8 @@ def _case(file: str, entry: dict[str, Any]) -> Case:
     name = f"{file}: {entry.get('id', 'a record without id')}"
     if strange := set(entry) - KEYS:
         raise InputError(f"{name}: unknown key {', '.join(sorted(strange))}; known are {', '.join(sorted(KEYS))}")
+    if missing := {"id", "calculation", "given"} - set(entry):
+        raise InputError(f"{name}: missing {', '.join(sorted(missing))}")
     if entry.get("provenance") not in PROVENANCES:
         raise InputError(f"{name}: provenance is one of {', '.join(PROVENANCES)}")
     if (entry.get("within") or entry.get("differs")) and not entry.get("because"):
@@ -124,7 +126,7 @@ def _case(file: str, entry: dict[str, Any]) -> Case:
 def compare(case: Case) -> list[Comparison]:
     """Run a case through its calculation and hold each result to the printed precision."""
     calculation = register()[case.calculation]
-    answer = calculation(**{name: _given(calculation, name, value) for name, value in case.given.items()})
+    answer = calculation(**{name: read_argument(calculation, name, value) for name, value in case.given.items()})
     rows = []
     for printed, reproduces in ((case.expected, True), (case.differs, False)):
         for name, text in printed.items():
@@ -158,14 +160,10 @@ def precision(text: str) -> float:
     return 0.5 * 10.0 ** (int(match[2] or 0) - len(match[1] or ""))
 
 
-def _given(calculation: Calculation, name: str, value: Any) -> Any:
-    if name not in calculation.params:
-        raise InputError(f"{calculation.key} has no argument “{name}”; it takes {', '.join(calculation.params)}")
-    return read_argument(calculation, name, value)
-
-
 def read_argument(calculation: Calculation, name: str, value: Any) -> Any:
     """Read one argument as people write it; a list where the calculation takes readings."""
+    if name not in calculation.params:
+        raise InputError(f"{calculation.key} has no argument “{name}”; it takes {', '.join(calculation.params)}")
     param = calculation.params[name]
     if param.kind is None:
         return str(value)

@@ -11,6 +11,8 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from pint.errors import PintError
+
 from deckcalc import units
 
 TOKEN = re.compile(
@@ -170,12 +172,15 @@ def check_line(formula: str, numbers: str, result: str, symbols: Mapping[str, An
     half = 0.5 * 10.0 ** -len(last[1] or "")
     worst = 0.0
     for text, known in ((numbers, {}), (formula, symbols)):
-        value = Reader(text, known).whole()
-        if isinstance(printed, units.Quantity):
-            quantity = value if isinstance(value, units.Quantity) else units.registry().Quantity(value, "")
-            difference = quantity.m_as(printed.units) - printed.magnitude
-        else:
-            difference = pure(value) - printed
+        try:
+            value = Reader(text, known).whole()
+            if isinstance(printed, units.Quantity):
+                quantity = value if isinstance(value, units.Quantity) else units.registry().Quantity(value, "")
+                difference = quantity.m_as(printed.units) - printed.magnitude
+            else:
+                difference = pure(value) - printed
+        except PintError as error:
+            raise ReadBackError(f"“{text}” does not come to “{result}”: {error}") from None
         worst = max(worst, abs(difference) / half)
     if not worst <= 1 + 1e-6:
         raise ReadBackError(f"“{numbers}” does not come to “{result}”")

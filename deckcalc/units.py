@@ -140,6 +140,11 @@ class Kind:
         """Return the printed unit as a unit of the registry."""
         return self._units[system]
 
+    @property
+    def a_name(self) -> str:
+        """The name with its article."""
+        return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
+
     @cached_property
     def _units(self) -> dict[str, Any]:
         return {"SI": unit(self.si), "US": unit(self.us)}
@@ -251,7 +256,7 @@ def read(text: object, kind: Any) -> Quantity:
     """
     kind = kind if isinstance(kind, Kind) else kind_of(kind)
     written = str(text).strip()
-    wanted = f"a {kind.name}" + ("" if kind.dimensionless else f", for instance “{example(kind)}”")
+    wanted = kind.a_name + ("" if kind.dimensionless else f", for instance “{example(kind)}”")
     if isinstance(text, bool) or not written:
         raise InputError(f"found “{written}”, wanted {wanted}")
     if written.startswith("#") and kind.dimensionality == unit("mm").dimensionality:

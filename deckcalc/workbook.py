@@ -9,7 +9,6 @@ from __future__ import annotations
 from typing import Any
 
 import ipywidgets as widgets
-from IPython.display import Markdown
 
 from deckcalc import published, units
 from deckcalc.boundary import Param
@@ -19,10 +18,11 @@ from deckcalc.sheet import HandCalculation
 from deckcalc.units import InputError
 
 STALE = "The hand calculation is that of the last good values."
-FORM = widgets.Layout(flex="0 1 25em")
-SHEET = widgets.Layout(flex="1 1 48em", max_height="50em", overflow="auto")  # the form stays in sight beside it
-UNDER = widgets.Layout(margin="0 0 0 6.5em")
-NARROW = {"description_width": "6em"}
+FORM = widgets.Layout(flex="0 0 26em")
+BESIDE = widgets.Layout(flex="1 1 46em")  # under the form where the page is narrow
+SCROLLED = widgets.Layout(max_height="48em", overflow="auto")  # the form stays in sight
+UNDER = widgets.Layout(margin="0 1em 2px 7.7em")
+NAME = {"description_width": "7em"}
 
 
 class Workbook(widgets.Box):
@@ -38,9 +38,8 @@ class Workbook(widgets.Box):
 
     def __init__(self, calculation: Calculation, start: dict[str, str], system: str) -> None:
         self.calculation, self.quiet = calculation, True
-        self.system = widgets.ToggleButtons(
-            options=list(units.SYSTEMS), value=system, description="units", style={**NARROW, "button_width": "5em"}
-        )
+        systems = [(f"{name} units", name) for name in units.SYSTEMS]
+        self.system = widgets.ToggleButtons(options=systems, value=system, style={"button_width": "7em"}, layout=UNDER)
         self.fields: dict[str, Any] = {}
         self.hints: dict[str, Any] = {}
         self.messages: dict[str, Any] = {}
@@ -52,17 +51,20 @@ class Workbook(widgets.Box):
                 field: Any = widgets.Dropdown(options=list(param.choices), value=start.get(name, param.choices[0]))
             else:
                 field = widgets.Text(value=start.get(name, middle(param, system)), continuous_update=False)
-            field.description, field.tooltip, field.style = name, param.meaning, NARROW
+            field.description, field.tooltip, field.style = name, param.meaning, NAME
             field.observe(self.refresh, names="value")
             self.fields[name] = field
-            self.hints[name], self.messages[name] = widgets.HTML(layout=UNDER), widgets.HTML(layout=UNDER)
+            self.hints[name] = widgets.HTML(small(hint(param, system)), layout=UNDER)
+            self.messages[name] = widgets.HTML(layout=UNDER)
             rows.append(widgets.VBox([field, self.hints[name], self.messages[name]]))
         self.status = widgets.HTML()
-        self.sheet = widgets.Output(layout=SHEET)
+        least = 2 * len(calculation.params) + 6 * len(calculation.lines)  # stays scrolled where it is while redrawn
+        self.sheet = widgets.Output(layout=widgets.Layout(min_height=f"{least}em"))
         self.shown = ""
         self.system.observe(self.restate, names="value")
-        form = widgets.VBox([self.system, *rows, self.status], layout=FORM)
-        super().__init__([form, self.sheet], layout=widgets.Layout(flex_flow="row wrap"))
+        form = widgets.VBox([self.system, *rows], layout=FORM)
+        beside = widgets.VBox([self.status, widgets.Box([self.sheet], layout=SCROLLED)], layout=BESIDE)
+        super().__init__([form, beside], layout=widgets.Layout(flex_flow="row wrap"))
         self.quiet = False
         self.refresh()
 
@@ -76,7 +78,7 @@ class Workbook(widgets.Box):
                 self.calculation.params[name].plain(value, self.calculation.name)
                 found[name] = value
             except InputError as error:
-                self.messages[name].value = f"<i>{escaped(str(error))}</i>"
+                self.messages[name].value = small(str(error), "b")
         return found
 
     def refresh(self, change: Any = None) -> None:
@@ -85,21 +87,27 @@ class Workbook(widgets.Box):
             return
         found = self.values()
         if len(found) < len(self.fields):
-            self.status.value = f"<i>{STALE}</i>"
+            self.status.value = small(STALE, "b")
             return
         try:
-            shown = HandCalculation(self.calculation, self.system.value, found)._repr_markdown_()
+            self.shown = HandCalculation(self.calculation, self.system.value, found)._repr_markdown_()
         except (InputError, ReadBackError) as error:
-            self.status.value = f"<i>{escaped(str(error))}. {STALE}</i>"
+            self.status.value = small(f"{error}. {STALE}", "b")
             return
         self.status.value = ""
-        self.sheet.outputs = ()
-        self.sheet.append_display_data(Markdown(shown))
+        self.sheet.outputs = ({"output_type": "display_data", "data": {"text/markdown": self.shown}, "metadata": {}},)
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        """Show the hand calculation alone where no form can be shown."""
+        alone = {"text/markdown": self.shown, "text/plain": self.calculation.title}
+        return {**super()._repr_mimebundle_(**kwargs), **alone}
 
     def restate(self, change: Any) -> None:
         """Restate every field in the other unit system, the same physical values."""
         found = self.values()
         self.quiet = True
+        for name, mark in self.hints.items():
+            mark.value = small(hint(self.calculation.params[name], self.system.value))
         for name, value in found.items():
             kind = self.calculation.params[name].kind
             if kind is not None:
@@ -112,6 +120,20 @@ class Workbook(widgets.Box):
 def written(number: Any, kind: units.Kind, system: str) -> str:
     """Write a value, or readings, as in a job file: short, but without loss that matters."""
     return ", ".join(f"{float(x):.7g} {kind.symbol(system)}".strip() for x in units.np.atleast_1d(number))
+
+
+def hint(param: Param, system: str) -> str:
+    """Return what a field means and what it may be, in the units of the form."""
+    if param.range is None or param.kind is None:
+        return param.meaning if param.choices else f"{param.meaning}; {param.wanted}"
+    exact = [
+        float(units.magnitude(units.read(text, param.kind), param.kind, system))
+        for text in (param.range.low, param.range.high)
+    ]
+    low, high = (float(f"{x:.4g}") for x in exact)
+    about = "" if units.np.allclose([low, high], exact, rtol=1e-9, atol=0) else "about "
+    start = f"more than {low:g}, to" if param.range.above else f"{low:g} to"
+    return f"{param.meaning}; {about}{start} {high:g} {param.kind.symbol(system)}".strip()
 
 
 def middle(param: Param, system: str) -> str:
@@ -130,9 +152,10 @@ def middle(param: Param, system: str) -> str:
     return ", ".join([text] * param.several.least) if param.several else text
 
 
-def escaped(text: str) -> str:
-    """Make text safe for a message in HTML."""
-    return text.replace("&", "&amp;").replace("<", "&lt;").replace("\n", "<br>")
+def small(text: str, tag: str = "span") -> str:
+    """Set a text in close lines, safe in HTML."""
+    safe = text.replace("&", "&amp;").replace("<", "&lt;").replace("\n", "<br>")
+    return f'<{tag} style="display: block; line-height: 1.3">{safe}</{tag}>'
 
 
 def workbook(calculation: Calculation, system: str = "SI", **start: str) -> Workbook:

@@ -146,7 +146,8 @@ def batch_masses_ssd(
     Returns
     -------
     BatchMasses
-        As for `batch_masses`.
+        `B_ca` and `B_fa` moist aggregate, `F_ca` and `F_fa` free water that it brings, `W_left` water still wanted,
+        `W_add` water to add at the mixer.
 
     Raises
     ------

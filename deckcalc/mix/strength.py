@@ -33,7 +33,7 @@ def margin_row(f_c: float, tables: str) -> tuple[dict[str, str], float]:
     unit = MPA if tables == "SI" else PSI
     rows = [row for row in published.load("margin_no_record").rows if row["tables"] == tables]
     low, high = float(rows[1]["f_c from"]) * unit, float(rows[1]["f_c to"]) * unit  # both belong to the middle row
-    return rows[(f_c >= low * (1 - 1e-9)) + (f_c > high * (1 + 1e-9))], unit
+    return rows[int(f_c >= low * (1 - 1e-9)) + int(f_c > high * (1 + 1e-9))], unit
 
 
 @lookup("from the {tables} row for f'c = {f_c}")

@@ -1,0 +1,262 @@
+"""Check the command line: what each command prints, what it leaves, and how it ends."""
+
+import json
+import re
+import subprocess
+import sys
+
+import pytest
+from pydantic import BaseModel
+from samples import CASES, DEMO, REGISTER, SYSTEMS, arguments, demo, results
+
+from deckcalc import __version__, cli, sources, tables, units
+from deckcalc.job import carry
+from deckcalc.jobfile import ROWS, Head
+
+
+@pytest.fixture
+def run(capsys):
+    """Run a command; return status, output and errors."""
+
+    def go(*command):
+        try:
+            status = cli.main(list(command))
+        except SystemExit as end:
+            status = end.code
+        out, err = capsys.readouterr()
+        assert "Traceback" not in out + err
+        return status, out, err
+
+    return go
+
+
+def columns(out):
+    """Return the rows of a printed table, split at wide gaps."""
+    return [re.split(r"\s{2,}", line.strip()) for line in out.splitlines() if line.startswith("  ")]
+
+
+# --- how it ends
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        [], ["build"], ["check"], ["package"], ["new"], ["rerun", "x"], ["run"], ["list", "wishes"], ["new", "x", "--units", "CGS"],
+        ["check", "x", "--loud"], ["run", "steel.section_loss", "--units", "metric"], ["rerun", "x", "--set"],
+    ],
+    ids=" ".join,
+)  # fmt: skip
+def test_a_wrong_command_ends_with_2(run, command):
+    status, out, err = run(*command)
+    assert status == 2 and out == "" and "usage: deckcalc" in err
+
+
+@pytest.mark.parametrize(
+    ("command", "words"),
+    [
+        (["check", "nowhere"], "nowhere: there is no such folder"), (["package", "nowhere"], "nowhere: there is no such folder"),
+        (["rerun", "nowhere", "--set", "a.b=c"], "nowhere: there is no such folder"),
+        (["rerun", str(DEMO["SI"]), "--set", "deck.slab_thickness"], "found “deck.slab_thickness”, wanted key=value"),
+        (["rerun", str(DEMO["SI"]), "--set", "=5 mm"], "wanted key=value"),
+        (["rerun", str(DEMO["SI"]), "--set", "deck.depth=5 mm"], "--set deck.depth: no such input"),
+        (["run", "steel.section"], "there is no calculation “steel.section”; there are steel.section_loss"),
+        (["run", "magic"], "there is no calculation “magic”"), (["run", "patch.saw_cut", "c_min"], "wanted key=value"),
+        (["run", "patch.saw_cut", "c_min=2 in"], "saw_cut: missing a required argument: 'm_saw'"),
+        (["run", "patch.saw_cut", "c_min=2", "m_saw=1/4 in"], "c_min: found “2” without a unit"),
+        (["run", "patch.saw_cut", "c_min=2 in", "m_saw=1/4 in", "depth=3 in"], "depth: patch.saw_cut has no argument “depth”; it takes c_min, m_saw"),
+        (["run", "patch.saw_cut", "c_min=9 m", "m_saw=1/4 in"], "saw_cut: c_min .* is 9.0 m, wanted"),
+        (["run", "mix.mixing_water", "D_max=19 mm", "slump=75 mm", "exposure=bad", "tables=SI"], "exposure is “bad”, wanted one of"),
+    ],
+)  # fmt: skip
+def test_bad_input_ends_with_1_and_says_what_would_be_right(run, command, words):
+    status, out, err = run(*command)
+    assert status == 1 and out == "" and re.search(words, err), err
+
+
+def test_all_wrong_values_of_a_calculation_are_named_at_once(run):
+    _, _, err = run("run", "patch.saw_cut", "c_min=2", "m_saw=wide")
+    assert "c_min: " in err and "m_saw: " in err
+
+
+def test_the_module_is_the_command(tmp_path):
+    done = subprocess.run(
+        [sys.executable, "-m", "deckcalc", "check", "nowhere"],
+        capture_output=True,
+        text=True,
+        cwd=tmp_path,
+        check=False,
+    )
+    assert done.returncode == 1 and done.stdout == "" and "there is no such folder" in done.stderr
+    done = subprocess.run(
+        [sys.executable, "-m", "deckcalc", "--version"], capture_output=True, text=True, cwd=tmp_path, check=False
+    )
+    assert (done.returncode, done.stdout.strip()) == (0, f"deckcalc {__version__}")
+    assert list(tmp_path.iterdir()) == []
+
+
+# --- check
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_check_prints_every_check_of_the_job(run, system):
+    status, out, err = run("check", str(DEMO[system]))
+    job = demo(system)
+    assert status == 0 and err == ""
+    rows = columns(out)[2:]
+    assert [(row[0], row[1], row[-1]) for row in rows] == [(one.item, one.title, one.verdict) for one in job.checks]
+    for row, one in zip(rows, job.checks, strict=True):
+        assert (row[2], row[3].removeprefix(one.sense).strip()) == one.printed(system)
+    bad = sum(one.verdict != "satisfied" for one in job.checks)
+    assert f"{len(job.checks)} checks, {len(job.checks) - bad} satisfied, {bad} not." in out
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_printed_numbers_show_the_verdict(system):
+    for one in demo(system).checks:
+        demand, limit = (float(text.split()[0]) for text in one.printed(system))
+        shown = {"at most": demand <= limit, "at least": demand >= limit, "less than": demand < limit}[one.sense]
+        assert shown == (one.verdict == "satisfied"), one
+        assert one.utilisation == pytest.approx(demand / limit if one.sense != "at least" else limit / demand, rel=0.02)
+
+
+# --- list
+
+
+def test_every_calculation_is_listed_with_its_arguments(run):
+    status, out, _ = run("list")
+    rows = {row[0]: row for row in columns(out)[2:]}
+    assert status == 0 and set(rows) == set(REGISTER)
+    for key, row in rows.items():
+        assert row[1] == REGISTER[key].title and row[2] == ", ".join(REGISTER[key].params)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_every_limit_is_listed_in_either_system(run, system):
+    _, out, _ = run("list", "limits", "--units", system)
+    for row in tables.load("limits").rows:
+        line = next(line for line in out.splitlines() if line.split()[:1] == [row["key"]])
+        assert row["meaning"] in line and row[system] in line
+
+
+@pytest.mark.parametrize(
+    ("what", "wanted"),
+    [
+        ("thresholds", [row["key"] for row in tables.load("chloride_thresholds").rows]),
+        ("exposures", [row["class"] for row in tables.load("exposure_classes").rows]),
+        ("sources", [f"[{work.short}]" for work in sources.bibliography().values()]),
+        ("calculations", list(REGISTER)),
+    ],
+)
+def test_every_kind_of_list_is_complete(run, what, wanted):
+    status, out, _ = run("list", what)
+    assert status == 0 and len(wanted) > 5
+    assert all(any(line.startswith(f"  {key}  ") or line.strip() == key for line in out.splitlines()) for key in wanted)
+
+
+def test_every_exposure_that_is_listed_without_a_limit_says_so_in_a_job(run):
+    for row in tables.load("exposure_classes").rows:
+        status, _, err = run("rerun", str(DEMO["SI"]), "--set", f"mix.durability={row['class']}")
+        assert (status == 0) == bool(row["w/cm"]), err
+
+
+# --- run
+
+SAMPLE = [next(case for case in CASES if case.calculation == key and case.expected) for key in REGISTER]
+
+
+@pytest.mark.parametrize("case", SAMPLE, ids=[case.calculation for case in SAMPLE])
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_a_single_calculation_is_run_from_text(run, case, system):
+    one = REGISTER[case.calculation]
+    given = [f"{name}={', '.join(value) if isinstance(value, list) else value}" for name, value in case.given.items()]
+    wanted = results(one, one(**arguments(case)))
+    status, out, err = run("run", case.calculation, *given, "--units", system)
+    assert (status, err) == (0, "")
+    for (name, shown, meaning), line in zip(columns(out)[2:], one.lines, strict=True):
+        kind = one.kinds[name]
+        assert shown == units.show(wanted[name], kind, system) and meaning == line.comment
+    status, out, _ = run("run", case.calculation, *given, "--units", system, "--json")
+    data = json.loads(out)
+    assert status == 0 and list(data) == list(wanted)
+    for name, found in data.items():
+        kind = one.kinds[name]
+        assert found["unit"] == kind.symbol(system)
+        assert found["value"] == pytest.approx(float(units.magnitude(wanted[name], kind, system)), rel=1e-12)
+
+
+# --- rerun
+
+
+def test_rerun_prints_inputs_moved_results_and_flipped_verdicts(run):
+    status, out, _ = run(
+        "rerun", str(DEMO["SI"]), "--set", "limits.bar_loss_single=40 %", "--set", "patches.P1.length=1.2 m"
+    )
+    inputs, moved, flipped = re.split(r"\n\n", out)
+    assert status == 0
+    assert inputs.startswith("Inputs changed\n")
+    assert moved.startswith("Results that moved\n") and flipped.startswith("Verdicts and decisions that flipped\n")
+    assert ["limits.bar_loss_single", "25.0 %", "40 %"] in columns(inputs) and [
+        "patches.P1.length",
+        "0.9144 m",
+        "1.2 m",
+    ] in columns(inputs)
+    assert ["bar B6: section loss of one bar (at most)", "not satisfied", "satisfied"] in columns(flipped)
+    length = next(row for row in columns(moved) if row[0] == "Patches, patch P1: marked limits of a patch, L")
+    assert length[1:] == ["1.04 m", "1.33 m", "+27.4 %"]
+
+
+def test_rerun_says_none_where_nothing_flips(run):
+    _, out, _ = run("rerun", str(DEMO["SI"]), "--set", "people.checker=Q. Reed")
+    assert "Results that moved\n  none" in out and "flipped\n  none" in out
+
+
+# --- new
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_a_new_job_can_be_checked_at_once_and_is_marked_as_example(run, tmp_path, system):
+    job = tmp_path / "below" / "job"
+    status, out, _ = run("new", str(job), "--units", system)
+    assert status == 0 and str(job) in out
+    assert sorted(path.name for path in job.iterdir()) == sorted(["job.toml", *(f"{name}.csv" for name in ROWS)])
+    assert carry(job).system == system
+    assert "EXAMPLE VALUES" in carry(job).head.package.scenario
+    status, out, _ = run("check", str(job))
+    assert status == 0 and f"{len(demo(system).checks)} checks" in out
+
+
+def written_fields(model):
+    """Return the name of every field of a model, nested ones too."""
+    for name, info in model.model_fields.items():
+        inner = [
+            kind
+            for kind in (info.annotation, *getattr(info.annotation, "__args__", ()))
+            if isinstance(kind, type) and issubclass(kind, BaseModel)
+        ]
+        if inner and name not in ("threshold", "limits"):
+            yield from written_fields(inner[0])
+        elif name != "limits":
+            yield name
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_every_field_of_a_new_job_is_there_and_explained(run, tmp_path, system):
+    run("new", str(tmp_path / "job"), "--units", system)
+    text = (tmp_path / "job" / "job.toml").read_text(encoding="utf-8")
+    names = list(written_fields(Head))
+    assert len(names) > 35
+    for name in names:
+        assert re.search(rf"^{name} = [^#\n]*(?:#\d[^#\n]*)?  # \S", text, re.M), name
+    assert re.search(r"^# Limits that replace the built-in ones .*\n\[limits\.", text, re.M)
+
+
+def test_an_existing_folder_is_refused_and_untouched(run, tmp_path):
+    (tmp_path / "job").mkdir()
+    (tmp_path / "job" / "letter.txt").write_text("Dear Sir", encoding="utf-8")
+    status, _, err = run("new", str(tmp_path / "job"))
+    assert status == 1 and "exists already; name a folder that does not" in err
+    assert [path.name for path in (tmp_path / "job").iterdir()] == ["letter.txt"]
+
+
+def test_a_key_and_its_value_are_split_at_the_first_equals_sign():
+    assert cli.pair("package.subject = a = b") == ("package.subject", "a = b")

@@ -1,0 +1,451 @@
+"""Check the bound package of both demo jobs: complete, repeatable, self-contained, and safe to build again."""
+
+import hashlib
+import importlib.util
+import json
+import re
+import shutil
+import subprocess
+import sys
+import zipfile
+import zlib
+from html.parser import HTMLParser
+from pathlib import Path
+
+import nbformat
+import pytest
+from samples import DEMO, SYSTEMS, demo
+
+from deckcalc import cli, package
+from deckcalc.binder import PackageError
+from deckcalc.job import carry
+from deckcalc.sources import folder as project_folder
+
+FILES = ["manifest.json", "package.docx", "package.html", "package.pdf"]
+ADDED = "This sentence stands only in the notebook of the job."
+
+
+def copy(system, to):
+    """Copy a demo job."""
+    shutil.copytree(DEMO[system], to, ignore=shutil.ignore_patterns("package", "kernel-*"))
+    return to
+
+
+def contents(out):
+    """Return the files of a folder, all of them."""
+    return {path.relative_to(out).as_posix(): path.read_bytes() for path in out.rglob("*") if path.is_file()}
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory):
+    """Both demo packages, built once; the US job holds its own copy of one notebook."""
+    place = tmp_path_factory.mktemp("built")
+    si, us = copy("SI", place / "si"), copy("US", place / "us")
+    notebook = nbformat.read(project_folder("notebooks") / "05_materials_and_record.ipynb", as_version=4)
+    notebook.cells.append(nbformat.v4.new_markdown_cell(f"# 06 Added\n\n{ADDED}"))
+    nbformat.write(notebook, us / "05_materials_and_record.ipynb")
+    out = place / "filed" / "si"
+    assert cli.main(["package", str(si), "--out", str(out), "--quiet"]) == 0
+    return {"SI": out, "US": package.build(us, quiet=True)}
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_files_of_a_package_are_there_and_nothing_else(built, system):
+    assert sorted(path.name for path in built[system].iterdir()) == FILES
+    assert all(path.stat().st_size > 10_000 for path in built[system].iterdir())
+
+
+def test_by_default_the_package_lies_in_the_job_folder(built):
+    assert built["US"].name == "package" and (built["US"].parent / "job.toml").is_file()
+
+
+def test_no_temporary_folder_is_left_beside_a_package(built):
+    assert [path.name for path in built["SI"].parent.iterdir()] == ["si"]
+    assert not [path for path in built["US"].parent.iterdir() if path.name.startswith((".", "kernel"))]
+
+
+def test_built_again_in_another_folder_every_byte_is_the_same(built, tmp_path):
+    again = package.build(copy("SI", tmp_path / "elsewhere" / "job"), quiet=True)
+    first = contents(built["SI"])
+    for name, data in contents(again).items():
+        assert data == first[name], name
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_manifest_holds_hashes_versions_results_and_verdicts(built, system):
+    filed = json.loads((built[system] / "manifest.json").read_text(encoding="utf-8"))
+    job = demo(system)
+    assert filed["inputs"] == {
+        name: hashlib.sha256((DEMO[system] / name).read_bytes()).hexdigest() for name in filed["inputs"]
+    }
+    assert sorted(filed["inputs"]) == sorted(
+        path.name for path in DEMO[system].iterdir() if path.suffix in (".csv", ".toml")
+    )
+    for name, digest in filed["files"].items():
+        assert hashlib.sha256((built[system] / name).read_bytes()).hexdigest() == digest
+    assert sorted(filed["files"]) == FILES[1:]
+    assert [(one["item"], one["check"], one["verdict"]) for one in filed["checks"]] == [
+        (one.item, one.title, one.verdict) for one in job.checks
+    ]
+    assert filed["results"] == package.results(job)
+    assert {"deckcalc", "python", "numpy", "pint", "handcalcs"} <= set(filed["made with"])
+    assert filed["date"] == "2026-03-14" and filed["revision"] == "A"
+
+
+# --- HTML
+
+
+class Page(HTMLParser):
+    """The tags of a page, and its headings with whether something stands below each."""
+
+    def __init__(self):
+        super().__init__()
+        self.tags, self.headings, self.inside = [], [], None
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if re.fullmatch(r"h[1-6]", tag):
+            self.inside = tag
+            self.headings.append([int(tag[1]), "", False])
+        elif tag in ("img", "math", "table", "svg") and self.headings:
+            self.headings[-1][2] = True
+
+    def handle_endtag(self, tag):
+        if tag == self.inside:
+            self.inside = None
+
+    def handle_data(self, data):
+        if not self.headings:
+            return
+        if self.inside:
+            self.headings[-1][1] += data
+        elif data.strip():
+            self.headings[-1][2] = True
+
+
+@pytest.fixture(scope="module", params=SYSTEMS)
+def page(request, built):
+    """The HTML file of a package: its text and its parts."""
+    text = (built[request.param] / "package.html").read_text(encoding="utf-8")
+    found = Page()
+    found.feed(text)
+    return request.param, text, found
+
+
+def test_the_page_asks_nothing_of_a_network(page):
+    _, text, found = page
+    assert not re.findall(r"https?:", re.sub(r'xmlns(:\w+)?="[^"]*"', "", text))
+    assert "@import" not in text and not re.search(r"url\((?!['\"]?data:)", text)
+    for tag, attrs in found.tags:
+        assert tag not in ("script", "link", "iframe", "object", "embed", "form"), tag
+        assert (attrs.get("src") or "data:").startswith("data:")
+        assert (attrs.get("href") or "#").startswith("#")
+    assert sum(tag == "img" for tag, _ in found.tags) >= 4  # plan, sections, losses, profiles, mix
+
+
+def test_the_page_shows_no_fault_of_the_machine(page):
+    _, text, found = page
+    words = re.sub(r"<[^>]*>", " ", text)
+    for word in ("Traceback", "dimensionless", "Error", "<function", "Quantity(", "NaN", "DISAGREES"):
+        assert word not in words, word
+    assert not any(attrs.get("class") == "error" for _, attrs in found.tags)
+    assert sum(tag == "math" for tag, _ in found.tags) > 100
+
+
+def test_no_section_of_the_page_is_empty(page):
+    _, _, found = page
+    assert len(found.headings) > 40
+    for (level, title, filled), (following, *_) in zip(
+        found.headings, [*found.headings[1:], (0, "", True)], strict=True
+    ):
+        assert filled or following > level, title
+
+
+def test_every_sheet_that_a_package_needs_is_there(page):
+    _, text, found = page
+    sheets = [title.strip() for level, title, _ in found.headings if level == 1]
+    for wanted in ("Title sheet", "Basis", "Summary of checks", "01 Patches", "02 Reinforcement", "03 Chlorides", "04 Mix and batch",
+                   "Materials list", "Sources cited", "Inputs as filed", "Sign-off"):  # fmt: skip
+        assert any(wanted in sheet for sheet in sheets), wanted
+    for word in ("Revision record", "Contents", "Originator", "Checker", "Engineer of record", "DRAFT"):
+        assert word in text
+
+
+def test_everyone_who_could_be_hurt_is_named(page):
+    _, text, _ = page
+    for word in ("silica dust", "fall edge", "carries load while bars are bare", "burns skin", "licensed engineer"):
+        assert word in text
+
+
+def test_every_verdict_is_a_word(page):
+    system, text, _ = page
+    words = re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", text))
+    bad = sum(one.verdict == "not satisfied" for one in demo(system).checks)
+    assert f"{len(demo(system).checks)} checks: " in words and f"{bad} not satisfied" in words
+
+
+def test_the_page_of_the_job_says_which_limits_are_the_engineers(page):
+    system, text, _ = page
+    changed = len(demo(system).head.limits)
+    assert (
+        text.count('<td style="text-align: left;">the engineer</td>') + text.count("<td>the engineer</td>")
+        == changed
+        > 0
+    )
+
+
+def test_the_jobs_own_notebook_is_used(built):
+    assert ADDED in (built["US"] / "package.html").read_text(encoding="utf-8")
+    assert ADDED not in (built["SI"] / "package.html").read_text(encoding="utf-8")
+
+
+# --- DOCX and PDF
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_word_file_has_native_equations(built, system):
+    with zipfile.ZipFile(built[system] / "package.docx") as file:
+        assert file.testzip() is None
+        document = file.read("word/document.xml").decode()
+        names = file.namelist()
+    assert document.count("<m:oMath>") > 100
+    assert document.count("<w:tbl>") > 20
+    assert sum(name.startswith("word/media/") for name in names) >= 4
+    assert "dimensionless" not in document
+
+
+def embedded(pdf):
+    """Return the streams of a PDF, unpacked where they are packed."""
+    found = []
+    for match in re.finditer(rb"(?<!end)stream\r?\n", pdf):
+        try:
+            found.append(zlib.decompressobj().decompress(pdf[match.end() :]))
+        except zlib.error:
+            found.append(pdf[match.end() : pdf.index(b"\nendstream", match.end())])
+    return found
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_pdf_carries_its_own_inputs(built, system):
+    pdf = (built[system] / "package.pdf").read_bytes()
+    names = {name.decode() for name in re.findall(rb"/UF\s*\((.*?)\)", pdf)}
+    assert names == {"manifest.json", *(name for name in demo(system).file.verbatim)}
+    assert b"<pdfaid:part>3</pdfaid:part>" in pdf
+    inside = embedded(pdf)
+    for name, data in demo(system).file.verbatim.items():
+        assert data in inside, name
+
+
+def test_the_job_can_be_run_again_from_the_pdf_alone(built, tmp_path):
+    pdf = (built["SI"] / "package.pdf").read_bytes()
+    filed = json.loads((built["SI"] / "manifest.json").read_text(encoding="utf-8"))
+    streams = {hashlib.sha256(data).hexdigest(): data for data in embedded(pdf)}
+    for name, digest in filed["inputs"].items():
+        (tmp_path / name).write_bytes(streams[digest])
+    assert package.results(carry(tmp_path)) == filed["results"]
+
+
+@pytest.mark.skipif(not shutil.which("pdftotext"), reason="no pdftotext on this machine")
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_every_page_names_package_sheet_revision_and_page(built, system):
+    text = subprocess.run(
+        ["pdftotext", "-layout", built[system] / "package.pdf", "-"], capture_output=True, check=True
+    ).stdout.decode()
+    pages = text.split("\f")[:-1]
+    assert len(pages) > 15
+    for number, page in enumerate(pages, 1):
+        assert "TH-114-C-01" in page and re.search(r"[Rr]evision A", page), number
+        assert re.search(rf"\b{number} of {len(pages)}\b", page), number
+
+
+# --- a build that fails
+
+
+def fingerprint(place):
+    """Return every file below a folder with its content."""
+    return {
+        path.relative_to(place).as_posix(): path.read_bytes() if path.is_file() else None for path in place.rglob("*")
+    }
+
+
+@pytest.fixture
+def earlier(built, tmp_path):
+    """A job with an earlier package in it."""
+    job = copy("SI", tmp_path / "job")
+    shutil.copytree(built["SI"], job / "package")
+    return job
+
+
+def quick(monkeypatch):
+    """Stand in for the notebooks, so that a build takes no kernel."""
+    monkeypatch.setattr(package, "run_notebooks", lambda *args: "# Sheet\n\nText.\n")
+
+
+@pytest.mark.parametrize(
+    "error", [PackageError("no room"), OSError("no room"), KeyboardInterrupt()], ids=lambda error: type(error).__name__
+)
+def test_a_failure_while_binding_leaves_the_earlier_package(earlier, monkeypatch, error):
+    before = fingerprint(earlier)
+    quick(monkeypatch)
+
+    def bind(markdown, imprint, figures, out, attached):
+        (out / "package.pdf").write_bytes(b"half a file")
+        raise error
+
+    monkeypatch.setattr(package, "bind", bind)
+    with pytest.raises(type(error)):
+        package.build(earlier, quiet=True)
+    assert fingerprint(earlier) == before
+    assert [path.name for path in earlier.parent.iterdir()] == ["job"]
+
+
+def test_a_failure_while_putting_in_place_brings_the_earlier_package_back(earlier, monkeypatch):
+    before = fingerprint(earlier)
+    quick(monkeypatch)
+    moves = []
+
+    def replace(source, target, move=package.os.replace):
+        moves.append(Path(target).name)
+        if Path(source).name == "new":
+            raise OSError("the disk is full")
+        move(source, target)
+
+    monkeypatch.setattr(package.os, "replace", replace)
+    monkeypatch.setattr(
+        package, "bind", lambda markdown, imprint, figures, out, attached: (out / "package.pdf").write_bytes(b"new")
+    )
+    with pytest.raises(OSError, match="disk is full"):
+        package.build(earlier, quiet=True)
+    assert moves == ["old", "package", "package"]
+    assert fingerprint(earlier) == before
+
+
+def test_a_good_build_replaces_the_earlier_package(earlier, monkeypatch):
+    quick(monkeypatch)
+    (earlier / "package" / "left over.txt").write_text("from before", encoding="utf-8")
+    package.build(earlier, quiet=True)
+    assert sorted(path.name for path in (earlier / "package").iterdir()) == FILES
+    assert "Text." in (earlier / "package" / "package.html").read_text(encoding="utf-8")
+
+
+def test_a_notebook_that_fails_is_named_with_its_cell_and_leaves_the_earlier_package(earlier, capfd):
+    notebook = nbformat.read(project_folder("notebooks") / "00_title.ipynb", as_version=4)
+    notebook.cells.insert(2, nbformat.v4.new_code_cell("job.no_such_thing"))
+    nbformat.write(notebook, earlier / "00_title.ipynb")
+    before = fingerprint(earlier)
+    assert cli.main(["package", str(earlier), "--quiet"]) == 1
+    out, err = capfd.readouterr()
+    assert "00_title.ipynb, cell 3: AttributeError: " in err and "no_such_thing" in err
+    assert "Traceback" not in err and out == ""
+    assert fingerprint(earlier) == before
+
+
+def test_a_file_that_is_no_notebook_is_named(earlier, capfd):
+    (earlier / "02_reinforcement.ipynb").write_text("not a notebook", encoding="utf-8")
+    before = fingerprint(earlier)
+    assert cli.main(["package", str(earlier), "--quiet"]) == 1
+    assert "02_reinforcement.ipynb cannot be read as a notebook" in capfd.readouterr().err
+    assert fingerprint(earlier) == before
+
+
+@pytest.mark.parametrize("what", ["folder", "file", "job"])
+def test_what_is_no_package_is_never_replaced(tmp_path, capfd, monkeypatch, what):
+    quick(monkeypatch)
+    job, out = copy("SI", tmp_path / "job"), tmp_path / "letters"
+    if what == "folder":
+        out.mkdir()
+        (out / "letter.txt").write_text("Dear Sir", encoding="utf-8")
+    elif what == "file":
+        out.write_text("Dear Sir", encoding="utf-8")
+    else:
+        out = job
+    before = fingerprint(tmp_path)
+    assert cli.main(["package", str(job), "--out", str(out), "--quiet"]) == 1
+    assert "is not a package; name another folder with --out" in capfd.readouterr().err
+    assert fingerprint(tmp_path) == before
+
+
+def test_an_empty_folder_and_a_new_one_may_be_used(tmp_path, monkeypatch):
+    quick(monkeypatch)
+    (tmp_path / "empty").mkdir()
+    for name in ("empty", "new/below"):
+        assert sorted(path.name for path in package.build(DEMO["SI"], tmp_path / name, quiet=True).iterdir()) == FILES
+
+
+def test_a_place_that_cannot_be_written_is_named(tmp_path, capfd, monkeypatch):
+    quick(monkeypatch)
+    (tmp_path / "file").write_text("x", encoding="utf-8")
+    assert cli.main(["package", str(DEMO["SI"]), "--out", str(tmp_path / "file" / "below"), "--quiet"]) == 1
+    assert "cannot be written" in capfd.readouterr().err
+
+
+def test_a_checked_and_signed_package_is_no_draft(tmp_path, monkeypatch):
+    quick(monkeypatch)
+    job = copy("US", tmp_path / "job")
+    for names, draft in (({"checker": "Q. Reed"}, True), ({"checker": "Q. Reed", "engineer": "R. Stone"}, False)):
+        text = (DEMO["US"] / "job.toml").read_text(encoding="utf-8")
+        for key, name in names.items():
+            text = text.replace(f'{key} = ""', f'{key} = "{name}"')
+        (job / "job.toml").write_text(text, encoding="utf-8")
+        page = (package.build(job, quiet=True) / "package.html").read_text(encoding="utf-8")
+        assert ("DRAFT" in page) is draft
+
+
+# --- outside the checkout
+
+
+@pytest.mark.skipif(
+    not importlib.util.find_spec("hatchling"), reason="hatchling, the build backend, is not installed here"
+)
+def test_an_installed_copy_brings_references_notebooks_and_templates(tmp_path):
+    source = tmp_path / "source"
+    root = project_folder("notebooks").parent
+    for name in ("deckcalc", "notebooks", "references"):
+        shutil.copytree(root / name, source / name, ignore=shutil.ignore_patterns("__pycache__", "kernel-*", "package"))
+    for name in ("pyproject.toml", "README.md"):
+        shutil.copyfile(root / name, source / name)
+    wheel = [
+        sys.executable,
+        "-m",
+        "pip",
+        "wheel",
+        "--no-deps",
+        "--no-build-isolation",
+        "--quiet",
+        "-w",
+        str(tmp_path),
+        str(source),
+    ]
+    subprocess.run(wheel, check=True, capture_output=True)
+    unpacked = tmp_path / "unpacked"
+    zipfile.ZipFile(next(tmp_path.glob("*.whl"))).extractall(unpacked)
+    shutil.rmtree(source)
+
+    def run(*arguments):
+        code = f"import sys; sys.path.insert(0, {str(unpacked)!r}); import deckcalc.cli; print(deckcalc.cli.__file__); " \
+               f"sys.exit(deckcalc.cli.main({list(arguments)!r}))"  # fmt: skip
+        done = subprocess.run(
+            [sys.executable, "-I", "-c", code], capture_output=True, text=True, cwd=tmp_path, check=False
+        )
+        assert done.returncode == 0, done.stderr
+        where, _, rest = done.stdout.partition("\n")
+        assert Path(where).is_relative_to(unpacked)
+        return rest
+
+    assert "steel.section_loss" in run("list")
+    assert "[ACI 211.1-91]" in run("list", "sources")
+    assert "bar_loss_single" in run("list", "limits")
+    assert "Started" in run("new", "fresh")
+    assert "43 checks" in run("check", "fresh")
+    assert (unpacked / "deckcalc" / "binding" / "package.typ").is_file()
+    assert (unpacked / "deckcalc" / "_notebooks" / "01_patches.ipynb").is_file()
+    assert list((unpacked / "deckcalc" / "_references" / "cases").glob("*.toml"))
+
+
+def test_results_are_listed_in_full(built):
+    filed = json.loads((built["SI"] / "manifest.json").read_text(encoding="utf-8"))["results"]
+    assert len(filed) == sum(len(run.results()) for subject in demo("SI").subjects for run in subject.runs)
+    key = "steel / bar B6 / section_loss / loss"
+    assert float(filed[key].removesuffix(" %")) == pytest.approx(
+        100 * (1 - 3.141592653589793 * 12.7**2 / 4 / (0.31 * 645.16)), rel=1e-10
+    )
