@@ -111,7 +111,7 @@ class Param:
         if self.several and (number.ndim == 0 or number.shape[-1] < self.several.least):
             raise InputError(f"{owner}: {self.name} wants at least {self.several.least} reading(s)")
         if scale != 1.0 or offset:
-            number = number * scale + offset
+            number = number * scale + offset if offset else number * scale
         if number.size == 0:
             raise InputError(f"{owner}: {self.name} is empty, wanted {self.wanted}")
         self.check(float(number.min()), float(number.max()), owner, value)
@@ -120,7 +120,8 @@ class Param:
     def check(self, low: float, high: float, owner: str, value: Any) -> None:
         """Refuse what is not finite or out of range."""
         least, most = self.bounds
-        slack = 1e-9 * (abs(least) if math.isfinite(least) else 0.0)
+        edge = max(abs(least), abs(most)) if self.kind and self.kind.is_temperature else abs(least)
+        slack = 1e-9 * edge if math.isfinite(edge) else 0.0
         ok = (low > least if self.range and self.range.above else low >= least - slack) and high <= most * (1 + 1e-9)
         if not (ok and math.isfinite(low) and math.isfinite(high)):
             found = f"{value:~P}" if isinstance(value, Quantity) and np.ndim(value.magnitude) == 0 else None
