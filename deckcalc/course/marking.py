@@ -111,9 +111,10 @@ class Marked:
     apart: list[Reading]
 
 
-def metres(value: Any) -> Quantity:
-    """Return plain metres as a quantity."""
-    return units.registry().Quantity(value, "m")
+def metres(value: Any, power: int = 1) -> Quantity:
+    """Return plain metres as a quantity, or square or cubic ones, without the noise of their way through the plan."""
+    rounded = np.round(value, {1: 9, 2: 9, 3: 12}[power])
+    return units.registry().Quantity(float(rounded) if np.ndim(rounded) == 0 else rounded, ("m", "m²", "m³")[power - 1])
 
 
 def rules_of(head: Any, limits: Mapping[str, Limit]) -> marking.Rules:

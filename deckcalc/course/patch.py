@@ -219,7 +219,7 @@ def carry_patch(job: Job, subject: Patches, one: Any, common: Common) -> Any:
     said = decided(job, depth, common, full)
     subject.decisions[item] = said if part is None else f"{said}, in a part of its area only: {part_words(job, part)}"
     saw = subject.run(patch.saw_cut, item, c_min=one.least_cover, m_saw=job.limit("saw_margin").value)
-    under = metres(0) * sides.A
+    under = metres(0, 3)
     if removal.undercut is not None and (not full or part is not None):
         under = subject.run(
             patch.undercut_volume, item, P_e=sides.P_cut, h=h_net, d_saw=job.limit("saw_depth").value, u=removal.undercut
@@ -247,8 +247,8 @@ def limits_of(job: Job, subject: Patches, one: Any) -> Any:
     clean = lambda value, least: value if abs(value) > least else 0.0  # noqa: E731
     return subject.run(
         patch.patch_limits, f"patch {one.patch}", L_u=one.length, B_u=one.width,
-        A_u=metres(1) ** 2 * piece.unsound.area, m=job.limit("margin").value, e_L=metres(clean(change[0], NOISE)),
-        e_B=metres(clean(change[1], NOISE)), A_n=metres(1) ** 2 * clean(cut_off, 1e-5), P_n=metres(clean(free, 1e-5)),
+        A_u=metres(piece.unsound.area, 2), m=job.limit("margin").value, e_L=metres(clean(change[0], NOISE)),
+        e_B=metres(clean(change[1], NOISE)), A_n=metres(clean(cut_off, 1e-5), 2), P_n=metres(round(clean(free, 1e-5), 6)),
     )  # fmt: skip
 
 
@@ -304,12 +304,12 @@ def partial_depth(job: Job, subject: Patches, one: Any, common: Common, sides: A
     least = float(removed.h_r.m_as("m"))
     made = floor(one.piece.outline, [(r.station, r.offset) for r in one.deep], np.maximum(readings, least))
     subject.floors[one.patch] = made
-    neat = metres(1) ** 3 * made.volume
+    neat = metres(made.volume, 3)
     if part is not None:
         subject.through[one.patch] = part
         neat = subject.run(
-            patch.through_part, item, V_all=neat, V_f=metres(1) ** 3 * made.volume_within(part),
-            A_f=metres(1) ** 2 * part.area, t=t,
+            patch.through_part, item, V_all=neat, V_f=metres(made.volume_within(part), 3),
+            A_f=metres(part.area, 2), t=t,
         ).V_t  # fmt: skip
     depth = subject.run(patch.neat_volume, item, A=sides.A, h_m=removed.h, V_t=neat).h_t
     left = subject.run(patch.remaining_slab, item, h_max=removed.h_max, h_r=removed.h_r, t=t)
@@ -336,7 +336,7 @@ def faces(job: Job, subject: Patches, one: Any, sides: Any, h: Any, volume: Any)
     floor_area = sides.A
     if subject.depth_class[one.patch] == FULL:
         part = subject.through.get(one.patch)
-        floor_area = metres(0) * metres(1) if part is None else sides.A - metres(1) ** 2 * part.area
+        floor_area = metres(0, 2) if part is None else sides.A - metres(part.area, 2)
     bond = subject.run(patch.bond_area, item, A_f=floor_area, P=sides.P_cut, h=h)
     if job.head.removal.grout is not None and bond.A_b.magnitude > 0:
         subject.run(patch.bonding_grout, item, A_b=bond.A_b, t_g=job.head.removal.grout)
@@ -361,15 +361,15 @@ def side_checks(job: Job, subject: Patches, item: str, sides: Any, saw: Any) -> 
 
 def splits(job: Job, subject: Patches) -> None:
     """Compare one rectangle with several wherever several were found."""
-    want, square = job.head.marking, metres(1) ** 2
+    want = job.head.marking
     for group in {id(one.marking): one.marking for one in subject.marked.patches}.values():
         if group.split is None:
             continue
         names = [one.patch for one in subject.marked.patches if one.marking is group]
         item = f"region of {' and '.join(names)}"
         made = subject.run(
-            patch.box_or_split, item, A_1=square * group.boxed[0], P_1=metres(group.boxed[1]),
-            A_s=square * group.split[0], P_s=metres(group.split[1]), n_s=units.registry().Quantity(group.split[2], ""), k_A=want.removal_price,
+            patch.box_or_split, item, A_1=metres(group.boxed[0], 2), P_1=metres(round(group.boxed[1], 6)),
+            A_s=metres(group.split[0], 2), P_s=metres(round(group.split[1], 6)), n_s=units.registry().Quantity(group.split[2], ""), k_A=want.removal_price,
             k_P=want.cut_price, k_1=want.piece_price,
         )  # fmt: skip
         gain = job.show(made.K_gain, units.Price)
@@ -387,7 +387,7 @@ def spans(job: Job, subject: Patches) -> None:
     ):
         item = f"span {number}"
         share = subject.run(
-            patch.distress_share, item, A_u=metres(1) ** 2 * unsound, L_s=metres(b - a),
+            patch.distress_share, item, A_u=metres(unsound, 2), L_s=metres(b - a),
             W_s=metres(low_high[1] - low_high[0]),
         )  # fmt: skip
         subject.checks.append(

@@ -268,7 +268,7 @@ def debris(V: SomeVolume, rho: OldConcrete, q_b: Bulking, m_1: LoadMass, V_1: On
     Returns
     -------
     Debris
-        `m_d` mass, `V_loose` loose volume, `n_m` and `n_V` loads by mass and by volume, `n` whole loads.
+        `m_d` mass, `V_loose` loose volume, `n_m` and `n_V` whole loads by mass and by volume, `n` loads.
 
     Raises
     ------
@@ -288,16 +288,15 @@ def debris(V: SomeVolume, rho: OldConcrete, q_b: Bulking, m_1: LoadMass, V_1: On
     """
     m_d = V * rho  # mass of the debris
     V_loose = V * (1 + q_b)  # loose volume
-    n_m = m_d / m_1  # loads by mass
-    n_V = V_loose / V_1  # loads by volume
-    n = round_up(larger(n_m, n_V))  # whole loads
+    n_m = round_up(m_d / m_1)  # whole loads by mass
+    n_V = round_up(V_loose / V_1)  # whole loads by volume
+    n = larger(n_m, n_V)  # loads
     return Debris(m_d, V_loose, n_m, n_V, n)
 
 
 class WholeNumber(NamedTuple):
     """Result of `whole_number`."""
 
-    n_1: Count
     n: Count
     V_made: Volume
     V_left: Volume
@@ -323,7 +322,7 @@ def whole_number(V: SomeVolume, V_1: OneVolume) -> WholeNumber:
     Returns
     -------
     WholeNumber
-        `n_1` number before rounding up, `n` whole number, `V_made` volume that it gives, `V_left` what is left over.
+        `n` whole number, `V_made` volume that it gives, `V_left` what is left over.
 
     Raises
     ------
@@ -340,8 +339,7 @@ def whole_number(V: SomeVolume, V_1: OneVolume) -> WholeNumber:
     >>> f"{whole_number(Q(1, 'yd³'), Q(0.60, 'ft³')).n.magnitude:.0f}"
     '45'
     """
-    n_1 = V / V_1  # number before rounding up
-    n = round_up(n_1)  # whole number
+    n = round_up(V / V_1)  # whole number
     V_made = n * V_1  # volume that it gives
     V_left = V_made - V  # left over
-    return WholeNumber(n_1, n, V_made, V_left)
+    return WholeNumber(n, V_made, V_left)

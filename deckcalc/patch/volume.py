@@ -28,7 +28,6 @@ class NeatVolume(NamedTuple):
 
     V_m: Volume
     h_t: Length
-    q_t: Share
 
 
 @calculation(
@@ -62,8 +61,7 @@ def neat_volume(A: MarkedArea, h_m: VolumeDepth, V_t: Neat) -> NeatVolume:
     Returns
     -------
     NeatVolume
-        `V_m` volume by the mean of the readings, `h_t` depth that gives the volume by triangles, `q_t` by how much the
-        triangles give more.
+        `V_m` volume by the mean of the readings, `h_t` depth that gives the volume by triangles.
 
     Raises
     ------
@@ -82,8 +80,7 @@ def neat_volume(A: MarkedArea, h_m: VolumeDepth, V_t: Neat) -> NeatVolume:
     """
     V_m = A * h_m  # volume by the mean of the readings
     h_t = V_t / A  # depth that gives the volume by triangles
-    q_t = V_t / V_m - 1  # by how much the triangles give more
-    return NeatVolume(V_m, h_t, q_t)
+    return NeatVolume(V_m, h_t)
 
 
 class ThroughPart(NamedTuple):
