@@ -427,13 +427,13 @@ def totals(job: Job, subject: Patches, orders: list[Any], placed: list[Any]) -> 
             m_1=haul.truck_mass, V_1=haul.truck_volume,
         )  # fmt: skip
         subject.decisions["debris"] = (
-            f"{job.show(out.m_d, Mass)} to carry off, {job.show(out.V_loose, Volume)} loose, in {out.n.magnitude:.0f} loads"
+            f"{job.show(out.m_d, Mass)} to carry off, {job.show(out.V_loose, Volume)} loose; truck loads: {out.n.magnitude:.0f}"
         )
 
 
 def notes(job: Job, subject: Patches) -> None:
     """Simplifications and cautions."""
-    hammer = [job.show(job.limit(key).value, Mass) for key in ("hammer", "hammer_near_bars")]
+    hammer = [job.show(job.limit(key).value, Mass, 0) for key in ("hammer", "hammer_near_bars")]
     subject.notes += [
         "A hollow sounding stands for a rectangle of the spacing of the soundings round it; hollow concrete commonly runs past "
         "what the sounding finds: sound again along the saw cut and on the floor after removal, and measure what is added.",
@@ -446,9 +446,6 @@ def notes(job: Job, subject: Patches) -> None:
     ]
     if job.head.removal.growth is None:
         subject.notes.append("No growth between survey and removal is allowed for.")
-    apart = [reading.name for reading in subject.marked.apart]
-    if apart:
-        subject.notes.append(f"Cover readings outside all patches, not used: {', '.join(apart)}.")
 
 
 @dataclass

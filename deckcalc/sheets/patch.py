@@ -121,7 +121,9 @@ def readings(job: Job) -> Text:
     heads = ["patch", "reading", f"station [{distance}]", f"offset [{distance}]", f"depth [{length}]", f"cover [{length}]"]
     over = job.head.deck.overlay
     said = f"Depth and cover are from the top of the slab: the overlay of {job.show(over, Length)} is taken off." if over else ""
-    return block([pipe_table(heads, rows, "llrrrr"), said])
+    apart = [reading.name for reading in job.patch.marked.apart]
+    unused = f"Cover readings outside all patches, not used: {', '.join(apart)}." if apart else ""
+    return block([pipe_table(heads, rows, "llrrrr"), said, unused])
 
 
 def fine(job: Job, value: float) -> str:
@@ -136,23 +138,30 @@ def set_out(job: Job) -> Text:
     unit = units.kind_of(Distance).symbol(job.system)
     rows = []
     for one in job.patch.marked.patches:
-        corners = shapely.get_coordinates(shapely.normalize(one.piece.outline))[:-1]
-        start = int(np.argmin(np.round(corners.sum(axis=1), 6)))
-        corners = np.roll(corners, -start, axis=0)
-        for letter, (x, y) in zip("abcdefgh", corners, strict=False):
-            rows.append([f"{one.patch}{letter}", bare(job, metres(x), Distance), bare(job, metres(y), Distance), "", ""])
-        if len(corners) == 4:
-            for k, (i, j) in enumerate(((0, 2), (1, 3))):
-                rows[len(rows) - 4 + k][3:] = [
-                    f"{one.patch}{'abcd'[i]} to {one.patch}{'abcd'[j]}",
-                    bare(job, metres(float(np.hypot(*(corners[i] - corners[j])))), Distance),
-                ]
-    heads = ["corner", f"station [{unit}]", f"offset [{unit}]", "diagonal", f"length [{unit}]"]
+        corners = corners_of(one)
+        cells = [f"{chalked(job, x)}, {chalked(job, y)}" for x, y in corners]
+        across = [chalked(job, float(np.hypot(*(corners[i] - corners[j])))) for i, j in ((0, 2), (1, 3))]
+        rows.append([one.patch, *cells, *([""] * (4 - len(cells))), *(across if len(cells) == 4 else ["", ""])])
+    most = max(len(row) for row in rows)
+    rows = [[*row[: len(row) - 2], *([""] * (most - len(row))), *row[-2:]] for row in rows]
+    heads = ["patch", *"abcdefgh"[: most - 3], "a to c", "b to d"]
     return block([
-        pipe_table(heads, rows, "lrrlr"),
-        "Chalk the corners, then measure both diagonals of each rectangle: equal diagonals make square corners. Offsets are "
-        "positive to the right looking ahead.",
+        f"Station and offset of each corner, and the diagonals, in {unit}. Chalk the corners, then measure both diagonals of each "
+        "rectangle: equal diagonals make square corners.",
+        pipe_table(heads, rows, "l" * (most - 2) + "rr"),
     ])  # fmt: skip
+
+
+def corners_of(one: Any) -> Any:
+    """Return the corners of a patch in the order of their letters, from the one nearest to the start."""
+    corners = shapely.get_coordinates(shapely.normalize(one.piece.outline))[:-1]
+    return np.roll(corners, -int(np.argmin(np.round(corners.sum(axis=1), 6))), axis=0)
+
+
+def chalked(job: Job, value: float, unit: bool = False) -> str:
+    """Print plain metres as fine as they are chalked: to the millimetre, or to a hundredth of a foot."""
+    text = job.show(metres(value), Distance, 3 if job.system == "SI" else 2)
+    return text if unit else text.rpartition(" ")[0]
 
 
 def triangles(job: Job) -> Text:
@@ -163,8 +172,12 @@ def triangles(job: Job) -> Text:
         if made is None:
             continue
         names = [reading.name for reading in one.deep]
-        letters = iter("abcdefgh")
-        points = [f"{next(letters)}({names[i]})" if corner else names[i] for i, corner in zip(made.of, made.corner, strict=True)]
+        corners = corners_of(one)
+        letter = lambda xy: "abcdefgh"[int(np.argmin(np.hypot(*(corners - xy).T)))]  # noqa: B023, E731
+        points = [
+            f"{letter(xy)} ({names[i]})" if corner else names[i]
+            for xy, i, corner in zip(made.points, made.of, made.corner, strict=True)
+        ]
         for triangle, area, volume in zip(made.triangles, made.areas, made.volumes, strict=True):
             if area < 1e-8:
                 continue

@@ -16,6 +16,7 @@ from deckcalc.course.marking import metres
 from deckcalc.course.patch import FULL, sensitivity
 from deckcalc.figures import STYLE, Picture, axes
 from deckcalc.job import Job
+from deckcalc.sheets.patch import chalked, corners_of
 from deckcalc.units import Distance, Length, OrderVolume
 
 THIN = {"fill": False, "linewidth": 0.5}
@@ -87,7 +88,7 @@ def patch_plans(job: Job, bars: bool = False) -> Picture:
     across = 3
     down = math.ceil(len(shown) / across)
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.0, 2.5 * down), layout="constrained")
+        figure = Figure(figsize=(7.0, 2.1 * down), layout="constrained")
         cells = figure.subplots(down, across, squeeze=False).ravel()
         for drawing in cells[len(shown) :]:
             drawing.set_axis_off()
@@ -107,7 +108,7 @@ def patch_plans(job: Job, bars: bool = False) -> Picture:
                                  fontsize=6.5, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3})  # fmt: skip
             drawing.set_aspect("equal")
             drawing.autoscale_view()
-            drawing.margins(0.3)
+            drawing.margins(0.22)
             drawing.invert_yaxis()
             drawing.set_axis_off()
             drawing.set_title(f"{one.patch}, {job.patch.depth_class[one.patch]}", fontsize=8, loc="left")
@@ -135,8 +136,7 @@ def bars_drawn(job: Job, drawing: Any, one: Any, k: float) -> None:
 
 def dimensions(job: Job, drawing: Any, one: Any, k: float) -> None:
     """Write length and width beside the sides, and the letters of the corners as in the set-out table."""
-    corners = shapely.get_coordinates(shapely.normalize(one.piece.outline))[:-1]
-    corners = np.roll(corners, -int(np.argmin(np.round(corners.sum(axis=1), 6))), axis=0)
+    corners = corners_of(one)
     middle = corners.mean(axis=0)
     for letter, corner in zip("abcdefgh", corners, strict=False):
         away = (corner - middle) / np.hypot(*(corner - middle))
@@ -148,7 +148,7 @@ def dimensions(job: Job, drawing: Any, one: Any, k: float) -> None:
         half = (a + b) / 2
         if (flat and half[1] < middle[1]) or (not flat and half[0] > middle[0]):
             continue  # one side of each pair
-        text = job.show(metres(float(np.hypot(*(b - a)))), Distance)
+        text = chalked(job, float(np.hypot(*(b - a))), unit=True)
         out = (half - middle) / np.hypot(*(half - middle))
         drawing.annotate(text, half * k, xytext=(out[0] * 9, -out[1] * 9), textcoords="offset points", fontsize=7, ha="center",
                          va="center", rotation=0 if flat else 90)  # fmt: skip
@@ -159,7 +159,7 @@ def sections_drawn(job: Job) -> Picture:
     shown = job.patch.marked.patches[:12]
     down = (len(shown) + 1) // 2
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.0, 1.75 * down), layout="constrained")
+        figure = Figure(figsize=(7.0, 1.25 * down), layout="constrained")
         cells = figure.subplots(down, 2, squeeze=False).ravel()
         for drawing in cells[len(shown) :]:
             drawing.set_axis_off()
@@ -168,7 +168,7 @@ def sections_drawn(job: Job) -> Picture:
     full = " A full-depth hole is open through the slab." if FULL in job.patch.depth_class.values() else ""
     return Picture(
         figure,
-        "Sections through the patches, vertical to scale, horizontal not. White: concrete removed at its deepest, grey: slab that "
+        "Sections through the patches, to scale but cut short in length. White: concrete removed at its deepest, grey: slab that "
         "stays; heavy lines at the sides: saw cuts; circles and dark band: the two layers of the top mat at the least measured "
         f"cover.{full}",
     )
@@ -176,7 +176,7 @@ def sections_drawn(job: Job) -> Picture:
 
 def section(job: Job, drawing: Any, one: Any) -> None:
     """Draw the section through one patch."""
-    deck, unit = job.head.deck, units.kind_of(Length).symbol(job.system)
+    deck = job.head.deck
     size = lambda q: float(units.magnitude(q, units.kind_of(Length), job.system))  # noqa: E731
     text = lambda q: job.show(q, Length)  # noqa: E731
     t, saw, cover = size(deck.slab_thickness), size(job.limit("saw_depth").value), size(one.least_cover)
@@ -185,32 +185,40 @@ def section(job: Job, drawing: Any, one: Any) -> None:
     partial = one.patch in job.patch.remaining
     h_q = runs[patch.remaining_slab].h_d if partial else deck.slab_thickness
     h, width = size(h_q), 4.0 * t
-    left, right = 0.7 * t, width - 0.9 * t
+    left, right = 0.6 * t, width - 0.6 * t
     drawing.add_patch(Rectangle((0, 0), width, t, facecolor="0.87", edgecolor="black", linewidth=0.6))
     drawing.add_patch(Rectangle((left, 0), right - left, h, facecolor="white", edgecolor="black", linewidth=0.8))
     drawing.add_patch(Rectangle((0, cover + d_1), width, d_2, facecolor="0.35", edgecolor="none"))
-    for k in range(1, 10):
-        drawing.add_patch(Circle((k * width / 10, cover + d_1 / 2), d_1 / 2, facecolor="white", edgecolor="black", linewidth=0.7))
+    spacing = size(deck.bar_spacing)
+    for x in np.arange(width / 2 % spacing, width, spacing):
+        drawing.add_patch(Circle((x, cover + d_1 / 2), d_1 / 2, facecolor="white", edgecolor="black", linewidth=0.7))
     for x in (left, right):
         drawing.plot([x, x], [0, saw], color="black", linewidth=2.4)
-    arrow = {"arrowstyle": "<->", "linewidth": 0.6, "shrinkA": 0, "shrinkB": 0}
-    marks = [(right + 0.2 * t, 0, h, text(h_q), "left"), (left - 0.15 * t, 0, saw, text(job.limit("saw_depth").value), "right")]
+    marks = [(width + 0.15 * t, 0, h, text(h_q), 1), (-0.15 * t, 0, saw, text(job.limit("saw_depth").value), -1)]
     if partial:
-        marks.append((right + 0.2 * t, h, t, text(runs[patch.remaining_slab].t_r), "left"))
-        bottom = cover + d_1 + d_2
-        if float(runs[patch.removal_depth].n_r.magnitude):
-            marks.append(((left + right) / 2, bottom, h, f"{job.show((h - bottom) * metres(1) / size(metres(1)), Length)} clear", "left"))
+        marks.append((width + 0.15 * t, h, t, text(runs[patch.remaining_slab].t_r), 1))
+        bars = runs[patch.removal_depth]
+        if float(bars.n_r.magnitude):
+            under = runs[patch.remaining_slab].h_d - bars.h_bars + common_clear(job)
+            drawing.annotate(f"{text(under)} clear under the bars", (width / 2, h), xytext=(0, -2), textcoords="offset points",
+                             ha="center", va="top", fontsize=6.5)  # fmt: skip
     for x, a, b, words, side in marks:
-        drawing.annotate("", (x, a), (x, b), arrowprops=arrow)
-        drawing.annotate(words, (x, (a + b) / 2), xytext=(3 if side == "left" else -3, 0), textcoords="offset points", ha=side,
-                         va="center", fontsize=6.5, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4, "alpha": 0.8})  # fmt: skip
+        drawing.annotate("", (x, a), (x, b), arrowprops={"arrowstyle": "<->", "linewidth": 0.6, "shrinkA": 0, "shrinkB": 0,
+                                                         "mutation_scale": 7})  # fmt: skip
+        drawing.annotate(words, (x, (a + b) / 2), xytext=(3 * side, 0), textcoords="offset points", va="center", fontsize=6.5,
+                         ha="left" if side > 0 else "right")  # fmt: skip
     part = ", full depth in part" if one.patch in job.patch.through else ""
     word = "partial depth" if partial else job.patch.depth_class[one.patch]
     drawing.set_title(f"{one.patch}, {word}{part}; cover {text(one.least_cover)}", fontsize=8, loc="left")
-    drawing.set_xlim(0, width)
+    drawing.set_xlim(-0.75 * t, width + 0.85 * t)
     drawing.set_ylim(t * 1.02, -0.02 * t)
-    drawing.set_ylabel(f"depth [{unit}]")
-    drawing.set_xticks([])
+    drawing.set_aspect("equal")
+    drawing.set_axis_off()
+
+
+def common_clear(job: Job) -> Any:
+    """Return the clear space under the bars."""
+    return job.patch.runs_of(patch.clear_space)[0].result.s_c
 
 
 def order_moved(job: Job) -> Picture:
