@@ -42,7 +42,7 @@ class Head(Strict):
     deck: Deck
     plan: patch.Plan
     survey: patch.Survey
-    marking: patch.Marking = Field(default_factory=patch.Marking)
+    marking: patch.Marking = Field(default_factory=lambda: patch.Marking.model_validate({}))
     removal: patch.Removal
     haulage: patch.Haulage | None = None
     sensitivity: patch.Sensitivity | None = None

@@ -81,6 +81,11 @@ class Patch:
         return [reading for reading in self.readings if reading.depth is not None]
 
     @property
+    def places(self) -> Any:
+        """Station and offset of the readings of depth, in metres."""
+        return np.array([(reading.station, reading.offset) for reading in self.deep])
+
+    @property
     def depths(self) -> Quantity:
         """The depths read."""
         return metres([reading.depth for reading in self.deep])
@@ -147,9 +152,7 @@ def mark(head: Any, limits: Mapping[str, Limit], found: Found, readings: list[Re
     return Marked(found, patches, [sum(region.area for region in regions) for regions in found.regions], apart)
 
 
-def assigned(
-    readings: list[Reading], outlines: list[Any], within: float
-) -> tuple[list[list[Reading]], list[Reading]]:
+def assigned(readings: list[Reading], outlines: list[Any], within: float) -> tuple[list[list[Reading]], list[Reading]]:
     """Give each reading to the patch that it lies in, else to the nearest one within reach; both where two share an edge."""
     owned: list[list[Reading]] = [[] for _ in outlines]
     if not readings or not outlines:

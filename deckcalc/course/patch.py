@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from pydantic import Field
 from shapely import affinity, box
 
 from deckcalc import patch, steel, units
 from deckcalc.check import SATISFIED, Check, Limit, Sense
 from deckcalc.course.base import Material, Subject, joined
-from deckcalc.course.marking import Marked, hold_readings, mark, metres, read_depths, rules_of
+from deckcalc.course.marking import hold_readings, mark, metres, read_depths, rules_of
+from deckcalc.course.patch_sections import Haulage, Marking, Removal, Sensitivity
 from deckcalc.course.survey import FORMS, Plan, ReadingRow, Survey, find, strip_of
-from deckcalc.inputs import Strict, Text, Written
+from deckcalc.inputs import Strict
 from deckcalc.patch.floor import Floor, floor
 from deckcalc.patch.marking import widened
-from deckcalc.units import AreaPrice, CutPrice, Length, Mass, Price, Quantity, Share, Volume
+from deckcalc.units import Length, Mass, Quantity, Volume
 
 if TYPE_CHECKING:
     from deckcalc.job import Job
@@ -26,66 +26,6 @@ if TYPE_CHECKING:
 
 PARTIAL, FULL = "partial depth", "full depth"
 NOISE = 2e-6  # metres
-
-
-class Marking(Strict):
-    """How limits are marked; margin, merge distance and least side are limits."""
-
-    direction: Literal["centreline", "skew"] = Field("centreline", description="sides along the centreline, or the skew")
-    removal_price: Annotated[Quantity | None, Written(AreaPrice, "0.01 1/m^2", "1000000000 1/m^2")] = Field(
-        None, description="price of an area removed and replaced, to choose between one rectangle and several"
-    )
-    cut_price: Annotated[Quantity | None, Written(CutPrice, "0 1/m", "1000000000 1/m")] = Field(
-        None, description="price of a length of saw cut"
-    )
-    piece_price: Annotated[Quantity | None, Written(Price, "0", "1000000000")] = Field(
-        None, description="price of every rectangle by itself: setting up, edges, finishing"
-    )
-
-
-class Removal(Strict):
-    """Allowances for removal and placing; none is published with authority, so each is the engineer's."""
-
-    overbreak: Annotated[Quantity, Written(Share, "0 %", "60 %")] = Field(
-        description="concrete broken out beyond the measured volume"
-    )
-    overbreak_source: Text = Field(description="where the allowance comes from")
-    growth: Annotated[Quantity | None, Written(Share, "0 %", "100 %")] = Field(
-        None, description="growth of the unsound volume between survey and removal; none if left out"
-    )
-    growth_source: str = Field("", description="where the growth comes from")
-    undercut: Annotated[Quantity | None, Written(Length, "0 mm", "100 mm")] = Field(
-        None, description="undercut of the edges at the floor; none if left out"
-    )
-    grout: Annotated[Quantity | None, Written(Length, "0.2 mm", "10 mm")] = Field(
-        None, description="thickness of a bonding grout; none if left out"
-    )
-    full_depth_rule: Literal["share of the slab", "bottom mat"] = Field(
-        "share of the slab", description="what makes a place full depth: a share of the slab, or reach of the bottom mat"
-    )
-    full_depth_area: Literal["whole patch", "where deep"] = Field(
-        "whole patch", description="whether one deep place takes the whole patch through, or only the part that is deep"
-    )
-    bag_yield: Annotated[Quantity | None, Written(Volume, "1 L", "60 L")] = Field(
-        None, description="yield of a bag of packaged repair concrete, if that is used"
-    )
-
-
-class Haulage(Strict):
-    """How debris is carried off."""
-
-    bulking: Annotated[Quantity, Written(Share, "0 %", "150 %")] = Field(description="loose over solid volume, less one")
-    truck_mass: Annotated[Quantity, Written(Mass, "100 kg", "40000 kg")] = Field(description="mass a truck may carry")
-    truck_volume: Annotated[Quantity, Written(Volume, "0.1 m^3", "40 m^3")] = Field(description="volume a truck holds")
-
-
-class Sensitivity(Strict):
-    """Between what the order volume is tried out."""
-
-    margin: Annotated[list[Annotated[Quantity, Written(Length, "0 mm", "300 mm")]], Field(min_length=2, max_length=2)]
-    depth: Annotated[Quantity, Written(Length, "0 mm", "100 mm")] = Field(description="every reading so much less and more")
-    overbreak: Annotated[list[Annotated[Quantity, Written(Share, "0 %", "60 %")]], Field(min_length=2, max_length=2)]
-    waste: Annotated[list[Annotated[Quantity, Written(Share, "0 %", "60 %")]], Field(min_length=2, max_length=2)]
 
 
 SECTIONS: dict[str, type[Strict]] = {
@@ -99,7 +39,11 @@ OPTIONAL_ROWS = FORMS
 def check(head: Head, rows: dict[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
     """Hold the survey against the deck, and set the marked patches beside the tables, for the other subjects."""
     want, deck = head.removal, head.deck
-    if want.full_depth_rule == "bottom mat" and None in (deck.bottom_bar_outer, deck.bottom_bar_inner, deck.bottom_cover):
+    if want.full_depth_rule == "bottom mat" and None in (
+        deck.bottom_bar_outer,
+        deck.bottom_bar_inner,
+        deck.bottom_cover,
+    ):
         faults.append(
             "job.toml: removal.full_depth_rule: “bottom mat” wants deck.bottom_bar_outer, bottom_bar_inner and bottom_cover"
         )
@@ -188,6 +132,7 @@ def common_of(job: Job, subject: Patches) -> Common:
     )  # fmt: skip
     deep = job.limit("partial_depth_ratio")
     if job.head.removal.full_depth_rule == "bottom mat":
+        assert deck.bottom_bar_outer and deck.bottom_bar_inner  # held when the job was read
         bottom = subject.run(
             patch.bottom_mat, everything, t=deck.slab_thickness, c_b=deck.bottom_cover,
             d_b1=steel.bar_diameter(deck.bottom_bar_outer), d_b2=steel.bar_diameter(deck.bottom_bar_inner),
@@ -222,7 +167,12 @@ def carry_patch(job: Job, subject: Patches, one: Any, common: Common) -> Any:
     under = metres(0, 3)
     if removal.undercut is not None and (not full or part is not None):
         under = subject.run(
-            patch.undercut_volume, item, P_e=sides.P_cut, h=h_net, d_saw=job.limit("saw_depth").value, u=removal.undercut
+            patch.undercut_volume,
+            item,
+            P_e=sides.P_cut,
+            h=h_net,
+            d_saw=job.limit("saw_depth").value,
+            u=removal.undercut,
         ).V_u
     volume = subject.run(
         patch.patch_volume, item, A=sides.A, h=h_net, V_u=under, q_grow=none_is_zero(removal.growth),
@@ -278,8 +228,7 @@ def through_part(job: Job, one: Any, common: Common) -> Any:
     """Return the outline of the part that goes through, or None if it is more than half of the patch."""
     deep = common.deep.value
     h = float((deep * job.head.deck.slab_thickness if common.deep.name == "partial_depth_ratio" else deep).m_as("m"))
-    readings = one.deep
-    found = floor(one.piece.outline, [(r.station, r.offset) for r in readings], [r.depth for r in readings]).deeper(h)
+    found = floor(one.piece.outline, one.places, one.depths.m_as("m")).deeper(h)
     rules, outline = rules_of(job.head, job.file.limits), one.piece.outline
     pivot = outline.centroid
     turned, limits = (affinity.rotate(s, -rules.turn, origin=pivot, use_radians=True) for s in (found, outline))
@@ -302,7 +251,7 @@ def partial_depth(job: Job, subject: Patches, one: Any, common: Common, sides: A
         d_1=common.d_1, d_2=common.d_2, s_c=common.s_c,
     )  # fmt: skip
     least = float(removed.h_r.m_as("m"))
-    made = floor(one.piece.outline, [(r.station, r.offset) for r in one.deep], np.maximum(readings, least))
+    made = floor(one.piece.outline, one.places, np.maximum(readings, least))
     subject.floors[one.patch] = made
     neat = metres(made.volume, 3)
     if part is not None:
@@ -396,9 +345,11 @@ def spans(job: Job, subject: Patches) -> None:
         )  # fmt: skip
     survey = job.head.survey
     if job.file.rows.get("soundings"):
-        widest = metres(max(survey.spacing_along, survey.spacing_across))
+        widest = metres(max(survey.spacing_along or 0, survey.spacing_across or 0))
         subject.checks.append(
-            Check("survey", "spacing of the soundings", widest, job.limit("sounding_spacing"), "at most", "sound closer")
+            Check(
+                "survey", "spacing of the soundings", widest, job.limit("sounding_spacing"), "at most", "sound closer"
+            )
         )
 
 
@@ -419,7 +370,9 @@ def totals(job: Job, subject: Patches, orders: list[Any], placed: list[Any]) -> 
         bags = subject.run(
             patch.whole_number, "bags of repair concrete", V=subject.order_volume, V_1=job.head.removal.bag_yield
         )
-        subject.materials.append(Material("Packaged repair concrete", f"{bags.n.magnitude:.0f} bags", waste, "01 Patches"))
+        subject.materials.append(
+            Material("Packaged repair concrete", f"{bags.n.magnitude:.0f} bags", waste, "01 Patches")
+        )
     if job.head.haulage is not None:
         haul = job.head.haulage
         out = subject.run(
@@ -446,60 +399,3 @@ def notes(job: Job, subject: Patches) -> None:
     ]
     if job.head.removal.growth is None:
         subject.notes.append("No growth between survey and removal is allowed for.")
-
-
-@dataclass
-class Variant:
-    """The job with something changed, as `carry` needs it."""
-
-    head: Any
-    file: Any
-    system: str
-    limits: dict[str, Limit]
-
-    def limit(self, key: str) -> Limit:
-        """Return a limit by its key."""
-        return self.limits[key]
-
-    def show(self, value: Any, kind: Any, decimals: int | None = None) -> str:
-        """Print a quantity."""
-        return units.show(value, kind, self.system, decimals)
-
-
-def sensitivity(job: Job) -> list[tuple[str, tuple[str, str], tuple[Quantity, Quantity]]]:
-    """Return what was changed, its two values as printed, and the two order volumes, the widest first."""
-    from dataclasses import replace
-    from types import SimpleNamespace
-
-    want, marked = job.head.sensitivity, job.patch.marked
-    if want is None:
-        return []
-    thick = float(job.head.deck.slab_thickness.m_as("m"))
-
-    def order(head: Any, limits: Mapping[str, Limit], deeper: float = 0.0) -> Quantity:
-        readings = [reading for one in marked.patches for reading in one.readings]
-        shifted = [
-            r if r.depth is None else replace(r, depth=min(max(r.depth + deeper, 0.005), thick))
-            for r in {r.name: r for r in readings}.values()
-        ]
-        again = mark(head, limits, marked.found, shifted)
-        rows = {**job.file.rows, "patches": again.patches, "survey": [again]}
-        return carry(Variant(head, SimpleNamespace(rows=rows, limits=limits), job.system, dict(limits))).order_volume  # type: ignore[arg-type]
-
-    def with_limit(key: str, value: Quantity) -> Quantity:
-        return order(job.head, {**job.file.limits, key: replace(job.file.limits[key], value=value)})
-
-    def with_overbreak(value: Quantity) -> Quantity:
-        return order(job.head.model_copy(update={"removal": job.head.removal.model_copy(update={"overbreak": value})}),
-                     job.file.limits)  # fmt: skip
-
-    delta = float(want.depth.m_as("m"))
-    tried = [
-        ("margin", [job.show(v, Length) for v in want.margin], [with_limit("margin", v) for v in want.margin]),
-        ("depth of every reading", [f"{sign}{job.show(want.depth, Length)}" for sign in ("−", "+")],
-         [order(job.head, job.file.limits, sign * delta) for sign in (-1, 1)]),
-        ("over-break", [job.show(v, Share) for v in want.overbreak], [with_overbreak(v) for v in want.overbreak]),
-        ("waste", [job.show(v, Share) for v in want.waste], [with_limit("waste", v) for v in want.waste]),
-    ]  # fmt: skip
-    found = [(name, (a[0], a[1]), (v[0], v[1])) for name, a, v in tried]
-    return sorted(found, key=lambda one: -abs(float((one[2][1] - one[2][0]).m_as("m³"))))

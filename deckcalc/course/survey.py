@@ -323,7 +323,10 @@ def radius_survey(name: str, group: list[Any]) -> tuple[Any, Any, list[str]]:
     bearings, reaches = [row.bearing for row in group], [row.reach for row in group]
     shape = plan.radius_outline(first.station, first.offset, bearings, reaches)
     ends = [
-        (r.station + r.reach * math.cos(math.radians(r.bearing)), r.offset + r.reach * math.sin(math.radians(r.bearing)))
+        (
+            r.station + r.reach * math.cos(math.radians(r.bearing)),
+            r.offset + r.reach * math.sin(math.radians(r.bearing)),
+        )
         for r in group
     ]
     return shape, np.array(ends), [f"radii.csv, radius {row.radius}" for row in group]

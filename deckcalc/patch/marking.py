@@ -16,6 +16,7 @@ from shapely import affinity
 
 Box = tuple[float, float, float, float]
 NOISE = 1e-7  # metres
+GRAIN = 1e-6  # metres, of outlines
 
 
 @dataclass(frozen=True)
@@ -207,27 +208,29 @@ def split(region: Any, panel: Any, rules: Rules) -> list[Box]:
     Every piece keeps the least side; pieces abut, or stand apart by the merge distance at least, so that no thin strip
     of sound concrete is left between them.
     """
-    grown = clipped(region.buffer(rules.margin, quad_segs=8), panel)
-    made = _parts(grown, region, rules, math.ceil(math.log2(max(rules.most_pieces, 1))))
+    grown = clipped(region.buffer(rules.margin, quad_segs=16), panel)
+    depth = math.ceil(math.log2(max(rules.most_pieces, 1)))
+    made = _parts(grown, grown.bounds, region, rules, depth)
     return made if len(made) > 1 else []
 
 
-def _parts(shape: Any, region: Any, rules: Rules, depth: int) -> list[Box]:
-    """Return the cheapest boxes for a shape, by at most `depth` rounds of cuts."""
-    whole: Box = shape.bounds
+def _parts(shape: Any, whole: Box, region: Any, rules: Rules, depth: int) -> list[Box]:
+    """Return the cheapest boxes for a shape that fills the box `whole`, by at most `depth` rounds of cuts."""
     best, least = [whole], _price([whole], rules)
     spare = (shapely.box(*whole).area - shape.area) * rules.removal_price
     if depth == 0 or spare <= 2 * rules.margin * rules.cut_price + rules.piece_price + NOISE:
         return best
     for axis in (0, 1):
         for c in _candidates(region, whole, axis, rules):
-            sides = _halves(shape, whole, axis, c)
-            if any(side.is_empty for side in sides):
+            low, high = _halves(shape, whole, axis, c)
+            if low.is_empty or high.is_empty:
                 continue
-            low, high = (side.bounds for side in sides)
-            if low[axis + 2] < c - NOISE or high[axis] > c + NOISE:
+            if low.bounds[axis + 2] < c - 2 * GRAIN or high.bounds[axis] > c + 2 * GRAIN:
                 continue  # the cut runs through sound concrete: the pieces would not abut
-            found = _parts(sides[0], region, rules, depth - 1) + _parts(sides[1], region, rules, depth - 1)
+            found = [
+                *_parts(low, _edged(low.bounds, whole, axis + 2, c), region, rules, depth - 1),
+                *_parts(high, _edged(high.bounds, whole, axis, c), region, rules, depth - 1),
+            ]
             if len(found) <= rules.most_pieces and _fits(found, rules):
                 price = _price(found, rules)
                 if price < least - 1e-9:
@@ -235,19 +238,28 @@ def _parts(shape: Any, region: Any, rules: Rules, depth: int) -> list[Box]:
     return best
 
 
+def _edged(box: Box, whole: Box, place: int, c: float) -> Box:
+    """Return the box of one side of a cut: one edge at the cut, the others at those of the whole where they reach it."""
+    reached = [b if abs(a - b) <= 2 * GRAIN else a for a, b in zip(box, whole, strict=True)]
+    reached[place] = c
+    return tuple(reached)  # type: ignore[return-value]
+
+
 def _candidates(region: Any, whole: Box, axis: int, rules: Rules) -> list[float]:
     """Return where a cut may run: a margin either side of a vertex, the least side away from the ends."""
     corner = shapely.get_coordinates(region)[:, axis]
-    places = np.unique(np.round(np.concatenate([corner - rules.margin, corner + rules.margin]), 6))
+    places = np.unique(np.round(np.concatenate([corner - rules.margin, corner + rules.margin]), 8))
     room = rules.least_side - NOISE
     return [float(c) for c in places if whole[axis] + room <= c <= whole[axis + 2] - room]
 
 
 def _halves(shape: Any, whole: Box, axis: int, c: float) -> tuple[Any, Any]:
+    """Return the shape on either side of a cut, without slivers along it that are noise."""
     x_1, y_1, x_2, y_2 = whole[0] - 1, whole[1] - 1, whole[2] + 1, whole[3] + 1
+    a, b = c - GRAIN, c + GRAIN
     if axis == 0:
-        return shapely.clip_by_rect(shape, x_1, y_1, c, y_2), shapely.clip_by_rect(shape, c, y_1, x_2, y_2)
-    return shapely.clip_by_rect(shape, x_1, y_1, x_2, c), shapely.clip_by_rect(shape, x_1, c, x_2, y_2)
+        return shapely.clip_by_rect(shape, x_1, y_1, a, y_2), shapely.clip_by_rect(shape, b, y_1, x_2, y_2)
+    return shapely.clip_by_rect(shape, x_1, y_1, x_2, a), shapely.clip_by_rect(shape, x_1, b, x_2, y_2)
 
 
 def _fits(boxes: Sequence[Box], rules: Rules) -> bool:

@@ -215,7 +215,9 @@ def unsound_regions(cells: Any, points: Floats, outlines: Sequence[Any]) -> list
     """
     cells = np.asarray(cells, dtype=object)
     if len(outlines) and len(cells):
-        inside = shapely.STRtree(shapely.points(points)).query([one.buffer(GRAIN) for one in outlines], predicate="covers")[1]
+        inside = shapely.STRtree(shapely.points(points)).query(
+            [one.buffer(GRAIN) for one in outlines], predicate="covers"
+        )[1]
         cells = np.delete(cells, np.unique(inside))
     joined = shapely.union_all([*cells, *outlines], grid_size=GRAIN)
     parts = [part for part in shapely.get_parts(joined) if part.area > 1e-8]

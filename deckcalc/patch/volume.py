@@ -157,7 +157,9 @@ class UndercutVolume(NamedTuple):
         Cite("", "a wedge under the saw cut, all round", "common practice"),
         Cite("ohio-cms-519", "519.03: edges square or slightly undercut"),
     ),
-    notes=("The wedge widens from nothing at the foot of the saw cut to the undercut at the floor; its corners are not added.",),
+    notes=(
+        "The wedge widens from nothing at the foot of the saw cut to the undercut at the floor; its corners are not added.",
+    ),
     unchecked="a wedge by plane geometry; no source prints its volume",
 )
 def undercut_volume(P_e: Edge, h: VolumeDepth, d_saw: SawDepth, u: Undercut) -> UndercutVolume:

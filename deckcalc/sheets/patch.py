@@ -10,14 +10,16 @@ import shapely
 
 from deckcalc import patch, units
 from deckcalc.course.marking import metres
-from deckcalc.course.patch import sensitivity
+from deckcalc.course.sensitivity import sensitivity
 from deckcalc.course.survey import where
 from deckcalc.job import Job
 from deckcalc.sections import Text, block, hand_calculations
 from deckcalc.sheet import pipe_table
 from deckcalc.units import Area, Distance, Length, OrderVolume, Share, Volume
 
-Column = tuple[str, Any, Callable[[dict[str, Any]], Any], bool]  # head, kind (None: text), value, whether it is added up
+Column = tuple[
+    str, Any, Callable[[dict[str, Any]], Any], bool
+]  # head, kind (None: text), value, whether it is added up
 
 
 def runs_by_patch(job: Job) -> dict[str, dict[str, Any]]:
@@ -31,7 +33,10 @@ def runs_by_patch(job: Job) -> dict[str, dict[str, Any]]:
 def tabled(job: Job, columns: Sequence[Column]) -> str:
     """Print a table of all patches, a column as fine as its kind asks for, with the sums below."""
     runs, rows = runs_by_patch(job), []
-    heads = ["patch", *(f"{head} [{units.kind_of(kind).symbol(job.system)}]" if kind else head for head, kind, _, _ in columns)]
+    heads = [
+        "patch",
+        *(f"{head} [{units.kind_of(kind).symbol(job.system)}]" if kind else head for head, kind, _, _ in columns),
+    ]
     sums: list[Any] = [None] * len(columns)
     for name, found in runs.items():
         row = [name]
@@ -88,7 +93,14 @@ def schedule(job: Job) -> Text:
     runs = runs_by_patch(job)
     faces = [column for column in faces if any(column[2](found) is not None for found in runs.values())]
     return block(
-        ["**Limits**", tabled(job, limits), "**Depth and volume**", tabled(job, volumes), "**Faces and bars**", tabled(job, faces)]
+        [
+            "**Limits**",
+            tabled(job, limits),
+            "**Depth and volume**",
+            tabled(job, volumes),
+            "**Faces and bars**",
+            tabled(job, faces),
+        ]
     )
 
 
@@ -97,7 +109,9 @@ def survey_summary(job: Job) -> Text:
     found = job.patch.marked.found
     rows = []
     if len(found.xy):
-        along, across = (job.show(metres(v), Distance) for v in (job.head.survey.spacing_along, job.head.survey.spacing_across))
+        along, across = (
+            job.show(metres(v), Distance) for v in (job.head.survey.spacing_along, job.head.survey.spacing_across)
+        )
         count, hollow = len(found.xy), int(found.hollow.sum())
         rows.append(["soundings", f"{count}, of which {hollow} hollow", f"every {along} along and {across} across"])
     for outline in found.outlines:
@@ -118,9 +132,20 @@ def readings(job: Job) -> Text:
                 *("" if value is None else fine(job, value) for value in values),
             ])  # fmt: skip
     distance, length = units.kind_of(Distance).symbol(job.system), units.kind_of(Length).symbol(job.system)
-    heads = ["patch", "reading", f"station [{distance}]", f"offset [{distance}]", f"depth [{length}]", f"cover [{length}]"]
+    heads = [
+        "patch",
+        "reading",
+        f"station [{distance}]",
+        f"offset [{distance}]",
+        f"depth [{length}]",
+        f"cover [{length}]",
+    ]
     over = job.head.deck.overlay
-    said = f"Depth and cover are from the top of the slab: the overlay of {job.show(over, Length)} is taken off." if over else ""
+    said = (
+        f"Depth and cover are from the top of the slab: the overlay of {job.show(over, Length)} is taken off."
+        if over
+        else ""
+    )
     apart = [reading.name for reading in job.patch.marked.apart]
     unused = f"Cover readings outside all patches, not used: {', '.join(apart)}." if apart else ""
     return block([pipe_table(heads, rows, "llrrrr"), said, unused])
@@ -185,7 +210,15 @@ def triangles(job: Job) -> Text:
                 one.patch, ", ".join(points[k] for k in triangle),
                 ", ".join(fine(job, made.depth[k]) for k in triangle), bare4(job, area, Area), bare4(job, volume, Volume),
             ])  # fmt: skip
-        rows.append([f"**{one.patch}**", "sum", "", f"**{bare4(job, made.areas.sum(), Area)}**", f"**{bare4(job, made.volume, Volume)}**"])
+        rows.append(
+            [
+                f"**{one.patch}**",
+                "sum",
+                "",
+                f"**{bare4(job, made.areas.sum(), Area)}**",
+                f"**{bare4(job, made.volume, Volume)}**",
+            ]
+        )
     if not rows:
         return Text("Every patch goes through the slab: no volume is taken by triangles.\n")
     length, area, volume = (units.kind_of(kind).symbol(job.system) for kind in (Length, Area, Volume))

@@ -13,7 +13,8 @@ from matplotlib.patches import Circle, Polygon, Rectangle
 
 from deckcalc import patch, steel, units
 from deckcalc.course.marking import metres
-from deckcalc.course.patch import FULL, sensitivity
+from deckcalc.course.patch import FULL
+from deckcalc.course.sensitivity import sensitivity
 from deckcalc.figures import STYLE, Picture, axes
 from deckcalc.job import Job
 from deckcalc.sheets.patch import chalked, corners_of
@@ -54,7 +55,9 @@ def deck_plan(job: Job) -> Picture:
             drawn(drawing, panel, k, fill=False, linewidth=1.2)
             for y in plan.girders:
                 drawing.axhline(y * k, color="0.55", linewidth=0.5, linestyle=(0, (8, 3, 1, 3)))
-            inside = shapely.covers(panel, shapely.points(marked.found.xy)) if len(marked.found.xy) else np.empty(0, bool)
+            inside = (
+                shapely.covers(panel, shapely.points(marked.found.xy)) if len(marked.found.xy) else np.empty(0, bool)
+            )
             for hollow, look in ((False, {"s": 1.0, "color": "0.45"}), (True, {"s": 7.0, "color": "black"})):
                 points = marked.found.xy[inside & (marked.found.hollow == hollow)] * k
                 drawing.scatter(points[:, 0], points[:, 1], linewidths=0, **look)
@@ -73,7 +76,11 @@ def deck_plan(job: Job) -> Picture:
             drawing.set_ylabel(f"offset [{unit}]")
             drawing.set_title(f"span {span}", loc="left", fontsize=8)
         rows[-1].set_xlabel(f"station [{unit}]")
-    more = "" if len(spans) == len({one.span for one in marked.patches}) else " The first five spans with patches are drawn."
+    more = (
+        ""
+        if len(spans) == len({one.span for one in marked.patches})
+        else " The first five spans with patches are drawn."
+    )
     return Picture(
         figure,
         "Deck plan to scale, seen from above, stations ahead to the right. Heavy line: marked limits; hatched: unsound concrete; "
@@ -96,12 +103,22 @@ def patch_plans(job: Job, bars: bool = False) -> Picture:
             drawn(drawing, one.piece.unsound, k, facecolor="none", edgecolor="0.35", linewidth=0.5, hatch="////")
             drawn(drawing, one.piece.outline, k, fill=False, linewidth=1.4)
             if one.patch in job.patch.through:
-                drawn(drawing, job.patch.through[one.patch], k, facecolor="none", edgecolor="black", linewidth=0.8, hatch="xxxx")
+                drawn(
+                    drawing,
+                    job.patch.through[one.patch],
+                    k,
+                    facecolor="none",
+                    edgecolor="black",
+                    linewidth=0.8,
+                    hatch="xxxx",
+                )
             if bars:
                 bars_drawn(job, drawing, one, k)
             dimensions(job, drawing, one, k)
             for reading in one.deep:
-                drawing.plot([reading.station * k], [reading.offset * k], "+", color="black", markersize=5, markeredgewidth=1)
+                drawing.plot(
+                    [reading.station * k], [reading.offset * k], "+", color="black", markersize=5, markeredgewidth=1
+                )
                 depth = units.fixed(float(units.magnitude(metres(reading.depth), units.kind_of(Length), job.system)),
                                     units.kind_of(Length).decimals(job.system))  # fmt: skip
                 drawing.annotate(depth, (reading.station * k, reading.offset * k), xytext=(3, 2), textcoords="offset points",
@@ -194,7 +211,10 @@ def section(job: Job, drawing: Any, one: Any) -> None:
         drawing.add_patch(Circle((x, cover + d_1 / 2), d_1 / 2, facecolor="white", edgecolor="black", linewidth=0.7))
     for x in (left, right):
         drawing.plot([x, x], [0, saw], color="black", linewidth=2.4)
-    marks = [(width + 0.15 * t, 0, h, text(h_q), 1), (-0.15 * t, 0, saw, text(job.limit("saw_depth").value), -1)]
+    marks: list[tuple[float, float, float, str, int]] = [
+        (width + 0.15 * t, 0, h, text(h_q), 1),
+        (-0.15 * t, 0, saw, text(job.limit("saw_depth").value), -1),
+    ]
     if partial:
         marks.append((width + 0.15 * t, h, t, text(runs[patch.remaining_slab].t_r), 1))
         bars = runs[patch.removal_depth]
@@ -228,9 +248,18 @@ def order_moved(job: Job) -> Picture:
     base = size(job.patch.order_volume)
     with matplotlib.rc_context(STYLE):
         figure, drawing = axes(7.0, 0.6 + 0.42 * max(len(rows), 1))
-        for row, (name, values, orders) in enumerate(rows):
+        for row, (_, values, orders) in enumerate(rows):
             for value, order, hatch in zip(values, map(size, orders), ("////", ""), strict=True):
-                drawing.barh([-row], [order - base], left=base, height=0.6, color="white", edgecolor="black", hatch=hatch, linewidth=0.7)
+                drawing.barh(
+                    [-row],
+                    [order - base],
+                    left=base,
+                    height=0.6,
+                    color="white",
+                    edgecolor="black",
+                    hatch=hatch,
+                    linewidth=0.7,
+                )
                 side = "right" if order < base else "left"
                 drawing.annotate(f"{value}: {order:.3f}", (order, -row), xytext=(3 if side == "left" else -3, 0),
                                  textcoords="offset points", ha=side, va="center", fontsize=7)  # fmt: skip
