@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Annotated, Any, Literal
 
 import numpy as np
@@ -34,18 +34,22 @@ def factor(unit: str) -> float:
     return units.kind_of(Distance).scale(units.unit(unit))[0]
 
 
+@dataclass(frozen=True)
 class Place(Written):
     """A field that is read to plain metres, fast enough for long tables; with `empty`, it may be left empty."""
 
-    def __init__(self, low: str, high: str, kind: Any = Distance, empty: bool = False) -> None:
-        super().__init__(kind, low, high)
-        object.__setattr__(self, "empty", empty)
-        object.__setattr__(self, "bounds", tuple(units.read(text, kind).m_as("m") for text in (low, high)))
+    empty: bool = False
+
+    @cached_property
+    def bounds(self) -> tuple[float, float]:
+        """Between what it lies, in metres."""
+        low, high = (float(units.read(text, self.kind).m_as("m")) for text in (self.low, self.high))
+        return low, high
 
     def read(self, value: object) -> Metres | None:  # type: ignore[override]
         """Read the field."""
         text = str(value).strip()
-        if not text and self.empty:  # type: ignore[attr-defined]
+        if not text and self.empty:
             return None
         match = re.fullmatch(r"([-+]?(?:\d+\.?\d*|\.\d+))\s*([a-zA-Z]+)", text)
         if match:
@@ -53,14 +57,19 @@ class Place(Written):
                 found = float(match[1]) * factor(match[2])
             except InputError:
                 return Metres(self.one(value).m_as("m"))  # says what is wrong
-            low, high = self.bounds  # type: ignore[attr-defined]
+            low, high = self.bounds
             if low - 1e-9 <= found <= high + 1e-9:
                 return Metres(found)
         return Metres(self.one(value).m_as("m"))
 
 
-Station = Annotated[float, Place("-100 km", "100 km")]
-Offset = Annotated[float, Place("-100 m", "100 m")]
+def place(low: str, high: str, kind: Any = Distance, empty: bool = False) -> Place:
+    """Return a field for a length between two values."""
+    return Place(kind, low, high, empty=empty)
+
+
+Station = Annotated[float, place("-100 km", "100 km")]
+Offset = Annotated[float, place("-100 m", "100 m")]
 
 
 def bearing(value: object) -> float:
@@ -99,19 +108,19 @@ class Plan(Strict):
 class Survey(Strict):
     """How the deck was surveyed."""
 
-    spacing_along: Annotated[float | None, Place("50 mm", "3 m", Length)] = Field(
+    spacing_along: Annotated[float | None, place("50 mm", "3 m", Length)] = Field(
         None, description="spacing of the soundings along the centreline, if there is soundings.csv"
     )
-    spacing_across: Annotated[float | None, Place("50 mm", "3 m", Length)] = Field(
+    spacing_across: Annotated[float | None, place("50 mm", "3 m", Length)] = Field(
         None, description="spacing of the soundings across the centreline"
     )
-    from_offset: Annotated[float | None, Place("-100 m", "100 m")] = Field(
+    from_offset: Annotated[float | None, place("-100 m", "100 m")] = Field(
         None, description="left edge of the strip surveyed; the kerb if left out"
     )
-    to_offset: Annotated[float | None, Place("-100 m", "100 m")] = Field(
+    to_offset: Annotated[float | None, place("-100 m", "100 m")] = Field(
         None, description="right edge of the strip surveyed; the kerb if left out"
     )
-    readings_within: Annotated[float, Place("0 mm", "1 m", Length)] = Field(
+    readings_within: Annotated[float, place("0 mm", "1 m", Length)] = Field(
         description="depth readings so far outside marked limits still belong to the patch"
     )
 
@@ -122,8 +131,8 @@ class SoundingRow(Strict):
     line: Id
     station: Station
     offset: Offset
-    end_station: Annotated[float | None, Place("-100 km", "100 km", empty=True)]
-    end_offset: Annotated[float | None, Place("-100 m", "100 m", empty=True)]
+    end_station: Annotated[float | None, place("-100 km", "100 km", empty=True)]
+    end_offset: Annotated[float | None, place("-100 m", "100 m", empty=True)]
     marks: str
 
 
@@ -135,7 +144,7 @@ class RadiusRow(Strict):
     station: Station
     offset: Offset
     bearing: Degrees
-    reach: Annotated[float, Place("5 mm", "30 m")]
+    reach: Annotated[float, place("5 mm", "30 m")]
 
 
 class TraceRow(Strict):
@@ -153,8 +162,8 @@ class RectangleRow(Strict):
     area: Id
     station: Station
     offset: Offset
-    length: Annotated[float, Place("20 mm", "100 m")]
-    width: Annotated[float, Place("20 mm", "50 m")]
+    length: Annotated[float, place("20 mm", "100 m")]
+    width: Annotated[float, place("20 mm", "50 m")]
 
 
 class ReadingRow(Strict):
@@ -163,8 +172,8 @@ class ReadingRow(Strict):
     reading: Id
     station: Station
     offset: Offset
-    depth: Annotated[float | None, Place("5 mm", "600 mm", Length, empty=True)]
-    cover: Annotated[float | None, Place("1 mm", "400 mm", Length, empty=True)]
+    depth: Annotated[float | None, place("5 mm", "600 mm", Length, empty=True)]
+    cover: Annotated[float | None, place("1 mm", "400 mm", Length, empty=True)]
 
 
 FORMS: dict[str, type[Strict]] = {
