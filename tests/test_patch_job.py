@@ -75,8 +75,8 @@ def test_si_and_us_are_the_same_job(jobs):
     assert [run.item for run in si.runs] == [run.item for run in us.runs]
     for one, other in zip(si.runs, us.runs, strict=True):
         for name, value in one.results().items():
-            if name == "s_D" or one.calculation is patch.curing_area:
-                continue  # hard sizes: aggregate of 9.5 mm and 3/8 in, cover 300 mm and 12 in past the edges
+            if name == "s_D" or one.calculation in (patch.curing_area, patch.whole_number, patch.debris):
+                continue  # hard sizes: aggregate, cover past the edges, mixer load; unit weight to five figures
             unit = value.units
             assert other.results()[name].m_as(unit) == pytest.approx(value.m_as(unit), rel=2e-8, abs=1e-9), (
                 one.item,
@@ -167,6 +167,13 @@ def test_any_one_form_of_survey_is_enough(tmp_path):
     job = carry(only)
     assert [one.forms for one in job.patch.marked.patches] == [["rectangle F1"]]
     assert not any(check.title == "spacing of the soundings" for check in job.checks)
+    depths = lambda text: "\n".join(text.splitlines()[:5]) + "\n"  # noqa: E731
+    kept = ("line", "L122", "L123", "L124", "L125")
+    keep = lambda text: "\n".join(r for r in text.splitlines() if r[:4] in kept) + "\n"  # noqa: E731
+    job = carry(
+        copied(tmp_path / "b", soundings=keep, radii=None, traces=None, rectangles=None, depths=depths, bars=bars)
+    )
+    assert [one.forms for one in job.patch.marked.patches] == [["6 hollow soundings"]]
 
 
 def test_one_deep_place_may_take_a_part_through(tmp_path):

@@ -171,7 +171,8 @@ def forms_of(found: Found, outlines: list[Any]) -> list[list[str]]:
     if not outlines:
         return forms
     tree = shapely.STRtree(outlines)
-    for k, j in sorted(zip(*tree.query([o.shape for o in found.outlines], predicate="intersects"), strict=True)):
+    shapes = np.array([outline.shape for outline in found.outlines], dtype=object)
+    for k, j in sorted(zip(*tree.query(shapes, predicate="intersects"), strict=True)):
         forms[j].append(f"{found.outlines[k].form} {found.outlines[k].name}")
     points = found.xy[found.hollow]
     if len(points):
