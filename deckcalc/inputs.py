@@ -157,6 +157,17 @@ class Deck(Strict):
         description="cement content of the old concrete"
     )
     cement_content_basis: Text = Field(description="where the cement content comes from")
+    bottom_bar_outer: BarSize | None = Field(None, description="lower layer of the bottom mat")
+    bottom_bar_inner: BarSize | None = Field(None, description="upper layer of the bottom mat")
+    bottom_cover: Annotated[Quantity | None, Written(Length, "5 mm", "150 mm")] = Field(
+        None, description="cover of the bottom mat, from below"
+    )
+    overlay: Annotated[Quantity | None, Written(Length, "5 mm", "200 mm")] = Field(
+        None, description="thickness of the overlay on the slab, if there is one; depths are then read from its top"
+    )
+    panel: Annotated[Quantity | None, Written(Length, "40 mm", "200 mm")] = Field(
+        None, description="thickness of precast panels under the slab, included in the slab thickness"
+    )
 
 
 class LimitChoice(Strict):

@@ -26,6 +26,9 @@ from deckcalc.units import InputError, System
 
 COURSE = (patch, steel, chloride, mix)
 ROWS: dict[str, type[Strict]] = {name: model for module in COURSE for name, model in module.ROWS.items()}
+OPTIONAL_ROWS: dict[str, type[Strict]] = {
+    name: model for module in COURSE for name, model in getattr(module, "OPTIONAL_ROWS", {}).items()
+}
 
 
 class Head(Strict):
@@ -37,7 +40,12 @@ class Head(Strict):
     people: People
     bridge: Bridge
     deck: Deck
+    plan: patch.Plan
+    survey: patch.Survey
+    marking: patch.Marking = Field(default_factory=lambda: patch.Marking.model_validate({}))
     removal: patch.Removal
+    haulage: patch.Haulage | None = None
+    sensitivity: patch.Sensitivity | None = None
     mix: mix.Mix
     chloride: chloride.Chloride
     limits: dict[str, LimitChoice] = Field(default_factory=dict)
@@ -86,9 +94,9 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
     Parameters
     ----------
     folder : path
-        Holds job.toml, patches.csv, bars.csv, cores.csv, chlorides.csv and aggregates.csv.
+        Holds job.toml, the tables of `ROWS` and any of `OPTIONAL_ROWS`.
     changes : dict of str, optional
-        Inputs to change before validation: ``{"deck.slab_thickness": "190 mm", "patches.P1.length": "1.2 m"}``.
+        Inputs to change before validation: ``{"deck.slab_thickness": "190 mm", "rectangles.F1.length": "1.2 m"}``.
 
     Returns
     -------
@@ -133,18 +141,21 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
             apply_head(data, changes, used, faults)
             head = validated(Head, data, "job.toml", faults)
     rows: dict[str, list[Any]] = {}
-    for name, model in ROWS.items():
+    there = {name: model for name, model in OPTIONAL_ROWS.items() if (folder / f"{name}.csv").is_file()}
+    for name, model in (ROWS | there).items():
         if (text := text_of(f"{name}.csv")) is not None:
             rows[name] = read_rows(name, model, text, changes, used, faults)
     for key in changes:
         if key not in used:
             faults.append(
-                f"--set {key}: no such input; write section.key, or table.id.column such as patches.P1.length"
+                f"--set {key}: no such input; write section.key, or table.id.column such as rectangles.F1.length"
             )
     limits = read_limits(head, faults) if head else {}
     if head and not faults:
         for module in COURSE:
             module.check(head, rows, limits, faults)
+            if faults and module is patch:
+                break  # without patches the other tables have nothing to be held against
     if faults or head is None:
         raise JobError(faults)
     return JobFile(folder, head, rows, limits, verbatim, changes)
@@ -175,7 +186,7 @@ def apply_head(data: dict[str, Any], changes: Mapping[str, str], used: set[str],
     """Change inputs of job.toml."""
     for key, value in changes.items():
         *path, last = key.split(".")
-        if path and path[0] in ROWS:
+        if path and path[0] in ROWS | OPTIONAL_ROWS:
             continue
         place: Any = data
         if path[:1] == ["limits"] and len(path) == 1:

@@ -207,6 +207,9 @@ VolumeShare = Annotated[Quantity, Kind("volume per volume of concrete", "m³/m³
 Ratio = Annotated[Quantity, Kind("ratio", "", "", 2, 2)]
 Share = Annotated[Quantity, Kind("share", "%", "%", 1, 1)]
 ChlorideShare = Annotated[Quantity, Kind("chloride share by mass", "%", "%", 3, 3)]
+AreaPrice = Annotated[Quantity, Kind("price of an area", "1/m²", "1/ft²", 2, 2)]
+CutPrice = Annotated[Quantity, Kind("price of a length", "1/m", "1/ft", 2, 2)]
+Price = Annotated[Quantity, Kind("price", "", "", 2, 2)]
 Count = Annotated[Quantity, Kind("count", "", "", 0, 0)]
 
 

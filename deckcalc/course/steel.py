@@ -35,7 +35,7 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
     patches = {row.patch for row in rows["patches"]}
     for row in rows["bars"]:
         if row.patch not in patches:
-            faults.append(f"bars.csv, bar {row.bar}: there is no patch “{row.patch}” in patches.csv")
+            faults.append(f"bars.csv, bar {row.bar}: the survey gives no patch “{row.patch}”")
         nominal = steel.bar_diameter(row.size)
         if max(row.readings) > 1.15 * nominal:
             faults.append(
