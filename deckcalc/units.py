@@ -38,6 +38,7 @@ DEFINITIONS = (
     "cement_bag_us = 94 * pound = bag94",
     "cement_bag_si = 42.6 * kilogram = bag42_6",
     "cement_bag_50 = 50 * kilogram = bag50",
+    "hundred_kilograms = 100 * kilogram = hkg",
 )
 SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 
@@ -100,6 +101,7 @@ def unit(text: str) -> Any:
         raise InputError("“mil” means several things; write thou for a thousandth of an inch")
     plain = re.sub(r"(?<=[a-zA-Z])([⁻]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)", lambda m: "**" + m[1].translate(SUPERSCRIPTS), text.strip())
     plain = re.sub(r"\b(mm|cm|m|in|ft|yd)([234])\b", r"\1**\2", plain.replace("·", "*").replace("^", "**"))
+    plain = re.sub(r"/\s*100\s*kg\b", "/hundred_kilograms", plain).replace("fl oz", "floz")
     plain = re.sub(r"Δ\s*°\s*([CF])\b", r"delta_deg\1", plain)
     plain = re.sub(r"°\s*([CF])\b", r"deg\1", plain).replace("%", "percent")
     try:
@@ -202,6 +204,9 @@ VolumeShare = Annotated[Quantity, Kind("volume per volume of concrete", "m³/m³
 Ratio = Annotated[Quantity, Kind("ratio", "", "", 2, 2)]
 Share = Annotated[Quantity, Kind("share", "%", "%", 1, 1)]
 ChlorideShare = Annotated[Quantity, Kind("chloride share by mass", "%", "%", 3, 3)]
+Dose = Annotated[Quantity, Kind("dose of admixture", "mL/100 kg", "fl oz/cwt", 0, 1)]
+LiquidVolume = Annotated[Quantity, Kind("volume of a liquid", "mL", "fl oz", 0, 1)]
+WaterPerSlump = Annotated[Quantity, Kind("water for slump", "kg/m³/mm", "lb/yd³/in", 2, 0)]
 Count = Annotated[Quantity, Kind("count", "", "", 0, 0)]
 
 

@@ -1,0 +1,372 @@
+"""The batch on the day: loads for the mixer, whole bags, water to hold back, scale limits, gauge boxes, admixtures."""
+
+from __future__ import annotations
+
+from typing import Annotated, NamedTuple
+
+import numpy as np
+
+from deckcalc.calculation import Range, calculation, lookup, round_up
+from deckcalc.mix.batching import Moisture
+from deckcalc.mix.plain import each
+from deckcalc.sources import Cite
+from deckcalc.tables import TableError
+from deckcalc.units import Content, Count, Density, Dose, LiquidVolume, Mass, OrderVolume, Ratio, Share, Volume
+
+SmallMass = Annotated[Mass, Range("0 kg", "20000 kg")]
+Bags = Annotated[Count, Range("1", "500")]
+
+
+class Loads(NamedTuple):
+    """Result of `mixer_loads`."""
+
+    n: Count
+    V_load: Volume
+
+
+@calculation(
+    title="Mixer loads",
+    source=Cite("", "loads of equal size, none larger than the mixer takes", "common practice"),
+    notes=("What the mixer takes is the volume of concrete that it mixes well, not the volume of its drum.",),
+)
+def mixer_loads(
+    V: Annotated[OrderVolume, Range("0 m³", "100 m³", above=True)],
+    V_mixer: Annotated[Volume, Range("0.01 m³", "10 m³")],
+) -> Loads:
+    r"""Number of equal mixer loads for a volume of concrete.
+
+    .. math:: n = \lceil V / V_{mixer} \rceil,\quad V_{load} = V / n
+
+    Parameters
+    ----------
+    V : quantity of volume, shape (...,)
+        concrete wanted, with waste
+    V_mixer : quantity of volume
+        largest load of concrete for the mixer
+
+    Returns
+    -------
+    Loads
+        `n` loads, `V_load` volume of each.
+
+    Raises
+    ------
+    InputError
+        If a volume is nothing, negative or implausible.
+
+    Notes
+    -----
+    Common practice.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> loads = mixer_loads(Q(0.4, "m³"), Q(0.15, "m³"))
+    >>> f"{loads.n.magnitude:.0f} loads of {loads.V_load.to('L'):.0f~P}"
+    '3 loads of 133 l'
+    """
+    n = round_up(V / V_mixer)  # mixer loads
+    V_load = V / n  # volume of each load
+    return Loads(n, V_load)
+
+
+@lookup("the most whole bags that a load of {V_mixer} takes")
+def most_bags(V_mixer: Volume, C: Content, m_bag: Mass) -> Count:
+    """Return the most whole bags in a load."""
+
+    def one(volume: float, content: float, bag: float) -> float:
+        bags = np.floor(volume * content / bag + 1e-9)
+        if bags < 1:
+            raise TableError(
+                f"a load of {volume * 1000:.0f} L ({volume / 0.3048**3:.2f} ft³) takes less than one bag of cement; "
+                "weigh the cement, or use a larger mixer"
+            )
+        return float(bags)
+
+    return each(one, V_mixer, C, m_bag)
+
+
+class WholeBags(NamedTuple):
+    """Result of `whole_bag_load`."""
+
+    n_b: Count
+    V_b: Volume
+
+
+@calculation(
+    title="Load of whole bags",
+    source=Cite("", "a load holds whole bags, so that cement need not be weighed", "common practice"),
+)
+def whole_bag_load(
+    V_mixer: Annotated[Volume, Range("0.01 m³", "10 m³")],
+    C: Annotated[Content, Range("100 kg/m³", "1000 kg/m³")],
+    m_bag: Annotated[Mass, Range("5 kg", "60 kg")],
+) -> WholeBags:
+    r"""Largest load that holds whole bags of cement.
+
+    .. math:: V_b = n_b m_{bag} / C
+
+    Parameters
+    ----------
+    V_mixer : quantity of volume
+        largest load of concrete for the mixer
+    C : quantity of mass per volume
+        cement
+    m_bag : quantity of mass
+        cement in a bag
+
+    Returns
+    -------
+    WholeBags
+        `n_b` bags in a load, `V_b` volume of concrete that they make.
+
+    Raises
+    ------
+    InputError
+        If the mixer does not take a whole bag, or a value is implausible.
+
+    Notes
+    -----
+    Common practice.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{whole_bag_load(Q(0.15, 'm³'), Q(426, 'kg/m³'), Q(42.6, 'kg')).V_b.to('L'):.0f~P}"
+    '100 l'
+    """
+    n_b = most_bags(V_mixer, C, m_bag)  # bags in a load
+    V_b = n_b * m_bag / C  # volume of the load
+    return WholeBags(n_b, V_b)
+
+
+class MixerWater(NamedTuple):
+    """Result of `mixer_water`."""
+
+    m_held: Mass
+    m_first: Mass
+    m_spare: Mass
+    m_most: Mass
+
+
+@calculation(
+    title="Water at the mixer: first, held back, and the most that may go in",
+    source=Cite("", "part of the water is held back until the slump is seen", "common practice"),
+    notes=(
+        "Slump is no licence for water: beyond the most water named here the concrete is weaker and less durable than "
+        "specified. Wash water left in the drum counts.",
+    ),
+)
+def mixer_water(
+    m_w: SmallMass,
+    m_cm: SmallMass,
+    w_cm: Annotated[Ratio, Range("0.20", "1.00")],
+    w_cm_max: Annotated[Ratio, Range("0.20", "1.00")],
+    q_held: Annotated[Share, Range("0 %", "50 %")],
+) -> MixerWater:
+    r"""Water to add at first, to hold back, and the most before the ratio is exceeded.
+
+    .. math:: m_{most} = m_w + (w/cm_{max} - w/cm)\, m_{cm}
+
+    Parameters
+    ----------
+    m_w : quantity of mass, shape (...,)
+        water to add to the load
+    m_cm : quantity of mass, shape (...,)
+        cementitious material of the load
+    w_cm : quantity without dimension
+        ratio of the mix as designed
+    w_cm_max : quantity without dimension
+        highest ratio that strength and exposure admit
+    q_held : quantity without dimension
+        share of the water to hold back
+
+    Returns
+    -------
+    MixerWater
+        `m_held` held back, `m_first` added first, `m_spare` beyond the design, `m_most` in all.
+
+    Raises
+    ------
+    InputError
+        If a value is implausible.
+
+    Notes
+    -----
+    Common practice; the last line is the definition of the ratio.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> water = mixer_water(Q(14, "kg"), Q(40, "kg"), 0.38, 0.40, Q(10, "%"))
+    >>> f"{water.m_first.to('kg'):.1f~P}, {water.m_most.to('kg'):.1f~P}"
+    '12.6 kg, 14.8 kg'
+    """
+    m_held = q_held * m_w  # water held back
+    m_first = m_w - m_held  # water to add first
+    m_spare = (w_cm_max - w_cm) * m_cm  # water beyond the design that the highest ratio admits
+    m_most = m_w + m_spare  # most water to add
+    return MixerWater(m_held, m_first, m_spare, m_most)
+
+
+@calculation(
+    title="Admixture for a load",
+    source=Cite("", "dose on the cementitious material", "common practice"),
+)
+def admixture_for_load(m_cm: SmallMass, dose: Annotated[Dose, Range("0 mL/100 kg", "6000 mL/100 kg")]) -> LiquidVolume:
+    r"""Volume of an admixture for a load.
+
+    .. math:: V_{dose} = dose\, m_{cm}
+
+    Parameters
+    ----------
+    m_cm : quantity of mass, shape (...,)
+        cementitious material of the load
+    dose : quantity of volume per mass
+        dose on the cementitious material
+
+    Returns
+    -------
+    quantity of volume
+        Admixture to measure out.
+
+    Raises
+    ------
+    InputError
+        If a value is implausible.
+
+    Notes
+    -----
+    Doses are written in mL per 100 kg, or in fl oz per 100 lb (cwt). Common practice.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{admixture_for_load(Q(85.2, 'kg'), Q(50, 'mL/hkg')).to('mL'):.1f~P}"
+    '42.6 ml'
+    """
+    V_dose = dose * m_cm  # admixture to measure out
+    return V_dose  # type: ignore[return-value]
+
+
+class Tolerance(NamedTuple):
+    """Result of `scale_limits`."""
+
+    m_low: Mass
+    m_high: Mass
+
+
+@calculation(
+    title="Least and greatest reading of the scale",
+    source=(
+        Cite("astm-c94", "batching, water within 1.5 %"),
+        Cite("astm-c94", "batching, cement and aggregates", "memory"),
+    ),
+    notes=("The tolerances are for ready-mixed concrete; a small scale on the deck is held to the same.",),
+)
+def scale_limits(m: SmallMass, q_tol: Annotated[Share, Range("0 %", "10 %")]) -> Tolerance:
+    r"""Readings between which a batched mass must lie.
+
+    .. math:: m (1 \pm q_{tol})
+
+    Parameters
+    ----------
+    m : quantity of mass, shape (...,)
+        mass wanted
+    q_tol : quantity without dimension
+        tolerance
+
+    Returns
+    -------
+    Tolerance
+        `m_low` and `m_high`.
+
+    Raises
+    ------
+    InputError
+        If a value is implausible.
+
+    Notes
+    -----
+    Source: ASTM C94.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> limits = scale_limits(Q(20, "kg"), Q(1.5, "%"))
+    >>> f"{limits.m_low.to('kg'):.1f~P}, {limits.m_high.to('kg'):.1f~P}"
+    '19.7 kg, 20.3 kg'
+    """
+    m_low = m * (1 - q_tol)  # least reading
+    m_high = m * (1 + q_tol)  # greatest reading
+    return Tolerance(m_low, m_high)
+
+
+class GaugeBoxes(NamedTuple):
+    """Result of `gauge_boxes`."""
+
+    M: Mass
+    V_dry: Volume
+    V_moist: Volume
+    n_box: Ratio
+
+
+@calculation(
+    title="Aggregate by gauge box, where there is no scale",
+    source=Cite("", "loose bulk density, and bulking of moist sand", "common practice"),
+    notes=(
+        "Volume batching is a last resort: how a box is filled alone changes the mass by 10 % and more, and sand that "
+        "bulks is short by a fifth or more if it is not allowed for. Measure loose density and bulking on the day, "
+        "strike the box level, do not tamp. Weigh where a scale can be had.",
+    ),
+)
+def gauge_boxes(
+    m: SmallMass,
+    w: Moisture,
+    rho_l: Annotated[Density, Range("900 kg/m³", "2000 kg/m³")],
+    q_bulk: Annotated[Share, Range("0 %", "45 %")],
+    V_box: Annotated[Volume, Range("0.001 m³", "0.5 m³")],
+) -> GaugeBoxes:
+    r"""Level gauge boxes that hold a mass of moist aggregate.
+
+    .. math:: M = \frac{m}{1 + w},\quad V = \frac{M}{\rho_l} (1 + q_{bulk}),\quad n_{box} = V / V_{box}
+
+    Parameters
+    ----------
+    m : quantity of mass, shape (...,)
+        aggregate as it lies
+    w : quantity without dimension, shape (...,)
+        its total moisture
+    rho_l : quantity of density
+        loose density, oven-dry
+    q_bulk : quantity without dimension, shape (...,)
+        bulking at that moisture, measured
+    V_box : quantity of volume
+        box or bucket, struck level
+
+    Returns
+    -------
+    GaugeBoxes
+        `M` oven-dry, `V_dry` loose and dry, `V_moist` as it lies, `n_box` boxes.
+
+    Raises
+    ------
+    InputError
+        If a value is implausible.
+
+    Notes
+    -----
+    Common practice.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> found = gauge_boxes(Q(94.5, "kg"), Q(5, "%"), Q(1500, "kg/m³"), Q(25, "%"), Q(0.025, "m³"))
+    >>> f"{found.V_moist.to('L'):.0f~P}, {found.n_box.magnitude:.1f}"
+    '75 l, 3.0'
+    """
+    M = m / (1 + w)  # aggregate, oven-dry
+    V_dry = M / rho_l  # loose volume, dry
+    V_moist = V_dry * (1 + q_bulk)  # loose volume as it lies
+    n_box = V_moist / V_box  # level boxes
+    return GaugeBoxes(M, V_dry, V_moist, n_box)

@@ -1,0 +1,187 @@
+"""Conventions made one: surface moisture to total moisture, saturated to oven-dry density, and a batch unmade."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, NamedTuple
+
+from deckcalc.calculation import Range, calculation, lookup
+from deckcalc.mix.batching import Absorption, FreeMoisture, Moisture
+from deckcalc.sources import Cite
+from deckcalc.units import Mass, Ratio, Share
+
+SurfaceBasis = Literal["oven-dry", "saturated surface-dry"]
+Batched = Annotated[Mass, Range("0 kg", "100000 kg")]
+
+
+@lookup("as the surface moisture is stated on {basis} aggregate that absorbs {A}")
+def mass_of_basis(A: Share, basis: SurfaceBasis) -> Ratio:
+    """Return the mass that surface moisture is a share of, per mass of oven-dry aggregate."""
+    return 1 + A if basis == "saturated surface-dry" else A * 0 + 1.0
+
+
+class TotalMoisture(NamedTuple):
+    """Result of `total_moisture`."""
+
+    r: Ratio
+    w: Share
+
+
+@calculation(
+    title="Total moisture from surface moisture",
+    source=(
+        Cite("astm-c566", "definitions as used in ACI 211.1", "memory"),
+        Cite("lecture-mix-5000", "surface moisture added to absorption"),
+    ),
+)
+def total_moisture(A: Absorption, f: FreeMoisture, basis: SurfaceBasis) -> TotalMoisture:
+    r"""Total moisture on oven-dry mass, from absorption and surface moisture.
+
+    .. math:: w = A + r f
+
+    Parameters
+    ----------
+    A : quantity without dimension, shape (...,)
+        absorption, share of the oven-dry mass
+    f : quantity without dimension, shape (...,)
+        surface moisture
+    basis : {"oven-dry", "saturated surface-dry"}
+        what the surface moisture is a share of
+
+    Returns
+    -------
+    TotalMoisture
+        `r` mass of that basis per oven-dry mass, `w` total moisture, share of the oven-dry mass.
+
+    Raises
+    ------
+    InputError
+        If a value is implausible (a percentage given as a bare number).
+
+    Notes
+    -----
+    Both conventions are in use; they part by the product of the two shares.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{total_moisture(Q(1.3, '%'), Q(3, '%'), 'oven-dry').w:.1f~P}"
+    '4.3 %'
+    """
+    r = mass_of_basis(A, basis)  # mass of the basis over the oven-dry mass
+    w = A + r * f  # total moisture
+    return TotalMoisture(r, w)
+
+
+@calculation(
+    title="Relative density of oven-dry aggregate",
+    source=Cite("astm-c127", "relation of the two densities", "memory"),
+)
+def oven_dry_density(RD_s: Annotated[Ratio, Range("2.0", "3.5")], A: Absorption) -> Ratio:
+    r"""Relative density of oven-dry aggregate from that of saturated surface-dry aggregate.
+
+    .. math:: RD_{od} = RD_s / (1 + A)
+
+    Parameters
+    ----------
+    RD_s : quantity without dimension, shape (...,)
+        relative density, saturated surface-dry
+    A : quantity without dimension, shape (...,)
+        absorption, share of the oven-dry mass
+
+    Returns
+    -------
+    quantity without dimension
+        Relative density, oven-dry.
+
+    Raises
+    ------
+    InputError
+        If a value is implausible.
+
+    Notes
+    -----
+    Source: definitions of ASTM C127 and C128 (memory).
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{oven_dry_density(2.70, Q(1, '%')).magnitude:.3f}"
+    '2.673'
+    """
+    RD_od = RD_s / (1 + A)  # relative density, oven-dry
+    return RD_od  # type: ignore[return-value]
+
+
+class Unbatched(NamedTuple):
+    """Result of `unbatched`."""
+
+    M_ca: Mass
+    M_fa: Mass
+    S_ca: Mass
+    S_fa: Mass
+    m_net: Mass
+    m_total: Mass
+
+
+@calculation(
+    title="What was batched, as dry and saturated aggregate and net mixing water",
+    source=Cite("aci211-1-91", "7.2, trial batch", "memory"),
+)
+def unbatched(
+    m_c: Batched, m_ca: Batched, m_fa: Batched, m_w: Batched, w_ca: Moisture, w_fa: Moisture, A_ca: Absorption,
+    A_fa: Absorption,
+) -> Unbatched:  # fmt: skip
+    r"""Dry and saturated surface-dry aggregate and net mixing water of a batch that was weighed moist.
+
+    .. math:: M = m / (1 + w),\quad S = M (1 + A),\quad m_{net} = m_w + m_{ca} - S_{ca} + m_{fa} - S_{fa}
+
+    Parameters
+    ----------
+    m_c : quantity of mass, shape (...,)
+        cementitious material weighed
+    m_ca : quantity of mass, shape (...,)
+        coarse aggregate weighed as it lay
+    m_fa : quantity of mass, shape (...,)
+        fine aggregate weighed as it lay
+    m_w : quantity of mass, shape (...,)
+        water added at the mixer, with that of the admixtures
+    w_ca : quantity without dimension, shape (...,)
+        total moisture of the coarse aggregate
+    w_fa : quantity without dimension, shape (...,)
+        total moisture of the fine aggregate
+    A_ca : quantity without dimension, shape (...,)
+        absorption of the coarse aggregate
+    A_fa : quantity without dimension, shape (...,)
+        absorption of the fine aggregate
+
+    Returns
+    -------
+    Unbatched
+        `M_ca` and `M_fa` oven-dry, `S_ca` and `S_fa` saturated surface-dry, `m_net` mixing water, `m_total` mass of
+        the batch.
+
+    Raises
+    ------
+    InputError
+        If a value is negative or implausible.
+
+    Notes
+    -----
+    Source: the trial batch of ACI 211.1-91, 7.2 (memory).
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> found = unbatched(
+    ...     Q(14.52, "lb"), Q(58.65, "lb"), Q(43.53, "lb"), Q(7.0, "lb"), Q(2, "%"), Q(6, "%"), Q(0.5, "%"), Q(0.7, "%")
+    ... )
+    >>> f"{found.m_net.to('lb'):.2f~P}, {found.m_total.to('lb'):.1f~P}"
+    '10.04 lb, 123.7 lb'
+    """
+    M_ca = m_ca / (1 + w_ca)  # coarse aggregate, oven-dry
+    M_fa = m_fa / (1 + w_fa)  # fine aggregate, oven-dry
+    S_ca = M_ca * (1 + A_ca)  # coarse aggregate, saturated surface-dry
+    S_fa = M_fa * (1 + A_fa)  # fine aggregate, saturated surface-dry
+    m_net = m_w + (m_ca - S_ca) + (m_fa - S_fa)  # mixing water in the batch
+    m_total = m_c + m_ca + m_fa + m_w  # mass of the batch
+    return Unbatched(M_ca, M_fa, S_ca, S_fa, m_net, m_total)

@@ -1,0 +1,332 @@
+"""Temperature of the fresh concrete from its ingredients, with ice, and the ice or water for a wanted temperature."""
+
+from __future__ import annotations
+
+from typing import Annotated, NamedTuple
+
+from deckcalc.calculation import Range, calculation
+from deckcalc.sources import Cite
+from deckcalc.units import Content, Share, Temperature
+
+Material = Annotated[Temperature, Range("1 °C", "60 °C")]
+Hot = Annotated[Temperature, Range("-10 °C", "90 °C")]
+Water = Annotated[Temperature, Range("0 °C", "85 °C")]
+Wanted = Annotated[Temperature, Range("3 °C", "40 °C")]
+Aggregate = Annotated[Content, Range("500 kg/m³", "2400 kg/m³")]
+Cement = Annotated[Content, Range("100 kg/m³", "1000 kg/m³")]
+Free = Annotated[Content, Range("0 kg/m³", "400 kg/m³")]
+Added = Annotated[Content, Range("1 kg/m³", "400 kg/m³")]
+
+SOURCE = (
+    Cite("aci305r", "temperature of fresh concrete, as reproduced by course notes"),
+    Cite("aci305r", "0.22 with 112 in °F", "memory"),
+)
+LEFT_OUT = (
+    "Specific heat of cement and aggregate 0.22 of that of water. Heat of hydration, of the mixer and of the way to the "
+    "patch is left out: the concrete in the patch is usually warmer in summer and colder in winter. Aggregate holds no "
+    "frozen water."
+)
+UNITS_SI = {
+    "T_a": "°C", "T_c": "°C", "T_w": "°C", "W_a": "kg/m³", "W_c": "kg/m³", "W_w": "kg/m³", "W_wa": "kg/m³",
+}  # fmt: skip
+UNITS_US = {
+    "T_a": "°F", "T_c": "°F", "T_w": "°F", "W_a": "lb/yd³", "W_c": "lb/yd³", "W_w": "lb/yd³", "W_wa": "lb/yd³",
+}  # fmt: skip
+
+
+class FreshTemperatureSI(NamedTuple):
+    """Result of `fresh_temperature_si`."""
+
+    H: Content
+    T: Temperature
+
+
+@calculation(
+    title="Temperature of the fresh concrete",
+    source=SOURCE,
+    units={**UNITS_SI, "W_i": "kg/m³", "H": "kg/m³", "T": "°C"},
+    notes=(LEFT_OUT,),
+)
+def fresh_temperature_si(
+    T_a: Material, T_c: Hot, T_w: Water, W_a: Aggregate, W_c: Cement, W_w: Free, W_wa: Free, W_i: Free
+) -> FreshTemperatureSI:
+    r"""Temperature of fresh concrete from its ingredients, SI units.
+
+    .. math::
+
+        T = \frac{0.22 (T_a W_a + T_c W_c) + T_w W_w + T_a W_{wa} - 80 W_i}{0.22 (W_a + W_c) + W_w + W_{wa} + W_i}
+
+    Parameters
+    ----------
+    T_a : quantity of temperature, shape (...,)
+        temperature of the aggregate and of the water on it
+    T_c : quantity of temperature, shape (...,)
+        temperature of the cement
+    T_w : quantity of temperature, shape (...,)
+        temperature of the water added
+    W_a : quantity of mass per volume, shape (...,)
+        dry aggregate, coarse and fine
+    W_c : quantity of mass per volume, shape (...,)
+        cementitious material
+    W_w : quantity of mass per volume, shape (...,)
+        water added, without ice
+    W_wa : quantity of mass per volume, shape (...,)
+        water in and on the aggregate
+    W_i : quantity of mass per volume, shape (...,)
+        ice added
+
+    Returns
+    -------
+    FreshTemperatureSI
+        `H` heat capacity in terms of water, `T` temperature of the concrete.
+
+    Raises
+    ------
+    InputError
+        If a value is implausible.
+
+    Notes
+    -----
+    Source: ACI 305R, as reproduced by course notes; melting takes 80 (the US constant from memory).
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> found = fresh_temperature_si(
+    ...     Q(27, "degC"), Q(66, "degC"), Q(27, "degC"),
+    ...     Q(1839, "kg/m³"), Q(335, "kg/m³"), Q(79, "kg/m³"), Q(0, "kg/m³"), Q(44, "kg/m³"),
+    ... )
+    >>> f"{found.T.m_as('degC'):.1f}"
+    '24.0'
+    """
+    H = 0.22 * (W_a + W_c) + W_w + W_wa + W_i  # heat capacity in terms of water
+    T = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_w + T_a * W_wa - 80 * W_i) / H  # temperature of the concrete
+    return FreshTemperatureSI(H, T)
+
+
+class WantedTemperatureSI(NamedTuple):
+    """Result of `wanted_temperature_si`."""
+
+    H: Content
+    T_0: Temperature
+    T_need: Temperature
+    W_ice: Content
+    q_ice: Share
+
+
+@calculation(
+    title="Ice, or water temperature, for a wanted temperature of the concrete",
+    source=SOURCE,
+    units={**UNITS_SI, "T_want": "°C", "H": "kg/m³", "T_0": "°C", "T_need": "°C", "W_ice": "kg/m³", "q_ice": ""},
+    notes=(
+        LEFT_OUT,
+        "Ice replaces its own mass of the water added; a negative amount means that none is wanted. Water can be had "
+        "neither below freezing nor, for flash set, much above 60 °C (140 °F): outside that, ice or warm aggregate.",
+    ),
+)
+def wanted_temperature_si(
+    T_want: Wanted, T_a: Material, T_c: Hot, T_w: Water, W_a: Aggregate, W_c: Cement, W_w: Added, W_wa: Free
+) -> WantedTemperatureSI:
+    r"""How cold (or warm) the water must be, or how much of it must be ice, SI units.
+
+    .. math:: W_{ice} = \frac{(T_0 - T_{want}) H}{80 + T_w}
+
+    Parameters
+    ----------
+    T_want : quantity of temperature, shape (...,)
+        wanted temperature of the concrete
+    T_a : quantity of temperature, shape (...,)
+        temperature of the aggregate and of the water on it
+    T_c : quantity of temperature, shape (...,)
+        temperature of the cement
+    T_w : quantity of temperature, shape (...,)
+        temperature of the water at hand
+    W_a : quantity of mass per volume, shape (...,)
+        dry aggregate, coarse and fine
+    W_c : quantity of mass per volume, shape (...,)
+        cementitious material
+    W_w : quantity of mass per volume, shape (...,)
+        water added, ice included
+    W_wa : quantity of mass per volume, shape (...,)
+        water in and on the aggregate
+
+    Returns
+    -------
+    WantedTemperatureSI
+        `H` heat capacity in terms of water, `T_0` temperature without ice, `T_need` temperature of the water that
+        gives the wanted one, `W_ice` ice that gives it, `q_ice` its share of the water added.
+
+    Raises
+    ------
+    InputError
+        If a value is implausible.
+
+    Notes
+    -----
+    Source: ACI 305R, the same balance solved for the ice and for the water.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> found = wanted_temperature_si(
+    ...     Q(24, "degC"), Q(27, "degC"), Q(66, "degC"), Q(27, "degC"),
+    ...     Q(1839, "kg/m³"), Q(335, "kg/m³"), Q(123, "kg/m³"), Q(0, "kg/m³"),
+    ... )
+    >>> f"{found.W_ice.m_as('kg/m³'):.0f}"
+    '44'
+    """
+    H = 0.22 * (W_a + W_c) + W_w + W_wa  # heat capacity in terms of water
+    T_0 = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_w + T_a * W_wa) / H  # temperature without ice
+    T_need = T_w - (T_0 - T_want) * H / W_w  # temperature of the water that gives the wanted one
+    W_ice = (T_0 - T_want) * H / (80 + T_w)  # ice that gives the wanted temperature
+    q_ice = W_ice / W_w  # ice as a share of the water added
+    return WantedTemperatureSI(H, T_0, T_need, W_ice, q_ice)
+
+
+class FreshTemperatureUS(NamedTuple):
+    """Result of `fresh_temperature_us`."""
+
+    H: Content
+    T: Temperature
+
+
+@calculation(
+    title="Temperature of the fresh concrete",
+    source=SOURCE,
+    units={**UNITS_US, "W_i": "lb/yd³", "H": "lb/yd³", "T": "°F"},
+    notes=(LEFT_OUT,),
+)
+def fresh_temperature_us(
+    T_a: Material, T_c: Hot, T_w: Water, W_a: Aggregate, W_c: Cement, W_w: Free, W_wa: Free, W_i: Free
+) -> FreshTemperatureUS:
+    r"""Temperature of fresh concrete from its ingredients, US customary units.
+
+    .. math::
+
+        T = \frac{0.22 (T_a W_a + T_c W_c) + T_w W_w + T_a W_{wa} - 112 W_i}{0.22 (W_a + W_c) + W_w + W_{wa} + W_i}
+
+    Parameters
+    ----------
+    T_a : quantity of temperature, shape (...,)
+        temperature of the aggregate and of the water on it
+    T_c : quantity of temperature, shape (...,)
+        temperature of the cement
+    T_w : quantity of temperature, shape (...,)
+        temperature of the water added
+    W_a : quantity of mass per volume, shape (...,)
+        dry aggregate, coarse and fine
+    W_c : quantity of mass per volume, shape (...,)
+        cementitious material
+    W_w : quantity of mass per volume, shape (...,)
+        water added, without ice
+    W_wa : quantity of mass per volume, shape (...,)
+        water in and on the aggregate
+    W_i : quantity of mass per volume, shape (...,)
+        ice added
+
+    Returns
+    -------
+    FreshTemperatureUS
+        `H` heat capacity in terms of water, `T` temperature of the concrete.
+
+    Raises
+    ------
+    InputError
+        If a value is implausible.
+
+    Notes
+    -----
+    Source: ACI 305R, as reproduced by course notes; melting takes 112 (the US constant from memory).
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> found = fresh_temperature_us(
+    ...     Q(70, "degF"), Q(150, "degF"), Q(70, "degF"),
+    ...     Q(3300, "lb/yd³"), Q(470, "lb/yd³"), Q(260, "lb/yd³"), Q(0, "lb/yd³"), Q(0, "lb/yd³"),
+    ... )
+    >>> f"{found.T.m_as('degF'):.1f}"
+    '77.6'
+    """
+    H = 0.22 * (W_a + W_c) + W_w + W_wa + W_i  # heat capacity in terms of water
+    T = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_w + T_a * W_wa - 112 * W_i) / H  # temperature of the concrete
+    return FreshTemperatureUS(H, T)
+
+
+class WantedTemperatureUS(NamedTuple):
+    """Result of `wanted_temperature_us`."""
+
+    H: Content
+    T_0: Temperature
+    T_need: Temperature
+    W_ice: Content
+    q_ice: Share
+
+
+@calculation(
+    title="Ice, or water temperature, for a wanted temperature of the concrete",
+    source=SOURCE,
+    units={**UNITS_US, "T_want": "°F", "H": "lb/yd³", "T_0": "°F", "T_need": "°F", "W_ice": "lb/yd³", "q_ice": ""},
+    notes=(
+        LEFT_OUT,
+        "Ice replaces its own mass of the water added; a negative amount means that none is wanted. Water can be had "
+        "neither below freezing nor, for flash set, much above 60 °C (140 °F): outside that, ice or warm aggregate.",
+    ),
+)
+def wanted_temperature_us(
+    T_want: Wanted, T_a: Material, T_c: Hot, T_w: Water, W_a: Aggregate, W_c: Cement, W_w: Added, W_wa: Free
+) -> WantedTemperatureUS:
+    r"""How cold (or warm) the water must be, or how much of it must be ice, US customary units.
+
+    .. math:: W_{ice} = \frac{(T_0 - T_{want}) H}{112 + T_w}
+
+    Parameters
+    ----------
+    T_want : quantity of temperature, shape (...,)
+        wanted temperature of the concrete
+    T_a : quantity of temperature, shape (...,)
+        temperature of the aggregate and of the water on it
+    T_c : quantity of temperature, shape (...,)
+        temperature of the cement
+    T_w : quantity of temperature, shape (...,)
+        temperature of the water at hand
+    W_a : quantity of mass per volume, shape (...,)
+        dry aggregate, coarse and fine
+    W_c : quantity of mass per volume, shape (...,)
+        cementitious material
+    W_w : quantity of mass per volume, shape (...,)
+        water added, ice included
+    W_wa : quantity of mass per volume, shape (...,)
+        water in and on the aggregate
+
+    Returns
+    -------
+    WantedTemperatureUS
+        `H` heat capacity in terms of water, `T_0` temperature without ice, `T_need` temperature of the water that
+        gives the wanted one, `W_ice` ice that gives it, `q_ice` its share of the water added.
+
+    Raises
+    ------
+    InputError
+        If a value is implausible.
+
+    Notes
+    -----
+    Source: ACI 305R, the same balance solved for the ice and for the water.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> found = wanted_temperature_us(
+    ...     Q(70, "degF"), Q(70, "degF"), Q(150, "degF"), Q(70, "degF"),
+    ...     Q(3300, "lb/yd³"), Q(470, "lb/yd³"), Q(260, "lb/yd³"), Q(0, "lb/yd³"),
+    ... )
+    >>> f"{found.W_ice.m_as('lb/yd³'):.0f}"
+    '45'
+    """
+    H = 0.22 * (W_a + W_c) + W_w + W_wa  # heat capacity in terms of water
+    T_0 = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_w + T_a * W_wa) / H  # temperature without ice
+    T_need = T_w - (T_0 - T_want) * H / W_w  # temperature of the water that gives the wanted one
+    W_ice = (T_0 - T_want) * H / (112 + T_w)  # ice that gives the wanted temperature
+    q_ice = W_ice / W_w  # ice as a share of the water added
+    return WantedTemperatureUS(H, T_0, T_need, W_ice, q_ice)
