@@ -15,13 +15,14 @@ from deckcalc.mix.grading import fineness_modulus
 from deckcalc.mix.mass_method import mass_method
 from deckcalc.mix.mixer import (
     admixture_for_load,
+    cementitious_for_load,
     gauge_boxes,
     mixer_loads,
     mixer_water,
     scale_limits,
     whole_bag_load,
 )
-from deckcalc.mix.moisture import oven_dry_density, total_moisture, unbatched
+from deckcalc.mix.moisture import relative_densities, total_moisture, unbatched
 from deckcalc.mix.mortar import extended_mortar
 from deckcalc.mix.ratio import ExposureLimit, exposure_limit, water_cement_ratio
 from deckcalc.mix.strength import (
@@ -43,10 +44,10 @@ from deckcalc.mix.water import adjusted_water, admixture_water, cementitious_con
 __all__ = [
     "ExposureLimit", "absolute_volumes", "adjusted_mix", "adjusted_water", "admixture_for_load", "admixture_water",
     "average_strength_high", "average_strength_no_record", "average_strength_si", "average_strength_us",
-    "batch_for_volume", "batch_masses", "batch_masses_ssd", "blend", "cementitious_content", "coarse_volume",
+    "batch_for_volume", "batch_masses", "batch_masses_ssd", "blend", "cementitious_content", "cementitious_for_load", "coarse_volume",
     "exposure_limit", "extended_mortar", "fineness_modulus", "fresh_density", "fresh_temperature_si",
     "fresh_temperature_us", "gauge_boxes", "mass_method", "mass_shares", "measured_yield", "mixer_loads",
-    "mixer_water", "mixing_water", "oven_dry_density", "proportions", "scale_limits", "size_limits", "strength_at_age",
+    "mixer_water", "mixing_water", "proportions", "relative_densities", "scale_limits", "size_limits", "strength_at_age",
     "total_moisture", "type_iii_strength", "unbatched", "wanted_temperature_si", "wanted_temperature_us",
     "water_cement_ratio", "whole_bag_load",
 ]  # fmt: skip

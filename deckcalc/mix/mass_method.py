@@ -26,6 +26,7 @@ class MassMethod(NamedTuple):
     """Result of `mass_method`."""
 
     D_n: NominalSize
+    G_a: Ratio
     U_t: Content
     U_e: Content
     M_fa_t: Content
@@ -44,7 +45,8 @@ class MassMethod(NamedTuple):
 def mass_method(
     D_max: NominalSize,
     entrained: Entrained,
-    G_a: Annotated[Ratio, Range("2.0", "3.5")],
+    RD_ca: Annotated[Ratio, Range("2.0", "3.5")],
+    RD_fa: Annotated[Ratio, Range("2.0", "3.5")],
     air: Annotated[Share, Range("0 %", "15 %")],
     C: Annotated[Content, Range("100 kg/m³", "1000 kg/m³")],
     RD_c: Annotated[Ratio, Range("2.0", "3.5")],
@@ -63,8 +65,10 @@ def mass_method(
         nominal maximum size of the aggregate
     entrained : {"air-entrained", "not air-entrained"}
         whether the concrete is air-entrained
-    G_a : quantity without dimension
-        mean relative density of fine and coarse aggregate
+    RD_ca : quantity without dimension
+        relative density of the coarse aggregate
+    RD_fa : quantity without dimension
+        relative density of the fine aggregate
     air : quantity without dimension
         air content
     C : quantity of mass per volume
@@ -83,7 +87,7 @@ def mass_method(
     Returns
     -------
     MassMethod
-        `D_n` nominal size of the table, `U_t` mass by table, `U_e` by equation, `M_fa_t` and `M_fa_e` fine aggregate.
+        `D_n` nominal size of the table, `G_a` mean relative density of the aggregate, `U_t` mass by table, `U_e` by equation, `M_fa_t` and `M_fa_e` fine aggregate.
 
     Raises
     ------
@@ -98,15 +102,16 @@ def mass_method(
     --------
     >>> from deckcalc import Q
     >>> found = mass_method(
-    ...     Q(37.5, "mm"), "not air-entrained", 2.66, Q(1, "%"), Q(292, "kg/m³"), 3.15, Q(181, "kg/m³"),
+    ...     Q(37.5, "mm"), "not air-entrained", 2.68, 2.64, Q(1, "%"), Q(292, "kg/m³"), 3.15, Q(181, "kg/m³"),
     ...     Q(1136, "kg/m³"), Q(1000, "kg/m³"), "SI",
     ... )
     >>> f"{found.M_fa_t.to('kg/m³'):.0f~P}, {found.M_fa_e.to('kg/m³'):.0f~P}"
     '801 kg/m³, 769 kg/m³'
     """
     D_n = nominal_size(D_max)  # nominal size of the aggregate
+    G_a = (RD_ca + RD_fa) / 2  # mean relative density of the aggregate
     U_t = mass_of_table(D_n, entrained, tables)  # mass of the concrete
     U_e = G_a * rho_w * (1 - air) + C * (1 - G_a / RD_c) - W * (G_a - 1)  # mass of this concrete
     M_fa_t = U_t - W - C - M_ca  # fine aggregate, mass by table
     M_fa_e = U_e - W - C - M_ca  # fine aggregate, mass by equation
-    return MassMethod(D_n, U_t, U_e, M_fa_t, M_fa_e)
+    return MassMethod(D_n, G_a, U_t, U_e, M_fa_t, M_fa_e)

@@ -11,17 +11,17 @@ from deckcalc.mix.batching import Moisture
 from deckcalc.mix.plain import each
 from deckcalc.sources import Cite
 from deckcalc.tables import TableError
-from deckcalc.units import Content, Count, Density, Dose, LiquidVolume, Mass, OrderVolume, Ratio, Share, Volume
+from deckcalc.units import BatchVolume, Content, Count, Density, Dose, LiquidVolume, Mass, OrderVolume, Ratio, Share
 
 SmallMass = Annotated[Mass, Range("0 kg", "20000 kg")]
-Bags = Annotated[Count, Range("1", "500")]
+Part = Annotated[Content, Range("0 kg/m³", "500 kg/m³")]
 
 
 class Loads(NamedTuple):
     """Result of `mixer_loads`."""
 
     n: Count
-    V_load: Volume
+    V_load: BatchVolume
 
 
 @calculation(
@@ -31,7 +31,7 @@ class Loads(NamedTuple):
 )
 def mixer_loads(
     V: Annotated[OrderVolume, Range("0 m³", "100 m³", above=True)],
-    V_mixer: Annotated[Volume, Range("0.01 m³", "10 m³")],
+    V_mixer: Annotated[BatchVolume, Range("0.01 m³", "10 m³")],
 ) -> Loads:
     r"""Number of equal mixer loads for a volume of concrete.
 
@@ -71,7 +71,7 @@ def mixer_loads(
 
 
 @lookup("the most whole bags that a load of {V_mixer} takes")
-def most_bags(V_mixer: Volume, C: Content, m_bag: Mass) -> Count:
+def most_bags(V_mixer: BatchVolume, C: Content, m_bag: Mass) -> Count:
     """Return the most whole bags in a load."""
 
     def one(volume: float, content: float, bag: float) -> float:
@@ -90,7 +90,7 @@ class WholeBags(NamedTuple):
     """Result of `whole_bag_load`."""
 
     n_b: Count
-    V_b: Volume
+    V_b: BatchVolume
 
 
 @calculation(
@@ -98,7 +98,7 @@ class WholeBags(NamedTuple):
     source=Cite("", "a load holds whole bags, so that cement need not be weighed", "common practice"),
 )
 def whole_bag_load(
-    V_mixer: Annotated[Volume, Range("0.01 m³", "10 m³")],
+    V_mixer: Annotated[BatchVolume, Range("0.01 m³", "10 m³")],
     C: Annotated[Content, Range("100 kg/m³", "1000 kg/m³")],
     m_bag: Annotated[Mass, Range("5 kg", "60 kg")],
 ) -> WholeBags:
@@ -138,6 +138,68 @@ def whole_bag_load(
     n_b = most_bags(V_mixer, C, m_bag)  # bags in a load
     V_b = n_b * m_bag / C  # volume of the load
     return WholeBags(n_b, V_b)
+
+
+class Binder(NamedTuple):
+    """Result of `cementitious_for_load`."""
+
+    m_ash: Mass
+    m_slag: Mass
+    m_fume: Mass
+    m_cm: Mass
+
+
+@calculation(title="Cementitious material for a load", source=Cite("", "masses for the volume", "common practice"))
+def cementitious_for_load(
+    V: Annotated[BatchVolume, Range("0 L", "1000000 L", above=True)],
+    C_m: Annotated[Content, Range("100 kg/m³", "1000 kg/m³")],
+    M_ash: Part,
+    M_slag: Part,
+    M_fume: Part,
+) -> Binder:
+    r"""Masses of supplementary materials, and of all cementitious material, in a load.
+
+    .. math:: m_i = V M_i
+
+    Parameters
+    ----------
+    V : quantity of volume, shape (...,)
+        volume of the load
+    C_m : quantity of mass per volume
+        all cementitious material
+    M_ash : quantity of mass per volume
+        fly ash
+    M_slag : quantity of mass per volume
+        slag cement
+    M_fume : quantity of mass per volume
+        silica fume
+
+    Returns
+    -------
+    Binder
+        `m_ash`, `m_slag`, `m_fume`, and `m_cm` all cementitious material.
+
+    Raises
+    ------
+    InputError
+        If a value is implausible.
+
+    Notes
+    -----
+    Common practice.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> zero = Q(0, "kg/m³")
+    >>> f"{cementitious_for_load(Q(100, 'L'), Q(400, 'kg/m³'), Q(60, 'kg/m³'), zero, zero).m_cm.to('kg'):.0f~P}"
+    '40 kg'
+    """
+    m_ash = V * M_ash  # fly ash
+    m_slag = V * M_slag  # slag cement
+    m_fume = V * M_fume  # silica fume
+    m_cm = V * C_m  # all cementitious material
+    return Binder(m_ash, m_slag, m_fume, m_cm)
 
 
 class MixerWater(NamedTuple):
@@ -306,8 +368,8 @@ class GaugeBoxes(NamedTuple):
     """Result of `gauge_boxes`."""
 
     M: Mass
-    V_dry: Volume
-    V_moist: Volume
+    V_dry: BatchVolume
+    V_moist: BatchVolume
     n_box: Ratio
 
 
@@ -325,7 +387,7 @@ def gauge_boxes(
     w: Moisture,
     rho_l: Annotated[Density, Range("900 kg/m³", "2000 kg/m³")],
     q_bulk: Annotated[Share, Range("0 %", "45 %")],
-    V_box: Annotated[Volume, Range("0.001 m³", "0.5 m³")],
+    V_box: Annotated[BatchVolume, Range("0.001 m³", "0.5 m³")],
 ) -> GaugeBoxes:
     r"""Level gauge boxes that hold a mass of moist aggregate.
 

@@ -72,26 +72,44 @@ def total_moisture(A: Absorption, f: FreeMoisture, basis: SurfaceBasis) -> Total
     return TotalMoisture(r, w)
 
 
+@lookup("as the density is stated for {basis} aggregate that absorbs {A}")
+def density_factor(A: Share, basis: SurfaceBasis) -> Ratio:
+    """Return the stated relative density over the oven-dry one."""
+    return 1 + A if basis == "saturated surface-dry" else A * 0 + 1.0
+
+
+class RelativeDensities(NamedTuple):
+    """Result of `relative_densities`."""
+
+    r: Ratio
+    RD_od: Ratio
+    RD_s: Ratio
+
+
 @calculation(
-    title="Relative density of oven-dry aggregate",
+    title="Relative densities of aggregate, oven-dry and saturated surface-dry",
     source=Cite("astm-c127", "relation of the two densities", "memory"),
 )
-def oven_dry_density(RD_s: Annotated[Ratio, Range("2.0", "3.5")], A: Absorption) -> Ratio:
-    r"""Relative density of oven-dry aggregate from that of saturated surface-dry aggregate.
+def relative_densities(
+    RD: Annotated[Ratio, Range("2.0", "3.5")], A: Absorption, basis: SurfaceBasis
+) -> RelativeDensities:
+    r"""Relative density of an aggregate oven-dry and saturated surface-dry, from either.
 
-    .. math:: RD_{od} = RD_s / (1 + A)
+    .. math:: RD_s = RD_{od} (1 + A)
 
     Parameters
     ----------
-    RD_s : quantity without dimension, shape (...,)
-        relative density, saturated surface-dry
+    RD : quantity without dimension, shape (...,)
+        relative density as reported
     A : quantity without dimension, shape (...,)
         absorption, share of the oven-dry mass
+    basis : {"oven-dry", "saturated surface-dry"}
+        what the density is reported for
 
     Returns
     -------
-    quantity without dimension
-        Relative density, oven-dry.
+    RelativeDensities
+        `r` reported over oven-dry density, `RD_od` oven-dry, `RD_s` saturated surface-dry.
 
     Raises
     ------
@@ -105,11 +123,13 @@ def oven_dry_density(RD_s: Annotated[Ratio, Range("2.0", "3.5")], A: Absorption)
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{oven_dry_density(2.70, Q(1, '%')).magnitude:.3f}"
+    >>> f"{relative_densities(2.70, Q(1, '%'), 'saturated surface-dry').RD_od.magnitude:.3f}"
     '2.673'
     """
-    RD_od = RD_s / (1 + A)  # relative density, oven-dry
-    return RD_od  # type: ignore[return-value]
+    r = density_factor(A, basis)  # reported density over the oven-dry one
+    RD_od = RD / r  # relative density, oven-dry
+    RD_s = RD_od * (1 + A)  # relative density, saturated surface-dry
+    return RelativeDensities(r, RD_od, RD_s)
 
 
 class Unbatched(NamedTuple):
@@ -121,6 +141,7 @@ class Unbatched(NamedTuple):
     S_fa: Mass
     m_net: Mass
     m_total: Mass
+    w_cm_used: Ratio
 
 
 @calculation(
@@ -128,8 +149,8 @@ class Unbatched(NamedTuple):
     source=Cite("aci211-1-91", "7.2, trial batch", "memory"),
 )
 def unbatched(
-    m_c: Batched, m_ca: Batched, m_fa: Batched, m_w: Batched, w_ca: Moisture, w_fa: Moisture, A_ca: Absorption,
-    A_fa: Absorption,
+    m_c: Annotated[Mass, Range("0 kg", "100000 kg", above=True)], m_ca: Batched, m_fa: Batched, m_w: Batched,
+    w_ca: Moisture, w_fa: Moisture, A_ca: Absorption, A_fa: Absorption,
 ) -> Unbatched:  # fmt: skip
     r"""Dry and saturated surface-dry aggregate and net mixing water of a batch that was weighed moist.
 
@@ -158,7 +179,7 @@ def unbatched(
     -------
     Unbatched
         `M_ca` and `M_fa` oven-dry, `S_ca` and `S_fa` saturated surface-dry, `m_net` mixing water, `m_total` mass of
-        the batch.
+        the batch, `w_cm_used` its ratio of water to cementitious material.
 
     Raises
     ------
@@ -184,4 +205,5 @@ def unbatched(
     S_fa = M_fa * (1 + A_fa)  # fine aggregate, saturated surface-dry
     m_net = m_w + (m_ca - S_ca) + (m_fa - S_fa)  # mixing water in the batch
     m_total = m_c + m_ca + m_fa + m_w  # mass of the batch
-    return Unbatched(M_ca, M_fa, S_ca, S_fa, m_net, m_total)
+    w_cm_used = m_net / m_c  # ratio of water to cementitious material
+    return Unbatched(M_ca, M_fa, S_ca, S_fa, m_net, m_total, w_cm_used)

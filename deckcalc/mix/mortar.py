@@ -6,15 +6,15 @@ from typing import Annotated, NamedTuple
 
 from deckcalc.calculation import Range, calculation, round_up
 from deckcalc.sources import Cite
-from deckcalc.units import Count, Density, Mass, OrderVolume, Ratio, Share, Volume
+from deckcalc.units import BatchVolume, Count, Density, Mass, OrderVolume, Ratio, Share
 
 
 class Mortar(NamedTuple):
     """Result of `extended_mortar`."""
 
     m_ag: Mass
-    V_ag: Volume
-    V_bag: Volume
+    V_ag: BatchVolume
+    V_bag: BatchVolume
     n: Count
     m_water: Mass
     m_aggregate: Mass
@@ -35,7 +35,7 @@ class Mortar(NamedTuple):
 def extended_mortar(
     V: Annotated[OrderVolume, Range("0 m³", "100 m³", above=True)],
     m_bag: Annotated[Mass, Range("5 kg", "1500 kg")],
-    V_neat: Annotated[Volume, Range("0.001 m³", "1 m³")],
+    V_neat: Annotated[BatchVolume, Range("0.001 m³", "1 m³")],
     q_ext: Annotated[Share, Range("0 %", "150 %")],
     RD_ag: Annotated[Ratio, Range("2.0", "3.5")],
     m_w: Annotated[Mass, Range("0.1 kg", "200 kg")],

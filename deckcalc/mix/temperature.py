@@ -12,7 +12,7 @@ Material = Annotated[Temperature, Range("1 °C", "60 °C")]
 Hot = Annotated[Temperature, Range("-10 °C", "90 °C")]
 Water = Annotated[Temperature, Range("0 °C", "85 °C")]
 Wanted = Annotated[Temperature, Range("3 °C", "40 °C")]
-Aggregate = Annotated[Content, Range("500 kg/m³", "2400 kg/m³")]
+Aggregate = Annotated[Content, Range("0 kg/m³", "2400 kg/m³")]
 Cement = Annotated[Content, Range("100 kg/m³", "1000 kg/m³")]
 Free = Annotated[Content, Range("0 kg/m³", "400 kg/m³")]
 Added = Annotated[Content, Range("1 kg/m³", "400 kg/m³")]
@@ -27,16 +27,21 @@ LEFT_OUT = (
     "frozen water."
 )
 UNITS_SI = {
-    "T_a": "°C", "T_c": "°C", "T_w": "°C", "W_a": "kg/m³", "W_c": "kg/m³", "W_w": "kg/m³", "W_wa": "kg/m³",
+    "T_a": "°C", "T_c": "°C", "T_w": "°C", "M_ca": "kg/m³", "M_fa": "kg/m³", "B_ca": "kg/m³", "B_fa": "kg/m³",
+    "W_a": "kg/m³", "W_c": "kg/m³", "W_w": "kg/m³", "W_wa": "kg/m³",
 }  # fmt: skip
 UNITS_US = {
-    "T_a": "°F", "T_c": "°F", "T_w": "°F", "W_a": "lb/yd³", "W_c": "lb/yd³", "W_w": "lb/yd³", "W_wa": "lb/yd³",
+    "T_a": "°F", "T_c": "°F", "T_w": "°F", "M_ca": "lb/yd³", "M_fa": "lb/yd³", "B_ca": "lb/yd³", "B_fa": "lb/yd³",
+    "W_a": "lb/yd³", "W_c": "lb/yd³", "W_w": "lb/yd³", "W_wa": "lb/yd³",
 }  # fmt: skip
 
 
 class FreshTemperatureSI(NamedTuple):
     """Result of `fresh_temperature_si`."""
 
+    W_a: Content
+    W_wa: Content
+    W_liq: Content
     H: Content
     T: Temperature
 
@@ -44,17 +49,18 @@ class FreshTemperatureSI(NamedTuple):
 @calculation(
     title="Temperature of the fresh concrete",
     source=SOURCE,
-    units={**UNITS_SI, "W_i": "kg/m³", "H": "kg/m³", "T": "°C"},
+    units={**UNITS_SI, "W_i": "kg/m³", "W_liq": "kg/m³", "H": "kg/m³", "T": "°C"},
     notes=(LEFT_OUT,),
 )
 def fresh_temperature_si(
-    T_a: Material, T_c: Hot, T_w: Water, W_a: Aggregate, W_c: Cement, W_w: Free, W_wa: Free, W_i: Free
+    T_a: Material, T_c: Hot, T_w: Water, M_ca: Aggregate, M_fa: Aggregate, B_ca: Aggregate, B_fa: Aggregate,
+    W_c: Cement, W_w: Added, W_i: Free,
 ) -> FreshTemperatureSI:
     r"""Temperature of fresh concrete from its ingredients, SI units.
 
     .. math::
 
-        T = \frac{0.22 (T_a W_a + T_c W_c) + T_w W_w + T_a W_{wa} - 80 W_i}{0.22 (W_a + W_c) + W_w + W_{wa} + W_i}
+        T = \frac{0.22 (T_a W_a + T_c W_c) + T_w (W_w - W_i) + T_a W_{wa} - 80 W_i}{0.22 (W_a + W_c) + W_w + W_{wa}}
 
     Parameters
     ----------
@@ -64,21 +70,26 @@ def fresh_temperature_si(
         temperature of the cement
     T_w : quantity of temperature, shape (...,)
         temperature of the water added
-    W_a : quantity of mass per volume, shape (...,)
-        dry aggregate, coarse and fine
+    M_ca : quantity of mass per volume, shape (...,)
+        oven-dry coarse aggregate
+    M_fa : quantity of mass per volume, shape (...,)
+        oven-dry fine aggregate
+    B_ca : quantity of mass per volume, shape (...,)
+        coarse aggregate as it lies
+    B_fa : quantity of mass per volume, shape (...,)
+        fine aggregate as it lies
     W_c : quantity of mass per volume, shape (...,)
         cementitious material
     W_w : quantity of mass per volume, shape (...,)
-        water added, without ice
-    W_wa : quantity of mass per volume, shape (...,)
-        water in and on the aggregate
+        water added, ice included
     W_i : quantity of mass per volume, shape (...,)
-        ice added
+        ice, part of the water added
 
     Returns
     -------
     FreshTemperatureSI
-        `H` heat capacity in terms of water, `T` temperature of the concrete.
+        `W_a` dry aggregate, `W_wa` water in and on it, `W_liq` water that is not ice, `H` heat capacity in terms of
+        water, `T` temperature of the concrete.
 
     Raises
     ------
@@ -94,19 +105,25 @@ def fresh_temperature_si(
     >>> from deckcalc import Q
     >>> found = fresh_temperature_si(
     ...     Q(27, "degC"), Q(66, "degC"), Q(27, "degC"),
-    ...     Q(1839, "kg/m³"), Q(335, "kg/m³"), Q(79, "kg/m³"), Q(0, "kg/m³"), Q(44, "kg/m³"),
+    ...     Q(1100, "kg/m³"), Q(739, "kg/m³"), Q(1100, "kg/m³"), Q(739, "kg/m³"), Q(335, "kg/m³"),
+    ...     Q(123, "kg/m³"), Q(44, "kg/m³"),
     ... )
     >>> f"{found.T.m_as('degC'):.1f}"
     '24.0'
     """
-    H = 0.22 * (W_a + W_c) + W_w + W_wa + W_i  # heat capacity in terms of water
-    T = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_w + T_a * W_wa - 80 * W_i) / H  # temperature of the concrete
-    return FreshTemperatureSI(H, T)
+    W_a = M_ca + M_fa  # dry aggregate
+    W_wa = B_ca + B_fa - W_a  # water in and on the aggregate
+    W_liq = W_w - W_i  # water that is not ice
+    H = 0.22 * (W_a + W_c) + W_w + W_wa  # heat capacity in terms of water
+    T = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_liq + T_a * W_wa - 80 * W_i) / H  # temperature of the concrete
+    return FreshTemperatureSI(W_a, W_wa, W_liq, H, T)
 
 
 class WantedTemperatureSI(NamedTuple):
     """Result of `wanted_temperature_si`."""
 
+    W_a: Content
+    W_wa: Content
     H: Content
     T_0: Temperature
     T_need: Temperature
@@ -125,7 +142,8 @@ class WantedTemperatureSI(NamedTuple):
     ),
 )
 def wanted_temperature_si(
-    T_want: Wanted, T_a: Material, T_c: Hot, T_w: Water, W_a: Aggregate, W_c: Cement, W_w: Added, W_wa: Free
+    T_want: Wanted, T_a: Material, T_c: Hot, T_w: Water, M_ca: Aggregate, M_fa: Aggregate, B_ca: Aggregate,
+    B_fa: Aggregate, W_c: Cement, W_w: Added,
 ) -> WantedTemperatureSI:
     r"""How cold (or warm) the water must be, or how much of it must be ice, SI units.
 
@@ -141,20 +159,24 @@ def wanted_temperature_si(
         temperature of the cement
     T_w : quantity of temperature, shape (...,)
         temperature of the water at hand
-    W_a : quantity of mass per volume, shape (...,)
-        dry aggregate, coarse and fine
+    M_ca : quantity of mass per volume, shape (...,)
+        oven-dry coarse aggregate
+    M_fa : quantity of mass per volume, shape (...,)
+        oven-dry fine aggregate
+    B_ca : quantity of mass per volume, shape (...,)
+        coarse aggregate as it lies
+    B_fa : quantity of mass per volume, shape (...,)
+        fine aggregate as it lies
     W_c : quantity of mass per volume, shape (...,)
         cementitious material
     W_w : quantity of mass per volume, shape (...,)
         water added, ice included
-    W_wa : quantity of mass per volume, shape (...,)
-        water in and on the aggregate
 
     Returns
     -------
     WantedTemperatureSI
-        `H` heat capacity in terms of water, `T_0` temperature without ice, `T_need` temperature of the water that
-        gives the wanted one, `W_ice` ice that gives it, `q_ice` its share of the water added.
+        `W_a` dry aggregate, `W_wa` water in and on it, `H` heat capacity in terms of water, `T_0` temperature without
+        ice, `T_need` temperature of the water that gives the wanted one, `W_ice` ice that gives it, `q_ice` its share of the water added.
 
     Raises
     ------
@@ -170,22 +192,28 @@ def wanted_temperature_si(
     >>> from deckcalc import Q
     >>> found = wanted_temperature_si(
     ...     Q(24, "degC"), Q(27, "degC"), Q(66, "degC"), Q(27, "degC"),
-    ...     Q(1839, "kg/m³"), Q(335, "kg/m³"), Q(123, "kg/m³"), Q(0, "kg/m³"),
+    ...     Q(1100, "kg/m³"), Q(739, "kg/m³"), Q(1100, "kg/m³"), Q(739, "kg/m³"), Q(335, "kg/m³"),
+    ...     Q(123, "kg/m³"),
     ... )
     >>> f"{found.W_ice.m_as('kg/m³'):.0f}"
     '44'
     """
+    W_a = M_ca + M_fa  # dry aggregate
+    W_wa = B_ca + B_fa - W_a  # water in and on the aggregate
     H = 0.22 * (W_a + W_c) + W_w + W_wa  # heat capacity in terms of water
     T_0 = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_w + T_a * W_wa) / H  # temperature without ice
     T_need = T_w - (T_0 - T_want) * H / W_w  # temperature of the water that gives the wanted one
     W_ice = (T_0 - T_want) * H / (80 + T_w)  # ice that gives the wanted temperature
     q_ice = W_ice / W_w  # ice as a share of the water added
-    return WantedTemperatureSI(H, T_0, T_need, W_ice, q_ice)
+    return WantedTemperatureSI(W_a, W_wa, H, T_0, T_need, W_ice, q_ice)
 
 
 class FreshTemperatureUS(NamedTuple):
     """Result of `fresh_temperature_us`."""
 
+    W_a: Content
+    W_wa: Content
+    W_liq: Content
     H: Content
     T: Temperature
 
@@ -193,17 +221,18 @@ class FreshTemperatureUS(NamedTuple):
 @calculation(
     title="Temperature of the fresh concrete",
     source=SOURCE,
-    units={**UNITS_US, "W_i": "lb/yd³", "H": "lb/yd³", "T": "°F"},
+    units={**UNITS_US, "W_i": "lb/yd³", "W_liq": "lb/yd³", "H": "lb/yd³", "T": "°F"},
     notes=(LEFT_OUT,),
 )
 def fresh_temperature_us(
-    T_a: Material, T_c: Hot, T_w: Water, W_a: Aggregate, W_c: Cement, W_w: Free, W_wa: Free, W_i: Free
+    T_a: Material, T_c: Hot, T_w: Water, M_ca: Aggregate, M_fa: Aggregate, B_ca: Aggregate, B_fa: Aggregate,
+    W_c: Cement, W_w: Added, W_i: Free,
 ) -> FreshTemperatureUS:
     r"""Temperature of fresh concrete from its ingredients, US customary units.
 
     .. math::
 
-        T = \frac{0.22 (T_a W_a + T_c W_c) + T_w W_w + T_a W_{wa} - 112 W_i}{0.22 (W_a + W_c) + W_w + W_{wa} + W_i}
+        T = \frac{0.22 (T_a W_a + T_c W_c) + T_w (W_w - W_i) + T_a W_{wa} - 112 W_i}{0.22 (W_a + W_c) + W_w + W_{wa}}
 
     Parameters
     ----------
@@ -213,21 +242,26 @@ def fresh_temperature_us(
         temperature of the cement
     T_w : quantity of temperature, shape (...,)
         temperature of the water added
-    W_a : quantity of mass per volume, shape (...,)
-        dry aggregate, coarse and fine
+    M_ca : quantity of mass per volume, shape (...,)
+        oven-dry coarse aggregate
+    M_fa : quantity of mass per volume, shape (...,)
+        oven-dry fine aggregate
+    B_ca : quantity of mass per volume, shape (...,)
+        coarse aggregate as it lies
+    B_fa : quantity of mass per volume, shape (...,)
+        fine aggregate as it lies
     W_c : quantity of mass per volume, shape (...,)
         cementitious material
     W_w : quantity of mass per volume, shape (...,)
-        water added, without ice
-    W_wa : quantity of mass per volume, shape (...,)
-        water in and on the aggregate
+        water added, ice included
     W_i : quantity of mass per volume, shape (...,)
-        ice added
+        ice, part of the water added
 
     Returns
     -------
     FreshTemperatureUS
-        `H` heat capacity in terms of water, `T` temperature of the concrete.
+        `W_a` dry aggregate, `W_wa` water in and on it, `W_liq` water that is not ice, `H` heat capacity in terms of
+        water, `T` temperature of the concrete.
 
     Raises
     ------
@@ -243,19 +277,25 @@ def fresh_temperature_us(
     >>> from deckcalc import Q
     >>> found = fresh_temperature_us(
     ...     Q(70, "degF"), Q(150, "degF"), Q(70, "degF"),
-    ...     Q(3300, "lb/yd³"), Q(470, "lb/yd³"), Q(260, "lb/yd³"), Q(0, "lb/yd³"), Q(0, "lb/yd³"),
+    ...     Q(2000, "lb/yd³"), Q(1300, "lb/yd³"), Q(2000, "lb/yd³"), Q(1300, "lb/yd³"), Q(470, "lb/yd³"),
+    ...     Q(260, "lb/yd³"), Q(0, "lb/yd³"),
     ... )
     >>> f"{found.T.m_as('degF'):.1f}"
     '77.6'
     """
-    H = 0.22 * (W_a + W_c) + W_w + W_wa + W_i  # heat capacity in terms of water
-    T = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_w + T_a * W_wa - 112 * W_i) / H  # temperature of the concrete
-    return FreshTemperatureUS(H, T)
+    W_a = M_ca + M_fa  # dry aggregate
+    W_wa = B_ca + B_fa - W_a  # water in and on the aggregate
+    W_liq = W_w - W_i  # water that is not ice
+    H = 0.22 * (W_a + W_c) + W_w + W_wa  # heat capacity in terms of water
+    T = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_liq + T_a * W_wa - 112 * W_i) / H  # temperature of the concrete
+    return FreshTemperatureUS(W_a, W_wa, W_liq, H, T)
 
 
 class WantedTemperatureUS(NamedTuple):
     """Result of `wanted_temperature_us`."""
 
+    W_a: Content
+    W_wa: Content
     H: Content
     T_0: Temperature
     T_need: Temperature
@@ -274,7 +314,8 @@ class WantedTemperatureUS(NamedTuple):
     ),
 )
 def wanted_temperature_us(
-    T_want: Wanted, T_a: Material, T_c: Hot, T_w: Water, W_a: Aggregate, W_c: Cement, W_w: Added, W_wa: Free
+    T_want: Wanted, T_a: Material, T_c: Hot, T_w: Water, M_ca: Aggregate, M_fa: Aggregate, B_ca: Aggregate,
+    B_fa: Aggregate, W_c: Cement, W_w: Added,
 ) -> WantedTemperatureUS:
     r"""How cold (or warm) the water must be, or how much of it must be ice, US customary units.
 
@@ -290,20 +331,24 @@ def wanted_temperature_us(
         temperature of the cement
     T_w : quantity of temperature, shape (...,)
         temperature of the water at hand
-    W_a : quantity of mass per volume, shape (...,)
-        dry aggregate, coarse and fine
+    M_ca : quantity of mass per volume, shape (...,)
+        oven-dry coarse aggregate
+    M_fa : quantity of mass per volume, shape (...,)
+        oven-dry fine aggregate
+    B_ca : quantity of mass per volume, shape (...,)
+        coarse aggregate as it lies
+    B_fa : quantity of mass per volume, shape (...,)
+        fine aggregate as it lies
     W_c : quantity of mass per volume, shape (...,)
         cementitious material
     W_w : quantity of mass per volume, shape (...,)
         water added, ice included
-    W_wa : quantity of mass per volume, shape (...,)
-        water in and on the aggregate
 
     Returns
     -------
     WantedTemperatureUS
-        `H` heat capacity in terms of water, `T_0` temperature without ice, `T_need` temperature of the water that
-        gives the wanted one, `W_ice` ice that gives it, `q_ice` its share of the water added.
+        `W_a` dry aggregate, `W_wa` water in and on it, `H` heat capacity in terms of water, `T_0` temperature without
+        ice, `T_need` temperature of the water that gives the wanted one, `W_ice` ice that gives it, `q_ice` its share of the water added.
 
     Raises
     ------
@@ -319,14 +364,17 @@ def wanted_temperature_us(
     >>> from deckcalc import Q
     >>> found = wanted_temperature_us(
     ...     Q(70, "degF"), Q(70, "degF"), Q(150, "degF"), Q(70, "degF"),
-    ...     Q(3300, "lb/yd³"), Q(470, "lb/yd³"), Q(260, "lb/yd³"), Q(0, "lb/yd³"),
+    ...     Q(2000, "lb/yd³"), Q(1300, "lb/yd³"), Q(2000, "lb/yd³"), Q(1300, "lb/yd³"), Q(470, "lb/yd³"),
+    ...     Q(260, "lb/yd³"),
     ... )
     >>> f"{found.W_ice.m_as('lb/yd³'):.0f}"
     '45'
     """
+    W_a = M_ca + M_fa  # dry aggregate
+    W_wa = B_ca + B_fa - W_a  # water in and on the aggregate
     H = 0.22 * (W_a + W_c) + W_w + W_wa  # heat capacity in terms of water
     T_0 = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_w + T_a * W_wa) / H  # temperature without ice
     T_need = T_w - (T_0 - T_want) * H / W_w  # temperature of the water that gives the wanted one
     W_ice = (T_0 - T_want) * H / (112 + T_w)  # ice that gives the wanted temperature
     q_ice = W_ice / W_w  # ice as a share of the water added
-    return WantedTemperatureUS(H, T_0, T_need, W_ice, q_ice)
+    return WantedTemperatureUS(W_a, W_wa, H, T_0, T_need, W_ice, q_ice)

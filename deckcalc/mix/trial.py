@@ -9,13 +9,14 @@ from deckcalc.mix.batching import Absorption
 from deckcalc.mix.moisture import Batched
 from deckcalc.mix.plain import IN, KG_M3, LB_YD3, MM, Tables, each
 from deckcalc.sources import Cite
-from deckcalc.units import Content, Density, Length, Mass, Ratio, Share, Volume, WaterPerSlump
+from deckcalc.units import BatchVolume as Litres
+from deckcalc.units import Content, Density, Length, Mass, Ratio, Share, WaterPerSlump
 
 C138 = Cite("astm-c138", "section 8, as reproduced by course notes")
 RULES = Cite("aci211-1-91", "6.3.9 and 7.2", "memory")
 SaturatedDensity = Annotated[Ratio, Range("2.0", "3.5")]
 WaterDensity = Annotated[Density, Range("990 kg/m³", "1001 kg/m³")]
-BatchVolume = Annotated[Volume, Range("0.0001 m³", "20 m³")]
+Batch = Annotated[Litres, Range("0.0001 m³", "20 m³")]
 FreshDensity = Annotated[Density, Range("1700 kg/m³", "2700 kg/m³")]
 Slump = Annotated[Length, Range("0 mm", "280 mm")]
 Air = Annotated[Share, Range("0 %", "20 %")]
@@ -31,7 +32,7 @@ class MeasuredDensity(NamedTuple):
 @calculation(title="Density of the fresh concrete", source=C138)
 def fresh_density(
     m_full: Annotated[Mass, Range("1 kg", "300 kg")], m_empty: Annotated[Mass, Range("0.1 kg", "100 kg")],
-    V_m: Annotated[Volume, Range("0.0005 m³", "0.1 m³")],
+    V_m: Annotated[Litres, Range("0.0005 m³", "0.1 m³")],
 ) -> MeasuredDensity:  # fmt: skip
     r"""Density of fresh concrete in a measure.
 
@@ -74,11 +75,11 @@ def fresh_density(
 class AbsoluteVolumes(NamedTuple):
     """Result of `absolute_volumes`."""
 
-    V_c: Volume
-    V_ca: Volume
-    V_fa: Volume
-    V_w: Volume
-    V_solid: Volume
+    V_c: Litres
+    V_ca: Litres
+    V_fa: Litres
+    V_w: Litres
+    V_solid: Litres
 
 
 @calculation(
@@ -147,7 +148,7 @@ def absolute_volumes(
 class MeasuredYield(NamedTuple):
     """Result of `measured_yield`."""
 
-    Y: Volume
+    Y: Litres
     R_y: Ratio
     C_y: Content
     T: Density
@@ -156,7 +157,7 @@ class MeasuredYield(NamedTuple):
 
 @calculation(title="Yield, relative yield, cement content and air by mass", source=C138)
 def measured_yield(
-    m_total: Batched, D: FreshDensity, V_d: BatchVolume, m_c: Batched, V_solid: BatchVolume
+    m_total: Batched, D: FreshDensity, V_d: Batch, m_c: Batched, V_solid: Batch
 ) -> MeasuredYield:
     r"""What a batch made, by its measured density.
 
@@ -246,7 +247,7 @@ class AdjustedMix(NamedTuple):
     ),
 )
 def adjusted_mix(
-    m_net: Batched, M_ca: Batched, Y: BatchVolume, D: FreshDensity, slump_m: Slump, slump_w: Slump, air_m: Air,
+    m_net: Batched, M_ca: Batched, Y: Batch, D: FreshDensity, slump_m: Slump, slump_w: Slump, air_m: Air,
     air_w: Air, w_cm: Annotated[Ratio, Range("0.20", "1.00")], A_ca: Absorption, A_fa: Absorption,
     RD_c: SaturatedDensity, RD_ca: SaturatedDensity, RD_fa: SaturatedDensity, rho_w: WaterDensity, tables: Tables,
 ) -> AdjustedMix:  # fmt: skip

@@ -9,7 +9,7 @@ from deckcalc.calculation import Range, calculation, larger, lookup
 from deckcalc.mix.batching import WaterContent
 from deckcalc.mix.plain import KG_M3, LB_YD3, Tables, each
 from deckcalc.sources import Cite
-from deckcalc.units import Content, Density, Dose, Ratio, Share, VolumeShare
+from deckcalc.units import AdmixtureContent, Content, Density, Dose, Ratio, Share
 
 Shape = Literal["angular", "sub-angular", "gravel with crushed particles", "rounded gravel"]
 
@@ -149,7 +149,7 @@ def cementitious_content(
 class AdmixtureWater(NamedTuple):
     """Result of `admixture_water`."""
 
-    V_a: VolumeShare
+    V_a: AdmixtureContent
     W_a: Content
     W_rest: Content
 
