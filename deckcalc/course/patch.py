@@ -78,7 +78,9 @@ def carry(job: Job) -> Patches:
     """Limits, depth class, removal and volume of every patch."""
     subject = Patches("patch", "Patches")
     deck, removal = job.head.deck, job.head.removal
-    aggregate = next(row for row in job.file.rows["aggregates"] if row.use == "coarse")
+    concretes = job.head.mix.concretes
+    stone = concretes.get(PARTIAL, next(iter(concretes.values()))).coarse  # bars are freed in partial-depth patches
+    aggregate = next(row for row in job.file.rows["aggregates"] if row.aggregate == stone)
     d_max = units.read(aggregate.nominal_size, units.Length)
     clear = subject.run(
         patch.clear_space, "all patches", s_min=job.limit("clear_space").value, D_max=d_max,
