@@ -51,16 +51,14 @@ class TradeOff:
         One for each ratio of water to cementitious material.
     front : list of Solved
         At the greatest ratio, from the cheapest to the least emitting.
-    present : tuple of float
-        Ratio, price and carbon of the designed mix.
-    least, limits : str
-        In words, what bounded the solution.
+    present : Solved
+        The mix as designed, before its trial batch.
     """
 
     cheapest: list[solver.Solved]
     leanest: list[solver.Solved]
     front: list[solver.Solved]
-    present: tuple[float, float, float]
+    present: solver.Solved
 
 
 def early(subject: Subject, fact: MixFact) -> None:
@@ -199,11 +197,14 @@ def trade(job: Job, subject: Subject, fact: MixFact) -> TradeOff | None:
     except InputError as error:
         subject.decisions[f"other proportions, {fact.item}"] = f"outside the method: {error}"
         return None
+    blend = next(run.result for run in subject.runs_of(mix.blend) if run.item == fact.item)
     masses = {
-        **{name: number(fact.masses[name], "kg/m^3") for name in ("cement", "fly ash", "slag cement", "silica fume")},
-        "coarse": coarse, "fine": number(made.M_fa, "kg/m^3"), "water": demand.water,
+        "cement": blend.M_c, "fly ash": blend.M_ash, "slag cement": blend.M_slag, "silica fume": blend.M_fume,
+        "coarse": made.M_ca, "fine": made.M_fa,
     }  # fmt: skip
-    present = tuple(
-        sum(values.get(name, 0.0) * mass for name, mass in masses.items()) for values in (price, carbon)
-    )
-    return TradeOff(cheapest, leanest, front, (number(fact.w_cm), present[0], present[1]))
+    floats = {name: number(mass, "kg/m^3") for name, mass in masses.items()}
+    total = [
+        sum(factors.get(name, 0.0) * mass for name, mass in {**floats, "water": demand.water}.items())
+        for factors in (price, carbon)
+    ]
+    return TradeOff(cheapest, leanest, front, solver.Solved(floats, number(fact.w_cm), *total))

@@ -55,6 +55,8 @@ class LoadPlan:
         Result of `mix.mixer_water`.
     water_limits : tuple of Quantity
         Least and greatest reading for all of the water.
+    ice : Quantity
+        Ice, part of the water.
     """
 
     patch: str
@@ -64,6 +66,7 @@ class LoadPlan:
     weights: list[Weight]
     water: Any
     water_limits: tuple[Any, Any]
+    ice: Any
 
 
 def trial(job: Job, subject: Subject, fact: MixFact) -> None:
@@ -221,6 +224,6 @@ def plan(job: Job, subject: Subject, fact: MixFact, patch: str, volume: Quantity
     ends = subject.run(
         mix.scale_limits, f"{item}, water", m=batch.m_w, q_tol=job.limit("tolerance_water").value
     )
-    return LoadPlan(
-        patch, fact, int(loads.n.magnitude), each, weights, water, (ends.m_low, min(ends.m_high, max(water.m_most, batch.m_w)))
-    )
+    ice = (want.temperature.ice if want.temperature else 0 * fact.moist["water"]) * each
+    most = min(ends.m_high, max(water.m_most, batch.m_w))
+    return LoadPlan(patch, fact, int(loads.n.magnitude), each, weights, water, (ends.m_low, most), ice)

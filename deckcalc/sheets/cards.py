@@ -14,7 +14,7 @@ from deckcalc.course.mix_batch import LoadPlan, Weight
 from deckcalc.figures import STYLE, Picture
 from deckcalc.job import Job
 
-WIDTH, HEIGHT = 6.6, 7.9  # inches; as wide as the text of the sheet
+WIDTH, HEIGHT = 6.6, 7.95  # inches; as wide as the text of the sheet
 #: Left edges of the columns, in inches.
 BOX, NAME, MASS, LIMITS, GAUGE = 0.08, 0.55, 3.35, 4.75, 6.52
 
@@ -52,10 +52,16 @@ class Card:
         self.page.plot([start, x + width], [y + 0.03, y + 0.03], color="black", linewidth=0.7)
 
 
-def scale(quantity: Any, job: Job, up: bool = False) -> str:
-    """Return a limit of the scale, rounded to the safe side of a tenth."""
-    value = float(units.magnitude(quantity, units.kind_of(units.Mass), job.system))
-    return f"{(math.ceil(value * 10 - 1e-9) if up else math.floor(value * 10 + 1e-9)) / 10:.1f}"
+def scale(quantity: Any, job: Job, up: bool = False, decimals: int = 1) -> str:
+    """Return a limit of the scale, rounded to the safe side."""
+    value = float(units.magnitude(quantity, units.kind_of(units.Mass), job.system)) * 10**decimals
+    return f"{(math.ceil(value - 1e-9) if up else math.floor(value + 1e-9)) / 10**decimals:.{decimals}f}"
+
+
+def places(one: Weight, job: Job) -> int:
+    """Return the decimals that a mass needs so that its tolerance can be read."""
+    band = float(units.magnitude(one.high - one.low, units.kind_of(units.Mass), job.system))
+    return 1 if band >= 0.4 else 2
 
 
 def cards(job: Job) -> list[Picture]:
@@ -89,8 +95,13 @@ def heading(job: Job, plan: LoadPlan, number: int, page: Card) -> float:
     page.text(
         0.12, 0.98, f"{head.bridge.name}, package {head.package.number}, revision {job.file.revision.revision}{draft}", 9.5
     )
-    page.rule(1.07, 1.4)
-    return 1.07
+    wet = "; ".join(
+        f"{row.aggregate} {100 * float(plan.fact.moisture[use].m_as('')):.1f} %"
+        for use, row in (("coarse", plan.fact.coarse), ("fine", plan.fact.fine))
+    )
+    page.text(0.12, 1.2, f"for total moisture of {wet}; if it has changed, this card is void", 10.5, bold=True)
+    page.rule(1.29, 1.4)
+    return 1.29
 
 
 def table(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
@@ -127,9 +138,10 @@ def line(job: Job, one: Weight, page: Card, y: float) -> None:
     if one.volume is not None:
         page.text(LIMITS + 0.9, y, job.show(one.volume, units.LiquidVolume), 18, bold=True, right=True)
         return
-    wanted = job.show(one.mass, units.Mass).partition(" ")[0]
+    decimals = places(one, job)
+    wanted = job.show(one.mass, units.Mass, decimals).partition(" ")[0]
     page.text(MASS + 1.05, y, wanted, 18, bold=True, right=True)
-    page.text(LIMITS + 0.9, y, f"{scale(one.low, job, up=True)} to {scale(one.high, job)}", 12, right=True)
+    page.text(LIMITS + 0.9, y, f"{scale(one.low, job, True, decimals)} to {scale(one.high, job, False, decimals)}", 12, right=True)
     if one.boxes is not None:
         page.text(GAUGE, y, f"{float(one.boxes.m_as('')):.1f}", 12, right=True)
 
@@ -143,6 +155,8 @@ def water(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
     page.tick(y, 1.15)
     page.text(1.55, y, "add first", 14)
     page.text(MASS + 1.05, y, mass(found.m_first), 18, bold=True, right=True)
+    if plan.ice.magnitude > 0:
+        page.text(MASS + 1.2, y, f"of it {mass(plan.ice)} as ice", 13, bold=True)
     y += 0.42
     page.tick(y, 1.15)
     page.text(1.55, y, "hold back", 14)
@@ -153,7 +167,7 @@ def water(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
     unit = units.kind_of(units.Mass).symbol(job.system)
     page.text(1.15, y, f"NEVER MORE THAN {most} {unit} IN ALL", 14, bold=True)
     y += 0.24
-    page.text(1.15, y, "wash water left in the drum counts; stiff concrete gets no more water than this", 10)
+    page.text(1.15, y, "water left in the drum counts; stiff concrete gets no more than this", 10)
     page.rule(y + 0.1, 1.4)
     return y + 0.1
 

@@ -161,8 +161,8 @@ def early(job: Job) -> Text:
             rows.append(ratio)
     heads = ["mix", "by", *(f"{age} d" for age in AGES)]
     return block([
-        "What the specified strength at 28 days would mean at early ages, moist cured near 21 °C (70 °F). The two published "
-        "sources for type III cement disagree at one day by a factor; neither opens a lane.",
+        "What the specified strength at 28 days would mean at early ages, moist cured near 21 °C (70 °F). The two ways for "
+        "type III cement disagree most at one day; neither opens a lane.",
         pipe_table(heads, rows, "ll" + "r" * len(AGES)),
     ])  # fmt: skip
 
@@ -253,17 +253,11 @@ def trade_off(job: Job) -> Text:
     for name, found in job.mix.trade.items():
         rows = []
         for word, solved in (
-            ("as designed", None), ("cheapest", found.front[0]), *(("between", s) for s in between(found.front)),
+            ("as designed", found.present), ("cheapest", found.front[0]), *(("between", s) for s in between(found.front)),
             ("least carbon", found.front[-1]),
         ):  # fmt: skip
-            if solved is None:
-                ratio, price, carbon = found.present
-                cells = [""] * len(names)
-            else:
-                ratio, price, carbon = solved.w_cm, solved.price, solved.carbon
-                cells = [content(solved.masses[key]) for key in names]
-            carbon_shown = content(carbon)
-            rows.append([word, f"{ratio:.3f}", *cells, f"{price * volume:.1f}", carbon_shown])
+            cells = [content(solved.masses[key]) for key in names]
+            rows.append([word, f"{solved.w_cm:.3f}", *cells, f"{solved.price * volume:.1f}", content(solved.carbon)])
         heads = ["mix", "w/cm", *names, f"price a {per}", f"CO2e [{unit}]"]
         parts += [f"### {name[0].upper()}{name[1:]} mix", pipe_table(heads, rows)]
     return block([
@@ -272,7 +266,7 @@ def trade_off(job: Job) -> Text:
         "exactly (linear programme): greatest ratio, least cementitious material, limits of supplementary materials, "
         "coarse aggregate from 0.90 to 1.00 of the table, absolute volumes that fill the concrete. Masses are "
         f"oven-dry, in {unit}. The table of strength is for portland cement: more supplementary material gains strength "
-        "later, which a patch seldom can wait for.", *parts[1:],
+        "later, which a patch seldom can wait for. As designed is before any trial batch.", *parts[1:],
     ])  # fmt: skip
 
 

@@ -50,28 +50,33 @@ def ratio_curve(job: Job) -> Picture:
     column = "not air-entrained" if want.exposure == "not air-entrained" else "air-entrained"
     points = [(float(row[column]), float(row[f"f_cr [{unit}]"])) for row in rows if row[column]]
     with matplotlib.rc_context(STYLE):
-        figure, drawing = axes(5.2, 2.8)
+        figure, drawing = axes(7.0, 2.8)
         drawing.plot(*zip(*points, strict=True), color="black", marker="o", markersize=3, label=f"table, {column}")
-        seen = set()
-        for index, fact in enumerate(job.mix.mixes.values()):
-            run = next(r for r in job.mix.of(fact.item) if r.calculation.name == "water_cement_ratio")
-            x, y = float(run.result.w_cm_strength.m_as("")), float(run.arguments["f_cr"].m_as(unit))
+        for index, (point, names) in enumerate(points_of(job, unit).items()):
+            wanted, strength, made, most = point
+            who = " and ".join(names)
+            look = {"markersize": 8, "markerfacecolor": "none", "color": "black", "linestyle": "none"}
+            drawing.plot([wanted], [strength], marker=MARKS[index + 1], label=f"{who}: average strength wanted", **look)
             drawing.plot(
-                [x], [y], MARKS[index + 1], markersize=8 + 3 * index, markerfacecolor="none", markeredgecolor="black",
-                label=f"{fact.name}: average strength wanted",
+                [made, made], [points[0][1], strength], color="black", linewidth=0.6, linestyle=LINES[1 + index],
+                label=f"{who}: ratio of the mix {made:.3f}",
             )  # fmt: skip
-            drawing.plot(
-                [float(fact.w_cm.m_as(""))] * 2, [points[0][1], y], color="black", linewidth=0.6, linestyle=LINES[1 + index],
-                label=f"{fact.name}: ratio of the mix {float(fact.w_cm.m_as('')):.3f}",
-            )  # fmt: skip
-            most = float(run.arguments["w_cm_exposure"].m_as(""))
-            if most not in seen:
-                seen.add(most)
-                drawing.axvline(most, color="black", linewidth=1.4, label=f"greatest by exposure {most:.2f}")
+            drawing.axvline(most, color="black", linewidth=1.4, label="" if index else f"greatest by exposure {most:.2f}")
         drawing.set_xlabel("ratio of water to cementitious material")
         drawing.set_ylabel(f"average strength at 28 days [{unit}]")
         drawing.legend(loc="upper right", fontsize=7)
     return Picture(figure, f"Ratio by strength, {want.strength_table} table ({want.tables}), and the points of the mixes.")
+
+
+def points_of(job: Job, unit: str) -> dict[tuple[float, float, float, float], list[str]]:
+    """Return ratio by strength, average strength, ratio made and ratio by exposure, with the mixes that share them."""
+    found: dict[tuple[float, float, float, float], list[str]] = {}
+    for fact in job.mix.mixes.values():
+        run = next(r for r in job.mix.of(fact.item) if r.calculation.name == "water_cement_ratio")
+        values = (run.result.w_cm_strength, run.arguments["f_cr"], fact.w_cm, run.arguments["w_cm_exposure"])
+        key = tuple(round(float(v.m_as(u)), 4) for v, u in zip(values, ("", unit, "", ""), strict=True))
+        found.setdefault(key, []).append(fact.name)  # type: ignore[arg-type]
+    return found
 
 
 def grading_curves(job: Job) -> Picture:
@@ -157,7 +162,8 @@ def cost_and_carbon(job: Job) -> Picture | None:
                 label = f"{name}, {word}"
                 left.plot(x, [row.price * volume for row in rows], label=label, **look)
                 right.plot(x, [row.carbon * volume * mass for row in rows], label=label, **look)
-            ratio, price, carbon = found.present
+            made = found.present
+            ratio, price, carbon = made.w_cm, made.price, made.carbon
             look = {"marker": MARKS[index], "markersize": 8, "markerfacecolor": "none", "color": "black", "linestyle": "none"}
             left.plot([ratio], [price * volume], label=f"{name}, as designed", **look)
             right.plot([ratio], [carbon * volume * mass], **look)
@@ -167,6 +173,6 @@ def cost_and_carbon(job: Job) -> Picture | None:
             drawing.set_xlabel("ratio of water to cementitious material")
             drawing.set_ylabel(label)
             drawing.margins(y=0.12)
-        figure.legend(loc="outside lower center", ncols=3, fontsize=7)
+        figure.legend(*left.get_legend_handles_labels(), loc="outside lower center", ncols=2, fontsize=7)
     return Picture(figure, "What admissible mixes cost and emit, by ratio, with the prices and factors of the job.")
 
