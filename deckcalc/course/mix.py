@@ -162,16 +162,12 @@ def order(job: Job, subject: Mixes, fact: MixFact) -> None:
         mix.batch_for_volume, f"order, {fact.item}", V=fact.order_volume, C=fact.masses["cement"],
         B_ca=fact.moist["coarse"], B_fa=fact.moist["fine"], W_add=fact.moist["water"], m_bag=job.head.mix.bag,
     )  # fmt: skip
-    binder = subject.run(
-        mix.cementitious_for_load, f"order, {fact.item}", V=fact.order_volume, C_m=fact.cementitious,
-        M_ash=fact.masses["fly ash"], M_slag=fact.masses["slag cement"], M_fume=fact.masses["silica fume"],
-    )  # fmt: skip
+    binder = mix_batch.cementitious(subject, fact, f"order, {fact.item}", fact.order_volume, whole.m_c)
     waste = f"waste {job.show(job.limit('waste').value, units.Share)} included"
     mass = lambda value: job.show(value, units.Mass)  # noqa: E731
     bag = mass(job.head.mix.bag)
     lines = [(f"Cement type {fact.cement_type}, bags of {bag}", f"{int(whole.n_bags.magnitude)} bags", "rounded up")]
-    parts = {"Fly ash": binder.m_ash, "Slag cement": binder.m_slag, "Silica fume": binder.m_fume}
-    lines += [(name, mass(value), waste) for name, value in parts.items() if value.magnitude > 0]
+    lines += [(name[0].upper() + name[1:], mass(value), waste) for name, value in binder.items() if name != "all"]
     lines += [
         (f"Coarse aggregate {fact.coarse.aggregate}, moist as on site", mass(whole.m_ca), waste),
         (f"Fine aggregate {fact.fine.aggregate}, moist as on site", mass(whole.m_fa), waste),
@@ -179,7 +175,7 @@ def order(job: Job, subject: Mixes, fact: MixFact) -> None:
     ]
     for one in job.head.mix.admixture:
         dose = subject.run(
-            mix.admixture_for_load, f"order, {one.name}, {fact.item}", m_cm=binder.m_cm, dose=one.dose
+            mix.admixture_for_load, f"order, {one.name}, {fact.item}", m_cm=binder["all"], dose=one.dose
         )
         lines.append((one.name[0].upper() + one.name[1:], job.show(dose, units.LiquidVolume), waste))
     for name, quantity, spare in lines:

@@ -197,11 +197,8 @@ def trade(job: Job, subject: Subject, fact: MixFact) -> TradeOff | None:
     except InputError as error:
         subject.decisions[f"other proportions, {fact.item}"] = f"outside the method: {error}"
         return None
-    blend = next(run.result for run in subject.runs_of(mix.blend) if run.item == fact.item)
-    masses = {
-        "cement": blend.M_c, "fly ash": blend.M_ash, "slag cement": blend.M_slag, "silica fume": blend.M_fume,
-        "coarse": made.M_ca, "fine": made.M_fa,
-    }  # fmt: skip
+    share = {name: fact.masses[name] / fact.cementitious for name in solver.CEMENTITIOUS}
+    masses = {name: part * made.C for name, part in share.items()} | {"coarse": made.M_ca, "fine": made.M_fa}
     floats = {name: number(mass, "kg/m^3") for name, mass in masses.items()}
     total = [
         sum(factors.get(name, 0.0) * mass for name, mass in {**floats, "water": demand.water}.items())

@@ -117,14 +117,15 @@ def trial(job: Job, subject: Subject, fact: MixFact) -> None:
     for key, name in (("q_ash", "fly ash"), ("q_slag", "slag cement"), ("q_fume", "silica fume")):
         share[key] = fact.masses[name] / fact.cementitious
     fact.cementitious = new.C_n
-    parts = subject.run(
-        mix.blend, f"adjusted {fact.item}", C_m=new.C_n, **share, RD_c=want.cement_density,
-        RD_ash=extra.fly_ash_density, RD_slag=extra.slag_density, RD_fume=extra.silica_fume_density,
-    )  # fmt: skip
-    fact.masses = {
-        "water": new.W_n, "cement": parts.M_c, "fly ash": parts.M_ash, "slag cement": parts.M_slag,
-        "silica fume": parts.M_fume, "coarse": new.M_ca_n, "fine": new.M_fa_n,
-    }  # fmt: skip
+    fact.masses |= {"water": new.W_n, "cement": new.C_n, "coarse": new.M_ca_n, "fine": new.M_fa_n}
+    if any(value.magnitude for value in share.values()):
+        parts = subject.run(
+            mix.blend, f"adjusted {fact.item}", C_m=new.C_n, **share, RD_c=want.cement_density,
+            RD_ash=extra.fly_ash_density, RD_slag=extra.slag_density, RD_fume=extra.silica_fume_density,
+        )  # fmt: skip
+        fact.masses |= {
+            "cement": parts.M_c, "fly ash": parts.M_ash, "slag cement": parts.M_slag, "silica fume": parts.M_fume,
+        }  # fmt: skip
 
 
 def moist(job: Job, subject: Subject, fact: MixFact) -> None:
@@ -179,6 +180,18 @@ def temperature(job: Job, subject: Subject, fact: MixFact) -> None:
     )
 
 
+def cementitious(subject: Subject, fact: MixFact, item: str, volume: Any, cement: Any) -> dict[str, Any]:
+    """Return the masses of the supplementary materials of a volume, and that of all cementitious material."""
+    if fact.masses["cement"] is fact.cementitious:
+        return {"all": cement}
+    found = subject.run(
+        mix.cementitious_for_load, item, V=volume, C_m=fact.cementitious, M_ash=fact.masses["fly ash"],
+        M_slag=fact.masses["slag cement"], M_fume=fact.masses["silica fume"],
+    )  # fmt: skip
+    parts = {"fly ash": found.m_ash, "slag cement": found.m_slag, "silica fume": found.m_fume}
+    return {"all": found.m_cm, **{name: mass for name, mass in parts.items() if mass.magnitude > 0}}
+
+
 def plan(job: Job, subject: Subject, fact: MixFact, patch: str, volume: Quantity) -> LoadPlan:
     """Loads of one patch and what goes into each."""
     want, item = job.head.mix, f"patch {patch}, {fact.name}"
@@ -194,17 +207,14 @@ def plan(job: Job, subject: Subject, fact: MixFact, patch: str, volume: Quantity
         mix.batch_for_volume, item, V=each, C=fact.masses["cement"], B_ca=fact.moist["coarse"],
         B_fa=fact.moist["fine"], W_add=fact.moist["water"], m_bag=want.bag,
     )  # fmt: skip
-    binder = subject.run(
-        mix.cementitious_for_load, item, V=each, C_m=fact.cementitious, M_ash=fact.masses["fly ash"],
-        M_slag=fact.masses["slag cement"], M_fume=fact.masses["silica fume"],
-    )  # fmt: skip
+    binder = cementitious(subject, fact, item, each, batch.m_c)
     water = subject.run(
-        mix.mixer_water, item, m_w=batch.m_w, m_cm=binder.m_cm, w_cm=fact.w_cm, w_cm_max=fact.w_cm_most,
+        mix.mixer_water, item, m_w=batch.m_w, m_cm=binder["all"], w_cm=fact.w_cm, w_cm_max=fact.w_cm_most,
         q_held=want.held_back,
     )  # fmt: skip
     weights = []
-    cement = [(f"cement, type {fact.cement_type}", batch.m_c), ("fly ash", binder.m_ash),
-              ("slag cement", binder.m_slag), ("silica fume", binder.m_fume)]  # fmt: skip
+    cement = [(f"cement, type {fact.cement_type}", batch.m_c)]
+    cement += [(name, mass) for name, mass in binder.items() if name != "all"]
     lines = [(fact.coarse.aggregate, batch.m_ca, "tolerance_aggregate", fact.coarse, "coarse")]
     lines += [(name, mass, "tolerance_cement", None, "") for name, mass in cement if mass.magnitude > 0]
     lines += [(fact.fine.aggregate, batch.m_fa, "tolerance_aggregate", fact.fine, "fine")]
@@ -219,7 +229,7 @@ def plan(job: Job, subject: Subject, fact: MixFact, patch: str, volume: Quantity
             ).n_box  # fmt: skip
         weights.append(Weight(name, mass, limits.m_low, limits.m_high, boxes))
     for one in want.admixture:
-        dose = subject.run(mix.admixture_for_load, f"{item}, {one.name}", m_cm=binder.m_cm, dose=one.dose)
+        dose = subject.run(mix.admixture_for_load, f"{item}, {one.name}", m_cm=binder["all"], dose=one.dose)
         weights.append(Weight(one.name, volume=dose))
     ends = subject.run(
         mix.scale_limits, f"{item}, water", m=batch.m_w, q_tol=job.limit("tolerance_water").value

@@ -220,7 +220,14 @@ def binder(job: Job, subject: Subject, fact: MixFact, water: Any) -> None:
     found = subject.run(
         mix.cementitious_content, item, W=water, w_cm=ratio.w_cm, C_least=job.limit("least_cementitious").value
     )
-    fact.w_cm, fact.w_cm_most, fact.cementitious = found.w_cm_made, ratio.w_cm, found.C_m
+    fact.w_cm = ratio.w_cm if found.C_w == found.C_m else found.w_cm_made
+    fact.w_cm_most, fact.cementitious = ratio.w_cm, found.C_m
+    checks(job, subject, fact, durability)
+    if not any(part.magnitude for part in (extra.fly_ash, extra.slag, extra.silica_fume)):
+        none = 0 * found.C_m
+        fact.blend_density = want.cement_density
+        fact.masses |= {"cement": found.C_m, "fly ash": none, "slag cement": none, "silica fume": none}
+        return
     densities = {
         "RD_c": want.cement_density, "RD_ash": extra.fly_ash_density, "RD_slag": extra.slag_density,
         "RD_fume": extra.silica_fume_density,
@@ -236,15 +243,6 @@ def binder(job: Job, subject: Subject, fact: MixFact, water: Any) -> None:
     fact.masses |= {
         "cement": parts.M_c, "fly ash": parts.M_ash, "slag cement": parts.M_slag, "silica fume": parts.M_fume,
     }  # fmt: skip
-    kind = units.kind_of(units.Ratio)
-    subject.checks += [
-        Check(item, "water-cement ratio", fact.w_cm,
-              Limit("w_cm", f"durability: {durability.exposure}", durability.w_cm, kind, durability.source)),
-        Check(item, "specified strength", fact.strength,
-              Limit("f_c", f"durability: {durability.exposure}", durability.f_c, units.kind_of(units.Stress),
-                    durability.source), "at least"),
-        Check(item, "cementitious material", fact.cementitious, job.limit("least_cementitious"), "at least"),
-    ]  # fmt: skip
     total = sum((value for value in shares.values()), 0 * extra.fly_ash)
     fine_powders = shares["q_ash"] + shares["q_fume"]
     for key, title, share in (
@@ -255,3 +253,16 @@ def binder(job: Job, subject: Subject, fact: MixFact, water: Any) -> None:
         if share.magnitude > 0:
             why = "less of it, or a record of the concrete in this exposure"
             subject.checks.append(Check(item, f"{title} in the cementitious material", share, job.limit(key), why=why))
+
+
+def checks(job: Job, subject: Subject, fact: MixFact, durability: Any) -> None:
+    """Hold ratio, strength and cementitious material against what the exposure demands."""
+    item, kind = fact.item, units.kind_of(units.Ratio)
+    subject.checks += [
+        Check(item, "water-cement ratio", fact.w_cm,
+              Limit("w_cm", f"durability: {durability.exposure}", durability.w_cm, kind, durability.source)),
+        Check(item, "specified strength", fact.strength,
+              Limit("f_c", f"durability: {durability.exposure}", durability.f_c, units.kind_of(units.Stress),
+                    durability.source), "at least"),
+        Check(item, "cementitious material", fact.cementitious, job.limit("least_cementitious"), "at least"),
+    ]  # fmt: skip

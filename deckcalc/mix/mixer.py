@@ -11,9 +11,23 @@ from deckcalc.mix.batching import Moisture
 from deckcalc.mix.plain import each
 from deckcalc.sources import Cite
 from deckcalc.tables import TableError
-from deckcalc.units import BatchVolume, Content, Count, Density, Dose, LiquidVolume, Mass, OrderVolume, Ratio, Share
+from deckcalc.units import (
+    BatchVolume,
+    Content,
+    Count,
+    Density,
+    Dose,
+    Kind,
+    LiquidVolume,
+    Mass,
+    OrderVolume,
+    Quantity,
+    Ratio,
+    Share,
+)
 
 SmallMass = Annotated[Mass, Range("0 kg", "20000 kg")]
+Boxes = Annotated[Quantity, Kind("count", "", "", 1, 1)]  # boxes are filled to a tenth
 Part = Annotated[Content, Range("0 kg/m³", "500 kg/m³")]
 
 
@@ -370,7 +384,7 @@ class GaugeBoxes(NamedTuple):
     M: Mass
     V_dry: BatchVolume
     V_moist: BatchVolume
-    n_box: Ratio
+    n_box: Boxes
 
 
 @calculation(

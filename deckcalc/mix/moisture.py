@@ -154,7 +154,7 @@ def unbatched(
 ) -> Unbatched:  # fmt: skip
     r"""Dry and saturated surface-dry aggregate and net mixing water of a batch that was weighed moist.
 
-    .. math:: M = m / (1 + w),\quad S = M (1 + A),\quad m_{net} = m_w + m_{ca} - S_{ca} + m_{fa} - S_{fa}
+    .. math:: M = m / (1 + w),\quad S = M (1 + A),\quad m_{net} = m_w + M_{ca} (w_{ca} - A_{ca}) + M_{fa} (w_{fa} - A_{fa})
 
     Parameters
     ----------
@@ -203,7 +203,7 @@ def unbatched(
     M_fa = m_fa / (1 + w_fa)  # fine aggregate, oven-dry
     S_ca = M_ca * (1 + A_ca)  # coarse aggregate, saturated surface-dry
     S_fa = M_fa * (1 + A_fa)  # fine aggregate, saturated surface-dry
-    m_net = m_w + (m_ca - S_ca) + (m_fa - S_fa)  # mixing water in the batch
+    m_net = m_w + M_ca * (w_ca - A_ca) + M_fa * (w_fa - A_fa)  # mixing water in the batch
     m_total = m_c + m_ca + m_fa + m_w  # mass of the batch
     w_cm_used = m_net / m_c  # ratio of water to cementitious material
     return Unbatched(M_ca, M_fa, S_ca, S_fa, m_net, m_total, w_cm_used)

@@ -225,8 +225,8 @@ class AdjustedMix(NamedTuple):
     W_used: Content
     k_s: WaterPerSlump
     k_a: Content
-    dW_s: Content
-    dW_a: Content
+    Delta_s: Content
+    Delta_a: Content
     W_n: Content
     C_n: Content
     M_ca_n: Content
@@ -296,7 +296,7 @@ def adjusted_mix(
     Returns
     -------
     AdjustedMix
-        `W_used` water that the trial used, `k_s` and `k_a` the rules, `dW_s` and `dW_a` water for slump and for air,
+        `W_used` water that the trial used, `k_s` and `k_a` the rules, `Delta_s` and `Delta_a` water for slump and for air,
         `W_n` water, `C_n` cementitious material, `M_ca_n` and `S_ca_n` coarse aggregate oven-dry and saturated,
         `S_fa_n` and `M_fa_n` fine aggregate by mass, `q_fa` its volume by absolute volume, `M_fa_v` its oven-dry mass
         by absolute volume.
@@ -323,9 +323,9 @@ def adjusted_mix(
     W_used = m_net / Y  # water that the trial used
     k_s = slump_rule(slump_w, tables)  # water for a unit of slump
     k_a = air_rule(air_w, tables)  # water that 1 % of air saves
-    dW_s = k_s * (slump_w - slump_m)  # water for slump
-    dW_a = k_a * (air_w - air_m) / 0.01  # water that the change of air saves
-    W_n = W_used + dW_s - dW_a  # mixing water
+    Delta_s = k_s * (slump_w - slump_m)  # water for slump
+    Delta_a = k_a * (air_w - air_m) / 0.01  # water that the change of air saves
+    W_n = W_used + Delta_s - Delta_a  # mixing water
     C_n = W_n / w_cm  # cementitious material
     M_ca_n = M_ca / Y  # coarse aggregate, oven-dry
     S_ca_n = M_ca_n * (1 + A_ca)  # coarse aggregate, saturated surface-dry
@@ -333,4 +333,4 @@ def adjusted_mix(
     M_fa_n = S_fa_n / (1 + A_fa)  # fine aggregate by mass, oven-dry
     q_fa = 1 - air_w - W_n / rho_w - C_n / (RD_c * rho_w) - S_ca_n / (RD_ca * rho_w)  # volume left for fine aggregate
     M_fa_v = q_fa * RD_fa * rho_w / (1 + A_fa)  # fine aggregate by absolute volume, oven-dry
-    return AdjustedMix(W_used, k_s, k_a, dW_s, dW_a, W_n, C_n, M_ca_n, S_ca_n, S_fa_n, M_fa_n, q_fa, M_fa_v)
+    return AdjustedMix(W_used, k_s, k_a, Delta_s, Delta_a, W_n, C_n, M_ca_n, S_ca_n, S_fa_n, M_fa_n, q_fa, M_fa_v)

@@ -249,7 +249,8 @@ def trade_off(job: Job) -> Text:
     content = lambda kg: job.show(units.registry().Quantity(kg, "kg/m³"), units.Content).partition(" ")[0]  # noqa: E731
     unit, volume = ("kg/m³", 1.0) if job.system == "SI" else ("lb/yd³", 0.9144**3)
     per = "m³" if job.system == "SI" else "yd³"
-    names = mix.solver.MATERIALS
+    every = [s for found in job.mix.trade.values() for s in (*found.front, found.present)]
+    names = [name for name in mix.solver.MATERIALS if any(s.masses[name] > 1e-6 for s in every)]
     for name, found in job.mix.trade.items():
         rows = []
         for word, solved in (
