@@ -14,9 +14,11 @@ from deckcalc.course.mix_batch import LoadPlan, Weight
 from deckcalc.figures import STYLE, Picture
 from deckcalc.job import Job
 
-WIDTH, HEIGHT = 6.6, 7.95  # inches; as wide as the text of the sheet
+WIDTH, HEIGHT = 6.6, 8.0  # inches; as wide as the text of the sheet
 #: Left edges of the columns, in inches.
-BOX, NAME, MASS, LIMITS, GAUGE = 0.08, 0.55, 3.35, 4.75, 6.52
+BOX, NAME = 0.08, 0.48
+#: Right edges of the columns with numbers.
+MASS, LIMITS, GAUGE = 4.15, 5.75, 6.5
 
 
 class Card:
@@ -95,13 +97,14 @@ def heading(job: Job, plan: LoadPlan, number: int, page: Card) -> float:
     page.text(
         0.12, 0.98, f"{head.bridge.name}, package {head.package.number}, revision {job.file.revision.revision}{draft}", 9.5
     )
-    wet = "; ".join(
+    wet = ", ".join(
         f"{row.aggregate} {100 * float(plan.fact.moisture[use].m_as('')):.1f} %"
         for use, row in (("coarse", plan.fact.coarse), ("fine", plan.fact.fine))
     )
-    page.text(0.12, 1.2, f"for total moisture of {wet}; if it has changed, this card is void", 10.5, bold=True)
-    page.rule(1.29, 1.4)
-    return 1.29
+    page.text(0.12, 1.22, f"for total moisture: {wet}", 11, bold=True)
+    page.text(0.12, 1.43, "if the moisture has changed, this card is void", 11, bold=True)
+    page.rule(1.52, 1.4)
+    return 1.52
 
 
 def table(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
@@ -110,12 +113,12 @@ def table(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
     boxes = any(one.boxes is not None for one in plan.weights)
     y += 0.24
     page.text(NAME, y, "put in, in this order", 10)
-    page.text(MASS + 1.05, y, f"weigh [{unit}]", 10, right=True)
-    page.text(LIMITS + 0.9, y, "scale between", 10, right=True)
+    page.text(MASS, y, f"weigh [{unit}]", 10, right=True)
+    page.text(LIMITS, y, "scale between", 10, right=True)
     if boxes:
         page.text(GAUGE, y, "or boxes", 10, right=True)
     page.rule(y + 0.07)
-    step = min(0.44, 2.75 / max(len(plan.weights), 1))
+    step = min(0.44, 2.6 / max(len(plan.weights), 1))
     y += 0.07
     for one in plan.weights:
         y += step
@@ -136,36 +139,37 @@ def line(job: Job, one: Weight, page: Card, y: float) -> None:
     size = 14 if len(one.material) < 22 else 11.5
     page.text(NAME, y, one.material, size)
     if one.volume is not None:
-        page.text(LIMITS + 0.9, y, job.show(one.volume, units.LiquidVolume), 18, bold=True, right=True)
+        page.text(LIMITS, y, job.show(one.volume, units.LiquidVolume), 18, bold=True, right=True)
         return
     decimals = places(one, job)
     wanted = job.show(one.mass, units.Mass, decimals).partition(" ")[0]
-    page.text(MASS + 1.05, y, wanted, 18, bold=True, right=True)
-    page.text(LIMITS + 0.9, y, f"{scale(one.low, job, True, decimals)} to {scale(one.high, job, False, decimals)}", 12, right=True)
+    page.text(MASS, y, wanted, 18, bold=True, right=True)
+    page.text(LIMITS, y, f"{scale(one.low, job, True, decimals)} to {scale(one.high, job, False, decimals)}", 12, right=True)
     if one.boxes is not None:
         page.text(GAUGE, y, f"{float(one.boxes.m_as('')):.1f}", 12, right=True)
 
 
 def water(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
     """Write the water: first, held back, and the most."""
-    mass = lambda q: job.show(q, units.Mass)  # noqa: E731
     found = plan.water
+    unit = units.kind_of(units.Mass).symbol(job.system)
+    decimals = 1 if float(units.magnitude(found.m_most, units.kind_of(units.Mass), job.system)) >= 5 else 2
+    # rounded down one and all, so that the parts never come to more than the most
+    mass = lambda q: f"{scale(q, job, decimals=decimals)} {unit}"  # noqa: E731
     y += 0.36
     page.text(0.12, y, "WATER", 14, bold=True)
     page.tick(y, 1.15)
     page.text(1.55, y, "add first", 14)
-    page.text(MASS + 1.05, y, mass(found.m_first), 18, bold=True, right=True)
+    page.text(MASS, y, mass(found.m_first), 18, bold=True, right=True)
     if plan.ice.magnitude > 0:
-        page.text(MASS + 1.2, y, f"of it {mass(plan.ice)} as ice", 13, bold=True)
+        page.text(MASS + 0.15, y, f"of it {mass(plan.ice)} as ice", 13, bold=True)
     y += 0.42
     page.tick(y, 1.15)
     page.text(1.55, y, "hold back", 14)
-    page.text(MASS + 1.05, y, mass(found.m_held), 18, bold=True, right=True)
-    page.text(MASS + 1.2, y, "until the slump is seen", 11)
+    page.text(MASS, y, mass(found.m_held), 18, bold=True, right=True)
+    page.text(MASS + 0.15, y, "until the slump is seen", 11)
     y += 0.42
-    most = scale(found.m_most, job)
-    unit = units.kind_of(units.Mass).symbol(job.system)
-    page.text(1.15, y, f"NEVER MORE THAN {most} {unit} IN ALL", 14, bold=True)
+    page.text(1.15, y, f"NEVER MORE THAN {mass(found.m_most)} IN ALL", 14, bold=True)
     y += 0.24
     page.text(1.15, y, "water left in the drum counts; stiff concrete gets no more than this", 10)
     page.rule(y + 0.1, 1.4)
