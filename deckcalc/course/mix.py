@@ -174,9 +174,7 @@ def order(job: Job, subject: Mixes, fact: MixFact) -> None:
         ("Water to add at the mixer", mass(whole.m_w), waste),
     ]
     for one in job.head.mix.admixture:
-        dose = subject.run(
-            mix.admixture_for_load, f"order, {one.name}, {fact.item}", m_cm=binder["all"], dose=one.dose
-        )
+        dose = subject.run(mix.admixture_for_load, f"order, {one.name}, {fact.item}", m_cm=binder["all"], dose=one.dose)
         lines.append((one.name[0].upper() + one.name[1:], job.show(dose, units.LiquidVolume), waste))
     for name, quantity, spare in lines:
         subject.materials.append(Material(f"{name} ({fact.item})", quantity, spare, "04 Mix and batch"))

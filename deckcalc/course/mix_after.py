@@ -158,12 +158,8 @@ def spread(job: Job, fact: MixFact) -> Spread | None:
     for name, size, change in causes:
         sign = "less" if next(iter(change.values())) < 0 else "more"
         alone = sampling.outcome(load, **change)
-        single.append(
-            (name, f"{100 * size:.2g} % {sign}", float(alone.w_cm), float(alone.volume) / float(base.volume))
-        )
-    return Spread(
-        sampling.band(drawn.w_cm), sampling.band(drawn.volume / float(base.volume)), single, len(drawn.w_cm)
-    )
+        single.append((name, f"{100 * size:.2g} % {sign}", float(alone.w_cm), float(alone.volume) / float(base.volume)))
+    return Spread(sampling.band(drawn.w_cm), sampling.band(drawn.volume / float(base.volume)), single, len(drawn.w_cm))
 
 
 def trade(job: Job, subject: Subject, fact: MixFact) -> TradeOff | None:
@@ -171,8 +167,8 @@ def trade(job: Job, subject: Subject, fact: MixFact) -> TradeOff | None:
     want = job.head.mix
     if not want.factors:
         return None
-    price = {one.material: one.price / number(one.per, "kg") for one in want.factors}
-    carbon = {one.material: one.carbon for one in want.factors}
+    price: dict[str, float] = {one.material: one.price / number(one.per, "kg") for one in want.factors}
+    carbon: dict[str, float] = {one.material: one.carbon for one in want.factors}
     made = next(run.result for run in subject.runs_of(mix.proportions) if run.item == fact.item)
     extra, water = fact.concrete.supplementary, number(want.water_density, "kg/m^3")
     densities = {

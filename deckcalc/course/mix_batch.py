@@ -142,7 +142,9 @@ def moist(job: Job, subject: Subject, fact: MixFact) -> None:
         w_fa=fact.moisture["fine"],
     )  # fmt: skip
     fact.moist = {"water": batch.W_add, "coarse": batch.B_ca, "fine": batch.B_fa}
-    fact.density = (batch.B_ca + batch.B_fa + batch.W_add + fact.masses["water"] - water + fact.cementitious).to("kg/m³")
+    fact.density = (batch.B_ca + batch.B_fa + batch.W_add + fact.masses["water"] - water + fact.cementitious).to(
+        "kg/m³"
+    )
 
 
 def temperature(job: Job, subject: Subject, fact: MixFact) -> None:
@@ -197,9 +199,7 @@ def plan(job: Job, subject: Subject, fact: MixFact, patch: str, volume: Quantity
     want, item = job.head.mix, f"patch {patch}, {fact.name}"
     mixer = want.load
     if want.batch_by == "whole bags":
-        bags = subject.run(
-            mix.whole_bag_load, item, V_mixer=want.load, C=fact.masses["cement"], m_bag=want.bag
-        )
+        bags = subject.run(mix.whole_bag_load, item, V_mixer=want.load, C=fact.masses["cement"], m_bag=want.bag)
         mixer = bags.V_b
     loads = subject.run(mix.mixer_loads, item, V=volume, V_mixer=mixer)
     each = mixer if want.batch_by == "whole bags" else loads.V_load
@@ -215,7 +215,9 @@ def plan(job: Job, subject: Subject, fact: MixFact, patch: str, volume: Quantity
     weights = []
     cement = [(f"cement, type {fact.cement_type}", batch.m_c)]
     cement += [(name, mass) for name, mass in binder.items() if name != "all"]
-    lines = [(fact.coarse.aggregate, batch.m_ca, "tolerance_aggregate", fact.coarse, "coarse")]
+    lines: list[tuple[str, Any, str, Any, str]] = [
+        (fact.coarse.aggregate, batch.m_ca, "tolerance_aggregate", fact.coarse, "coarse")
+    ]
     lines += [(name, mass, "tolerance_cement", None, "") for name, mass in cement if mass.magnitude > 0]
     lines += [(fact.fine.aggregate, batch.m_fa, "tolerance_aggregate", fact.fine, "fine")]
     for name, mass, tolerance, row, use in lines:
@@ -231,9 +233,7 @@ def plan(job: Job, subject: Subject, fact: MixFact, patch: str, volume: Quantity
     for one in want.admixture:
         dose = subject.run(mix.admixture_for_load, f"{item}, {one.name}", m_cm=binder["all"], dose=one.dose)
         weights.append(Weight(one.name, volume=dose))
-    ends = subject.run(
-        mix.scale_limits, f"{item}, water", m=batch.m_w, q_tol=job.limit("tolerance_water").value
-    )
+    ends = subject.run(mix.scale_limits, f"{item}, water", m=batch.m_w, q_tol=job.limit("tolerance_water").value)
     ice = (want.temperature.ice if want.temperature else 0 * fact.moist["water"]) * each
     most = min(ends.m_high, max(water.m_most, batch.m_w))
     return LoadPlan(patch, fact, int(loads.n.magnitude), each, weights, water, (ends.m_low, most), ice)

@@ -87,7 +87,7 @@ class Concrete(Strict):
     water_reduction: Annotated[Quantity, Written(Share, "0 %", "40 %")] = Field(
         "0 %", validate_default=True, description="share of the water that a water-reducing admixture saves"
     )
-    supplementary: Supplementary = Field(default_factory=Supplementary)
+    supplementary: Supplementary = Field(default_factory=lambda: Supplementary.model_validate({}))
 
 
 class Admixture(Strict):
@@ -240,5 +240,3 @@ class AggregateRow(Strict):
     fineness_modulus: str
     loose_density: Annotated[Quantity, Written(Density, "900 kg/m^3", "2000 kg/m^3")]
     bulking: Annotated[Quantity, Written(Share, "0 %", "45 %")]
-
-

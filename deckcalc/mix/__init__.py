@@ -10,16 +10,16 @@ Gradings, the solver and the sampling of errors are plain functions in `grading`
 from deckcalc.mix.aggregate import coarse_volume, mixing_water, size_limits
 from deckcalc.mix.batching import batch_for_volume, batch_masses, batch_masses_ssd
 from deckcalc.mix.cementitious import blend, mass_shares
+from deckcalc.mix.cooling import wanted_temperature_si, wanted_temperature_us
 from deckcalc.mix.early import strength_at_age, type_iii_strength
 from deckcalc.mix.grading import fineness_modulus
 from deckcalc.mix.mass_method import mass_method
+from deckcalc.mix.measure import gauge_boxes, scale_limits
 from deckcalc.mix.mixer import (
     admixture_for_load,
     cementitious_for_load,
-    gauge_boxes,
     mixer_loads,
     mixer_water,
-    scale_limits,
     whole_bag_load,
 )
 from deckcalc.mix.moisture import relative_densities, total_moisture, unbatched
@@ -31,12 +31,7 @@ from deckcalc.mix.strength import (
     average_strength_si,
     average_strength_us,
 )
-from deckcalc.mix.temperature import (
-    fresh_temperature_si,
-    fresh_temperature_us,
-    wanted_temperature_si,
-    wanted_temperature_us,
-)
+from deckcalc.mix.temperature import fresh_temperature_si, fresh_temperature_us
 from deckcalc.mix.trial import absolute_volumes, adjusted_mix, fresh_density, measured_yield
 from deckcalc.mix.volumes import proportions
 from deckcalc.mix.water import adjusted_water, admixture_water, cementitious_content

@@ -94,7 +94,9 @@ def read_grading(text: str) -> dict[float, float]:
         except (IndexError, ValueError):
             raise InputError(f"found “{part}”, wanted a sieve and the per cent passing, such as “4.75 mm 22”") from None
         if unit != "mm" or sieve not in SIEVES:
-            raise InputError(f"found a sieve of “{words[0]} {unit}”, wanted one of {', '.join(f'{s:g}' for s in SIEVES)} mm")
+            raise InputError(
+                f"found a sieve of “{words[0]} {unit}”, wanted one of {', '.join(f'{s:g}' for s in SIEVES)} mm"
+            )
         if not 0 <= passing <= 100:
             raise InputError(f"found {passing:g} % passing {sieve:g} mm, wanted 0 to 100 %")
         if found and (sieve >= min(found) or passing / 100 > min(found.values())):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, NamedTuple, get_args
+from typing import Annotated, Literal, NamedTuple, get_args
 
 from deckcalc import tables as published
 from deckcalc.calculation import Range, calculation, lookup, smaller

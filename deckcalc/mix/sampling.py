@@ -68,7 +68,7 @@ class Errors:
     air: float
 
 
-def outcome(load: Load, e_c=0.0, e_ca=0.0, e_fa=0.0, e_w=0.0, d_ca=0.0, d_fa=0.0, d_air=0.0) -> Outcome:  # type: ignore[no-untyped-def]
+def outcome(load: Load, e_c=0.0, e_ca=0.0, e_fa=0.0, e_w=0.0, d_ca=0.0, d_fa=0.0, d_air=0.0) -> Outcome:
     """Return ratio and volume of a load where masses and moistures differ from what was meant.
 
     Parameters

@@ -85,7 +85,9 @@ class AbsoluteVolumes(NamedTuple):
 @calculation(
     title="Absolute volumes of the batch",
     source=C138,
-    notes=("Saturated surface-dry masses with saturated surface-dry densities. The solids of admixtures are left out.",),
+    notes=(
+        "Saturated surface-dry masses with saturated surface-dry densities. The solids of admixtures are left out.",
+    ),
 )
 def absolute_volumes(
     m_c: Batched, S_ca: Batched, S_fa: Batched, m_net: Batched, RD_c: SaturatedDensity, RD_ca: SaturatedDensity,
@@ -156,9 +158,7 @@ class MeasuredYield(NamedTuple):
 
 
 @calculation(title="Yield, relative yield, cement content and air by mass", source=C138)
-def measured_yield(
-    m_total: Batched, D: FreshDensity, V_d: Batch, m_c: Batched, V_solid: Batch
-) -> MeasuredYield:
+def measured_yield(m_total: Batched, D: FreshDensity, V_d: Batch, m_c: Batched, V_solid: Batch) -> MeasuredYield:
     r"""What a batch made, by its measured density.
 
     .. math:: Y = m / D,\quad R_y = Y / Y_d,\quad C_y = m_c / Y,\quad T = m / V,\quad A = (T - D) / T
@@ -267,7 +267,7 @@ def adjusted_mix(
     Y : quantity of volume
         its yield
     D : quantity of density
-        its density
+        measured density of the fresh concrete
     slump_m : quantity of length
         slump measured
     slump_w : quantity of length

@@ -14,7 +14,7 @@ from deckcalc.course.mix_batch import LoadPlan, Weight
 from deckcalc.figures import STYLE, Picture
 from deckcalc.job import Job
 
-WIDTH, HEIGHT = 6.6, 8.0  # inches; as wide as the text of the sheet
+WIDTH, HEIGHT = 6.6, 7.45  # inches; as wide as the text of the sheet
 #: Left edges of the columns, in inches.
 BOX, NAME = 0.08, 0.48
 #: Right edges of the columns with numbers.
@@ -81,8 +81,7 @@ def card(job: Job, plan: LoadPlan, number: int) -> Picture:
         finish(job, plan, page, y)
     return Picture(
         page.figure,
-        f"Batch card, patch {plan.patch}, load {number} of {plan.count}, {plan.fact.item}. Masses are those of the sheet "
-        "before it; limits of the scale are rounded inwards.",
+        f"Batch card, patch {plan.patch}, load {number} of {plan.count}. Limits of the scale are rounded inwards, water down.",
     )
 
 
@@ -95,7 +94,10 @@ def heading(job: Job, plan: LoadPlan, number: int, page: Card) -> float:
     page.text(0.12, 0.74, f"{plan.fact.item}: {volume} of concrete", 14)
     draft = "" if head.people.checker and head.people.engineer else "   DRAFT - not signed"
     page.text(
-        0.12, 0.98, f"{head.bridge.name}, package {head.package.number}, revision {job.file.revision.revision}{draft}", 9.5
+        0.12,
+        0.98,
+        f"{head.bridge.name}, package {head.package.number}, revision {job.file.revision.revision}{draft}",
+        9.5,
     )
     wet = ", ".join(
         f"{row.aggregate} {100 * float(plan.fact.moisture[use].m_as('')):.1f} %"
@@ -118,7 +120,7 @@ def table(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
     if boxes:
         page.text(GAUGE, y, "or boxes", 10, right=True)
     page.rule(y + 0.07)
-    step = min(0.44, 2.6 / max(len(plan.weights), 1))
+    step = min(0.42, 2.25 / max(len(plan.weights), 1))
     y += 0.07
     for one in plan.weights:
         y += step
@@ -126,7 +128,9 @@ def table(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
         page.rule(y, 0.4)
     if boxes:
         y += 0.22
-        size = job.show(job.head.mix.gauge_box, units.BatchVolume)
+        box = job.head.mix.gauge_box
+        assert box is not None
+        size = f"{box.m_as('L'):.3g} L" if job.system == "SI" else f"{box.m_as('gal'):.3g} gal"
         page.text(NAME, y, f"boxes of {size}, loose, struck level: only if there is no scale; may be 10 % off", 9)
         y += 0.08
         page.rule(y)
@@ -139,12 +143,19 @@ def line(job: Job, one: Weight, page: Card, y: float) -> None:
     size = 14 if len(one.material) < 22 else 11.5
     page.text(NAME, y, one.material, size)
     if one.volume is not None:
-        page.text(LIMITS, y, job.show(one.volume, units.LiquidVolume), 18, bold=True, right=True)
+        litres = f"{one.volume.m_as('mL'):.0f} mL"
+        if job.system == "US":
+            page.text(MASS, y, f"{one.volume.m_as('floz'):.2f} fl oz", 14, bold=True, right=True)
+            page.text(LIMITS, y, f"= {litres}", 14, bold=True, right=True)
+        else:
+            page.text(LIMITS, y, litres, 18, bold=True, right=True)
         return
     decimals = places(one, job)
     wanted = job.show(one.mass, units.Mass, decimals).partition(" ")[0]
     page.text(MASS, y, wanted, 18, bold=True, right=True)
-    page.text(LIMITS, y, f"{scale(one.low, job, True, decimals)} to {scale(one.high, job, False, decimals)}", 12, right=True)
+    page.text(
+        LIMITS, y, f"{scale(one.low, job, True, decimals)} to {scale(one.high, job, False, decimals)}", 12, right=True
+    )
     if one.boxes is not None:
         page.text(GAUGE, y, f"{float(one.boxes.m_as('')):.1f}", 12, right=True)
 
@@ -156,19 +167,19 @@ def water(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
     decimals = 1 if float(units.magnitude(found.m_most, units.kind_of(units.Mass), job.system)) >= 5 else 2
     # rounded down one and all, so that the parts never come to more than the most
     mass = lambda q: f"{scale(q, job, decimals=decimals)} {unit}"  # noqa: E731
-    y += 0.36
+    y += 0.34
     page.text(0.12, y, "WATER", 14, bold=True)
     page.tick(y, 1.15)
     page.text(1.55, y, "add first", 14)
     page.text(MASS, y, mass(found.m_first), 18, bold=True, right=True)
     if plan.ice.magnitude > 0:
         page.text(MASS + 0.15, y, f"of it {mass(plan.ice)} as ice", 13, bold=True)
-    y += 0.42
+    y += 0.38
     page.tick(y, 1.15)
     page.text(1.55, y, "hold back", 14)
     page.text(MASS, y, mass(found.m_held), 18, bold=True, right=True)
     page.text(MASS + 0.15, y, "until the slump is seen", 11)
-    y += 0.42
+    y += 0.38
     page.text(1.15, y, f"NEVER MORE THAN {mass(found.m_most)} IN ALL", 14, bold=True)
     y += 0.24
     page.text(1.15, y, "water left in the drum counts; stiff concrete gets no more than this", 10)
@@ -179,22 +190,23 @@ def water(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
 def finish(job: Job, plan: LoadPlan, page: Card, y: float) -> None:
     """Write what is wanted, and leave lines for what was found."""
     fact = plan.fact
-    wanted = [f"slump {job.show(fact.slump, units.Length)}"]
+    kind = units.kind_of(units.Length)
+    wanted = [f"slump {units.magnitude(fact.slump, kind, job.system):g} {kind.symbol(job.system)}"]
     if job.head.mix.exposure != "not air-entrained":
         tolerance = job.limit("air_tolerance").value.m_as("percent")
         wanted.append(f"air {fact.air.m_as('percent'):.1f} ± {tolerance:.1f} %")
     cold, hot = (job.limit(key).value for key in ("concrete_cold", "concrete_hot"))
     wanted.append(f"{job.show(cold, units.Temperature).partition(' ')[0]} to {job.show(hot, units.Temperature)}")
     page.text(0.12, y + 0.3, "wanted:  " + ",  ".join(wanted), 13, bold=True)
-    y += 0.66
+    y += 0.6
     page.blank(0.12, y, "date and time", 3.1)
     page.blank(3.4, y, "water in all", 3.0)
-    y += 0.36
+    y += 0.32
     page.blank(0.12, y, "slump", 2.0)
     page.blank(2.3, y, "air", 1.9)
     page.blank(4.4, y, "temperature", 2.0)
-    y += 0.36
+    y += 0.32
     page.blank(0.12, y, "cylinders", 2.4)
     page.blank(2.7, y, "batched by", 3.7)
-    y += 0.3
+    y += 0.28
     page.text(0.12, y, "Gloves, goggles, mask at the bags. Hands and clothes out of the running drum.", 10, bold=True)

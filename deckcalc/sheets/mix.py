@@ -84,7 +84,9 @@ def loads(job: Job) -> Text:
     rows = []
     for one in job.mix.loads:
         batch = next(
-            run.result for run in job.mix.runs_of(mix.batch_for_volume) if run.item == f"patch {one.patch}, {one.fact.name}"
+            run.result
+            for run in job.mix.runs_of(mix.batch_for_volume)
+            if run.item == f"patch {one.patch}, {one.fact.name}"
         )
         mass = lambda q: job.show(q, units.Mass)  # noqa: E731
         bags = f"{batch.m_c.m_as('kg') / job.head.mix.bag.m_as('kg'):.2f}"
@@ -212,7 +214,8 @@ def mortar(job: Job) -> Text:
 
 def doubt(job: Job) -> Text:
     """How sure ratio and yield are: the band of drawn loads, and each cause by itself."""
-    if not job.mix.spread:
+    stated = job.head.mix.doubt
+    if stated is None:
         return Text("The accuracy of moistures and air is not stated; no band is given.\n")
     parts = []
     for name, found in job.mix.spread.items():
@@ -229,7 +232,7 @@ def doubt(job: Job) -> Text:
             f"{fact.w_cm.m_as(''):.4f} and the relative yield 1 without any):".replace(",", " ", 1),
             pipe_table(["cause", "error", "w/cm", "relative yield"], single, "llrr"),
         ]  # fmt: skip
-    source = plain(job.head.mix.doubt.source)
+    source = plain(stated.source)
     return block([
         "Errors are normal and independent; the tolerance of the scale and the accuracy of each moisture are two "
         f"standard deviations. Moistures and air: {source}. Water is batched as designed, not corrected by slump.", *parts,
@@ -245,7 +248,9 @@ def trade_off(job: Job) -> Text:
         [one.material, f"{one.price:g}", job.show(one.per, units.Mass, 0), f"{one.carbon:g}", plain(one.source)]
         for one in want.factors
     ]
-    parts.append(pipe_table(["material", f"price [{plain(want.currency)}]", "per", "CO2e per mass", "source"], factors, "lrrrl"))
+    parts.append(
+        pipe_table(["material", f"price [{plain(want.currency)}]", "per", "CO2e per mass", "source"], factors, "lrrrl")
+    )
     content = lambda kg: job.show(units.registry().Quantity(kg, "kg/m³"), units.Content).partition(" ")[0]  # noqa: E731
     unit, volume = ("kg/m³", 1.0) if job.system == "SI" else ("lb/yd³", 0.9144**3)
     per = "m³" if job.system == "SI" else "yd³"

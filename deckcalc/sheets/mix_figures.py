@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import matplotlib
 from matplotlib.figure import Figure
 
@@ -55,17 +57,21 @@ def ratio_curve(job: Job) -> Picture:
         for index, (point, names) in enumerate(points_of(job, unit).items()):
             wanted, strength, made, most = point
             who = " and ".join(names)
-            look = {"markersize": 8, "markerfacecolor": "none", "color": "black", "linestyle": "none"}
+            look: dict[str, Any] = {"markersize": 8, "markerfacecolor": "none", "color": "black", "linestyle": "none"}
             drawing.plot([wanted], [strength], marker=MARKS[index + 1], label=f"{who}: average strength wanted", **look)
             drawing.plot(
                 [made, made], [points[0][1], strength], color="black", linewidth=0.6, linestyle=LINES[1 + index],
                 label=f"{who}: ratio of the mix {made:.3f}",
             )  # fmt: skip
-            drawing.axvline(most, color="black", linewidth=1.4, label="" if index else f"greatest by exposure {most:.2f}")
+            drawing.axvline(
+                most, color="black", linewidth=1.4, label="" if index else f"greatest by exposure {most:.2f}"
+            )
         drawing.set_xlabel("ratio of water to cementitious material")
         drawing.set_ylabel(f"average strength at 28 days [{unit}]")
         drawing.legend(loc="upper right", fontsize=7)
-    return Picture(figure, f"Ratio by strength, {want.strength_table} table ({want.tables}), and the points of the mixes.")
+    return Picture(
+        figure, f"Ratio by strength, {want.strength_table} table ({want.tables}), and the points of the mixes."
+    )
 
 
 def points_of(job: Job, unit: str) -> dict[tuple[float, float, float, float], list[str]]:
@@ -92,9 +98,17 @@ def grading_curves(job: Job) -> Picture:
             drawing = figure.add_subplot((shown + 1) // 2, 2, index + 1)
             bounds = limits(size)
             sieves = sorted(bounds)
-            for side, label in ((0, f"limits of size {size}" if size != "fine" else "limits, fine aggregate"), (1, None)):
+            for side, label in (
+                (0, f"limits of size {size}" if size != "fine" else "limits, fine aggregate"),
+                (1, None),
+            ):
                 drawing.plot(
-                    sieves, [100 * bounds[s][side] for s in sieves], color="black", linestyle="--", linewidth=0.8, label=label
+                    sieves,
+                    [100 * bounds[s][side] for s in sieves],
+                    color="black",
+                    linestyle="--",
+                    linewidth=0.8,
+                    label=label,
                 )
             drawing.plot(
                 sorted(grading), [100 * grading[s] for s in sorted(grading)], color="black", marker="o", markersize=3,
@@ -130,7 +144,9 @@ def outside(job: Job) -> list[str]:
             share = passing(grading, sieve)
             tested = min(grading) <= sieve
             if tested and not low - 1e-9 <= share <= high + 1e-9:
-                found.append(f"{name}, {100 * share:.0f} % at {sieve:g} mm, limits {100 * low:.0f} to {100 * high:.0f} %")
+                found.append(
+                    f"{name}, {100 * share:.0f} % at {sieve:g} mm, limits {100 * low:.0f} to {100 * high:.0f} %"
+                )
     return found
 
 
@@ -158,13 +174,19 @@ def cost_and_carbon(job: Job) -> Picture | None:
         for index, (name, found) in enumerate(job.mix.trade.items()):
             for style, word, rows in (("-", "cheapest", found.cheapest), ("--", "least carbon", found.leanest)):
                 x = [row.w_cm for row in rows]
-                look = {"color": "black", "linestyle": style, "marker": MARKS[index], "markersize": 3}
+                look: dict[str, Any] = {"color": "black", "linestyle": style, "marker": MARKS[index], "markersize": 3}
                 label = f"{name}, {word}"
                 left.plot(x, [row.price * volume for row in rows], label=label, **look)
                 right.plot(x, [row.carbon * volume * mass for row in rows], label=label, **look)
             made = found.present
             ratio, price, carbon = made.w_cm, made.price, made.carbon
-            look = {"marker": MARKS[index], "markersize": 8, "markerfacecolor": "none", "color": "black", "linestyle": "none"}
+            look = {
+                "marker": MARKS[index],
+                "markersize": 8,
+                "markerfacecolor": "none",
+                "color": "black",
+                "linestyle": "none",
+            }
             left.plot([ratio], [price * volume], label=f"{name}, as designed", **look)
             right.plot([ratio], [carbon * volume * mass], **look)
         for drawing, label in (
@@ -175,4 +197,3 @@ def cost_and_carbon(job: Job) -> Picture | None:
             drawing.margins(y=0.12)
         figure.legend(*left.get_legend_handles_labels(), loc="outside lower center", ncols=2, fontsize=7)
     return Picture(figure, "What admissible mixes cost and emit, by ratio, with the prices and factors of the job.")
-
