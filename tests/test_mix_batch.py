@@ -314,7 +314,7 @@ def test_the_combined_grading_lies_between_its_parts() -> None:
     ("text", "says"),
     [
         ("9.5 mm", "wanted a sieve and the per cent passing"),
-        ("3/8 in 100", "wanted a sieve and the per cent passing"),
+        ("5/8 in 100", "wanted a sieve and the per cent passing"),
         ("9 mm 100", "found a sieve of “9 mm”, wanted one of 75"),
         ("9.5 mm 120", "found 120 % passing 9.5 mm"),
         ("4.75 mm 20; 9.5 mm 90", "largest down"),

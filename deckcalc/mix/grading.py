@@ -15,6 +15,14 @@ from deckcalc.units import InputError, Ratio, Share
 #: Sieves of the fineness modulus, in mm, and all that a grading may name.
 MODULUS = (9.5, 4.75, 2.36, 1.18, 0.60, 0.30, 0.15)
 SIEVES = (75.0, 50.0, 37.5, 25.0, 19.0, 12.5, 9.5, 4.75, 2.36, 1.18, 0.60, 0.30, 0.15, 0.075)
+#: The same sieves as US practice names them.
+NAMES = dict(
+    zip(
+        ("3 in", "2 in", "1 1/2 in", "1 in", "3/4 in", "1/2 in", "3/8 in", "No. 4", "No. 8", "No. 16", "No. 30", "No. 50",
+         "No. 100", "No. 200"),
+        SIEVES, strict=True,
+    )
+)  # fmt: skip
 Passing = Annotated[Share, Range("0 %", "100 %"), Several(least=6)]
 
 
@@ -64,7 +72,7 @@ def fineness_modulus(P: Passing) -> Ratio:
 
 
 def read_grading(text: str) -> dict[float, float]:
-    """Read “9.5 mm 100; 4.75 mm 22” into share passing by sieve in mm.
+    """Read “9.5 mm 100; 4.75 mm 22” or “3/8 in 100; No. 4 22” into share passing by sieve in mm.
 
     Parameters
     ----------
@@ -88,15 +96,16 @@ def read_grading(text: str) -> dict[float, float]:
     """
     found: dict[float, float] = {}
     for part in (part.strip() for part in text.split(";")):
-        words = part.split()
+        name, _, share = part.removesuffix("%").strip().rpartition(" ")
         try:
-            sieve, unit, passing = float(words[0]), words[1], float(words[2].rstrip("%"))
-        except (IndexError, ValueError):
-            raise InputError(f"found “{part}”, wanted a sieve and the per cent passing, such as “4.75 mm 22”") from None
-        if unit != "mm" or sieve not in SIEVES:
+            sieve = NAMES[name] if name in NAMES else float(name.removesuffix("mm"))
+            passing = float(share)
+        except ValueError:
             raise InputError(
-                f"found a sieve of “{words[0]} {unit}”, wanted one of {', '.join(f'{s:g}' for s in SIEVES)} mm"
-            )
+                f"found “{part}”, wanted a sieve and the per cent passing, such as “4.75 mm 22” or “No. 4 22”"
+            ) from None
+        if sieve not in SIEVES:
+            raise InputError(f"found a sieve of “{name}”, wanted one of {', '.join(f'{s:g}' for s in SIEVES)} mm")
         if not 0 <= passing <= 100:
             raise InputError(f"found {passing:g} % passing {sieve:g} mm, wanted 0 to 100 %")
         if found and (sieve >= min(found) or passing / 100 > min(found.values())):

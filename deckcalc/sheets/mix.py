@@ -70,7 +70,8 @@ def result(job: Job) -> Text:
     ratios = [cell for f in facts for cell in (f"{f.w_cm.m_as(''):.3f}", "")]
     totals = [cell for f in facts for cell in ("", job.show(f.density, units.Density))]
     rows += [["**w/cm**", *ratios], ["density of the fresh concrete", *totals]]
-    adjusted = [f.item for f in facts if any(run.item == f"adjusted {f.item}" for run in job.mix.runs)]
+    made = job.head.mix.trial
+    adjusted = [f.item for f in facts if made and made.accepted and made.of == f.name]
     said = f"The {' and the '.join(adjusted)} stands as adjusted after its trial batch. " if adjusted else ""
     return block([
         pipe_table(heads, rows),

@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from deckcalc import tables
 from deckcalc.figures import HATCHES, MARKS, STYLE, Picture, axes
 from deckcalc.job import Job
-from deckcalc.mix.grading import combined, limits, passing, read_grading
+from deckcalc.mix.grading import NAMES, combined, limits, passing, read_grading
 from deckcalc.mix.ratio import FILES
 
 LINES = ("-", "--", "-.", ":")
@@ -114,7 +114,7 @@ def grading_curves(job: Job) -> Picture:
                 sorted(grading), [100 * grading[s] for s in sorted(grading)], color="black", marker="o", markersize=3,
                 label=name,
             )  # fmt: skip
-            finish(drawing)
+            finish(drawing, job.system)
         if mixes:
             drawing = figure.add_subplot((shown + 1) // 2, 2, shown)
             for index, fact in enumerate(mixes):
@@ -125,12 +125,12 @@ def grading_curves(job: Job) -> Picture:
                     sieves, [100 * p for p in combined(pair, volume, sieves)], color="black", linestyle=LINES[index],
                     marker=MARKS[index], markersize=3, label=f"combined, {fact.name}",
                 )  # fmt: skip
-            finish(drawing)
+            finish(drawing, job.system)
     faults = outside(job)
     verdict = "All gradings tested lie within their limits." if not faults else "Outside: " + "; ".join(faults) + "."
     return Picture(
         figure,
-        "Share passing by sieve opening in mm. Limits of [ASTM C33] from memory, to be verified; the combined grading is by "
+        f"Share passing by sieve{' opening in mm' if job.system == 'SI' else ' (# for No., fractions in inches)'}. Limits of [ASTM C33] from memory, to be verified; the combined grading is by "
         f"absolute volume as designed. {verdict}",
     )
 
@@ -150,12 +150,13 @@ def outside(job: Job) -> list[str]:
     return found
 
 
-def finish(drawing: matplotlib.axes.Axes) -> None:
+def finish(drawing: matplotlib.axes.Axes, system: str) -> None:
     """Give a grading its axes."""
     ticks = [0.15, 0.3, 0.6, 1.18, 2.36, 4.75, 9.5, 19, 37.5]
+    us = {size: name.removesuffix(" in").replace("No. ", "#") for name, size in NAMES.items()}
     drawing.set_xscale("log")
     drawing.set_xlim(0.12, 45)
-    drawing.set_xticks(ticks, [f"{t:g}" for t in ticks], fontsize=6)
+    drawing.set_xticks(ticks, [f"{t:g}" if system == "SI" else us[t] for t in ticks], fontsize=6)
     drawing.set_xticks([], minor=True)
     drawing.set_ylim(0, 104)
     drawing.set_ylabel("passing [%]")
