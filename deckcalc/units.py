@@ -38,6 +38,7 @@ DEFINITIONS = (
     "cement_bag_us = 94 * pound = bag94",
     "cement_bag_si = 42.6 * kilogram = bag42_6",
     "cement_bag_50 = 50 * kilogram = bag50",
+    "hundred_kilograms = 100 * kilogram = hkg",
 )
 SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 
@@ -100,6 +101,7 @@ def unit(text: str) -> Any:
         raise InputError("“mil” means several things; write thou for a thousandth of an inch")
     plain = re.sub(r"(?<=[a-zA-Z])([⁻]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)", lambda m: "**" + m[1].translate(SUPERSCRIPTS), text.strip())
     plain = re.sub(r"\b(mm|cm|m|in|ft|yd)([234])\b", r"\1**\2", plain.replace("·", "*").replace("^", "**"))
+    plain = re.sub(r"/\s*100\s*kg\b", "/hundred_kilograms", plain).replace("fl oz", "floz")
     plain = re.sub(r"Δ\s*°\s*([CF])\b", r"delta_deg\1", plain)
     plain = re.sub(r"°\s*([CF])\b", r"deg\1", plain).replace("%", "percent")
     try:
@@ -210,6 +212,11 @@ ChlorideShare = Annotated[Quantity, Kind("chloride share by mass", "%", "%", 3, 
 AreaPrice = Annotated[Quantity, Kind("price of an area", "1/m²", "1/ft²", 2, 2)]
 CutPrice = Annotated[Quantity, Kind("price of a length", "1/m", "1/ft", 2, 2)]
 Price = Annotated[Quantity, Kind("price", "", "", 2, 2)]
+BatchVolume = Annotated[Quantity, Kind("volume of a batch", "L", "ft³", 1, 3)]
+AdmixtureContent = Annotated[Quantity, Kind("admixture per volume of concrete", "mL/m³", "fl oz/yd³", 0, 0)]
+Dose = Annotated[Quantity, Kind("dose of admixture", "mL/100 kg", "fl oz/cwt", 0, 1)]
+LiquidVolume = Annotated[Quantity, Kind("volume of a liquid", "mL", "fl oz", 0, 1)]
+WaterPerSlump = Annotated[Quantity, Kind("water for slump", "kg/m³/mm", "lb/yd³/in", 2, 0)]
 Count = Annotated[Quantity, Kind("count", "", "", 0, 0)]
 
 

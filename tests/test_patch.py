@@ -362,7 +362,8 @@ KEYS = {
 
 
 def test_the_limits_are_complete():
-    assert {row["key"] for row in LIMITS} == KEYS and len(LIMITS) == len(KEYS)
+    found = [row["key"] for row in LIMITS]
+    assert set(found) >= KEYS and len(found) == len(set(found))
     assert [row["key"] for row in LIMITS if not row["SI"] or not row["US"]] == []
 
 

@@ -125,7 +125,9 @@ class Common:
 def common_of(job: Job, subject: Patches) -> Common:
     """Clear space, bars, and the depth from which a place goes through."""
     deck, everything = job.head.deck, "all patches"
-    aggregate = next(row for row in job.file.rows["aggregates"] if row.use == "coarse")
+    concretes = job.head.mix.concretes
+    stone = concretes.get(PARTIAL, next(iter(concretes.values()))).coarse  # bars are freed in partial-depth patches
+    aggregate = next(row for row in job.file.rows["aggregates"] if row.aggregate == stone)
     clear = subject.run(
         patch.clear_space, everything, s_min=job.limit("clear_space").value,
         D_max=units.read(aggregate.nominal_size, units.Length), e=job.limit("clear_over_aggregate").value,
