@@ -32,6 +32,15 @@ GOOD = {
     steel.clear_spacing: {
         "s": Q(6, "in"), "d_old": Q(0.625, "in"), "d_b": Q(0.5, "in"), "D_max": Q(0.375, "in"), "c_code": Q(1, "in"),
     },
+    steel.confinement: {"c_c": Q(2, "in"), "d_b": Q(0.5, "in"), "s": Q(6, "in")},
+    steel.mat_loss: {"A_lost": Q([0.02, 0.07], "in²"), "A_0": Q([0.31, 0.31], "in²")},
+    steel.depth_to_bars: {"h": Q(8, "in"), "c": Q(2, "in"), "d_b": Q(0.625, "in")},
+    steel.depth_under_removal: {"h": Q(8, "in"), "h_r": Q(3.5, "in"), "c": Q(1, "in"), "d_b": Q(0.625, "in")},
+    steel.area_left: {"A_s": Q(0.62, "in²"), "loss": Q(14.2, "%")},
+    steel.added_in_strip: {"A_added": Q(0.2, "in²"), "N": Q(7), "s": Q(6, "in"), "b": Q(12, "in")},
+    steel.service_moment: {
+        "m_DC": Q(0.64, "kip*ft/ft"), "m_DW": Q(0.16, "kip*ft/ft"), "m_LL": Q(4.81, "kip*ft/ft"), "b": Q(1, "ft"),
+    },
     steel.supplement: {"A_lost": Q(0.40, "in²"), "A_b": Q(0.31, "in²")},
     steel.development_aci: {
         **BAR, "c_b": Q(2.25, "in"), "A_tr": Q(0.2, "in²"), "s_tr": Q(9, "in"), "n_b": Q(2), **ABOUT,
@@ -67,7 +76,7 @@ GOOD = {
     },
     steel.cracked_section: {"M": Q(5.6, "kip*ft"), "A_s": Q(0.62, "in²"), "b": Q(12, "in"), "d": Q(5.69, "in"), "n": Q(8)},
     steel.crack_spacing: {"f_s": Q(21, "ksi"), "c_c": Q(2, "in"), "form": "US"},
-    steel.crack_spacing_aashto: {"f_ss": Q(21, "ksi"), "d_c": Q(2.3125, "in"), "h": Q(8, "in"), "gamma_e": Q(0.75)},
+    steel.crack_spacing_aashto: {"f_ss": Q(21, "ksi"), "f_y": Q(40, "ksi"), "d_c": Q(2.3125, "in"), "h": Q(8, "in"), "gamma_e": Q(0.75)},
     steel.punching: {
         "P": Q(16, "kip"), "k_P": Q(1.75 * 1.33), "w_1": Q(20, "in"), "w_2": Q(10, "in"), "d": Q(5.5, "in"),
         "f_c": Q(3.5, "ksi"), "edge": "hole at one side", "phi": Q(0.75), "form": "US",

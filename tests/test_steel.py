@@ -5,12 +5,12 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from steel_examples import GOOD
 
 from deckcalc import InputError, Q, steel
 from deckcalc.sheet import HandCalculation
 from deckcalc.steel import adjacent_loss, bar_area, bar_diameter, section_loss, supplement
 from deckcalc.tables import TableError, load
-from steel_examples import GOOD
 
 diameters = st.floats(6.0, 57.0)
 readings = st.lists(st.floats(2.0, 57.0), min_size=1, max_size=10)

@@ -8,10 +8,12 @@ from deckcalc.steel.bars import (
     bar_diameter,
     bar_mass,
     clear_spacing,
+    confinement,
     is_square,
     strip_area,
     supplement,
 )
+from deckcalc.steel.certainty import exceedance
 from deckcalc.steel.demand import dead_moments, deck_moment, deck_moment_old, rating, strip_widths
 from deckcalc.steel.flexure import flexure, neutral_axis
 from deckcalc.steel.laps import development_aci, development_aci_simple, lap_length
@@ -25,8 +27,8 @@ from deckcalc.steel.laps_other import (
 from deckcalc.steel.layers import balanced_depth, flexure_layers, least_steel
 from deckcalc.steel.loss import (
     adjacent_loss,
-    exceedance,
     mass_loss,
+    mat_loss,
     section_loss,
     section_loss_square,
     uniform_loss,
@@ -35,13 +37,14 @@ from deckcalc.steel.pits import corroded_yield, pit_depth, pit_loss
 from deckcalc.steel.rates import corrosion_rate, rate_by_age, years_to_limit
 from deckcalc.steel.service import crack_spacing, crack_spacing_aashto, cracked_section, punching
 from deckcalc.steel.splices import added_bar, coupler_force
+from deckcalc.steel.states import added_in_strip, area_left, depth_to_bars, depth_under_removal, service_moment
 
 __all__ = [
-    "AreaBasis", "added_bar", "adjacent_loss", "balanced_depth", "bar_area", "bar_diameter", "bar_mass", "clear_spacing",
+    "AreaBasis", "added_bar", "added_in_strip", "adjacent_loss", "balanced_depth", "area_left", "bar_area", "bar_diameter", "bar_mass", "clear_spacing", "confinement",
     "corroded_yield", "corrosion_rate", "coupler_force", "crack_spacing", "crack_spacing_aashto", "cracked_section",
-    "dead_moments", "deck_moment", "deck_moment_old", "development_aashto", "development_aashto_10", "development_aashto_7",
+    "dead_moments", "deck_moment", "depth_to_bars", "depth_under_removal", "deck_moment_old", "development_aashto", "development_aashto_10", "development_aashto_7",
     "development_aci", "development_aci_simple", "exceedance", "flexure", "flexure_layers", "is_square", "lap_ec2",
-    "lap_length", "least_steel", "mass_loss", "neutral_axis", "pit_depth", "pit_loss", "punching", "rate_by_age", "rating",
-    "section_loss", "section_loss_square", "strip_area", "strip_widths", "supplement", "tension_ec2", "uniform_loss",
+    "lap_length", "least_steel", "mass_loss", "mat_loss", "neutral_axis", "pit_depth", "pit_loss", "punching", "rate_by_age", "rating",
+    "section_loss", "service_moment", "section_loss_square", "strip_area", "strip_widths", "supplement", "tension_ec2", "uniform_loss",
     "years_to_limit",
 ]  # fmt: skip

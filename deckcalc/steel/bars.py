@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal, NamedTuple
 import numpy as np
 
 from deckcalc import tables, units
-from deckcalc.calculation import Range, calculation, larger, round_up
+from deckcalc.calculation import Range, calculation, larger, round_up, smaller
 from deckcalc.sources import Cite
 from deckcalc.units import BarArea, Count, Diameter, Length, Quantity
 
@@ -212,6 +212,58 @@ def clear_spacing(
     c_size = larger(d_b, c_aggregate)  # clear space for bar and aggregate
     c_least = larger(c_size, c_code)  # least clear space
     return Clearance(c_bars, c_aggregate, c_size, c_least)
+
+
+class Confined(NamedTuple):
+    """Result of `confinement`."""
+
+    c_1: Length
+    c_2: Length
+    c_b: Length
+
+
+@calculation(
+    title="Cover or half spacing that confines a bar",
+    source=Cite("mccormac", "ACI 318-11, 12.2.3, as reproduced in section 7.4"),
+)
+def confinement(c_c: Annotated[Length, Range("5 mm", "300 mm")], d_b: BarDiameter, s: Spacing) -> Confined:
+    r"""Smaller of the cover to the bar centre and half the spacing of the bars.
+
+    .. math:: c_b = \min(c_c + d_b/2, s/2)
+
+    Parameters
+    ----------
+    c_c : quantity of length
+        clear cover of the bar
+    d_b : quantity of length
+        diameter of the bar
+    s : quantity of length
+        spacing of the bars, centre to centre
+
+    Returns
+    -------
+    Confined
+        `c_1` cover to the centre, `c_2` half spacing, `c_b` the smaller.
+
+    Raises
+    ------
+    InputError
+        If a value lies outside its range.
+
+    Notes
+    -----
+    Source: ACI 318-11, 12.2.3.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{confinement(Q(2, 'in'), Q(0.5, 'in'), Q(6, 'in')).c_b.to('in'):.2f~P}"
+    '2.25 in'
+    """
+    c_1 = c_c + d_b / 2  # cover to the centre of the bar
+    c_2 = s / 2  # half the spacing
+    c_b = smaller(c_1, c_2)  # the smaller
+    return Confined(c_1, c_2, c_b)
 
 
 class Supplement(NamedTuple):

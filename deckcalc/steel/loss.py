@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import math
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, NamedTuple
 
 import numpy as np
 
 from deckcalc.calculation import Range, Several, calculation, lookup, pi, smaller
 from deckcalc.sources import Cite
-from deckcalc.steel.bars import BarDiameter, OneBarArea, each
-from deckcalc.units import BarArea, Diameter, Length, Mass, MassPerLength, Probability, Ratio, Share
+from deckcalc.steel.bars import BarDiameter, OneBarArea
+from deckcalc.units import BarArea, Diameter, Length, Mass, MassPerLength, Share
 
 Readings = Annotated[Diameter, Range("1 mm", "85 mm"), Several()]
 AREA_NOTE = "Loss is a share of the nominal area, never of the diameter: 13.4 % of the diameter is 25 % of the area."
@@ -292,61 +291,51 @@ def adjacent_loss(
     return loss_pair
 
 
-@lookup("the share of a normal distribution below {z} standard deviations from its mean")
-def normal_share(z: Ratio) -> Probability:
-    """Return the share of a normal distribution below `z` standard deviations from its mean."""
-    return each(_normal, z)
+LostAreas = Annotated[BarArea, Range("-3000 mm²", "5000 mm²"), Several()]
+Areas = Annotated[BarArea, Range("5 mm²", "5000 mm²"), Several()]
 
 
-def _normal(z: Any) -> float:
-    return 0.5 * math.erfc(-float(z) / math.sqrt(2))
+@lookup("the sum of the areas {A_lost}")
+def sum_lost(A_lost: LostAreas) -> BarArea:
+    """Return the sum of areas lost."""
+    return np.sum(A_lost, axis=-1)
 
 
-class Exceedance(NamedTuple):
-    """Result of `exceedance`."""
+@lookup("the sum of the areas {A_0}")
+def sum_areas(A_0: Areas) -> BarArea:
+    """Return the sum of nominal areas."""
+    return np.sum(A_0, axis=-1)
 
-    u_loss: Share
-    z: Ratio
-    p: Probability
+
+class MatLoss(NamedTuple):
+    """Result of `mat_loss`."""
+
+    A_l: BarArea
+    A_n: BarArea
+    loss_mat: Share
 
 
 @calculation(
-    title="Probability that a limit of loss is exceeded",
-    source=Cite("", "propagation of the standard uncertainty of one reading to first order", "common practice"),
-    notes=(
-        "Only the reading is taken as uncertain, with a normal distribution; that the least place of the bar was "
-        "found and cleaned is taken for granted.",
-    ),
+    title="Mean loss of section of a mat within a patch",
+    source=Cite("", "area lost over nominal area, bar by bar", "common practice"),
+    notes=("Only bars that were measured are in it; they stand for their neighbours.",),
 )
-def exceedance(
-    loss: Annotated[Share, Range("-50 %", "100 %")],
-    A_0: OneBarArea,
-    d_r: BarDiameter,
-    u_d: Annotated[Length, Range("0.001 mm", "3 mm")],
-    loss_lim: Annotated[Share, Range("0 %", "100 %")],
-) -> Exceedance:
-    r"""Probability that the true loss exceeds a limit, from the uncertainty of the reading.
+def mat_loss(A_lost: LostAreas, A_0: Areas) -> MatLoss:
+    r"""Mean loss of the bars of one mat.
 
-    .. math:: u_{loss} = \frac{\pi d_r}{2 A_0} u_d,\quad p = \Phi\!\left(\frac{loss - loss_{lim}}{u_{loss}}\right)
+    .. math:: loss_{mat} = \frac{\sum A_{lost}}{\sum A_0}
 
     Parameters
     ----------
-    loss : quantity without dimension, shape (...,)
-        loss of section as measured
-    A_0 : quantity of area
-        nominal area of the bar
-    d_r : quantity of length
-        reading that decides
-    u_d : quantity of length
-        standard uncertainty of one reading
-    loss_lim : quantity without dimension
-        limit of the loss
+    A_lost : quantity of area, shape (..., n)
+        area lost of each bar
+    A_0 : quantity of area, shape (..., n)
+        nominal area of each bar
 
     Returns
     -------
-    Exceedance
-        `u_loss` standard uncertainty of the loss, `z` its distance from the limit in those, `p` probability that the limit is
-        exceeded.
+    MatLoss
+        `A_l` area lost, `A_n` nominal area, `loss_mat` mean loss.
 
     Raises
     ------
@@ -360,10 +349,10 @@ def exceedance(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{exceedance(Q(25, '%'), Q(200, 'mm²'), Q(13.8, 'mm'), Q(0.2, 'mm'), Q(25, '%')).p:.0f~P}"
-    '50 %'
+    >>> f"{mat_loss(Q([20, 60], 'mm²'), Q([200, 200], 'mm²')).loss_mat:.0f~P}"
+    '20 %'
     """
-    u_loss = pi * d_r / (2 * A_0) * u_d  # standard uncertainty of the loss
-    z = (loss - loss_lim) / u_loss  # distance of the loss from the limit
-    p = normal_share(z)  # probability that the limit is exceeded
-    return Exceedance(u_loss, z, p)
+    A_l = sum_lost(A_lost)  # area lost of all bars
+    A_n = sum_areas(A_0)  # nominal area of all bars
+    loss_mat = A_l / A_n  # mean loss of section
+    return MatLoss(A_l, A_n, loss_mat)

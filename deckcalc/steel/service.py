@@ -168,13 +168,23 @@ class CrackLrfd(NamedTuple):
     """Result of `crack_spacing_aashto`."""
 
     beta_s: Ratio
+    f_k: Stress
     s_max: Length
 
 
 @calculation(
     title="Greatest spacing of bars for crack control, AASHTO LRFD",
     source=Cite("aashto-lrfd", "5.6.7", "memory"),
-    units={"f_ss": "ksi", "d_c": "in", "h": "in", "gamma_e": "", "beta_s": "", "s_max": "in"},
+    units={
+        "f_ss": "ksi",
+        "f_y": "ksi",
+        "f_k": "ksi",
+        "d_c": "in",
+        "h": "in",
+        "gamma_e": "",
+        "beta_s": "",
+        "s_max": "in",
+    },
     notes=(
         "Recalled, not seen with numbers. Exposure factor 1.00 for class 1 and 0.75 for class 2, to which decks under deicing salt "
         "commonly belong. The stress is not taken above 60 % of the yield strength.",
@@ -182,6 +192,7 @@ class CrackLrfd(NamedTuple):
 )
 def crack_spacing_aashto(
     f_ss: ServiceStress,
+    f_y: Annotated[Stress, Range("150 MPa", "700 MPa")],
     d_c: Annotated[Length, Range("5 mm", "200 mm")],
     h: Annotated[Length, Range("50 mm", "2 m")],
     gamma_e: Annotated[Ratio, Range("0.5", "1")],
@@ -194,6 +205,8 @@ def crack_spacing_aashto(
     ----------
     f_ss : quantity of stress
         stress of the bars in service
+    f_y : quantity of stress
+        yield strength of the bars
     d_c : quantity of length
         cover to the centre of the bars
     h : quantity of length
@@ -204,7 +217,7 @@ def crack_spacing_aashto(
     Returns
     -------
     CrackLrfd
-        `beta_s` ratio of strains, `s_max` greatest spacing.
+        `beta_s` ratio of strains, `f_k` stress counted, `s_max` greatest spacing.
 
     Raises
     ------
@@ -218,12 +231,13 @@ def crack_spacing_aashto(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{crack_spacing_aashto(Q(30, 'ksi'), Q(1.3125, 'in'), Q(7.5, 'in'), Q(0.75)).s_max.to('in'):.1f~P}"
+    >>> f"{crack_spacing_aashto(Q(30, 'ksi'), Q(60, 'ksi'), Q(1.3125, 'in'), Q(7.5, 'in'), Q(0.75)).s_max.to('in'):.1f~P}"
     '10.8 in'
     """
     beta_s = 1 + d_c / (0.7 * (h - d_c))  # ratio of strains at face and bars
-    s_max = 700 * gamma_e / (beta_s * f_ss) - 2 * d_c  # greatest spacing
-    return CrackLrfd(beta_s, s_max)
+    f_k = smaller(f_ss, 0.6 * f_y)  # stress of the bars, at most 60 % of the yield strength
+    s_max = 700 * gamma_e / (beta_s * f_k) - 2 * d_c  # greatest spacing
+    return CrackLrfd(beta_s, f_k, s_max)
 
 
 @lookup(
