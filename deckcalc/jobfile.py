@@ -26,6 +26,8 @@ from deckcalc.units import InputError, System
 
 COURSE = (patch, steel, chloride, mix)
 ROWS: dict[str, type[Strict]] = {name: model for module in COURSE for name, model in module.ROWS.items()}
+#: Tables that a job folder may hold; without one there are no such rows.
+OPTIONAL_ROWS: dict[str, type[Strict]] = {**steel.OPTIONAL_ROWS}
 
 
 class Head(Strict):
@@ -40,6 +42,8 @@ class Head(Strict):
     removal: patch.Removal
     mix: mix.Mix
     chloride: chloride.Chloride
+    reinforcement: steel.Reinforcement | None = None
+    deck_strip: steel.DeckStrip | None = None
     limits: dict[str, LimitChoice] = Field(default_factory=dict)
 
 
@@ -136,6 +140,9 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
     for name, model in ROWS.items():
         if (text := text_of(f"{name}.csv")) is not None:
             rows[name] = read_rows(name, model, text, changes, used, faults)
+    for name, model in OPTIONAL_ROWS.items():
+        text = text_of(f"{name}.csv") if (folder / f"{name}.csv").is_file() else None
+        rows[name] = read_rows(name, model, text, changes, used, faults) if text is not None else []
     for key in changes:
         if key not in used:
             faults.append(
@@ -175,7 +182,7 @@ def apply_head(data: dict[str, Any], changes: Mapping[str, str], used: set[str],
     """Change inputs of job.toml."""
     for key, value in changes.items():
         *path, last = key.split(".")
-        if path and path[0] in ROWS:
+        if path and path[0] in {**ROWS, **OPTIONAL_ROWS}:
             continue
         place: Any = data
         if path[:1] == ["limits"] and len(path) == 1:
@@ -215,9 +222,11 @@ def read_rows(
             faults.append(f"{name}.csv, row 1: column “{cell}” stands twice")
         elif match:
             plain[place] = (column, match[2] or "")
-    for missing in [field for field in fields if field not in [known for known, _ in plain.values()]]:
+    given = [known for known, _ in plain.values()]
+    wanted = [field for field, info in model.model_fields.items() if info.is_required() or field in given]
+    for missing in [field for field in wanted if field not in given]:
         faults.append(f"{name}.csv, row 1: column {missing.replace('_', ' ')} is missing")
-    if len(plain) != len(header) or len(plain) != len(fields):
+    if len(plain) != len(header) or len(plain) != len(wanted):
         return []
     if len(table) < 2 or not any("".join(row).strip() for row in table[1:]):
         faults.append(f"{name}.csv: has a header but no rows")
@@ -233,7 +242,7 @@ def read_rows(
             continue
         data = {column: with_unit(cells[place].strip(), unit) for place, (column, unit) in plain.items()}
         id_ = data[fields[0]]
-        for column in fields:
+        for column in wanted:
             key = f"{name}.{id_}.{column}"
             if key in changes:
                 unit = next(unit for known, unit in plain.values() if known == column)

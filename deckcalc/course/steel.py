@@ -1,20 +1,89 @@
-"""Reinforcement: from caliper readings to bars that are supplemented."""
+"""Reinforcement: from readings on bars to a verdict on every bar, the bars to add and what they need of the patch."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from deckcalc import steel
-from deckcalc.check import Check, Limit
-from deckcalc.course.base import Material, Subject
+from pydantic import Field
+
+from deckcalc import patch as patches
+from deckcalc import steel, tables, units
+from deckcalc.check import SATISFIED, Check, Limit
+from deckcalc.course import strip
+from deckcalc.course.base import Material, Subject, joined
+from deckcalc.course.strip import DeckStrip
 from deckcalc.inputs import BarSize, Id, Strict, Written
-from deckcalc.units import Diameter, Quantity
+from deckcalc.sources import Cite
+from deckcalc.units import (
+    CurrentDensity,
+    Diameter,
+    Distance,
+    Duration,
+    Length,
+    Mass,
+    Quantity,
+    Ratio,
+    Stress,
+)  # fmt: skip
 
 if TYPE_CHECKING:
     from deckcalc.job import Job
     from deckcalc.jobfile import Head
+
+Layer = Literal["top main", "top distribution", "bottom main", "bottom distribution"]
+Rules = Literal["replace", "consult", "ten per cent", "any loss", "diameter"]
+LapCode = Literal[
+    "ACI 318 general", "ACI 318 simplified", "AASHTO LRFD 7th", "AASHTO LRFD 8th and 9th", "AASHTO LRFD 10th", "EN 1992-1-1"
+]  # fmt: skip
+CAUTION = (
+    "Whether the deck carries traffic while bars are bare and concrete is out, and after the loss found, is the licensed "
+    "engineer's decision. The strengths here inform it; they do not make it. Keep wheels off the strip until that decision is made."
+)
+
+
+def optional(kind: Any, low: str, high: str) -> Any:
+    """Return a field that may be left out."""
+    return Annotated[Any, Written(kind, low, high)]
+
+
+class Reinforcement(Strict):
+    """How bars are judged and what is added."""
+
+    rules: Rules = Field("replace", description="rules for lost section, a set of the table loss_rules")
+    readings: int = Field(2, ge=1, le=20, description="readings that each bar must have")
+    area_basis: steel.AreaBasis = Field(
+        "nominal", description='sound area: "nominal" of the bar table, or of the "diameter"'
+    )
+    reading_uncertainty: Annotated[Quantity, Written(Length, "0.005 mm", "2 mm")] = Field(
+        description="standard uncertainty of one reading"
+    )
+    corrosion_age: optional(Duration, "0.5 yr", "150 yr") = Field(None, description="years since corrosion began")
+    corrosion_current: optional(CurrentDensity, "0.01 µA/cm²", "50 µA/cm²") = Field(
+        None, description="corrosion current measured; replaces the rate by age"
+    )
+    local_factor: Annotated[Quantity, Written(Ratio, "1", "10")] = Field(
+        description="worst place over the mean, for the years that are left"
+    )
+    lap_code: LapCode = Field(description="whose development and lap lengths")
+    lap_class: Literal["A", "B"] = Field("B", description="class of the laps")
+    added_bar: BarSize = Field(description="size of the added bars")
+    added_yield: Annotated[Quantity, Written(Stress, "150 MPa", "700 MPa")] = Field(
+        description="yield strength of the added bars"
+    )
+    added_coating: Literal["uncoated", "epoxy"] = Field("uncoated", description="coating of the added bars")
+    added_cover: Annotated[Quantity, Written(Length, "5 mm", "300 mm")] = Field(
+        description="clear cover of the added bars from the top of the slab"
+    )
+    end_cover: Annotated[Quantity, Written(Length, "0 mm", "200 mm")] = Field(
+        description="clear distance from the end of an added bar to the edge of the patch"
+    )
+    alpha_6: Annotated[Quantity, Written(Ratio, "1", "1.5")] = Field(
+        default_factory=lambda: units.registry().Quantity(1.5, ""),
+        description="EN 1992-1-1 only: factor for the share of bars lapped",
+    )
 
 
 class BarRow(Strict):
@@ -23,73 +92,350 @@ class BarRow(Strict):
     bar: Id
     patch: Id
     size: BarSize
-    readings: Annotated[Quantity, Written(Diameter, "1 mm", "85 mm", least=2)]
+    readings: Annotated[Quantity, Written(Diameter, "1 mm", "85 mm", least=1)]
+    layer: Layer = "top main"
+    station: optional(Distance, "0 m", "100 km") = None
+    offset: optional(Distance, "0 m", "100 m") = None
+    loss_length: optional(Length, "0 mm", "20 m") = None
 
 
-SECTIONS: dict[str, type[Strict]] = {}
+class PitRow(Strict):
+    """pits.csv: the deepest pit of a bar."""
+
+    bar: Id
+    depth: Annotated[Quantity, Written(Length, "0.05 mm", "60 mm")]
+
+
+class CutRow(Strict):
+    """cut_lengths.csv: a length of bar that was cut out, cleaned and weighed."""
+
+    bar: Id
+    length: Annotated[Quantity, Written(Length, "50 mm", "3 m")]
+    mass: Annotated[Quantity, Written(Mass, "0.005 kg", "50 kg")]
+
+
+SECTIONS: dict[str, type[Strict]] = {"reinforcement": Reinforcement, "deck_strip": DeckStrip}
 ROWS = {"bars": BarRow}
+OPTIONAL_ROWS: dict[str, type[Strict]] = {"pits": PitRow, "cut_lengths": CutRow}
 
 
 def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
-    """Hold bars against patches and bar tables."""
-    patches = {row.patch for row in rows["patches"]}
+    """Hold bars against patches, bar tables and the slab."""
+    known = {row.patch for row in rows["patches"]}
+    least = head.reinforcement.readings if head.reinforcement else 2
+    over = 1 + float(limits["bar_oversize"].value.m_as(""))
     for row in rows["bars"]:
-        if row.patch not in patches:
+        if row.patch not in known:
             faults.append(f"bars.csv, bar {row.bar}: there is no patch “{row.patch}” in patches.csv")
-        nominal = steel.bar_diameter(row.size)
-        if max(row.readings) > 1.15 * nominal:
+        if len(row.readings) < least:
             faults.append(
-                f"bars.csv, bar {row.bar}: a reading of {max(row.readings):.4g~P} is far more than the {nominal:.4g~P} of "
-                f"size {row.size}; is size or unit wrong?"
+                f"bars.csv, bar {row.bar}: {len(row.readings)} reading(s); the job wants at least {least} a bar, in two "
+                "directions and at several places"
             )
+        nominal = steel.bar_diameter(row.size)
+        if max(row.readings) > over * nominal:
+            faults.append(
+                f"bars.csv, bar {row.bar}: a reading of {max(row.readings):.4g~P} is above the nominal {nominal:.4g~P} of size "
+                f"{row.size} by more than the rolling tolerance of {100 * (over - 1):.0f} %; is size or unit wrong, or was a rib "
+                "under the jaws?"
+            )
+    bars = {row.bar: row for row in rows["bars"]}
+    for name in ("pits", "cut_lengths"):
+        for row in rows[name]:
+            if row.bar not in bars:
+                faults.append(f"{name}.csv, bar {row.bar}: there is no bar “{row.bar}” in bars.csv")
+            elif name == "pits" and row.depth > min(bars[row.bar].readings):
+                faults.append(f"pits.csv, bar {row.bar}: a pit of {row.depth:.4g~P} is deeper than the bar is thick")
+    if head.deck_strip:
+        strip.check(head, faults)
 
 
-def carry(job: Job) -> Subject:
-    """Loss of every measured bar, neighbours together, and bars to be supplemented."""
-    subject = Subject("steel", "Reinforcement")
-    single, pair = job.limit("bar_loss_single"), job.limit("bar_loss_adjacent")
+@dataclass
+class Steel(Subject):
+    """Reinforcement, with what the sheet and other subjects need of it.
+
+    Attributes
+    ----------
+    rules : dict
+        By scope (single, adjacent, mat): the limit, and the action that its source asks for.
+    loss : dict of Quantity
+        By bar: the loss that governs.
+    governs : dict of str
+        By bar: how that loss was measured.
+    flagged : dict of str
+        By bar: why it is to be supplemented.
+    mat : dict of Quantity
+        By patch and layer: mean loss.
+    bar_lengths : dict of Quantity
+        By bar: length of each added bar.
+    added : dict of Quantity
+        By bar: area of the added bars.
+    growth : dict of Quantity
+        By patch: length by which it must grow along the bars, over what is marked.
+    growth_along : dict of str
+        By patch: in which direction.
+    states : list of strip.State
+        Strength of the deck strip, state by state.
+    """
+
+    rules: dict[str, tuple[Limit, str]] = field(default_factory=dict)
+    loss: dict[str, Any] = field(default_factory=dict)
+    governs: dict[str, str] = field(default_factory=dict)
+    flagged: dict[str, str] = field(default_factory=dict)
+    mat: dict[tuple[str, str], Any] = field(default_factory=dict)
+    bar_lengths: dict[str, Any] = field(default_factory=dict)
+    added: dict[str, Any] = field(default_factory=dict)
+    growth: dict[str, Any] = field(default_factory=dict)
+    growth_along: dict[str, str] = field(default_factory=dict)
+    states: list[Any] = field(default_factory=list)
+
+
+def carry(job: Job) -> Steel:
+    """Loss of every bar, verdicts by the rules, bars to add, laps and patches for them, strength of the strip."""
+    subject = Steel("steel", "Reinforcement")
+    subject.notes += [CAUTION]
+    subject.rules = rules_of(job)
+    measure(job, subject)
+    judge(job, subject)
+    how = job.head.reinforcement
+    if how:
+        certainty(job, subject)
+    for row in job.file.rows["bars"]:
+        if row.bar in subject.flagged:
+            add_bars(job, subject, row)
+        else:
+            subject.decisions[f"bar {row.bar}"] = "clean; no bar to add by these rules"
+    grow(job, subject)
+    if job.head.deck_strip:
+        strip.carry(job, subject)
+    else:
+        subject.notes.append("No strength is computed: the job has no section deck_strip.")
+    name = how.rules if how else "replace"
+    subject.notes += [
+        f"Rules for lost section: the set “{name}” of the table loss_rules, unless the job's own limits replace a number. Areas of "
+        f"sound bars: {'the area of the diameter' if how and how.area_basis == 'diameter' else 'nominal areas of the bar table'}.",
+        "Main bars run across traffic (along the offset), distribution bars along it: a lap needs patch in that direction.",
+        "Bare bars are hard on hands and eyes: cap ends, and blast or wire-brush them with eye and breathing protection.",
+    ]
+    return subject
+
+
+def rules_of(job: Job) -> dict[str, tuple[Limit, str]]:
+    """Return limit and action for a bar, for adjacent bars and for a mat."""
+    chosen = job.head.reinforcement.rules if job.head.reinforcement else "replace"
+    found = {}
+    for row in tables.load("loss_rules").rows:
+        if row["rules"] != chosen:
+            continue
+        limit = job.limit(f"bar_loss_{row['scope']}")
+        if limit.origin == "default":
+            share = units.read(row["number"], units.Share)
+            area = 1 - (1 - share.m_as("")) ** 2 if row["of"] == "diameter" else share.m_as("")
+            words = f" ({row['number']} of the diameter)" if row["of"] == "diameter" else ""
+            limit = Limit(
+                limit.name, f"loss of section, {row['scope']}{words}", units.registry().Quantity(100 * area, "percent"),
+                limit.kind, Cite(row["source"], row["where"], row["provenance"]),  # type: ignore[arg-type]
+            )  # fmt: skip
+        found[row["scope"]] = (limit, row["action"])
+    return found
+
+
+def area_of(job: Job, size: str) -> Quantity:
+    """Return the sound area of a bar by the job's choice."""
+    how = job.head.reinforcement
+    return steel.bar_area(size, how.area_basis if how else "nominal")
+
+
+def measure(job: Job, subject: Steel) -> None:
+    """Loss of every bar by caliper, pit and mass; the greatest governs."""
+    pits = {row.bar: row.depth for row in job.file.rows["pits"]}
+    cuts = {row.bar: row for row in job.file.rows["cut_lengths"]}
+    for row in job.file.rows["bars"]:
+        item, A_0 = f"bar {row.bar}", area_of(job, row.size)
+        calculation = steel.section_loss_square if steel.is_square(row.size) else steel.section_loss
+        found = subject.run(calculation, item, A_0=A_0, d=row.readings)
+        losses = {"caliper": found.loss}
+        if row.bar in pits:
+            losses["pit"] = subject.run(steel.pit_loss, item, A_0=A_0, d=found.d_r, p=pits[row.bar]).loss_p
+        if row.bar in cuts:
+            cut = cuts[row.bar]
+            losses["mass of a cut length"] = subject.run(
+                steel.mass_loss, item, m_0=steel.bar_mass(row.size), M_cut=cut.mass, L_cut=cut.length
+            ).loss_m
+        subject.governs[row.bar] = max(losses, key=lambda name: losses[name])
+        subject.loss[row.bar] = losses[subject.governs[row.bar]]
+
+
+def judge(job: Job, subject: Steel) -> None:
+    """Hold every bar, every pair and every mat against the rules."""
     rows = job.file.rows["bars"]
-    results = {
-        row.bar: subject.run(steel.section_loss, f"bar {row.bar}", A_0=steel.bar_area(row.size), d=row.readings)
-        for row in rows
-    }
-    flagged: dict[str, str] = {}
+    (single, action), (pair, action_2), (mat, action_3) = (subject.rules[k] for k in ("single", "adjacent", "mat"))
     for row in rows:
-        check = Check(
-            f"bar {row.bar}", "section loss of one bar", results[row.bar].loss, single, "at most", "supplement"
-        )
+        check = Check(f"bar {row.bar}", "section loss of one bar", subject.loss[row.bar], single, "at most", action)
         subject.checks.append(check)
-        if check.verdict != "satisfied":
-            flagged[row.bar] = "its own loss"
+        if check.verdict != SATISFIED:
+            subject.flagged[row.bar] = "its own loss"
     for first, second in pairwise(rows):
-        if first.patch != second.patch:
+        if (first.patch, first.layer) != (second.patch, second.layer):
             continue
         item = f"bars {first.bar} and {second.bar}"
-        shared = subject.run(steel.adjacent_loss, item, loss_1=results[first.bar].loss, loss_2=results[second.bar].loss)
-        check = Check(item, "section loss of two adjacent bars", shared, pair, "at most", "supplement both")
+        shared = subject.run(steel.adjacent_loss, item, loss_1=subject.loss[first.bar], loss_2=subject.loss[second.bar])
+        check = Check(item, "section loss of two adjacent bars", shared, pair, "at most", action_2)
         subject.checks.append(check)
-        if check.verdict != "satisfied":
+        if check.verdict != SATISFIED:
             for bar in (first.bar, second.bar):
-                flagged.setdefault(bar, "the loss it shares with its neighbour")
-    added_bars: dict[str, int] = {}
+                subject.flagged.setdefault(bar, "the loss it shares with its neighbour")
+    groups: dict[tuple[str, str], list[Any]] = {}
     for row in rows:
+        groups.setdefault((row.patch, row.layer), []).append(row)
+    for (patch, layer), members in groups.items():
+        item = f"{layer} bars of patch {patch}"
+        areas = joined(area_of(job, row.size) for row in members)
+        lost = joined(subject.loss[row.bar] * area_of(job, row.size) for row in members)
+        found = subject.run(steel.mat_loss, item, A_lost=lost, A_0=areas)
+        subject.mat[patch, layer] = found.loss_mat
+        subject.checks.append(Check(item, "mean loss of the mat", found.loss_mat, mat, "at most", action_3))
+
+
+def certainty(job: Job, subject: Steel) -> None:
+    """Probability that the limit of one bar is exceeded, and years until it is."""
+    how, limit = job.head.reinforcement, subject.rules["single"][0].value
+    for row in job.file.rows["bars"]:
         item = f"bar {row.bar}"
-        if row.bar not in flagged:
-            subject.decisions[item] = "clean; no supplement by these limits"
+        found = subject.of(item)[0].result
+        subject.run(
+            steel.exceedance, item, loss=subject.loss[row.bar], A_0=area_of(job, row.size), d_r=found.d_r,
+            u_d=how.reading_uncertainty, loss_lim=limit,
+        )  # fmt: skip
+        nominal = steel.bar_diameter(row.size)
+        if found.d_r >= nominal or (how.corrosion_current is None and how.corrosion_age is None):
             continue
-        added = subject.run(steel.supplement, item, A_lost=results[row.bar].A_lost, A_b=steel.bar_area(row.size))
-        count = int(added.n.magnitude)
-        added_bars[row.size] = added_bars.get(row.size, 0) + count
-        subject.decisions[item] = f"supplement with {count} bar(s) {row.size}, for {flagged[row.bar]}"
-    for size, count in added_bars.items():
+        if how.corrosion_current is not None:
+            rate = subject.run(steel.corrosion_rate, item, i_corr=how.corrosion_current)
+        else:
+            rate = subject.run(steel.rate_by_age, item, d_0=nominal, d_r=found.d_r, T_c=how.corrosion_age)
+        subject.run(steel.years_to_limit, item, d_0=nominal, d_r=found.d_r, loss_lim=limit, v=rate, K=how.local_factor)
+
+
+def add_bars(job: Job, subject: Steel, row: BarRow) -> None:
+    """Bars that put back what a bar has lost, and their laps."""
+    item, how = f"bar {row.bar}", job.head.reinforcement
+    size = how.added_bar if how else row.size
+    lost = subject.loss[row.bar] * area_of(job, row.size)
+    found = subject.run(steel.supplement, item, A_lost=lost, A_b=steel.bar_area(size))
+    count = int(found.n.magnitude)
+    subject.added[row.bar] = found.A_added
+    action = subject.rules["single" if subject.flagged[row.bar] == "its own loss" else "adjacent"][1]
+    words = f"{action}: add {count} bar(s) {size} for {subject.flagged[row.bar]}"
+    if how is None:
+        subject.decisions[item] = words
         subject.materials.append(
             Material(
                 f"Supplementary bars {size}", f"{count} pieces", "length with laps by the engineer", "02 Reinforcement"
             )
         )
-    subject.notes += [
-        "Whether the deck carries load while bars are bare, and after the loss found, is the licensed engineer's "
-        "decision; no strength is computed here.",
-        "The laps of supplementary bars, and whether the patch is long enough for them, are not checked here.",
-    ]
-    return subject
+        return
+    lap = lap_of(job, subject, row)
+    if row.loss_length is None:
+        subject.decisions[item] = f"{words}; measure the length of the loss, the bar is that and two laps long"
+        return
+    along = "B" if row.layer.endswith("main") else "L"
+    marked = next(run.result for run in job.patch.runs_of(patches.patch_limits) if run.item == f"patch {row.patch}")
+    bar = subject.run(
+        steel.added_bar, item, L_loss=row.loss_length, l_lap=lap, c_end=how.end_cover, L_patch=getattr(marked, along)
+    )
+    force = subject.run(steel.coupler_force, item, A_b=area_of(job, row.size), f_y=strip.old_yield(job))
+    subject.bar_lengths[row.bar] = bar.L_bar
+    if bar.L_grow.magnitude > 0:
+        known = subject.growth.get(row.patch)
+        subject.growth[row.patch] = bar.L_grow if known is None else max(known, bar.L_grow)
+        subject.growth_along[row.patch] = "across traffic" if along == "B" else "along traffic"
+    length = job.show(bar.L_bar, Length)
+    subject.decisions[item] = (
+        f"{words}, each {length} long with laps of {job.show(lap, Length)} on sound bar; or a coupler or weld for "
+        f"{job.show(force, units.Force)}"
+    )
+    subject.materials.append(
+        Material(f"Bars {size}, {job.show(how.added_yield, Stress)}, {how.added_coating}", f"{count} × {length}",
+                 "laps included, no spare", "02 Reinforcement")
+    )  # fmt: skip
+
+
+def lap_of(job: Job, subject: Steel, row: BarRow) -> Quantity:
+    """Lap of the added bar on the old one by the code that the job names."""
+    how, item, deck = job.head.reinforcement, f"bar {row.bar}", job.head.deck
+    new, old = steel.bar_diameter(how.added_bar), steel.bar_diameter(row.size)
+    cover = next(one.least_cover for one in job.file.rows["patches"] if one.patch == row.patch)
+    f_c, lamb, form = job.head.mix.strength, units.registry().Quantity(1.0, ""), strip.form(job)
+    aggregate = next(one for one in job.file.rows["aggregates"] if one.use == "coarse")
+    room = subject.run(
+        steel.clear_spacing, item, s=deck.bar_spacing, d_old=old, d_b=new,
+        D_max=units.read(aggregate.nominal_size, Length), c_code=job.limit("bar_clear").value,
+    )  # fmt: skip
+    least = Limit(
+        "bar_clear",
+        "least clear space between bars",
+        room.c_least,
+        units.kind_of(Length),
+        Cite("aci318-11", "7.6.1", "memory"),
+    )
+    subject.checks.append(
+        Check(item, "clear space beside the added bar", room.c_bars, least, "at least", "use a thinner bar, or couple")
+    )
+    if how.lap_code == "EN 1992-1-1":
+        f_ctk = subject.run(steel.tension_ec2, item, f_ck=f_c)
+        one = units.registry().Quantity
+        return subject.run(
+            steel.lap_ec2, item, d_b=new, sigma_sd=how.added_yield / 1.15, f_ctk=f_ctk, gamma_c=one(1.5, ""), bond="good",
+            alpha=one(1.0, ""), alpha_6=how.alpha_6,
+        ).l_0  # fmt: skip
+    lengths = []
+    for d_b, f_y, area, coating in (
+        (new, how.added_yield, steel.bar_area(how.added_bar), how.added_coating),
+        (old, strip.old_yield(job), area_of(job, row.size), "uncoated"),
+    ):
+        lengths.append(developed(job, subject, item, d_b, f_y, area, coating, cover, room.c_bars, f_c, lamb, form))
+    minimum = units.read("12 in" if form == "US" or how.lap_code.startswith("AASHTO") else "300 mm", Length)
+    lap = subject.run(
+        steel.lap_length,
+        item,
+        l_1=lengths[0].l_calc,
+        l_2=lengths[1].l_d,
+        d_b=max(new, old),
+        lap_class=how.lap_class,
+        l_min=minimum,
+    )
+    return lap.l_lap
+
+
+def developed(
+    job: Job, subject: Steel, item: str, d_b: Any, f_y: Any, area: Any, coating: str, cover: Any, space: Any, f_c: Any,
+    lamb: Any, form: str,
+) -> Any:  # fmt: skip
+    """Development length of one bar by the code that the job names."""
+    code, deck, one = job.head.reinforcement.lap_code, job.head.deck, units.registry().Quantity
+    about = {"h_below": deck.slab_thickness, "coating": coating, "c_c": cover, "c_s": space, "lamb": lamb, "form": form}
+    if code == "ACI 318 simplified":
+        case = "cover and spacing met" if cover >= d_b and space >= 2 * d_b else "other"
+        return subject.run(steel.development_aci_simple, item, d_b=d_b, f_y=f_y, f_c=f_c, case=case, **about)
+    c_b = subject.run(steel.confinement, item, c_c=cover, d_b=d_b, s=deck.bar_spacing).c_b
+    if code == "ACI 318 general":
+        return subject.run(
+            steel.development_aci, item, d_b=d_b, f_y=f_y, f_c=f_c, c_b=c_b, A_tr=one(0.0, "mm²"), s_tr=deck.bar_spacing,
+            n_b=one(1.0, ""), **about,
+        )  # fmt: skip
+    worse = cover < 3 * d_b or space < 6 * d_b
+    k_te = one(1.0 if coating == "uncoated" else 1.5 if worse else 1.2, "")
+    if code == "AASHTO LRFD 7th":
+        return subject.run(steel.development_aashto_7, item, d_b=d_b, A_b=area, f_y=f_y, f_c=f_c, k_te=k_te)
+    calculation = steel.development_aashto_10 if code == "AASHTO LRFD 10th" else steel.development_aashto
+    return subject.run(calculation, item, d_b=d_b, f_y=f_y, f_c=f_c, c_b=c_b, k_te=k_te, lamb=lamb)
+
+
+def grow(job: Job, subject: Steel) -> None:
+    """Say how far patches must grow for the laps."""
+    for patch, length in subject.growth.items():
+        subject.decisions[f"patch {patch}"] = (
+            f"must grow {subject.growth_along[patch]} by {job.show(length, Length)} for the laps of the added bars, in all, so that each "
+            "end has its lap on sound bar; mark it before sawing, or use couplers"
+        )
