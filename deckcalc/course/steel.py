@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -350,15 +351,21 @@ def add_bars(job: Job, subject: Steel, row: BarRow) -> None:
         known = subject.growth.get(row.patch)
         subject.growth[row.patch] = bar.L_grow if known is None else max(known, bar.L_grow)
         subject.growth_along[row.patch] = "across traffic" if along == "B" else "along traffic"
-    length = job.show(bar.L_bar, Length)
+    length = cut_length(job, bar.L_bar)
     subject.decisions[item] = (
-        f"{words}, each {length} long with laps of {job.show(lap, Length)} on sound bar; or a coupler or weld for "
+        f"{words}, each cut to {length} with laps of {job.show(lap, Length)} on sound bar; or a coupler or weld for "
         f"{job.show(force, units.Force)}"
     )
     subject.materials.append(
         Material(f"Bars {size}, {job.show(how.added_yield, Stress)}, {how.added_coating}", f"{count} × {length}",
                  "laps included, no spare", "02 Reinforcement")
     )  # fmt: skip
+
+
+def cut_length(job: Job, length: Any) -> str:
+    """Print a length to which a bar is cut: rounded up to 10 mm or half an inch."""
+    step, unit = (0.5, "in") if job.system == "US" else (10.0, "mm")
+    return job.show(units.registry().Quantity(step * math.ceil(length.m_as(unit) / step - 1e-9), unit), Length)
 
 
 def lap_of(job: Job, subject: Steel, row: BarRow) -> Quantity:
@@ -390,11 +397,12 @@ def lap_of(job: Job, subject: Steel, row: BarRow) -> Quantity:
             alpha=one(1.0, ""), alpha_6=how.alpha_6,
         ).l_0  # fmt: skip
     lengths = []
-    for d_b, f_y, area, coating in (
-        (new, how.added_yield, steel.bar_area(how.added_bar), how.added_coating),
-        (old, strip.old_yield(job), area_of(job, row.size), "uncoated"),
+    for words, d_b, f_y, area, coating in (
+        (f"added bar {how.added_bar}", new, how.added_yield, steel.bar_area(how.added_bar), how.added_coating),
+        (f"old bar {row.size}", old, strip.old_yield(job), area_of(job, row.size), "uncoated"),
     ):
-        lengths.append(developed(job, subject, item, d_b, f_y, area, coating, cover, room.c_bars, f_c, lamb, form))
+        about = (d_b, f_y, area, coating, cover, room.c_bars, f_c, lamb, form)
+        lengths.append(developed(job, subject, f"{item}, {words}", *about))
     minimum = units.read("12 in" if form == "US" or how.lap_code.startswith("AASHTO") else "300 mm", Length)
     lap = subject.run(
         steel.lap_length,

@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 from typing import Annotated, Any, NamedTuple
 
+import numpy as np
+
 from deckcalc.calculation import Range, calculation, lookup, pi
 from deckcalc.sources import Cite
 from deckcalc.steel.bars import BarDiameter, OneBarArea, each
 from deckcalc.units import Length, Probability, Ratio, Share
 
 
-@lookup("the share of a normal distribution below {z} standard deviations from its mean")
+@lookup("the share of a normal distribution below {z} standard deviations from its mean, to 0.01 %")
 def normal_share(z: Ratio) -> Probability:
-    """Return the share of a normal distribution below `z` standard deviations from its mean."""
-    return each(_normal, z)
+    """Return the share of a normal distribution below `z` standard deviations from its mean, to 0.01 %."""
+    return np.round(each(_normal, z), 4)
 
 
 def _normal(z: Any) -> float:
