@@ -15,7 +15,7 @@ GOOD = {
     steel.section_loss: {"A_0": Q(0.31, "in²"), "d": Q([0.60, 0.55], "in")},
     steel.section_loss_square: {"A_0": Q(1, "in²"), "d": Q([0.97, 0.93], "in")},
     steel.mass_loss: {"m_0": Q(1.552, "kg/m"), "M_cut": Q(0.41, "kg"), "L_cut": Q(300, "mm")},
-    steel.uniform_loss: {"d_0": Q(16, "mm"), "x": Q(0.7, "mm")},
+    steel.uniform_loss: {"d_0": Q(16, "mm"), "d": Q(14.6, "mm")},
     steel.adjacent_loss: {"loss_1": Q(24, "%"), "loss_2": Q(21, "%")},
     steel.exceedance: {
         "loss": Q(23.4, "%"), "A_0": Q(0.31, "in²"), "d_r": Q(0.55, "in"), "u_d": Q(0.2, "mm"), "loss_lim": Q(25, "%"),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -10,11 +9,10 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import Field
 
-from deckcalc import patch as patches
 from deckcalc import steel, tables, units
 from deckcalc.check import SATISFIED, Check, Limit
-from deckcalc.course import strip
-from deckcalc.course.base import Material, Subject, joined
+from deckcalc.course import laps, strip
+from deckcalc.course.base import Subject, joined
 from deckcalc.course.strip import DeckStrip
 from deckcalc.inputs import BarSize, Id, Strict, Written
 from deckcalc.sources import Cite
@@ -45,11 +43,6 @@ CAUTION = (
 )
 
 
-def optional(kind: Any, low: str, high: str) -> Any:
-    """Return a field that may be left out."""
-    return Annotated[Any, Written(kind, low, high)]
-
-
 class Reinforcement(Strict):
     """How bars are judged and what is added."""
 
@@ -61,8 +54,10 @@ class Reinforcement(Strict):
     reading_uncertainty: Annotated[Quantity, Written(Length, "0.005 mm", "2 mm")] = Field(
         description="standard uncertainty of one reading"
     )
-    corrosion_age: optional(Duration, "0.5 yr", "150 yr") = Field(None, description="years since corrosion began")
-    corrosion_current: optional(CurrentDensity, "0.01 µA/cm²", "50 µA/cm²") = Field(
+    corrosion_age: Annotated[Any, Written(Duration, "0.5 yr", "150 yr")] = Field(
+        None, description="years since corrosion began"
+    )
+    corrosion_current: Annotated[Any, Written(CurrentDensity, "0.01 µA/cm²", "50 µA/cm²")] = Field(
         None, description="corrosion current measured; replaces the rate by age"
     )
     local_factor: Annotated[Quantity, Written(Ratio, "1", "10")] = Field(
@@ -95,9 +90,9 @@ class BarRow(Strict):
     size: BarSize
     readings: Annotated[Quantity, Written(Diameter, "1 mm", "85 mm", least=1)]
     layer: Layer = "top main"
-    station: optional(Distance, "0 m", "100 km") = None
-    offset: optional(Distance, "0 m", "100 m") = None
-    loss_length: optional(Length, "0 mm", "20 m") = None
+    station: Annotated[Any, Written(Distance, "0 m", "100 km")] = None
+    offset: Annotated[Any, Written(Distance, "0 m", "100 m")] = None
+    loss_length: Annotated[Any, Written(Length, "0 mm", "20 m")] = None
 
 
 class PitRow(Strict):
@@ -203,10 +198,10 @@ def carry(job: Job) -> Steel:
         certainty(job, subject)
     for row in job.file.rows["bars"]:
         if row.bar in subject.flagged:
-            add_bars(job, subject, row)
+            laps.add_bars(job, subject, row)
         else:
             subject.decisions[f"bar {row.bar}"] = "clean; no bar to add by these rules"
-    grow(job, subject)
+    laps.grow(job, subject)
     if job.head.deck_strip:
         strip.carry(job, subject)
     else:
@@ -241,18 +236,12 @@ def rules_of(job: Job) -> dict[str, tuple[Limit, str]]:
     return found
 
 
-def area_of(job: Job, size: str) -> Quantity:
-    """Return the sound area of a bar by the job's choice."""
-    how = job.head.reinforcement
-    return steel.bar_area(size, how.area_basis if how else "nominal")
-
-
 def measure(job: Job, subject: Steel) -> None:
     """Loss of every bar by caliper, pit and mass; the greatest governs."""
     pits = {row.bar: row.depth for row in job.file.rows["pits"]}
     cuts = {row.bar: row for row in job.file.rows["cut_lengths"]}
     for row in job.file.rows["bars"]:
-        item, A_0 = f"bar {row.bar}", area_of(job, row.size)
+        item, A_0 = f"bar {row.bar}", laps.area_of(job, row.size)
         calculation = steel.section_loss_square if steel.is_square(row.size) else steel.section_loss
         found = subject.run(calculation, item, A_0=A_0, d=row.readings)
         losses = {"caliper": found.loss}
@@ -291,8 +280,8 @@ def judge(job: Job, subject: Steel) -> None:
         groups.setdefault((row.patch, row.layer), []).append(row)
     for (patch, layer), members in groups.items():
         item = f"{layer} bars of patch {patch}"
-        areas = joined(area_of(job, row.size) for row in members)
-        lost = joined(subject.loss[row.bar] * area_of(job, row.size) for row in members)
+        areas = joined(laps.area_of(job, row.size) for row in members)
+        lost = joined(subject.loss[row.bar] * laps.area_of(job, row.size) for row in members)
         found = subject.run(steel.mat_loss, item, A_lost=lost, A_0=areas)
         subject.mat[patch, layer] = found.loss_mat
         subject.checks.append(Check(item, "mean loss of the mat", found.loss_mat, mat, "at most", action_3))
@@ -301,14 +290,18 @@ def judge(job: Job, subject: Steel) -> None:
 def certainty(job: Job, subject: Steel) -> None:
     """Probability that the limit of one bar is exceeded, and years until it is."""
     how, limit = job.head.reinforcement, subject.rules["single"][0].value
+    assert how
     for row in job.file.rows["bars"]:
         item = f"bar {row.bar}"
         found = subject.of(item)[0].result
         subject.run(
-            steel.exceedance, item, loss=subject.loss[row.bar], A_0=area_of(job, row.size), d_r=found.d_r,
+            steel.exceedance, item, loss=subject.loss[row.bar], A_0=laps.area_of(job, row.size), d_r=found.d_r,
             u_d=how.reading_uncertainty, loss_lim=limit,
         )  # fmt: skip
         nominal = steel.bar_diameter(row.size)
+        if row.bar in subject.flagged:
+            uniform = subject.run(steel.uniform_loss, item, d_0=nominal, d=found.d_mean)
+            expected_pit(subject, row, item, nominal, uniform.x)
         if found.d_r >= nominal or (how.corrosion_current is None and how.corrosion_age is None):
             continue
         if how.corrosion_current is not None:
@@ -318,132 +311,9 @@ def certainty(job: Job, subject: Steel) -> None:
         subject.run(steel.years_to_limit, item, d_0=nominal, d_r=found.d_r, loss_lim=limit, v=rate, K=how.local_factor)
 
 
-def add_bars(job: Job, subject: Steel, row: BarRow) -> None:
-    """Bars that put back what a bar has lost, and their laps."""
-    item, how = f"bar {row.bar}", job.head.reinforcement
-    size = how.added_bar if how else row.size
-    lost = subject.loss[row.bar] * area_of(job, row.size)
-    found = subject.run(steel.supplement, item, A_lost=lost, A_b=steel.bar_area(size))
-    count = int(found.n.magnitude)
-    subject.added[row.bar] = found.A_added
-    action = subject.rules["single" if subject.flagged[row.bar] == "its own loss" else "adjacent"][1]
-    words = f"{action}: add {count} bar(s) {size} for {subject.flagged[row.bar]}"
-    if how is None:
-        subject.decisions[item] = words
-        subject.materials.append(
-            Material(
-                f"Supplementary bars {size}", f"{count} pieces", "length with laps by the engineer", "02 Reinforcement"
-            )
-        )
+def expected_pit(subject: Steel, row: BarRow, item: str, nominal: Any, x: Any) -> None:
+    """Depth of pit to expect over the length of loss, where the parameters reach and none was measured."""
+    if row.loss_length is None or subject.governs[row.bar] == "pit" or x.magnitude <= 0:
         return
-    lap = lap_of(job, subject, row)
-    if row.loss_length is None:
-        subject.decisions[item] = f"{words}; measure the length of the loss, the bar is that and two laps long"
-        return
-    along = "B" if row.layer.endswith("main") else "L"
-    marked = next(run.result for run in job.patch.runs_of(patches.patch_limits) if run.item == f"patch {row.patch}")
-    bar = subject.run(
-        steel.added_bar, item, L_loss=row.loss_length, l_lap=lap, c_end=how.end_cover, L_patch=getattr(marked, along)
-    )
-    force = subject.run(steel.coupler_force, item, A_b=area_of(job, row.size), f_y=strip.old_yield(job))
-    subject.bar_lengths[row.bar] = bar.L_bar
-    if bar.L_grow.magnitude > 0:
-        known = subject.growth.get(row.patch)
-        subject.growth[row.patch] = bar.L_grow if known is None else max(known, bar.L_grow)
-        subject.growth_along[row.patch] = "across traffic" if along == "B" else "along traffic"
-    length = cut_length(job, bar.L_bar)
-    subject.decisions[item] = (
-        f"{words}, each cut to {length} with laps of {job.show(lap, Length)} on sound bar; or a coupler or weld for "
-        f"{job.show(force, units.Force)}"
-    )
-    subject.materials.append(
-        Material(f"Bars {size}, {job.show(how.added_yield, Stress)}, {how.added_coating}", f"{count} × {length}",
-                 "laps included, no spare", "02 Reinforcement")
-    )  # fmt: skip
-
-
-def cut_length(job: Job, length: Any) -> str:
-    """Print a length to which a bar is cut: rounded up to 10 mm or half an inch."""
-    step, unit = (0.5, "in") if job.system == "US" else (10.0, "mm")
-    return job.show(units.registry().Quantity(step * math.ceil(length.m_as(unit) / step - 1e-9), unit), Length)
-
-
-def lap_of(job: Job, subject: Steel, row: BarRow) -> Quantity:
-    """Lap of the added bar on the old one by the code that the job names."""
-    how, item, deck = job.head.reinforcement, f"bar {row.bar}", job.head.deck
-    new, old = steel.bar_diameter(how.added_bar), steel.bar_diameter(row.size)
-    cover = next(one.least_cover for one in job.file.rows["patches"] if one.patch == row.patch)
-    f_c, lamb, form = job.head.mix.strength, units.registry().Quantity(1.0, ""), strip.form(job)
-    aggregate = next(one for one in job.file.rows["aggregates"] if one.use == "coarse")
-    room = subject.run(
-        steel.clear_spacing, item, s=deck.bar_spacing, d_old=old, d_b=new,
-        D_max=units.read(aggregate.nominal_size, Length), c_code=job.limit("bar_clear").value,
-    )  # fmt: skip
-    least = Limit(
-        "bar_clear",
-        "least clear space between bars",
-        room.c_least,
-        units.kind_of(Length),
-        Cite("aci318-11", "7.6.1", "memory"),
-    )
-    subject.checks.append(
-        Check(item, "clear space beside the added bar", room.c_bars, least, "at least", "use a thinner bar, or couple")
-    )
-    if how.lap_code == "EN 1992-1-1":
-        f_ctk = subject.run(steel.tension_ec2, item, f_ck=f_c)
-        one = units.registry().Quantity
-        return subject.run(
-            steel.lap_ec2, item, d_b=new, sigma_sd=how.added_yield / 1.15, f_ctk=f_ctk, gamma_c=one(1.5, ""), bond="good",
-            alpha=one(1.0, ""), alpha_6=how.alpha_6,
-        ).l_0  # fmt: skip
-    lengths = []
-    for words, d_b, f_y, area, coating in (
-        (f"added bar {how.added_bar}", new, how.added_yield, steel.bar_area(how.added_bar), how.added_coating),
-        (f"old bar {row.size}", old, strip.old_yield(job), area_of(job, row.size), "uncoated"),
-    ):
-        about = (d_b, f_y, area, coating, cover, room.c_bars, f_c, lamb, form)
-        lengths.append(developed(job, subject, f"{item}, {words}", *about))
-    minimum = units.read("12 in" if form == "US" or how.lap_code.startswith("AASHTO") else "300 mm", Length)
-    lap = subject.run(
-        steel.lap_length,
-        item,
-        l_1=lengths[0].l_calc,
-        l_2=lengths[1].l_d,
-        d_b=max(new, old),
-        lap_class=how.lap_class,
-        l_min=minimum,
-    )
-    return lap.l_lap
-
-
-def developed(
-    job: Job, subject: Steel, item: str, d_b: Any, f_y: Any, area: Any, coating: str, cover: Any, space: Any, f_c: Any,
-    lamb: Any, form: str,
-) -> Any:  # fmt: skip
-    """Development length of one bar by the code that the job names."""
-    code, deck, one = job.head.reinforcement.lap_code, job.head.deck, units.registry().Quantity
-    about = {"h_below": deck.slab_thickness, "coating": coating, "c_c": cover, "c_s": space, "lamb": lamb, "form": form}
-    if code == "ACI 318 simplified":
-        case = "cover and spacing met" if cover >= d_b and space >= 2 * d_b else "other"
-        return subject.run(steel.development_aci_simple, item, d_b=d_b, f_y=f_y, f_c=f_c, case=case, **about)
-    c_b = subject.run(steel.confinement, item, c_c=cover, d_b=d_b, s=deck.bar_spacing).c_b
-    if code == "ACI 318 general":
-        return subject.run(
-            steel.development_aci, item, d_b=d_b, f_y=f_y, f_c=f_c, c_b=c_b, A_tr=one(0.0, "mm²"), s_tr=deck.bar_spacing,
-            n_b=one(1.0, ""), **about,
-        )  # fmt: skip
-    worse = cover < 3 * d_b or space < 6 * d_b
-    k_te = one(1.0 if coating == "uncoated" else 1.5 if worse else 1.2, "")
-    if code == "AASHTO LRFD 7th":
-        return subject.run(steel.development_aashto_7, item, d_b=d_b, A_b=area, f_y=f_y, f_c=f_c, k_te=k_te)
-    calculation = steel.development_aashto_10 if code == "AASHTO LRFD 10th" else steel.development_aashto
-    return subject.run(calculation, item, d_b=d_b, f_y=f_y, f_c=f_c, c_b=c_b, k_te=k_te, lamb=lamb)
-
-
-def grow(job: Job, subject: Steel) -> None:
-    """Say how far patches must grow for the laps."""
-    for patch, length in subject.growth.items():
-        subject.decisions[f"patch {patch}"] = (
-            f"must grow {subject.growth_along[patch]} by {job.show(length, Length)} for the laps of the added bars, in all, so that each "
-            "end has its lap on sound bar; mark it before sawing, or use couplers"
-        )
+    if 10 <= nominal.m_as("mm") <= 27 and row.loss_length.m_as("mm") >= 50:
+        subject.run(steel.pit_depth, item, x=x, d_0=nominal, L=row.loss_length)

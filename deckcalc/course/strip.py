@@ -72,6 +72,12 @@ class DeckStrip(Strict):
     moment_coefficient: Annotated[Quantity, Written(Ratio, "7", "16")] = Field(
         description="dead-load moment is weight times span squared over this"
     )
+    live_load: Literal["table A4-1", "older specifications"] = Field(
+        "table A4-1", description="where the live-load moment comes from, unless the engineer gives one"
+    )
+    clear_span: Annotated[Any, Written(Distance, "0.6 m", "7.3 m")] = Field(
+        None, description="clear span between girders, for the older specifications"
+    )
     positive_moment: Annotated[Any, Written(MomentPerWidth, "0.1 kN·m/m", "500 kN·m/m")] = Field(
         None, description="the engineer's own live-load moment in the span; replaces the table"
     )
@@ -116,6 +122,10 @@ def check(head: Head, faults: list[str]) -> None:
     assert one
     if head.reinforcement is None:
         faults.append("job.toml: deck_strip: wants a section reinforcement beside it")
+    if one.live_load == "older specifications" and one.clear_span is None:
+        faults.append(
+            "job.toml: deck_strip.clear_span: missing; the older specifications take the clear span between girders"
+        )
     for name in ("top_cover", "bottom_cover"):
         if getattr(one, name) >= t:
             faults.append(
@@ -132,7 +142,8 @@ def old_yield(job: Job) -> Quantity:
     """Return the yield strength of the old bars: given, or by year and grade."""
     one = job.head.deck_strip
     if one is None:
-        return job.head.reinforcement.added_yield  # type: ignore[union-attr]
+        assert job.head.reinforcement
+        return job.head.reinforcement.added_yield
     return one.steel_yield if one.steel_yield is not None else assumed(job)[0]
 
 
@@ -140,7 +151,7 @@ def assumed(job: Job) -> tuple[Quantity, str, Quantity, str]:
     """Return yield and concrete strength by year and grade, each with its provenance in words."""
     one = job.head.deck_strip
     assert one
-    row = one.steel_grade
+    row: str = one.steel_grade
     if row == "unknown":
         row = "unknown before 1954" if one.year_built < 1954 else "unknown from 1954"
     concrete = "unknown before 1959" if one.year_built < 1959 else "unknown from 1959"
@@ -152,7 +163,7 @@ def assumed(job: Job) -> tuple[Quantity, str, Quantity, str]:
         data = tables.load(table).row(column, key)
         cite = Cite(data["source"], data["where"], data["provenance"])  # type: ignore[arg-type]
         found += [units.registry().Quantity(float(data[name]), "psi"), f"“{key}”, {cite}"]
-    return tuple(found)  # type: ignore[return-value]
+    return tuple(found)
 
 
 class Walk:
@@ -160,7 +171,8 @@ class Walk:
 
     def __init__(self, job: Job, subject: Steel) -> None:
         self.job, self.subject = job, subject
-        assert job.head.deck_strip
+        assert job.head.deck_strip and job.head.reinforcement
+        self.how = job.head.reinforcement
         self.strip, self.deck = job.head.deck_strip, job.head.deck
         self.b = number("1 ft", Length) if job.system == "US" else number("1 m", Length)
         f_y, steel_words, f_c, concrete_words = assumed(job)
@@ -183,11 +195,15 @@ class Walk:
             S=one.girder_spacing, k_m=one.moment_coefficient,
         )  # fmt: skip
         run(steel.strip_widths, item, S=one.girder_spacing)
-        live = {}
-        for sign, own in (("positive", one.positive_moment), ("negative", one.negative_moment)):
-            live[sign] = own if own is not None else run(
-                steel.deck_moment, f"{item}, {sign} moment", S=one.girder_spacing, x=one.section_offset, sign=sign
-            )  # fmt: skip
+        live = {"positive": one.positive_moment, "negative": one.negative_moment}
+        for sign in [sign for sign, own in live.items() if own is None]:
+            where = f"{item}, {sign} moment"
+            if one.live_load == "table A4-1":
+                live[sign] = run(steel.deck_moment, where, S=one.girder_spacing, x=one.section_offset, sign=sign)
+            else:
+                live[sign] = run(
+                    steel.deck_moment_old, where, S_c=one.clear_span, P=one.wheel, k_c=number("0.8"), k_i=number("1.3")
+                ).m_LI
         self.dead, self.live = dead, live
         self.factors = {
             "phi_cs": one.condition, "m_DC": dead.m_DC, "m_DW": dead.m_DW, "gamma_DC": one.gamma_slab,
@@ -222,7 +238,7 @@ class Walk:
         for sign in ("negative", "positive"):
             item = f"deck strip as built, {sign} moment"
             d_b = steel.bar_diameter(size[sign])
-            A_b = steel.bar_area(size[sign], self.job.head.reinforcement.area_basis)  # type: ignore[union-attr]
+            A_b = steel.bar_area(size[sign], self.how.area_basis)
             self.steel[sign] = run(steel.strip_area, item, A_b=A_b, s=spacing[sign], b=self.b).A_s
             self.depth[sign] = run(steel.depth_to_bars, item, h=h, c=cover[sign], d_b=d_b)
             strength = run(steel.flexure, item, A_s=self.steel[sign], f_y=self.f_y, d=self.depth[sign].d, **self.common)
@@ -304,13 +320,13 @@ class Walk:
         if not added:
             return
         item = f"{name} repaired"
-        how = self.job.head.reinforcement
+        how = self.how
         total = sum(added[1:], start=added[0])
         count = units.registry().Quantity(float(len(bars)), "")
         new = run(steel.added_in_strip, item, A_added=total, N=count, s=self.deck.bar_spacing, b=self.b)
         d_2 = run(
-            steel.depth_to_bars, item, h=self.deck.slab_thickness, c=how.added_cover,  # type: ignore[union-attr]
-            d_b=steel.bar_diameter(how.added_bar),  # type: ignore[union-attr]
+            steel.depth_to_bars, item, h=self.deck.slab_thickness, c=how.added_cover,
+            d_b=steel.bar_diameter(how.added_bar),
         ).d  # fmt: skip
         section = {
             "A_1": left,
@@ -320,7 +336,7 @@ class Walk:
             "f_y2": how.added_yield,
             "d_2": d_2,
             **self.common,
-        }  # type: ignore[union-attr]
+        }
         both = run(steel.flexure_layers, item, c=steel.balanced_depth(**section), **section)
         self.rate(item, name, "repaired", "negative", both)
 

@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 
 from deckcalc import patch as patches
 from deckcalc import sections, steel, tables, units
+from deckcalc.check import SATISFIED
 from deckcalc.course.strip import MAIN, form, old_yield
 from deckcalc.figures import STYLE, Picture, axes
 from deckcalc.job import Job
@@ -66,7 +67,7 @@ def bars(job: Job) -> Text:
             row.bar, row.patch, row.layer, row.size,
             units.show(row.readings, Diameter, job.system).rpartition(" ")[0],
             job.show(job.steel.loss[row.bar], Share).removesuffix(" %"), job.steel.governs[row.bar],
-            job.show(sure.p, Probability).removesuffix(" %") if sure else "",
+            job.show(sure.p, Probability, 1).removesuffix(" %") if sure else "",
             "reached" if over else "over 100" if years and years.T.m_as("yr") > 100 else f"{years.T.m_as('yr'):.0f}" if years else "",
             "**add bars**" if row.bar in job.steel.flagged else close(sure),
         ])  # fmt: skip
@@ -90,9 +91,9 @@ def added(job: Job) -> Text:
     rows = []
     for run in job.steel.runs_of(steel.added_bar):
         found, given = run.result, run.arguments
-        n = result(job, run.item, steel.supplement).n
+        n = result(job, run.item.removesuffix(", lap"), steel.supplement).n
         rows.append([
-            run.item.removeprefix("bar "), f"{n.m_as(''):.0f}", *(job.show(q, Length) for q in (
+            run.item.removeprefix("bar ").removesuffix(", lap"), f"{n.m_as(''):.0f}", *(job.show(q, Length) for q in (
                 given["L_loss"], given["l_lap"], found.L_bar, given["L_patch"], found.L_need, found.L_grow)),
         ])  # fmt: skip
     if not rows:
@@ -108,6 +109,24 @@ def added(job: Job) -> Text:
         "patch must grow",
     ]
     return Text(pipe_table(heads, rows, "lrrrrrrr"))
+
+
+def follows(job: Job) -> Text:
+    """What follows for bars, patches and the strip; clean bars together."""
+    clean = [item.removeprefix("bar ") for item, what in job.steel.decisions.items() if what.startswith("clean")]
+    rows = [[item, what] for item, what in job.steel.decisions.items() if not what.startswith("clean")]
+    if clean:
+        rows.append([f"{len(clean)} other bars", f"clean; no bar to add by these rules: {', '.join(clean)}"])
+    return Text(pipe_table(["item", "what follows"], rows, "ll"))
+
+
+def checks(job: Job) -> Text:
+    """Checks, those of bars that are satisfied left to the summary."""
+    bars_only = ("section loss of one bar", "section loss of two adjacent bars")
+    kept = [one for one in job.steel.checks if one.title not in bars_only or one.verdict != SATISFIED]
+    left = len(job.steel.checks) - len(kept)
+    note = f"{left} more checks of single and adjacent bars are satisfied; they stand in the summary of checks."
+    return block([sections.verdicts(kept, job.system), note if left else ""])
 
 
 def strength(job: Job) -> Text:
@@ -164,6 +183,7 @@ def others(job: Job) -> Text:
     shown = (
         (steel.section_loss, ("A_0", "d", "d_mean", "d_r", "A_r", "A_lost", "loss")), (steel.pit_loss, ("d", "p", "A_1", "A_2", "A_pit", "A_res", "loss_p")),
         (steel.mass_loss, ("m_0", "M_cut", "L_cut", "m_r", "loss_m")), (steel.mat_loss, ("A_l", "A_n", "loss_mat")),
+        (steel.uniform_loss, ("d_0", "d", "x", "loss_d", "loss_A")), (steel.pit_depth, ("d_0", "L", "x", "R", "p_max")),
         (steel.exceedance, ("loss", "d_r", "u_loss", "z", "p")), (steel.years_to_limit, ("d_0", "d_r", "d_lim", "v", "T")),
         (steel.flexure, ("A_s", "f_y", "d", "a", "c", "epsilon_t", "phi", "m_r")),
         (steel.flexure_layers, ("c", "A_1", "A_2", "T_1", "T_2", "C_c", "r_eq", "phi", "m_r")),

@@ -29,6 +29,11 @@ def each(function: Any, *values: Any) -> Any:
     return np.vectorize(function, otypes=[float])(*values)
 
 
+def plain(value: Any) -> Any:
+    """Hand a plain number of a look-up back, which stands for a quantity inside a body."""
+    return value
+
+
 def bar_diameter(size: str) -> Quantity:
     """Return the nominal diameter of a bar size (the side of a square bar), in the unit of its own table.
 

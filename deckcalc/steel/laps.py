@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc.calculation import Range, calculation, larger, lookup, smaller
 from deckcalc.sources import Cite
-from deckcalc.steel.bars import MM, MPA, PSI, BarDiameter, each
+from deckcalc.steel.bars import MM, MPA, PSI, BarDiameter, each, plain
 from deckcalc.tables import TableError
 from deckcalc.units import BarArea, Count, Diameter, Length, Ratio, Stress
 
@@ -40,7 +40,7 @@ def root_of_strength(f_c: Stress, form: Form) -> Stress:
 @lookup("coefficient of the form {form}: 3/40 (US), 9/10 or 1/1.1 (SI)", source=GENERAL)
 def general_coefficient(form: Form) -> Ratio:
     """Return the coefficient of the general equation."""
-    return {"US": 3 / 40, "SI 9/10": 0.9, "SI 1/1.1": 1 / 1.1}[form]
+    return plain({"US": 3 / 40, "SI 9/10": 0.9, "SI 1/1.1": 1 / 1.1}[form])
 
 
 @lookup("1.3 where more than 300 mm (12 in) of fresh concrete lie below, else 1.0; here {h_below}", source=GENERAL)
@@ -57,7 +57,7 @@ def top_factor(h_below: Length) -> Ratio:
 def coating_factor(coating: Coating, c_c: Length, c_s: Length, d_b: Diameter) -> Ratio:
     """Return the factor for coated bars."""
     if coating == "uncoated":
-        return 1.0
+        return plain(1.0)
     return each(lambda c, s, d: 1.5 if c < 3 * d or s < 6 * d else 1.2, c_c, c_s, d_b)
 
 
@@ -305,7 +305,7 @@ def lap_factor(lap_class: LapClass, d_b: Diameter) -> Ratio:
     """Return the factor of the class of lap."""
     if any_above(d_b, 38 * MM):
         raise TableError("bars above #11 (36 mm) may not be lapped in tension; use a coupler or a weld")
-    return 1.3 if lap_class == "B" else 1.0
+    return plain(1.3 if lap_class == "B" else 1.0)
 
 
 def any_above(value: Any, most: float) -> bool:

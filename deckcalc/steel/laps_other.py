@@ -6,7 +6,7 @@ from typing import Annotated, Literal, NamedTuple
 
 from deckcalc.calculation import Range, calculation, larger, lookup, smaller, sqrt
 from deckcalc.sources import Cite
-from deckcalc.steel.bars import BarDiameter, OneBarArea, each
+from deckcalc.steel.bars import BarDiameter, OneBarArea, each, plain
 from deckcalc.steel.laps import Cover, Strength, Yield
 from deckcalc.units import Diameter, Length, Ratio, Stress
 
@@ -264,7 +264,7 @@ def tension_ec2(f_ck: Annotated[Stress, Range("12 MPa", "50 MPa")]) -> Stress:
 @lookup("1.0 in good bond conditions, 0.7 in others; here {bond}", source=EC2)
 def bond_factor(bond: Bond) -> Ratio:
     """Return the factor for the quality of bond."""
-    return 1.0 if bond == "good" else 0.7
+    return plain(1.0 if bond == "good" else 0.7)
 
 
 @lookup("1.0 up to 32 mm, (132 - diameter in mm) / 100 above; here {d_b}", source=EC2)

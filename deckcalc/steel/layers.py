@@ -9,7 +9,7 @@ import numpy as np
 from deckcalc import units
 from deckcalc.calculation import Range, calculation, larger, lookup, smaller
 from deckcalc.sources import Cite
-from deckcalc.steel.bars import MPA, PSI
+from deckcalc.steel.bars import MPA, PSI, plain
 from deckcalc.steel.flexure import (
     ACI,
     BETA,
@@ -79,6 +79,7 @@ class TwoLayers(NamedTuple):
         "The depth of the neutral axis was found by halving an interval until the forces balance; the line of compression "
         "over tension is the check that it is right. A layer in the compression zone has a negative force; the concrete that "
         "it displaces is not deducted.",
+        "The factor of resistance takes the yield strain of the first layer.",
         BETA,
     ),
 )
@@ -203,7 +204,7 @@ def balanced_depth(**section: Any) -> Quantity:
 @lookup("3 (US) or 1/4 (SI), here the form {form}", source=LEAST)
 def least_steel_root(form: Form) -> Ratio:
     """Return the factor of the root of the strength in the least steel."""
-    return 3.0 if form == "US" else 0.25
+    return plain(3.0 if form == "US" else 0.25)
 
 
 @lookup("200 psi (US) or 1.4 MPa (SI), here the form {form}, whatever the strength, here {f_c}", source=LEAST)
@@ -215,7 +216,7 @@ def least_steel_stress(form: Form, f_c: Stress) -> Stress:
 @lookup("7.5 (US) or, from memory, 0.62 (SI), here the form {form}", source=LEAST)
 def rupture_root(form: Form) -> Ratio:
     """Return the factor of the root of the strength in the modulus of rupture."""
-    return 7.5 if form == "US" else 0.62
+    return plain(7.5 if form == "US" else 0.62)
 
 
 class LeastSteel(NamedTuple):

@@ -200,37 +200,40 @@ def mass_loss(
 class UniformLoss(NamedTuple):
     """Result of `uniform_loss`."""
 
-    d_res: Diameter
+    x: Length
+    loss_x: Share
     loss_d: Share
     loss_A: Share
 
 
 @calculation(
-    title="Uniform loss: radius, diameter and area",
+    title="Uniform loss: of radius, of diameter and of area",
     source=Cite("", "plane geometry", "common practice"),
-    notes=("The penetration is a loss of radius: it is taken off twice.",),
+    notes=(
+        "The penetration is a loss of radius: it is taken off twice. A share of the diameter is not a share of the area.",
+    ),
 )
-def uniform_loss(d_0: BarDiameter, x: Annotated[Length, Range("0 mm", "30 mm")]) -> UniformLoss:
-    r"""Diameter and area that a uniform penetration leaves.
+def uniform_loss(d_0: BarDiameter, d: BarDiameter) -> UniformLoss:
+    r"""Penetration, and the shares of diameter and area that it takes.
 
-    .. math:: d_{res} = d_0 - 2x,\quad loss_A = 1 - (d_{res}/d_0)^2
+    .. math:: x = (d_0 - d)/2,\quad loss_d = 1 - d/d_0,\quad loss_A = 1 - (d/d_0)^2
 
     Parameters
     ----------
     d_0 : quantity of length
         nominal diameter
-    x : quantity of length
-        penetration, which is the loss of radius
+    d : quantity of length
+        diameter that is left, the mean of the readings
 
     Returns
     -------
     UniformLoss
-        `d_res` diameter that is left, `loss_d` loss of diameter, `loss_A` loss of area, each as a share.
+        `x` penetration, `loss_x` its share of the radius, `loss_d` loss of diameter and `loss_A` of area, each as a share.
 
     Raises
     ------
     InputError
-        If the penetration is negative, or reaches the middle of the bar.
+        If a diameter lies outside 2 to 80 mm.
 
     Notes
     -----
@@ -239,13 +242,14 @@ def uniform_loss(d_0: BarDiameter, x: Annotated[Length, Range("0 mm", "30 mm")])
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{uniform_loss(Q(20, 'mm'), Q(1, 'mm')).loss_A:.1f~P}"
+    >>> f"{uniform_loss(Q(20, 'mm'), Q(18, 'mm')).loss_A:.1f~P}"
     '19.0 %'
     """
-    d_res = d_0 - 2 * x  # diameter that is left
-    loss_d = 1 - d_res / d_0  # loss of diameter
-    loss_A = 1 - (d_res / d_0) ** 2  # loss of area
-    return UniformLoss(d_res, loss_d, loss_A)
+    x = (d_0 - d) / 2  # penetration, the loss of radius
+    loss_x = x / (d_0 / 2)  # loss of radius
+    loss_d = 1 - d / d_0  # loss of diameter, the same share
+    loss_A = 1 - (d / d_0) ** 2  # loss of area
+    return UniformLoss(x, loss_x, loss_d, loss_A)
 
 
 @calculation(

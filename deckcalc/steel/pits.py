@@ -10,7 +10,7 @@ import numpy as np
 from deckcalc import tables
 from deckcalc.calculation import Range, calculation, larger, lookup, pi, sqrt
 from deckcalc.sources import Cite
-from deckcalc.steel.bars import BarDiameter, OneBarArea, each
+from deckcalc.steel.bars import BarDiameter, OneBarArea, each, plain
 from deckcalc.tables import TableError
 from deckcalc.units import (
     BarArea,
@@ -37,7 +37,7 @@ def pit_ratio(p: Length, d: Diameter) -> Ratio:
 @lookup("twice the angle whose sine is {sine}, in radians")
 def chord_angle(sine: BETWEEN) -> Ratio:
     """Return the angle that a chord spans at the centre of its circle."""
-    return 2 * np.arcsin(np.minimum(sine, 1.0))
+    return plain(2 * np.arcsin(np.minimum(sine, 1.0)))
 
 
 @lookup(
@@ -48,7 +48,7 @@ def chord_angle(sine: BETWEEN) -> Ratio:
 def pit_branch(p: Length, d: Diameter, A_d: BarArea, A_1: BarArea, A_2: BarArea) -> BarArea:
     """Return the area of a pit by the branch that its depth falls in."""
     deep = np.where(p < d, A_d - A_1 + A_2, A_d)
-    return np.where(p <= d / math.sqrt(2), A_1 + A_2, deep)[()]
+    return plain(np.where(p <= d / math.sqrt(2), A_1 + A_2, deep)[()])
 
 
 class Pit(NamedTuple):

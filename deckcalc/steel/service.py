@@ -6,7 +6,7 @@ from typing import Annotated, Literal, NamedTuple
 
 from deckcalc.calculation import Range, calculation, lookup, smaller, sqrt
 from deckcalc.sources import Cite
-from deckcalc.steel.bars import IN, KSI, MPA
+from deckcalc.steel.bars import IN, KSI, MPA, plain
 from deckcalc.steel.flexure import Bars, Depth, Width
 from deckcalc.steel.laps import Form, Strength, root_of_strength
 from deckcalc.units import Area, Force, Length, Moment, Ratio, SecondMoment, Stress
@@ -257,7 +257,7 @@ def punching_perimeter(w_1: Length, w_2: Length, d: Length, edge: Edge) -> Lengt
 @lookup("4 (US) or 1/3 (SI), here the form {form}", source=Cite("mccormac", "example 16.3 (ACI 318-11, 11.11.2.1)"))
 def punching_root(form: Form) -> Ratio:
     """Return the factor of the root of the strength in punching."""
-    return 4.0 if form == "US" else 1 / 3
+    return plain(4.0 if form == "US" else 1 / 3)
 
 
 class Punching(NamedTuple):
