@@ -238,3 +238,16 @@ def test_checks_hold_strength_and_clear_space(jobs):
     titles = {one.title: one.verdict for one in jobs["demo_us"].steel.checks if one.item in ("bar B3", "deck strip")}
     assert titles["clear space beside the added bar"] == SATISFIED
     assert titles["capacity to demand over the girder, as built"] == SATISFIED
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_each_patch_has_a_verdict_in_words(jobs, name):
+    said = {key: what for key, what in jobs[name].steel.decisions.items() if key.startswith("strip at")}
+    assert said["strip at patch P1"].startswith("add the bars") and said["strip at patch P2"].startswith("clean")
+    assert all("no wheel on it while it is open" in what for what in said.values())
+    assert all(key in sheet.follows(jobs[name]) for key in said)
+
+
+def test_a_strip_that_stays_short_says_stop(tmp_path):
+    job = carry(changed(tmp_path, job=[('gamma_live = "1.75"', 'gamma_live = "2.4"')]))
+    assert job.steel.decisions["strip at patch P1"].startswith("stop")

@@ -297,9 +297,20 @@ class Walk:
         mine = [state for state in subject.states if state.where == name]
         words = ", ".join(f"{state.state} {state.moment} {self.job.show(state.rated.r_cd, Ratio)}" for state in mine)
         if words:
-            subject.decisions[f"strip at {name}"] = f"capacity to demand: {words}" + (
-                "; the open hole is full depth and carries nothing" if full else ""
-            )
+            hole = "; the open hole is full depth and carries nothing" if full else ""
+            subject.decisions[f"strip at {name}"] = f"{self.verdict(mine, full)}: capacity to demand {words}{hole}"
+
+    def verdict(self, states: list[State], full: bool) -> str:
+        """Say in words what the states of a patch come to: clean, add bars, or stop."""
+        least = self.job.limit("capacity_ratio").value
+        enough = {state.state: bool(state.rated.r_cd >= least * (1 - 1e-9)) for state in states}
+        if enough.get("as found", True):
+            told = "clean; the strip is sufficient over the girder as found"
+        elif enough.get("repaired", False):
+            told = "add the bars; with them the strip is sufficient"
+        else:
+            told = "stop; the strip stays short, the engineer decides"
+        return told + ("; no wheel on it while it is open" if full or not enough.get("open", True) else "")
 
     def found_and_repaired(self, name: str, patch: str, bars: list[Any]) -> None:
         """Strength over the girder with the mean loss, and with the added bars."""

@@ -113,10 +113,16 @@ def added(job: Job) -> Text:
 
 def follows(job: Job) -> Text:
     """What follows for bars, patches and the strip; clean bars together."""
-    clean = [item.removeprefix("bar ") for item, what in job.steel.decisions.items() if what.startswith("clean")]
-    rows = [[item, what] for item, what in job.steel.decisions.items() if not what.startswith("clean")]
+    said = job.steel.decisions
+    clean = [item for item, what in said.items() if item.startswith("bar ") and what.startswith("clean")]
+    rows = [[item, what] for item, what in said.items() if item not in clean]
     if clean:
-        rows.append([f"{len(clean)} other bars", f"clean; no bar to add by these rules: {', '.join(clean)}"])
+        rows.append(
+            [
+                f"{len(clean)} other bars",
+                f"clean; no bar to add by these rules: {', '.join(item.removeprefix('bar ') for item in clean)}",
+            ]
+        )
     return Text(pipe_table(["item", "what follows"], rows, "ll"))
 
 
