@@ -275,7 +275,7 @@ LIMITS = load("limits").rows
 KEYS = {
     "margin", "margin_least", "margin_most", "least_side", "partial_depth_ratio", "least_patch_depth", "clear_space",
     "clear_over_aggregate", "aggregate_size", "saw_depth", "saw_margin", "bar_loss_single", "bar_loss_adjacent",
-    "waste",
+    "waste", "bar_loss_mat", "bar_oversize", "bar_clear", "capacity_ratio", "tension_strain",
 }  # fmt: skip
 
 
