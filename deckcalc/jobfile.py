@@ -48,6 +48,8 @@ class Head(Strict):
     sensitivity: patch.Sensitivity | None = None
     mix: mix.Mix
     chloride: chloride.Chloride
+    reinforcement: steel.Reinforcement | None = None
+    deck_strip: steel.DeckStrip | None = None
     limits: dict[str, LimitChoice] = Field(default_factory=dict)
 
 
@@ -140,7 +142,7 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
         else:
             apply_head(data, changes, used, faults)
             head = validated(Head, data, "job.toml", faults)
-    rows: dict[str, list[Any]] = {}
+    rows: dict[str, list[Any]] = {name: [] for name in OPTIONAL_ROWS}
     there = {name: model for name, model in OPTIONAL_ROWS.items() if (folder / f"{name}.csv").is_file()}
     for name, model in (ROWS | there).items():
         if (text := text_of(f"{name}.csv")) is not None:
@@ -226,9 +228,11 @@ def read_rows(
             faults.append(f"{name}.csv, row 1: column “{cell}” stands twice")
         elif match:
             plain[place] = (column, match[2] or "")
-    for missing in [field for field in fields if field not in [known for known, _ in plain.values()]]:
+    given = [known for known, _ in plain.values()]
+    wanted = [field for field, info in model.model_fields.items() if info.is_required() or field in given]
+    for missing in [field for field in wanted if field not in given]:
         faults.append(f"{name}.csv, row 1: column {missing.replace('_', ' ')} is missing")
-    if len(plain) != len(header) or len(plain) != len(fields):
+    if len(plain) != len(header) or len(plain) != len(wanted):
         return []
     if len(table) < 2 or not any("".join(row).strip() for row in table[1:]):
         faults.append(f"{name}.csv: has a header but no rows")
@@ -244,7 +248,7 @@ def read_rows(
             continue
         data = {column: with_unit(cells[place].strip(), unit) for place, (column, unit) in plain.items()}
         id_ = data[fields[0]]
-        for column in fields:
+        for column in wanted:
             key = f"{name}.{id_}.{column}"
             if key in changes:
                 unit = next(unit for known, unit in plain.values() if known == column)

@@ -218,6 +218,18 @@ Dose = Annotated[Quantity, Kind("dose of admixture", "mL/100 kg", "fl oz/cwt", 0
 LiquidVolume = Annotated[Quantity, Kind("volume of a liquid", "mL", "fl oz", 0, 1)]
 WaterPerSlump = Annotated[Quantity, Kind("water for slump", "kg/m³/mm", "lb/yd³/in", 2, 0)]
 Count = Annotated[Quantity, Kind("count", "", "", 0, 0)]
+Strain = Annotated[Quantity, Kind("strain", "", "", 5, 5)]
+Probability = Annotated[Quantity, Kind("probability", "%", "%", 1, 1)]
+Force = Annotated[Quantity, Kind("force", "kN", "kip", 1, 2)]
+Moment = Annotated[Quantity, Kind("bending moment", "kN·m", "kip·ft", 2, 2)]
+MomentPerWidth = Annotated[Quantity, Kind("bending moment per width", "kN·m/m", "kip·ft/ft", 2, 2)]
+LoadPerArea = Annotated[Quantity, Kind("load per area", "kN/m²", "psf", 2, 1)]
+Modulus = Annotated[Quantity, Kind("modulus of elasticity", "GPa", "ksi", 1, 0)]
+MassPerLength = Annotated[Quantity, Kind("mass per length", "kg/m", "lb/ft", 3, 3)]
+SecondMoment = Annotated[Quantity, Kind("second moment of area", "mm⁴", "in⁴", 0, 1)]
+CurrentDensity = Annotated[Quantity, Kind("corrosion current per area", "µA/cm²", "µA/cm²", 2, 2)]
+CorrosionRate = Annotated[Quantity, Kind("rate of corrosion", "µm/yr", "thou/yr", 1, 2)]
+Duration = Annotated[Quantity, Kind("time", "yr", "yr", 1, 1)]
 
 
 def kind_of(annotation: Any) -> Kind:
