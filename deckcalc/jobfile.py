@@ -26,6 +26,11 @@ from deckcalc.units import InputError, System
 
 COURSE = (patch, steel, chloride, mix)
 ROWS: dict[str, type[Strict]] = {name: model for module in COURSE for name, model in module.ROWS.items()}
+#: Tables that a job may leave out; it then has no rows of them.
+OPTIONAL: dict[str, type[Strict]] = {
+    name: model for module in COURSE for name, model in getattr(module, "OPTIONAL_ROWS", {}).items()
+}
+ROWS |= OPTIONAL
 
 
 class Head(Strict):
@@ -106,7 +111,7 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
     def text_of(name: str) -> str | None:
         path = folder / name
         if not path.is_file():
-            faults.append(f"{name}: missing; a job folder holds job.toml and {', '.join(f'{key}.csv' for key in ROWS)}")
+            faults.append(f"{name}: missing; a job folder holds job.toml and {', '.join(f'{key}.csv' for key in ROWS if key not in OPTIONAL)}")
             return None
         verbatim[name] = path.read_bytes()
         try:
@@ -134,7 +139,9 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
             head = validated(Head, data, "job.toml", faults)
     rows: dict[str, list[Any]] = {}
     for name, model in ROWS.items():
-        if (text := text_of(f"{name}.csv")) is not None:
+        if name in OPTIONAL and not (folder / f"{name}.csv").is_file():
+            rows[name] = []
+        elif (text := text_of(f"{name}.csv")) is not None:
             rows[name] = read_rows(name, model, text, changes, used, faults)
     for key in changes:
         if key not in used:

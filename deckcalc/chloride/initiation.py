@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, NamedTuple
+from typing import Annotated, Literal, NamedTuple
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from deckcalc.units import (
     ChlorideContent,
     CurrentDensity,
     Diffusion,
+    InputError,
     Length,
     MolarMass,
     Penetration,
@@ -168,7 +169,7 @@ def time_to_initiation_corner(
     >>> made = time_to_initiation_corner(
     ...     Q(3, "in"), Q(0.01, "in²/yr"), Q(40, "lb/yd³"), Q(0, "lb/yd³"), Q(3.76, "lb/yd³"))
     >>> f"{made.t_1:.1f~P}"
-    '115.2 a'
+    '115.3 a'
     """
     C_Tn = C_T - C_0  # threshold above the background
     C_sn = C_s - C_0  # surface content above the background
@@ -508,3 +509,49 @@ def time_to_cracking(
     t_p = x_cr / v  # time from initiation to cracking
     t_cr = t_i + t_p  # age at cracking
     return CrackingTime(t_p, t_cr)
+
+
+def growing_time(
+    x: float, D: float, C_a: float, t_a: float, C_0: float, C_T: float, surface: Literal["linear", "root"]
+) -> float:
+    """Return the time at which the content at a depth reaches the threshold below a growing surface.
+
+    Parameters
+    ----------
+    x, D, C_a, t_a, C_0, C_T : float
+        As in `content_linear_surface` and `content_root_surface`, in coherent SI.
+    surface : {"linear", "root"}
+        How the surface content grows.
+
+    Returns
+    -------
+    float
+        Seconds; the closed form gives the threshold back at this time.
+
+    Raises
+    ------
+    InputError
+        If the background reaches the threshold.
+
+    Notes
+    -----
+    The surface content grows without end, so that the threshold is always reached.
+    """
+    from scipy.optimize import brentq
+
+    from deckcalc.chloride.diffusion import content_linear_surface, content_root_surface
+
+    if C_T <= C_0 or C_a <= C_0:
+        raise InputError("the threshold and the surface content are more than the background")
+    content = {"linear": content_linear_surface, "root": content_root_surface}[surface].function
+
+    def above(log_t: float) -> float:
+        return float(content(x, np.exp(log_t), D, C_a, t_a, C_0)[-1]) - C_T
+
+    start = np.log(x**2 / (4 * D))
+    low, high = start - 8.0, start + 1.0
+    while above(high) < 0:
+        high += 2.0
+    while above(low) > 0:
+        low -= 2.0
+    return float(np.exp(brentq(above, low, high, xtol=1e-14, rtol=1e-14)))

@@ -33,8 +33,8 @@ class Law:
 
     Examples
     --------
-    >>> Law("lognormal", 2.0, 0.9).at(0.0) < 2.0
-    True
+    >>> f"{Law('lognormal', 2.0, 0.9).at(0.0):.3f}"
+    '1.824'
     """
 
     name: Name
