@@ -212,7 +212,7 @@ def first_order(exposure: Exposure, t: float) -> FirstOrder:
 
     Notes
     -----
-    Hasofer and Lind 1974; the search is a constrained least square from several starts.
+    Hasofer and Lind 1974; the search is a constrained least square from two starts.
     """
     from scipy.optimize import minimize
     from scipy.special import ndtr
@@ -236,7 +236,7 @@ def first_order(exposure: Exposure, t: float) -> FirstOrder:
         return np.array([(margin(u + step * e) - margin(u - step * e)) / (2 * step) for e in np.eye(len(names))])
 
     best = None
-    for start in (0.0, 0.5, -0.5, 1.5):
+    for start in (0.0, 1.0):
         first = np.full(len(names), start) * np.sign(slope(np.zeros(len(names))) + 1e-30)
         found = minimize(
             lambda u: u @ u, first, jac=lambda u: 2 * u, method="SLSQP",
