@@ -111,7 +111,9 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
     def text_of(name: str) -> str | None:
         path = folder / name
         if not path.is_file():
-            faults.append(f"{name}: missing; a job folder holds job.toml and {', '.join(f'{key}.csv' for key in ROWS if key not in OPTIONAL)}")
+            faults.append(
+                f"{name}: missing; a job folder holds job.toml and {', '.join(f'{key}.csv' for key in ROWS if key not in OPTIONAL)}"
+            )
             return None
         verbatim[name] = path.read_bytes()
         try:

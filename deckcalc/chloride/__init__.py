@@ -7,12 +7,9 @@ from deckcalc.chloride.diffusion import content_linear_surface, content_root_sur
 from deckcalc.chloride.fit import Fits, Profiles, fit_profiles
 from deckcalc.chloride.initiation import (
     apparent_ageing,
-    corrosion_rate,
     growing_time,
     integrated_ageing,
-    penetration_to_crack,
     temperature_factor,
-    time_to_cracking,
     time_to_initiation,
     time_to_initiation_corner,
 )
@@ -20,6 +17,7 @@ from deckcalc.chloride.laws import Law
 from deckcalc.chloride.patch_concrete import ageing_law, migration_coefficient
 from deckcalc.chloride.probability import Exposure, FirstOrder, Sampled, first_order, sample
 from deckcalc.chloride.profile import ContentAtDepth, above_background, bracket, content_at_depth, mid_depth
+from deckcalc.chloride.propagation import corrosion_rate, penetration_to_crack, time_to_cracking
 from deckcalc.chloride.removal import cores_wanted, depth_at_content, removal_place, share_counted, share_interval
 from deckcalc.chloride.survey import (
     cover_statistics,

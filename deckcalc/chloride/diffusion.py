@@ -160,7 +160,9 @@ class GrowingContent(NamedTuple):
     C_x: ChlorideContent
 
 
-GROWING_NOTE = "The surface content starts from the background and is known at one age; its growth beyond that age is assumed."
+GROWING_NOTE = (
+    "The surface content starts from the background and is known at one age; its growth beyond that age is assumed."
+)
 
 
 @calculation(

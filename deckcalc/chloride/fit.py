@@ -305,9 +305,7 @@ def search(profiles: Profiles, C_0: Array | None, surface: Surface, sliced: bool
     for _ in range(60):
         if not len(active):
             break
-        part, slope = shape(
-            surface, np.exp(u[active])[:, None], profiles.upper[active], profiles.lower[active], sliced
-        )
+        part, slope = shape(surface, np.exp(u[active])[:, None], profiles.upper[active], profiles.lower[active], sliced)
         rise, r, part, slope = linear(part, slope, y[active], w[active], free)
         h = -rise * (r * slope).sum(1)  # half the derivative of the squared error by ln s
         across = slope - part * ((w[active] * slope * part).sum(1) / (w[active] * part**2).sum(1))[:, None]

@@ -45,7 +45,9 @@ class Law:
 
     def __post_init__(self) -> None:
         if not np.isfinite([self.mean, self.sd]).all() or (self.sd > 0) != (self.name != "fixed"):
-            raise InputError(f"a {self.name} law wants a mean and a {'' if self.name == 'fixed' else 'positive '}deviation")
+            raise InputError(
+                f"a {self.name} law wants a mean and a {'' if self.name == 'fixed' else 'positive '}deviation"
+            )
         if self.name == "lognormal" and self.mean <= 0:
             raise InputError("a lognormal law wants a positive mean")
         if self.name == "beta":

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 from deckcalc import tables
 from deckcalc.calculation import calculation, lookup
@@ -18,7 +18,8 @@ FIB = Cite("fib-34", "Annex B2, as transcribed in a public text")
 @lookup("from the table of migration coefficients for {binder} at w/c {w_c}", source=FIB)
 def tabulated_migration(binder: Binder, w_c: WaterCement) -> Diffusion:
     """Return the migration coefficient at 28 days in mm²/yr; the table has it in 1e-12 m²/s, with a year of 365.25 days."""
-    return 31.5576 * float(tables.load("migration_coefficients").row("binder", binder)[w_c])
+    coefficient: Any = 31.5576 * float(tables.load("migration_coefficients").row("binder", binder)[w_c])
+    return coefficient
 
 
 @calculation(

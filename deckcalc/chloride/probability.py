@@ -17,6 +17,7 @@ from deckcalc.units import InputError
 
 Array = Any
 CHUNK = 1 << 15
+NONE = Law("fixed", 0.0)
 VARIABLES = ("x", "C_s", "C_0", "C_T", "D", "m", "b")
 MEANINGS = {
     "x": "cover", "C_s": "surface content", "C_0": "background", "C_T": "threshold", "D": "diffusion coefficient",
@@ -52,7 +53,7 @@ class Exposure:
     m: Law
     t_r: float
     convention: Literal["apparent", "time-integrated"] = "apparent"
-    b: Law = Law("fixed", 0.0)
+    b: Law = NONE
     T: float = 293.0
     T_r: float = 293.0
     k_cr: float = 1.0
@@ -93,7 +94,9 @@ class Exposure:
             first /= self.spread(self.t_r, v["D"], v["m"], v["b"])
             one = np.ndim(v["m"]) == 0 and v["m"] == 0
             t = self.t_r * (first if one else first ** (1 / (1 - v["m"])))
-        return np.where(v["C_T"] <= v["C_0"], 0.0, np.where(np.less_equal(v["D"], 0), np.inf, np.nan_to_num(t, nan=np.inf)))
+        return np.where(
+            v["C_T"] <= v["C_0"], 0.0, np.where(np.less_equal(v["D"], 0), np.inf, np.nan_to_num(t, nan=np.inf))
+        )
 
 
 @dataclass(frozen=True)

@@ -122,10 +122,14 @@ def share_counted(n_a: Annotated[Count, Range("0", "1e9")], n: Number) -> Share:
 @calculation(
     title="Cores wanted",
     source=Cite("", "sample size for a mean", "memory"),
-    notes=("The contents of the zone are taken to scatter normally, and the scatter to be known from the cores at hand.",),
+    notes=(
+        "The contents of the zone are taken to scatter normally, and the scatter to be known from the cores at hand.",
+    ),
 )
 def cores_wanted(
-    z_c: Annotated[Ratio, Range("0.5", "4")], s: Measured, E: Annotated[ChlorideContent, Range("0.001 kg/m³", "20 kg/m³")]
+    z_c: Annotated[Ratio, Range("0.5", "4")],
+    s: Measured,
+    E: Annotated[ChlorideContent, Range("0.001 kg/m³", "20 kg/m³")],
 ) -> Count:
     r"""How many cores fix the mean content of a zone within an error.
 

@@ -43,9 +43,15 @@ class PotentialOnCSE(NamedTuple):
     source=(
         Cite("ijc-2010-756950", "Table 2, electrodes against the hydrogen electrode at 25 °C"),
         Cite("astm-c876", "correction for temperature outside 22.2 ± 5.5 °C", "memory"),
-        Cite("", "0.9 mV per °C (0.5 mV per °F) of the copper-copper sulfate electrode, an electrode maker", "common practice"),
+        Cite(
+            "",
+            "0.9 mV per °C (0.5 mV per °F) of the copper-copper sulfate electrode, an electrode maker",
+            "common practice",
+        ),
     ),
-    notes=("The correction is that of a copper-copper sulfate electrode; k_E is nil for another one or within the band.",),
+    notes=(
+        "The correction is that of a copper-copper sulfate electrode; k_E is nil for another one or within the band.",
+    ),
 )
 def potential_on_cse(
     E: Reading, E_r: Electrode, E_cse: Electrode, k_E: Annotated[PotentialSlope, Range("0 mV/Δ°C", "2 mV/Δ°C")],
@@ -144,9 +150,7 @@ class ShareBelow(NamedTuple):
     source=Cite("abramowitz-stegun", "chapter 26, normal distribution"),
     notes=("The law is fitted by mean and standard deviation; its tail is not proved by the readings.",),
 )
-def share_below_normal(
-    c_L: Cover, c_m: Cover, s_c: Annotated[Length, Range("0.1 mm", "100 mm")]
-) -> ShareBelow:
+def share_below_normal(c_L: Cover, c_m: Cover, s_c: Annotated[Length, Range("0.1 mm", "100 mm")]) -> ShareBelow:
     r"""Share of the deck whose cover is below a limit, if it scatters normally.
 
     .. math:: p = \Phi\left(\frac{c_L - c_m}{s_c}\right)
@@ -197,9 +201,7 @@ class ShareBelowLog(NamedTuple):
     source=Cite("abramowitz-stegun", "chapter 26, normal distribution"),
     notes=("The law is fitted by mean and standard deviation; its tail is not proved by the readings.",),
 )
-def share_below_lognormal(
-    c_L: Cover, c_m: Cover, s_c: Annotated[Length, Range("0.1 mm", "100 mm")]
-) -> ShareBelowLog:
+def share_below_lognormal(c_L: Cover, c_m: Cover, s_c: Annotated[Length, Range("0.1 mm", "100 mm")]) -> ShareBelowLog:
     r"""Share of the deck whose cover is below a limit, if its logarithm scatters normally.
 
     .. math:: p = \Phi\left(\frac{\ln (c_L / c_m) + \zeta^2 / 2}{\zeta}\right), \quad \zeta^2 = \ln (1 + s_c^2 / c_m^2)
@@ -358,5 +360,11 @@ def cover_statistics(covers: Any) -> CoverStatistics:
         return float(max(np.max(above - share), np.max(share - below)))
 
     return CoverStatistics(
-        len(c), mean, sd, float(c[0]), float(c[-1]), distance(ndtr((c - mean) / sd)), distance(ndtr((np.log(c) - mu) / zeta))
+        len(c),
+        mean,
+        sd,
+        float(c[0]),
+        float(c[-1]),
+        distance(ndtr((c - mean) / sd)),
+        distance(ndtr((np.log(c) - mu) / zeta)),
     )

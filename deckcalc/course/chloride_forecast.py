@@ -181,7 +181,7 @@ def look_ahead(job: Job, subject: Chlorides, found: Forecasts, name: str) -> Zon
     C_T = threshold_plain(subject, C_0, all_chloride)
     if not C_0 < C_T < one.C_s.mean:
         one.why = (
-            "the surface content does not exceed the threshold: corrosion is not initiated by it" if C_T >= one.C_s.mean
+            "the surface content does not exceed the threshold: corrosion is not initiated by it" if one.C_s.mean <= C_T
             else "the background alone reaches the threshold"
         )  # fmt: skip
     else:
@@ -218,9 +218,7 @@ def times(
         chloride.penetration_to_crack, item, c=x, d_b=bar_diameter(job.head.deck.top_bar_outer), r_L=ahead.length_ratio
     )
     subject.run(chloride.time_to_cracking, item, t_i=aged.t_i, x_cr=crack.x_cr, v=v)
-    corner = subject.run(
-        chloride.time_to_initiation_corner, f"{item}, edge", x=ahead.edge_cover, D=D, **content
-    )
+    corner = subject.run(chloride.time_to_initiation_corner, f"{item}, edge", x=ahead.edge_cover, D=D, **content)
     subject.run(
         chloride.corner_content, f"{item}, edge", x=ahead.edge_cover, y=ahead.edge_cover, t=setting.age, D=D,
         C_s=content["C_s"], C_0=content["C_0"],

@@ -44,7 +44,9 @@ class OwnThreshold(Strict):
 class Profile(Strict):
     """How profiles are fitted."""
 
-    age: Annotated[Quantity, Written(Years, "0.1 yr", "200 yr")] = Field(description="exposure when the cores were taken")
+    age: Annotated[Quantity, Written(Years, "0.1 yr", "200 yr")] = Field(
+        description="exposure when the cores were taken"
+    )
     surface_layer: Annotated[Quantity, Written(Length, "0 mm", "50 mm")] = Field(
         description="slices that begin above this depth are left out of the fit"
     )
@@ -68,7 +70,9 @@ class Forecast(Strict):
 
     horizon: Annotated[Quantity, Written(Years, "1 yr", "120 yr")] = Field(description="years wanted from now")
     critical: Critical
-    ageing: Annotated[Quantity, Written(Ratio, "0", "0.95")] = Field(description="exponent of the old concrete, 0 for none")
+    ageing: Annotated[Quantity, Written(Ratio, "0", "0.95")] = Field(
+        description="exponent of the old concrete, 0 for none"
+    )
     cracks: Annotated[Quantity, Written(Ratio, "1", "100")] = Field(description="factor of cracks on diffusion")
     obstruction: Annotated[Quantity, Written(Ratio, "0.3", "1")] = Field(description="factor of the bar on the time")
     edge_cover: Annotated[Quantity, Written(Length, "5 mm", "300 mm")] = Field(
@@ -105,14 +109,20 @@ class Survey(Strict):
     electrode: Text = Field(description="reference electrode of the potentials")
     temperature: Annotated[Quantity, Written(Temperature, "-10 °C", "60 °C")] = Field(description="of the electrode")
     least_cover: Annotated[Quantity, Written(Length, "5 mm", "150 mm")] = Field(description="cover asked for")
-    ring: Annotated[Quantity, Written(Distance, "0.1 m", "5 m")] = Field(description="distance about a patch that is judged")
+    ring: Annotated[Quantity, Written(Distance, "0.1 m", "5 m")] = Field(
+        description="distance about a patch that is judged"
+    )
 
 
 class ZoneLimits(Strict):
     """From what on patching alone is not enough; the engineer's."""
 
-    cores: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(description="share of cores with the threshold reached")
-    potentials: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(description="share of potentials in the class likely")
+    cores: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(
+        description="share of cores with the threshold reached"
+    )
+    potentials: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(
+        description="share of potentials in the class likely"
+    )
     probability: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(description="probability at the horizon")
     content_error: Annotated[Quantity, Written(ChlorideContent, "0.01 kg/m^3", "5 kg/m^3")] = Field(
         description="error allowed in the mean content of a zone"
@@ -278,5 +288,7 @@ def critical_law(critical: Critical, deck: Any) -> Law:
         raise InputError("mean, sd, low and high are on one basis")
     if critical.law == "beta" and not (critical.low and critical.high):
         raise InputError("a beta law wants low and high")
-    low, high = (plain_content(text, deck) if text else end for text, end in ((critical.low, 0.0), (critical.high, 1.0)))
+    low, high = (
+        plain_content(text, deck) if text else end for text, end in ((critical.low, 0.0), (critical.high, 1.0))
+    )
     return Law(critical.law, plain_content(critical.mean, deck), plain_content(critical.sd, deck), low, high)

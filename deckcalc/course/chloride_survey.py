@@ -63,7 +63,7 @@ def zones_of(job: Job) -> list[Zone]:
 
 def check(choice: Chloride, rows: Mapping[str, list[Any]], faults: list[str]) -> None:
     """Hold zones, potentials, covers and rules against each other."""
-    zones = []
+    zones: list[Zone] = []
     for row in rows["zones"]:
         made = zone(row)
         if not (made.left < made.right and made.low < made.high):
@@ -79,9 +79,13 @@ def check(choice: Chloride, rows: Mapping[str, list[Any]], faults: list[str]) ->
             if zones and not any(one.holds(row) for one in zones):
                 faults.append(f"{name}.csv, {head} {getattr(row, head)}: lies in no zone of zones.csv")
     if (rows["potentials"] or rows["covers"]) and not choice.survey:
-        faults.append("job.toml: chloride.survey: missing; it names the electrode and its temperature for potentials.csv")
+        faults.append(
+            "job.toml: chloride.survey: missing; it names the electrode and its temperature for potentials.csv"
+        )
     if rows["potentials"] and choice.bars != "bare":
-        faults.append(f"potentials.csv: the classes hold for bare bars, and chloride.bars says {choice.bars}: leave the file out")
+        faults.append(
+            f"potentials.csv: the classes hold for bare bars, and chloride.bars says {choice.bars}: leave the file out"
+        )
     if choice.survey and choice.survey.electrode not in chloride.electrodes():
         faults.append(
             f"job.toml: chloride.survey.electrode: found “{choice.survey.electrode}”, wanted one of "
@@ -172,7 +176,9 @@ def potentials(job: Job, subject: Chlorides, found: Surveyed) -> None:
     subject.run(chloride.potential_on_cse, f"point {rows[worst].point}", E=rows[worst].potential, **arguments)
     found.potential = made.E_c.m_as("mV")
     found.classes = chloride.potential_classes(found.potential)
-    found.station, found.offset = (np.array([metres(getattr(row, name)) for row in rows]) for name in ("station", "offset"))
+    found.station, found.offset = (
+        np.array([metres(getattr(row, name)) for row in rows]) for name in ("station", "offset")
+    )
     subject.notes.append(
         "Half-cell potentials tell of the whole deck rather than of single patches; wet or carbonated concrete, overlays, "
         "stray currents and cover over 75 mm (3 in) mislead them, and they say nothing of how fast bars corrode."
@@ -211,7 +217,9 @@ def unsound_areas(job: Job) -> list[tuple[str, float, float, float, float]]:
 def distance_to(area: tuple[str, float, float, float, float], x: Any, y: Any) -> Any:
     """Return how far points lie from an area; nil inside."""
     _, left, low, length, width = area
-    return np.hypot(np.maximum(np.maximum(left - x, x - left - length), 0), np.maximum(np.maximum(low - y, y - low - width), 0))
+    return np.hypot(
+        np.maximum(np.maximum(left - x, x - left - length), 0), np.maximum(np.maximum(low - y, y - low - width), 0)
+    )
 
 
 def judge(job: Job, subject: Chlorides) -> None:
@@ -248,8 +256,9 @@ def shares(job: Job, subject: Chlorides, found: Surveyed, one: Zone) -> None:
                 chloride.share_counted, f"zone {one.name}, potentials", n_a=q(likely, ""), n=q(int(inside.sum()), "")
             )
     limits = job.head.chloride.zone_limits
-    if limits and len(cores) > 1:
-        s = float(np.std([core.at_bar.m_as("kg/m**3") for core in cores], ddof=1))
+    sound = [core.at_bar.m_as("kg/m**3") for core in cores if core.row.crack == "no"]
+    if limits and len(sound) > 1:
+        s = float(np.std(sound, ddof=1))
         subject.run(
             chloride.cores_wanted, f"zone {one.name}, cores", z_c=q(1.96, ""), s=q(s, "kg/m**3"), E=limits.content_error
         )
@@ -266,7 +275,12 @@ def rules(job: Job, subject: Chlorides, found: Surveyed) -> None:
                                          for area in unsound_areas(job)) else "sound",
         }  # fmt: skip
         rule = next(
-            (r for r in job.file.rows["rules"] if all(getattr(r, name) in ("any", word) for name, word in words.items())), None
+            (
+                r
+                for r in job.file.rows["rules"]
+                if all(getattr(r, name) in ("any", word) for name, word in words.items())
+            ),
+            None,
         )
         held = (rule.rule, rule.action) if rule else ("none", "no rule fits: the engineer decides")
         found.actions.append((row.core, *words.values(), *held))
@@ -313,19 +327,18 @@ def beside(job: Job, subject: Chlorides, found: Surveyed, area: tuple[str, float
     core = min(cores, key=lambda c: float(np.hypot(metres(c.row.station) - x, metres(c.row.offset) - y)))
     away = registry().Quantity(float(np.hypot(metres(core.row.station) - x, metres(core.row.offset) - y)), "m")
     part = float((core.at_bar / subject.threshold_content).m_as(""))
-    said = (
-        f"the nearest core, {core.row.core} at {job.show(away, units.Distance)}, has {part:.2f} times the threshold at the bar"
-    )
+    said = f"the nearest core, {core.row.core} at {job.show(away, units.Distance)}, has {part:.2f} times the threshold at the bar"
     active = False
-    if found.potential is not None:
-        ring = metres(job.head.chloride.survey.ring)
+    survey = job.head.chloride.survey
+    if survey and found.potential is not None:
+        ring = metres(survey.ring)
         far = distance_to(area, found.station, found.offset)
         around = (far > SLACK) & (far <= ring + SLACK)
         if around.any():
             likely = int((found.classes[around] == LIKELY).sum())
             active = likely > 0
             said += (
-                f"; of {int(around.sum())} potentials within {job.show(job.head.chloride.survey.ring, units.Distance)} of the "
+                f"; of {int(around.sum())} potentials within {job.show(survey.ring, units.Distance)} of the "
                 f"patch {likely} are in the class likely, the most negative {found.potential[around].min():.0f} mV"
             )
     word = "to be expected" if core.reached and active else "possible" if core.reached or active else "not indicated"

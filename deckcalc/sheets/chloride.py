@@ -11,10 +11,18 @@ from deckcalc.course.chloride_forecast import YEAR, ZoneForecast, kinds
 from deckcalc.job import Job
 from deckcalc.sections import Text, block, by_hand, hand_calculations
 from deckcalc.sheet import pipe_table, table
-from deckcalc.sheets.chloride_drawings import cover_drawn, fits_drawn, likelihood, potential_map, potentials_ranked, profiles
+from deckcalc.sheets.chloride_drawings import (
+    cover_drawn,
+    fits_drawn,
+    likelihood,
+    potential_map,
+    potentials_ranked,
+    profiles,
+)
 from deckcalc.units import registry
 
-__all__ = ["actions", "beside_patches", "by_hand_cores", "by_hand_times", "cores", "cover_drawn", "covers", "fits", "fits_drawn",
+__all__ = ["actions", "beside_patches", "by_hand_cores", "by_hand_times", "cores", "cover_drawn", "covers",
+           "decisions", "fits", "fits_drawn",
            "forecasts", "importance", "laws", "likelihood", "potential_map", "potentials", "potentials_ranked", "profiles",
            "readings", "resistivities", "zones"]  # fmt: skip
 
@@ -24,6 +32,18 @@ NOTHING = Text("The job states nothing for this part.\n")
 def q(value: float, unit: str) -> Any:
     """Return a quantity."""
     return registry().Quantity(value, unit)
+
+
+def bare(job: Job, value: float, base: str, kind: Any) -> str:
+    """Print a plain number of a base unit in the unit of the job, without naming it."""
+    return job.show(q(value, base), kind).partition(" ")[0]
+
+
+def decisions(job: Job) -> Text:
+    """What follows for zones and cores, in words."""
+    found = job.chloride.decisions
+    rows = [[item, found[item]] for word in ("zone", "core") for item in found if item.startswith(word)]
+    return Text(pipe_table(["item", "what follows"], rows, "ll"))
 
 
 def readings(job: Job) -> Text:
@@ -60,9 +80,12 @@ def by_hand_cores(job: Job) -> Text:
     """The conversion of one slice and one core, written out; the other cores as a table by the same lines."""
     written = hand_calculations(job)
     first = f"slice {job.file.rows['chlorides'][0].slice}"
-    done = [run for run in job.chloride.runs if run.calculation is chloride.depth_at_content]
-    core = done[0].item if done else f"core {next(iter(job.chloride.cores))}"
-    parts = [by_hand(job, job.chloride, name) for name in ("background", "threshold") if job.chloride.of(name)]
+    done = job.chloride.runs_of(chloride.content_at_depth)
+    between = [run for run in done if run.result.r > 1e-6] or done
+    core = between[0].item if between else f"core {next(iter(job.chloride.cores))}"
+    parts: list[str] = [
+        by_hand(job, job.chloride, name) for name in ("background", "threshold") if job.chloride.of(name)
+    ]
     parts += ["One slice and one core are written out; the others follow by the same lines.",
               by_hand(job, job.chloride, first), by_hand(job, job.chloride, core)]  # fmt: skip
     for calculation, columns in (
@@ -87,9 +110,12 @@ def fits(job: Job) -> Text:
         if made.why[i]:
             rows.append([name, str(int(made.points[i])), "not fitted: " + made.why[i], *[""] * 5])
             continue
-        content = [job.show(q(v, "kg/m**3"), units.ChlorideContent) for v in (made.C_s[i], made.se_C_s[i], made.C_0[i], made.rms[i])]
-        D = [job.show(q(v, "m**2/s"), units.Diffusion) for v in (made.D[i], made.se_D[i])]
-        at = job.show(runs[f"fit of core {name}"].result.C_x, units.ChlorideContent)
+        content = [
+            bare(job, v, "kg/m**3", units.ChlorideContent)
+            for v in (made.C_s[i], made.se_C_s[i], made.C_0[i], made.rms[i])
+        ]
+        D = [bare(job, v, "m**2/s", units.Diffusion) for v in (made.D[i], made.se_D[i])]
+        at = bare(job, runs[f"fit of core {name}"].result.C_x.m_as("kg/m**3"), "kg/m**3", units.ChlorideContent)
         held = " (held)" if made.held[i] else ""
         rows.append([name, str(int(made.points[i])), f"{D[0]} ± {D[1]}", f"{content[0]} ± {content[1]}", content[2] + held,
                      content[3], units.fixed(float(made.r2[i]), 4), at])  # fmt: skip
@@ -102,7 +128,9 @@ def fits(job: Job) -> Text:
         "few readings, stands on a crack, is flat, or has its highest reading inside. 1 mm²/yr is 0.0317e-12 m²/s; 1 in²/yr is "
         "20.4e-12 m²/s."
     )
-    heads = ["core", "readings", "D", "$C_s$", "$C_0$", "scatter", "R²", "at the bar by the fit"]
+    unit_D, unit_C = (units.kind_of(kind).symbol(job.system) for kind in (units.Diffusion, units.ChlorideContent))
+    heads = ["core", "readings", f"$D$ [{unit_D}]", f"$C_s$ [{unit_C}]", f"$C_0$ [{unit_C}]", f"scatter [{unit_C}]", "R²",
+             f"at the bar by the fit [{unit_C}]"]  # fmt: skip
     return block([said, pipe_table(heads, rows, "lrrrrrrr")])
 
 
@@ -170,7 +198,7 @@ def covers(job: Job) -> Text:
     asked = job.show(survey.least_cover, units.Length)
     heads = ["zone", "readings", "mean", "deviation", "least", "most", "distance, normal", "distance, lognormal", "closer law",
              f"counted below {asked}", "by the law"]  # fmt: skip
-    first = {calculation: item for calculation, item in reversed(shown)}
+    first = dict(reversed(shown))
     return block([
         pipe_table(heads, rows, "l" + "r" * 7 + "lrr"),
         "Distance: the greatest between the cumulative share of the readings and that of the law.",
@@ -281,12 +309,17 @@ def laws(job: Job) -> Text:
     """The laws that the probabilities rest on."""
     rows, kind = [], kinds()
     for one in (one for one in ahead(job) if one.exposure):
+        assert one.exposure
         for name, law in one.exposure.laws.items():
             if law.name == "fixed" and (name in ("m", "b") and not law.mean):
                 continue
             base = {"x": "m", "D": "m**2/s", "m": "", "b": "K"}.get(name, "kg/m**3")
             cells = [job.show(q(v, base), kind[name]) for v in ((law.mean, law.sd) if law.sd else (law.mean,))]
-            bounds = f"{job.show(q(law.low, base), kind[name])} to {job.show(q(law.high, base), kind[name])}" if law.name == "beta" else ""
+            bounds = (
+                f"{job.show(q(law.low, base), kind[name])} to {job.show(q(law.high, base), kind[name])}"
+                if law.name == "beta"
+                else ""
+            )
             rows.append([one.name, MEANINGS[name], law.name, cells[0], cells[1] if law.sd else "", bounds])
     if not rows:
         return NOTHING
@@ -303,9 +336,12 @@ def importance(job: Job) -> Text:
     """Which variable drives the probability, and the most likely point of failure."""
     rows, kind = [], kinds()
     for one in (one for one in ahead(job) if one.order):
+        assert one.order
         for name, part in sorted(one.order.importance.items(), key=lambda item: -item[1]):
             base = {"x": "m", "D": "m**2/s", "m": "", "b": "K"}.get(name, "kg/m**3")
-            rows.append([one.name, MEANINGS[name], f"{100 * part:.0f} %", job.show(q(one.order.point[name], base), kind[name])])
+            rows.append(
+                [one.name, MEANINGS[name], f"{100 * part:.0f} %", job.show(q(one.order.point[name], base), kind[name])]
+            )
     if not rows:
         return NOTHING
     return block([
@@ -323,7 +359,10 @@ def by_hand_times(job: Job) -> Text:
         return NOTHING
     worst = min(runs, key=lambda run: run.result.t_1).item
     fit = next(run.item for run in job.chloride.runs if run.calculation is chloride.face_content)
-    parts = [by_hand(job, job.chloride, fit), by_hand(job, job.chloride, worst, f"{worst}, edge", f"{worst}, growing surface")]
+    parts: list[str] = [
+        by_hand(job, job.chloride, fit),
+        by_hand(job, job.chloride, worst, f"{worst}, edge", f"{worst}, growing surface"),
+    ]
     patch = [item for item in ("patch", "patch, the other convention of ageing") if job.chloride.of(item)]
     parts += [by_hand(job, job.chloride, *patch)] if patch else []
     for calculation, columns in (

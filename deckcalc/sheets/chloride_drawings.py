@@ -51,7 +51,9 @@ def profiles(job: Job) -> Picture:
                 bar = float(number(core.row.bar_depth, LENGTH, job))
                 drawing.axvline(bar, color="0.5", linewidth=0.6, linestyle=":")
             drawing.axhline(level, color="black", linewidth=1.2)
-            drawing.annotate("threshold", (1, level), xycoords=("axes fraction", "data"), ha="right", va="bottom", fontsize=6)
+            drawing.annotate(
+                "threshold", (1, level), xycoords=("axes fraction", "data"), ha="right", va="bottom", fontsize=6
+            )
             drawing.set_title(f"zone {zone.name}", fontsize=8, loc="left")
             drawing.set_xlabel(f"depth [{LENGTH.symbol(job.system)}]")
             drawing.legend(loc="upper right", fontsize=6)
@@ -86,7 +88,9 @@ def fits_drawn(job: Job) -> Picture | Text:
             core = job.chloride.cores[found.names[i]]
             content, half = fits.curve(i, depth)
             x = number(depth, LENGTH, job, "m")
-            C, low, high = (number(v, CONTENT, job, "kg/m**3") for v in (content, np.maximum(content - half, 0), content + half))
+            C, low, high = (
+                number(v, CONTENT, job, "kg/m**3") for v in (content, np.maximum(content - half, 0), content + half)
+            )
             drawing.fill_between(x, low, high, color="0.85", linewidth=0)
             drawing.plot(x, C, color="black", linewidth=0.9)
             for used, face in ((True, "black"), (False, "white")):
@@ -125,11 +129,15 @@ def likelihood(job: Job) -> Picture | Text:
                          markersize=4, markerfacecolor="white", label=name)  # fmt: skip
         now = max(one.now for one in made)
         drawing.axvline(now, color="0.5", linewidth=0.8)
-        drawing.annotate("now", (now, 1), xycoords=("data", "axes fraction"), ha="right", va="top", rotation=90, fontsize=7)
+        drawing.annotate("now", (now, 1), xycoords=("data", "axes fraction"), ha="center", va="bottom", fontsize=7)
         limits = job.head.chloride.zone_limits
         if limits:
-            drawing.axhline(float(limits.probability.m_as("percent")), color="0.5", linewidth=0.8, linestyle=(0, (6, 3)))
-            drawing.annotate("limit of the job", (0, float(limits.probability.m_as("percent"))), fontsize=7, va="bottom")
+            drawing.axhline(
+                float(limits.probability.m_as("percent")), color="0.5", linewidth=0.8, linestyle=(0, (6, 3))
+            )
+            drawing.annotate(
+                "limit of the job", (0, float(limits.probability.m_as("percent"))), fontsize=7, va="bottom"
+            )
         drawing.set_xlabel("age [yr]")
         drawing.set_ylabel("protection lost [%]")
         drawing.set_ylim(0, 100)
@@ -156,10 +164,14 @@ def potential_map(job: Job) -> Picture | Text:
         steps = [v for v in range(-600, 0, 50) if low < v < high]
         if steps:
             widths = [1.4 if v in (-350, -200) else 0.5 for v in steps]
-            lines = drawing.tricontour(x, y, found.potential, levels=steps, colors="black", linewidths=widths, linestyles="-")
+            lines = drawing.tricontour(
+                x, y, found.potential, levels=steps, colors="black", linewidths=widths, linestyles="-"
+            )
             drawing.clabel(lines, fontsize=6, fmt="%d")
         for name, left, bottom, length, width in unsound_areas(job):
-            drawing.add_patch(Rectangle((at(left), at(bottom)), at(length), at(width), fill=False, hatch="////", linewidth=0.9))
+            drawing.add_patch(
+                Rectangle((at(left), at(bottom)), at(length), at(width), fill=False, hatch="////", linewidth=0.9)
+            )
             drawing.annotate(name, (at(left), at(bottom + width)), fontsize=7, va="bottom", weight="bold")
         for core in job.chloride.cores.values():
             where = (at(core.row.station.m_as("m")), at(core.row.offset.m_as("m")))
@@ -169,9 +181,10 @@ def potential_map(job: Job) -> Picture | Text:
             if np.isfinite(zone.left):
                 drawing.add_patch(Rectangle((at(zone.left), at(zone.low)), at(zone.right - zone.left), at(zone.high - zone.low),
                                             fill=False, linestyle="--", linewidth=0.8))  # fmt: skip
-                drawing.annotate(f"zone {zone.name}", (at(zone.left), at(zone.high)), xytext=(2, 3), textcoords="offset points",
-                                 fontsize=7)  # fmt: skip
+                drawing.annotate(f"zone {zone.name}", (at(zone.left), at(zone.low)), xytext=(2, -3), textcoords="offset points",
+                                 va="top", fontsize=7)  # fmt: skip
         drawing.set_aspect("equal")
+        drawing.margins(0.02, 0.1)
         drawing.set_xlabel(f"station [{DISTANCE.symbol(job.system)}]")
         drawing.set_ylabel(f"offset [{DISTANCE.symbol(job.system)}]")
     return Picture(
@@ -198,7 +211,7 @@ def potentials_ranked(job: Job) -> Picture | Text:
                          markevery=max(len(mine) // 10, 1), markersize=4, markerfacecolor="white", label=f"zone {zone.name}")  # fmt: skip
         for value, word in ((-350, "likely below −350"), (-200, "unlikely above −200")):
             drawing.axvline(value, color="0.4", linewidth=0.9, linestyle=(0, (6, 3)))
-            drawing.annotate(word, (value, 1), xycoords=("data", "axes fraction"), rotation=90, ha="right", va="top", fontsize=6)
+            drawing.annotate(word, (value, 1), xycoords=("data", "axes fraction"), ha="center", va="bottom", fontsize=7)
         drawing.set_xlabel("potential against copper-copper sulfate [mV]")
         drawing.set_ylabel("readings at or below [%]")
         drawing.set_ylim(0, 100)
@@ -224,12 +237,16 @@ def cover_drawn(job: Job) -> Picture | Text:
             c = np.linspace(one.least * 0.85, one.most * 1.1, 100)
             mu, zeta = Law("lognormal", one.mean, one.sd).logs
             u = (c - one.mean) / one.sd if one.better == "normal" else (np.log(c) - mu) / zeta
-            drawing.plot(number(c, LENGTH, job, "m"), 100 * ndtr(u), color="black", linewidth=0.8, linestyle=LINES[index % 4])
+            drawing.plot(
+                number(c, LENGTH, job, "m"), 100 * ndtr(u), color="black", linewidth=0.8, linestyle=LINES[index % 4]
+            )
         survey = job.head.chloride.survey
         assert survey
         least = float(number(survey.least_cover, LENGTH, job))
         drawing.axvline(least, color="0.4", linewidth=0.9, linestyle=(0, (6, 3)))
-        drawing.annotate("asked for", (least, 1), xycoords=("data", "axes fraction"), rotation=90, ha="right", va="top", fontsize=6)
+        drawing.annotate(
+            "asked for", (least, 1), xycoords=("data", "axes fraction"), ha="center", va="bottom", fontsize=7
+        )
         drawing.set_xlabel(f"cover [{LENGTH.symbol(job.system)}]")
         drawing.set_ylabel("readings at or below [%]")
         drawing.set_ylim(0, 100)
