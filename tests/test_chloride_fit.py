@@ -29,7 +29,9 @@ def profiles(x, C, t, used=None, lower=None):
     x = np.atleast_2d(np.asarray(x, float))
     C = np.atleast_2d(np.asarray(C, float))
     used = np.ones(x.shape, bool) if used is None else np.atleast_2d(used)
-    return Profiles(x, x if lower is None else np.atleast_2d(lower), C, used, np.broadcast_to(np.asarray(t, float), (len(x),)))
+    return Profiles(
+        x, x if lower is None else np.atleast_2d(lower), C, used, np.broadcast_to(np.asarray(t, float), (len(x),))
+    )
 
 
 @pytest.fixture(scope="module")
@@ -78,7 +80,9 @@ def test_answers_and_errors_are_those_of_a_general_library(known):
             return base + a * erfc(depth / (2 * np.sqrt(np.exp(log_d) * t[i])))
 
         start = [C_s[i] - C_0[i], np.log(D[i])] + ([] if known else [C_0[i]])
-        best, cov = curve_fit(model, x[i], C[i], start, ftol=1e-15, xtol=1e-15, gtol=1e-15, max_nfev=2000, method="trf", x_scale="jac")
+        best, cov = curve_fit(
+            model, x[i], C[i], start, ftol=1e-15, xtol=1e-15, gtol=1e-15, max_nfev=2000, method="trf", x_scale="jac"
+        )
         assert fits.D[i] == pytest.approx(np.exp(best[1]), rel=1e-6)
         assert fits.C_s[i] == pytest.approx(best[0] + (C_0[i] if known else best[2]), rel=1e-6)
         assert fits.se_D[i] / fits.D[i] == pytest.approx(np.sqrt(cov[1, 1]), rel=1e-3)
@@ -113,7 +117,9 @@ def test_slices_are_integrated_exactly_and_slopes_are_true(surface):
     assert mean[0] == pytest.approx(np.trapezoid(point, fine) / (b - a), rel=1e-8)
     for sliced in (True, False):
         up, down = (shape(surface, s * np.exp(e), np.array([a]), np.array([b]), sliced)[0][0] for e in (1e-5, -1e-5))
-        assert shape(surface, s, np.array([a]), np.array([b]), sliced)[1][0] == pytest.approx((up - down) / 2e-5, rel=1e-6)
+        assert shape(surface, s, np.array([a]), np.array([b]), sliced)[1][0] == pytest.approx(
+            (up - down) / 2e-5, rel=1e-6
+        )
     assert slope.shape == (1,)
 
 
@@ -139,7 +145,7 @@ def test_scaling_of_time_and_depth():
     x, C, t, _, _, C_0 = noisy(6, 8, 0.03)
     one = fit_profiles(profiles(x, C, t), C_0)
     two = fit_profiles(profiles(2 * x, C, 3 * t), C_0)
-    assert two.D == pytest.approx(one.D * 4 / 3, rel=1e-9)
+    assert pytest.approx(one.D * 4 / 3, rel=1e-9) == two.D
     assert two.C_s == pytest.approx(one.C_s, rel=1e-9)
 
 
@@ -185,16 +191,20 @@ def test_a_straight_line_does_not_fix_the_coefficient():
 @pytest.mark.parametrize(
     ("change", "says"),
     [
-        (dict(content=[[5.0, -1.0, 0.5]]), "negative"),
-        (dict(content=[[5.0, np.nan, 0.5]]), "finite"),
-        (dict(upper=[[-0.01, 0.01, 0.02]]), "below the surface"),
-        (dict(age=[0.0]), "positive"),
+        ({"content": [[5.0, -1.0, 0.5]]}, "negative"),
+        ({"content": [[5.0, np.nan, 0.5]]}, "finite"),
+        ({"upper": [[-0.01, 0.01, 0.02]]}, "below the surface"),
+        ({"age": [0.0]}, "positive"),
     ],
 )
 def test_bad_arrays_are_refused(change, says):
-    good = dict(
-        upper=[[0.005, 0.015, 0.025]], lower=[[0.005, 0.015, 0.025]], content=[[5.0, 2.0, 0.5]], used=[[True] * 3], age=[1e8]
-    )
+    good = {
+        "upper": [[0.005, 0.015, 0.025]],
+        "lower": [[0.005, 0.015, 0.025]],
+        "content": [[5.0, 2.0, 0.5]],
+        "used": [[True] * 3],
+        "age": [1e8],
+    }
     with pytest.raises(InputError, match=says):
         Profiles(**{name: np.asarray(value) for name, value in {**good, **change}.items()})
 

@@ -21,14 +21,14 @@ def fixed(value):
 
 
 def exposure(**change):
-    base = dict(
-        x=Law("normal", 0.05, 0.01), C_s=Law("lognormal", 6, 2), C_0=fixed(0.1), C_T=Law("lognormal", 0.9, 0.15),
-        D=Law("lognormal", 1e-12, 4e-13), m=fixed(0.0), t_r=20 * YEAR,
-    )  # fmt: skip
+    base = {
+        "x": Law("normal", 0.05, 0.01), "C_s": Law("lognormal", 6, 2), "C_0": fixed(0.1), "C_T": Law("lognormal", 0.9, 0.15),
+        "D": Law("lognormal", 1e-12, 4e-13), "m": fixed(0.0), "t_r": 20 * YEAR,
+    }  # fmt: skip
     return Exposure(**{**base, **change})
 
 
-PLAIN = dict(C_s=fixed(6.0), C_0=fixed(0.0), C_T=fixed(1.0), D=fixed(1e-12))
+PLAIN = {"C_s": fixed(6.0), "C_0": fixed(0.0), "C_T": fixed(1.0), "D": fixed(1e-12)}
 
 
 def test_only_the_cover_is_random():
@@ -100,7 +100,7 @@ def test_probability_rises_with_age_and_falls_with_cover_and_threshold():
     ages = np.array([5, 10, 20, 40, 80]) * YEAR
     base = sample(exposure(), ages, 50_000, 1).share
     assert np.all(np.diff(base) >= 0)
-    for change in (dict(x=Law("normal", 0.06, 0.01)), dict(C_T=Law("lognormal", 1.5, 0.15))):
+    for change in ({"x": Law("normal", 0.06, 0.01)}, {"C_T": Law("lognormal", 1.5, 0.15)}):
         assert np.all(sample(exposure(**change), ages, 50_000, 1).share <= base)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -35,7 +36,7 @@ def by_differences(x, t_end, D, surface, steps=3000, nodes=1201, reach=0.4):
     C = np.zeros(nodes)
     # steps that grow with time: early ones are short
     times = t_end * np.linspace(0, 1, steps + 1) ** 2
-    for before, now in zip(times[:-1], times[1:], strict=True):
+    for before, now in itertools.pairwise(times):
         r = D((before + now) / 2) * (now - before) / (2 * h * h)
         C[0] = surface(before)
         right = C.copy()
@@ -75,12 +76,14 @@ def test_both_conventions_of_ageing_agree_with_finite_differences(calculation, s
 @given(covers, coefficients, surfaces, st.floats(0.05, 0.9), st.floats(0, 0.5))
 def test_content_at_the_time_to_initiation_is_the_threshold(x, D, C_s, part, C_0):
     C_T = C_0 + part * (C_s - C_0)
-    given_ = dict(D=Q(D, "mm²/yr"), C_s=Q(C_s, "kg/m³"), C_0=Q(C_0, "kg/m³"))
+    given_ = {"D": Q(D, "mm²/yr"), "C_s": Q(C_s, "kg/m³"), "C_0": Q(C_0, "kg/m³")}
     t = time_to_initiation(Q(x, "mm"), **given_, C_T=Q(C_T, "kg/m³")).t_1
     corner = time_to_initiation_corner(Q(x, "mm"), **given_, C_T=Q(C_T, "kg/m³")).t_1
     if t < Q(400, "yr"):
         assert face_content(Q(x, "mm"), t, **given_).C_x.m_as("kg/m**3") == pytest.approx(C_T, rel=1e-9)
-        assert corner_content(Q(x, "mm"), Q(x, "mm"), corner, **given_).C_x.m_as("kg/m**3") == pytest.approx(C_T, rel=1e-9)
+        assert corner_content(Q(x, "mm"), Q(x, "mm"), corner, **given_).C_x.m_as("kg/m**3") == pytest.approx(
+            C_T, rel=1e-9
+        )
     assert corner < t  # two faces are faster than one
 
 
@@ -112,7 +115,7 @@ def test_factors_and_a_background_under_everything(shift, x, D):
 
 @pytest.mark.parametrize("calculation", [time_to_initiation, time_to_initiation_corner])
 def test_threshold_at_or_above_the_surface_is_never_reached(calculation):
-    given_ = dict(x=Q(50, "mm"), D=Q(20, "mm²/yr"), C_s=Q(1.2, "lb/yd³"), C_0=Q(0, "lb/yd³"))
+    given_ = {"x": Q(50, "mm"), "D": Q(20, "mm²/yr"), "C_s": Q(1.2, "lb/yd³"), "C_0": Q(0, "lb/yd³")}
     for C_T in ("1.2", "2"):
         with pytest.raises(InputError, match="does not exceed the threshold: corrosion is not initiated"):
             calculation(**given_, C_T=Q(float(C_T), "lb/yd³"))
@@ -131,7 +134,9 @@ def test_ageing_conventions_differ_by_their_known_factor_and_agree_without_agein
             calculation(t_1, t_r, 1.0)
 
 
-@pytest.mark.parametrize(("surface", "calculation"), [("linear", content_linear_surface), ("root", content_root_surface)])
+@pytest.mark.parametrize(
+    ("surface", "calculation"), [("linear", content_linear_surface), ("root", content_root_surface)]
+)
 def test_growing_surface_is_found_at_the_threshold(surface, calculation):
     x, D, C_a, t_a, C_0, C_T = 0.05, 1e-12, 6.0, 24 * YEAR, 0.1, 0.7
     t = growing_time(x, D, C_a, t_a, C_0, C_T, surface)

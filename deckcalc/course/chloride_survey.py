@@ -94,7 +94,7 @@ def check(choice: Chloride, rows: Mapping[str, list[Any]], faults: list[str]) ->
     for row in rows["potentials"]:
         if row.potential.m_as("mV") > 100:
             faults.append(
-                f"potentials.csv, point {row.point}: {row.potential:~P} is positive; steel in concrete reads negative "
+                f"potentials.csv, point {row.point}: {row.potential.m_as('mV'):.0f} mV is positive; steel in concrete reads negative "
                 "against a reference electrode: are the leads the other way round?"
             )
     if rows["covers"] and len(rows["covers"]) < 3:
