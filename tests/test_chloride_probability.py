@@ -105,9 +105,9 @@ def test_probability_rises_with_age_and_falls_with_cover_and_threshold():
 
 
 def test_many_ages_and_few_give_the_same_counts():
-    few = np.array([10, 20, 30]) * YEAR
+    few = np.array([10, 30]) * YEAR
     many = np.sort(np.concatenate([few, np.linspace(31, 90, 20) * YEAR]))
-    assert np.array_equal(sample(exposure(), few, 60_000, 2).share, sample(exposure(), many, 60_000, 2).share[:3])
+    assert np.array_equal(sample(exposure(), few, 60_000, 2).share, sample(exposure(), many, 60_000, 2).share[:2])
 
 
 def test_never_and_at_once():

@@ -16,7 +16,8 @@ from deckcalc.chloride.laws import Law
 from deckcalc.units import InputError
 
 Array = Any
-CHUNK = 1 << 15
+CHUNK = 1 << 14
+FEW = 2  # ages
 NONE = Law("fixed", 0.0)
 VARIABLES = ("x", "C_s", "C_0", "C_T", "D", "m", "b")
 MEANINGS = {
@@ -74,13 +75,13 @@ class Exposure:
         """Return D t as it has come about by the age t, all factors in it."""
         share = 1.0 if self.convention == "apparent" else 1.0 / (1.0 - m)
         warm = np.exp(b * (1 / self.T_r - 1 / self.T))
-        return share * warm * (self.k_cr / self.k_b) * D * t * (self.t_r / t) ** m
+        return share * warm * (self.k_cr / self.k_b) * t * (self.t_r / t) ** m * D
 
     def margin(self, t: float, v: Mapping[str, Array]) -> Array:
         """Return threshold less content at the bar at the age t: negative once protection is lost."""
         from scipy.special import erfc
 
-        length = 2 * np.sqrt(np.maximum(self.spread(t, v["D"], v["m"], v["b"]), 1e-300))
+        length = np.sqrt(np.maximum(4 * self.spread(t, v["D"], v["m"], v["b"]), 1e-300))
         return v["C_T"] - v["C_0"] - (v["C_s"] - v["C_0"]) * erfc(v["x"] / length)
 
     def initiation(self, v: Mapping[str, Array]) -> Array:
@@ -90,7 +91,7 @@ class Exposure:
         with np.errstate(all="ignore"):
             z = erfcinv(np.clip((v["C_T"] - v["C_0"]) / np.maximum(v["C_s"] - v["C_0"], 1e-300), 0.0, 1.0))
             z *= 2
-            first = (v["x"] / z) ** 2
+            first = (np.maximum(v["x"], 0.0) / z) ** 2
             first /= self.spread(self.t_r, v["D"], v["m"], v["b"])
             one = np.ndim(v["m"]) == 0 and v["m"] == 0
             t = self.t_r * (first if one else first ** (1 / (1 - v["m"])))
@@ -160,12 +161,13 @@ def sample(exposure: Exposure, times: Array, count: int, seed: int, chunk: int =
     laws = exposure.laws
     for start in range(0, count, chunk):
         size = min(chunk, count - start)
-        t = exposure.initiation({name: law.draw(rng, size) for name, law in laws.items()})
+        v = {name: law.draw(rng, size) for name, law in laws.items()}
+        if len(times) <= FEW:  # content at the age: cheaper than the time of each sample
+            counts += [np.count_nonzero(np.broadcast_to(exposure.margin(age, v), (size,)) <= 0) for age in times]
+            continue
+        t = exposure.initiation(v)
         t = np.broadcast_to(t, (size,))
-        if len(times) <= 8:
-            counts += [np.count_nonzero(t <= age) for age in times]
-        else:
-            counts += np.cumsum(np.bincount(np.searchsorted(times, t), minlength=len(times) + 1)[:-1])
+        counts += np.cumsum(np.bincount(np.searchsorted(times, t), minlength=len(times) + 1)[:-1])
     share = counts / count
     return Sampled(times, share, np.sqrt(share * (1 - share) / count), count, seed)
 
