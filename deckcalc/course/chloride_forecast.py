@@ -13,6 +13,7 @@ from deckcalc.chloride.laws import Law
 from deckcalc.chloride.probability import Exposure, FirstOrder, Sampled, first_order, sample
 from deckcalc.course.chloride_inputs import critical_law
 from deckcalc.inputs import JobError
+from deckcalc.sources import Cite
 from deckcalc.steel import bar_diameter
 from deckcalc.units import InputError, registry
 
@@ -24,7 +25,6 @@ YEAR = 31_557_600.0
 SURFACES = ("constant", "linear", "root")
 #: Iron: molar mass, electrons, constant of Faraday, density.
 IRON = {"M": (55.845, "g/mol"), "n_e": (2, ""), "F": (96485.3, "C/mol"), "rho_s": (7.87, "g/cm**3")}
-LAW_WORDS = {"fixed": "as it is"}
 
 
 @dataclass
@@ -117,6 +117,9 @@ def carry(job: Job, subject: Chlorides) -> Forecasts:
     }
     found = Forecasts(list(subject.cores), fits, profiles)
     at_bars(job, subject, found)
+    subject.cites += [
+        Cite("fdot-ba502", "p. 10, least squares on profiles"), Cite("schoefs-2023", "abstract: scatter of 15 %"),
+    ]  # fmt: skip
     subject.notes += [
         "The fit gives an apparent diffusion coefficient for the years that the deck has had; it is taken to hold for the years "
         "ahead. Slices of the surface layer are left out, where washing, drying and carbonation have changed the content.",
@@ -132,6 +135,9 @@ def carry(job: Job, subject: Chlorides) -> Forecasts:
             "the scatter of fitted coefficients is between cores and not within the zone, and spread over an area is not "
             "counted. Loss of protection is not yet damage.",
         ]
+        subject.cites.append(Cite("hasofer-lind-1974", "index of first order", "memory"))
+        if found.patch:
+            subject.cites.append(Cite("fib-34", "Annex B2, ageing exponents", "memory"))
     return found
 
 

@@ -12,6 +12,7 @@ from deckcalc import chloride, units
 from deckcalc.check import NOT_SATISFIED, Check, Limit
 from deckcalc.chloride.survey import LIKELY
 from deckcalc.course.base import joined
+from deckcalc.sources import Cite
 from deckcalc.units import registry
 
 if TYPE_CHECKING:
@@ -151,6 +152,7 @@ def carry(job: Job, subject: Chlorides) -> Surveyed:
             (row, rho, chloride.resistivity_class(number, "likelihood"), chloride.resistivity_class(number, "rate"))
         )
     if found.resistivities:
+        subject.cites.append(Cite("langford-broomfield-1987", "two scales, as quoted by an instrument maker"))
         subject.notes.append(
             "Resistivity is classed on two scales that answer different questions: how likely corrosion is, and how fast it "
             "goes where the bars have lost their protection. Neither says that they have."
@@ -179,8 +181,9 @@ def potentials(job: Job, subject: Chlorides, found: Surveyed) -> None:
     found.station, found.offset = (
         np.array([metres(getattr(row, name)) for row in rows]) for name in ("station", "offset")
     )
+    subject.cites += [Cite("astm-c876", "appendix X1, classes"), Cite("wsdot-wa-rd-095", "abstract")]
     subject.notes.append(
-        "Half-cell potentials tell of the whole deck rather than of single patches; wet or carbonated concrete, overlays, "
+        "Half-cell potentials tell of the whole deck rather than of single patches [WA-RD 095.1]; wet or carbonated concrete, overlays, "
         "stray currents and cover over 75 mm (3 in) mislead them, and they say nothing of how fast bars corrode."
         + ("" if corrected else " No correction for temperature was made: the electrode is within 5.5 °C (10 °F) of 22.2 °C "
            "(72 °F), or is not copper-copper sulfate.")
@@ -229,6 +232,7 @@ def judge(job: Job, subject: Chlorides) -> None:
         shares(job, subject, found, one)
     if job.file.rows["rules"]:
         rules(job, subject, found)
+    subject.cites.append(Cite("clopper-pearson-1934", "interval of a share", "memory"))
     limits = job.head.chloride.zone_limits
     if limits:
         for one in subject.zones:

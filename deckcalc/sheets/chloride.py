@@ -36,7 +36,7 @@ def q(value: float, unit: str) -> Any:
 
 def bare(job: Job, value: float, base: str, kind: Any) -> str:
     """Print a plain number of a base unit in the unit of the job, without naming it."""
-    return job.show(q(value, base), kind).partition(" ")[0]
+    return job.show(q(value, base), kind, units.kind_of(kind).decimals(job.system) + 1).partition(" ")[0]
 
 
 def decisions(job: Job) -> Text:
@@ -125,7 +125,8 @@ def fits(job: Job) -> Text:
         f"Least squares on {'the surface content and D' if setting.background == 'known' else 'surface content, background and D'}, "
         f"exposure {job.show(setting.age, units.Years)}, {slices}; slices that begin above "
         f"{job.show(setting.surface_layer, units.Length)} are left out. ± is one standard error. A profile is refused if it has too "
-        "few readings, stands on a crack, is flat, or has its highest reading inside. 1 mm²/yr is 0.0317e-12 m²/s; 1 in²/yr is "
+        "few readings, stands on a crack, is flat, or has its highest reading inside; readings count as different if they differ by more than 15 %, "
+        "their scatter between operators and laboratories [Schoefs 2023]. 1 mm²/yr is 0.0317e-12 m²/s; 1 in²/yr is "
         "20.4e-12 m²/s."
     )
     unit_D, unit_C = (units.kind_of(kind).symbol(job.system) for kind in (units.Diffusion, units.ChlorideContent))
@@ -293,11 +294,14 @@ def forecasts(job: Job) -> Text:
             f"{100 * share[-1]:.2f} ± {100 * error[-1]:.2f} %", f"{units.fixed(order.beta, 2)}" if order else "not found",
             f"{100 * order.share:.2f} %" if order else "", f"{units.fixed(order.mean_value, 2)}" if order else "",
         ])  # fmt: skip
+    heads = ["where", "initiation", "surface grew with t", "with √t", "bar in the edge", "cover cracks", "remark"]
+    if not any(row[-1] for row in times):
+        heads, times = heads[:-1], [row[:-1] for row in times]
     return block([
         f"The deck is {job.show(setting.age, units.Years)} old; the horizon is {job.show(forecast.horizon, units.Years)} from now. "
-        "Times count from the first exposure (for patches from placing), at mean values; half the bars are sooner. Growing "
+        "Times count from the first exposure (for patches from placing), at mean values; about half of the bars are sooner. Growing "
         "surfaces are fitted anew with their own closed form.",
-        pipe_table(["where", "initiation", "surface grew with t", "with √t", "bar in the edge", "cover cracks", ""], times, "lrrrrrl"),
+        pipe_table(heads, times, "lrrrrrl"[: len(heads)]),
         f"Probability that protection is lost, {forecast.samples} samples, seed {forecast.seed}; ± is the standard error of "
         "sampling alone. Beside it the index of first order (Hasofer and Lind) at the same age, its probability, and the index by "
         "the slope at the means, which misleads where laws are skew.",
