@@ -333,3 +333,25 @@ def test_removal_is_sought_from_the_bottom_up():
     assert removal_place([3, 2, 1.5], 1.0) == ("beyond", 2)
     assert removal_place([0.5, 0.2], 1.0) == ("none", -1)
     assert removal_place([1.0, 0.2], 1.0) == ("none", -1)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"chloride.profile.background": "fitted", "chloride.profile.slices": "mid-depth"},
+        {
+            "chloride.patch_concrete.convention": "time-integrated",
+            "chloride.patch_concrete.temperature_constant_sd": "0 K",
+        },
+        {"chloride.forecast.ageing": "0.3", "chloride.forecast.cracks": "2"},
+        {"cores.C3.crack": "yes", "cores.C8.crack": "yes", "cores.C9.crack": "yes"},
+    ],
+    ids=lambda changes: next(iter(changes)),
+)
+def test_other_choices_carry_and_print(changes):
+    job = carry(DEMO["SI"], changes)
+    for name in ("fits", "fits_drawn", "forecasts", "importance", "laws", "likelihood", "by_hand_times"):
+        assert getattr(sheet, name)(job)
+    if "cores.C3.crack" in changes:
+        assert job.chloride.forecast.zones["Z3"].why == "no core of the zone could be fitted"
+        assert "no core of the zone could be fitted" in sheet.forecasts(job)
