@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
@@ -19,6 +20,12 @@ from deckcalc.units import (
     Length,
     Quantity,
 )  # fmt: skip
+
+
+@cache
+def bounds(kind: units.Kind, low: str, high: str) -> tuple[float, float]:
+    """Return what a quantity lies between, in coherent SI."""
+    return float(units.read(low, kind).m_as(kind.base)), float(units.read(high, kind).m_as(kind.base))
 
 
 @dataclass(frozen=True)
@@ -53,7 +60,7 @@ class Written:
         """Read one quantity."""
         kind = self.kind if isinstance(self.kind, units.Kind) else units.kind_of(self.kind)
         quantity = units.read(value, kind)
-        least, most = (units.read(text, kind).m_as(kind.base) for text in (self.low, self.high))
+        least, most = bounds(kind, self.low, self.high)
         found = quantity.m_as(kind.base)
         if not least * (1 - 1e-9) <= found <= most * (1 + 1e-9):
             raise InputError(f"found “{value}”, wanted {kind.a_name} from {self.low} to {self.high}")

@@ -116,7 +116,9 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
     def text_of(name: str) -> str | None:
         path = folder / name
         if not path.is_file():
-            faults.append(f"{name}: missing; a job folder holds job.toml and {', '.join(f'{key}.csv' for key in ROWS)}")
+            faults.append(
+                f"{name}: missing; a job folder holds job.toml and {', '.join(f'{key}.csv' for key in ROWS)}"
+            )
             return None
         verbatim[name] = path.read_bytes()
         try:

@@ -247,6 +247,7 @@ def cited(job: Job) -> Text:
         for run in subject.runs:
             cites |= {cite for line in run.calculation.lines if line.helper for cite in line.helper.source}
         cites |= {one.limit.source for one in subject.checks if isinstance(one.limit.source, Cite)}
+        cites |= set(subject.cites)
     cites |= {limit.source for limit in job.file.limits.values() if isinstance(limit.source, Cite)}
     works = bibliography()
     rows = []

@@ -230,6 +230,18 @@ SecondMoment = Annotated[Quantity, Kind("second moment of area", "mm⁴", "in⁴
 CurrentDensity = Annotated[Quantity, Kind("corrosion current per area", "µA/cm²", "µA/cm²", 2, 2)]
 CorrosionRate = Annotated[Quantity, Kind("rate of corrosion", "µm/yr", "thou/yr", 1, 2)]
 Duration = Annotated[Quantity, Kind("time", "yr", "yr", 1, 1)]
+Years = Annotated[Quantity, Kind("time in years", "yr", "yr", 1, 1)]
+Diffusion = Annotated[Quantity, Kind("diffusion coefficient", "mm²/yr", "in²/yr", 1, 4)]
+Potential = Annotated[Quantity, Kind("half-cell potential", "mV", "mV", 0, 0)]
+PotentialSlope = Annotated[Quantity, Kind("change of potential with temperature", "mV/Δ°C", "mV/Δ°F", 2, 2)]
+Penetration = Annotated[Quantity, Kind("penetration of corrosion", "µm", "thou", 1, 2)]
+PenetrationRate = Annotated[Quantity, Kind("rate of penetration", "µm/yr", "thou/yr", 2, 3)]
+MolarMass = Annotated[Quantity, Kind("molar mass", "g/mol", "g/mol", 3, 3)]
+ChargePerMole = Annotated[Quantity, Kind("charge per mole", "C/mol", "C/mol", 1, 1)]
+SteelDensity = Annotated[Quantity, Kind("density of steel", "g/cm³", "g/cm³", 2, 2)]
+Resistivity = Annotated[Quantity, Kind("resistivity", "kΩ·cm", "kΩ·cm", 1, 1)]
+Resistance = Annotated[Quantity, Kind("resistance", "kΩ", "kΩ", 2, 2)]
+TemperatureConstant = Annotated[Quantity, Kind("constant of temperature", "K", "K", 0, 0)]
 
 
 def kind_of(annotation: Any) -> Kind:
