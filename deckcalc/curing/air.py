@@ -12,7 +12,7 @@ import numpy as np
 
 from deckcalc.calculation import Range, calculation, lookup
 from deckcalc.sources import Cite
-from deckcalc.units import Evaporation, Quantity, Share, Temperature, VapourPressure, WindSpeed
+from deckcalc.units import Evaporation, Quantity, Ratio, Share, Temperature, VapourPressure, WindSpeed
 
 AirTemperature = Annotated[Temperature, Range("-40 °C", "60 °C")]
 SurfaceTemperature = Annotated[Temperature, Range("0 °C", "60 °C")]
@@ -208,15 +208,23 @@ def evaporation_menzel_us(T_c: SurfaceTemperature, T_a: AirTemperature, RH: Humi
 UNO = "uno-1998"
 
 
+class Uno(NamedTuple):
+    """Result of `evaporation_uno_si` and `evaporation_uno_us`."""
+
+    u_c: Ratio
+    u_a: Ratio
+    E: Evaporation
+
+
 @calculation(
     title="Evaporation from the fresh surface (Uno, SI form)",
     source=(Cite(UNO, "evaporation equation, SI form, as quoted on a secondary page"), HOVER),
-    units={"T_c": "°C", "T_a": "°C", "RH": "%", "V": "km/h", "E": "kg/m²/h"},
+    units={"T_c": "°C", "T_a": "°C", "RH": "%", "V": "km/h", "u_c": "", "u_a": "", "E": "kg/m²/h"},
     notes=(SPREAD, AT_SURFACE, "The rounded SI form gives 4 to 5 % less than the US form."),
 )
 def evaporation_uno_si(
     T_c: SurfaceTemperature, T_a: Annotated[Temperature, Range("-15 °C", "60 °C")], RH: Humidity, V: Wind
-) -> Evaporation:
+) -> Uno:
     r"""Rate of evaporation of bleed water by Uno's equation, SI form.
 
     .. math:: E = 5 \left((T_c + 18)^{2.5} - RH (T_a + 18)^{2.5}\right) (V + 4) \cdot 10^{-6}
@@ -234,8 +242,8 @@ def evaporation_uno_si(
 
     Returns
     -------
-    Evaporation
-        `E`, rate of evaporation (below zero: dew).
+    Uno
+        `u_c` and `u_a` terms of concrete and air, `E` rate of evaporation (below zero: dew).
 
     Raises
     ------
@@ -249,22 +257,24 @@ def evaporation_uno_si(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{evaporation_uno_si(Q(30, '°C'), Q(30, '°C'), Q(50, '%'), Q(20, 'km/h')).m_as('kg/m²/h'):.2f}"
+    >>> f"{evaporation_uno_si(Q(30, '°C'), Q(30, '°C'), Q(50, '%'), Q(20, 'km/h')).E.m_as('kg/m²/h'):.2f}"
     '0.96'
     """
-    E = 5 * ((T_c + 18) ** 2.5 - RH / 100 * (T_a + 18) ** 2.5) * (V + 4) / 1000000  # rate of evaporation
-    return E
+    u_c = (T_c + 18) ** 2.5  # term of the concrete
+    u_a = RH / 100 * (T_a + 18) ** 2.5  # term of the air
+    E = 5 * (u_c - u_a) * (V + 4) / 1000000  # rate of evaporation
+    return Uno(u_c, u_a, E)
 
 
 @calculation(
     title="Evaporation from the fresh surface (Uno, US form)",
     source=(Cite(UNO, "evaporation equation, US form", "memory"), HOVER),
-    units={"T_c": "°F", "T_a": "°F", "RH": "%", "V": "mph", "E": "lb/ft²/h"},
+    units={"T_c": "°F", "T_a": "°F", "RH": "%", "V": "mph", "u_c": "", "u_a": "", "E": "lb/ft²/h"},
     notes=(SPREAD, AT_SURFACE),
 )
 def evaporation_uno_us(
     T_c: SurfaceTemperature, T_a: Annotated[Temperature, Range("0 °F", "140 °F")], RH: Humidity, V: Wind
-) -> Evaporation:
+) -> Uno:
     r"""Rate of evaporation of bleed water by Uno's equation, US form.
 
     .. math:: E = (T_c^{2.5} - RH \, T_a^{2.5}) (1 + 0.4 V) \cdot 10^{-6}
@@ -282,8 +292,8 @@ def evaporation_uno_us(
 
     Returns
     -------
-    Evaporation
-        `E`, rate of evaporation (below zero: dew).
+    Uno
+        `u_c` and `u_a` terms of concrete and air, `E` rate of evaporation (below zero: dew).
 
     Raises
     ------
@@ -297,11 +307,13 @@ def evaporation_uno_us(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{evaporation_uno_us(Q(70, '°F'), Q(70, '°F'), Q(50, '%'), Q(10, 'mph')).m_as('lb/ft²/h'):.3f}"
+    >>> f"{evaporation_uno_us(Q(70, '°F'), Q(70, '°F'), Q(50, '%'), Q(10, 'mph')).E.m_as('lb/ft²/h'):.3f}"
     '0.102'
     """
-    E = (T_c**2.5 - RH / 100 * T_a**2.5) * (1 + 0.4 * V) / 1000000  # rate of evaporation
-    return E
+    u_c = T_c**2.5  # term of the concrete
+    u_a = RH / 100 * T_a**2.5  # term of the air
+    E = (u_c - u_a) * (1 + 0.4 * V) / 1000000  # rate of evaporation
+    return Uno(u_c, u_a, E)
 
 
 def evaporation(method: str, system: str) -> Any:
@@ -314,9 +326,8 @@ def evaporation(method: str, system: str) -> Any:
 
 def rate(method: str, system: str, T_c: Quantity, T_a: Quantity, RH: Quantity, V: Quantity) -> Quantity:
     """Return the rate of evaporation alone, arrays as well."""
-    answer = evaporation(method, system)(T_c=T_c, T_a=T_a, RH=RH, V=V)
-    return answer.E if isinstance(answer, Menzel) else answer
+    return evaporation(method, system)(T_c=T_c, T_a=T_a, RH=RH, V=V).E
 
 
-__all__ = ["Menzel", "Method", "Vapour", "evaporation", "evaporation_menzel_si", "evaporation_menzel_us", "evaporation_uno_si",
+__all__ = ["Menzel", "Method", "Uno", "Vapour", "evaporation", "evaporation_menzel_si", "evaporation_menzel_us", "evaporation_uno_si",
            "evaporation_uno_us", "rate", "saturation", "vapour_pressure"]  # fmt: skip

@@ -51,11 +51,11 @@ def curing_compound(
     w: Annotated[Distance, Range("0 m", "1 m")],
     q: Annotated[Coverage, Range("1 m²/L", "12 m²/L")],
     n: Annotated[Count, Range("1", "4")],
-    waste: Annotated[Share, Range("0 %", "60 %")],
+    q_w: Annotated[Share, Range("0 %", "60 %")],
 ) -> Compound:
     r"""Volume of membrane-forming compound for a patch and a strip round it.
 
-    .. math:: V = \frac{(A + P w)\, n}{q} (1 + waste)
+    .. math:: V = \frac{(A + P w)\, n}{q} (1 + q_w)
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def curing_compound(
         area that a volume covers in one coat
     n : quantity of count
         coats
-    waste : quantity of share
+    q_w : quantity of share
         lost to wind and left in the sprayer
 
     Returns
@@ -94,7 +94,7 @@ def curing_compound(
     """
     A_e = A + P * w  # area to spray, edges included
     V_coat = A_e / q  # volume for one coat
-    V = n * V_coat * (1 + waste)  # volume to bring
+    V = n * V_coat * (1 + q_w)  # volume to bring
     return Compound(A_e, V_coat, V)
 
 
@@ -118,11 +118,11 @@ def wet_cure_water(
     A: PatchArea,
     E: Annotated[Evaporation, Range("0 kg/m^2/h", "5 kg/m^2/h")],
     t: Annotated[Days, Range("0 d", "60 d")],
-    waste: Annotated[Share, Range("0 %", "200 %")],
+    q_w: Annotated[Share, Range("0 %", "200 %")],
 ) -> WetCure:
     r"""Water that evaporates from wet fabric over the curing time.
 
-    .. math:: m = A E t (1 + waste)
+    .. math:: m = A E t (1 + q_w)
 
     Parameters
     ----------
@@ -132,7 +132,7 @@ def wet_cure_water(
         rate of evaporation
     t : quantity of time
         time that the fabric is to stay wet
-    waste : quantity of share
+    q_w : quantity of share
         run off and first soaking
 
     Returns
@@ -156,7 +156,7 @@ def wet_cure_water(
     '14.4 kg'
     """
     m_e = A * E * t  # evaporated over the curing time
-    m = m_e * (1 + waste)  # water to bring
+    m = m_e * (1 + q_w)  # water to bring
     return WetCure(m_e, m)
 
 

@@ -130,7 +130,7 @@ def adiabatic_rise(
     Returns
     -------
     TemperatureDifference
-        `dT`, adiabatic rise.
+        `Delta_T`, adiabatic rise.
 
     Raises
     ------
@@ -148,8 +148,8 @@ def adiabatic_rise(
     >>> f"{rise:.1f~P}"
     '52.5 Δ°C'
     """
-    dT = C * H_u * alpha / (rho * c_p)  # adiabatic rise of temperature
-    return dT
+    Delta_T = C * H_u * alpha / (rho * c_p)  # adiabatic rise of temperature
+    return Delta_T
 
 
 @dataclass(frozen=True)

@@ -31,17 +31,17 @@ DATUMS = (
 )
 
 
-@lookup("{dT}, nothing counted below the datum")
-def counted(dT: TemperatureDifference) -> TemperatureDifference:
+@lookup("{Delta_T}, nothing counted below the datum")
+def counted(Delta_T: TemperatureDifference) -> TemperatureDifference:
     """Return the temperature above the datum; zero below it."""
-    return np.maximum(dT, 0.0)
+    return np.maximum(Delta_T, 0.0)
 
 
 class NurseSaul(NamedTuple):
     """Result of `nurse_saul`."""
 
-    dT: TemperatureDifference
-    dT_m: TemperatureDifference
+    Delta_T: TemperatureDifference
+    Delta_m: TemperatureDifference
     M: Maturity
     t_e: Hours
 
@@ -70,7 +70,7 @@ def nurse_saul(T: ConcreteTemperature, T_0: Datum, T_r: Reference, t: Interval) 
     Returns
     -------
     NurseSaul
-        `dT` temperature above the datum, `dT_m` the part that counts, `M` temperature-time factor, `t_e` equivalent age.
+        `Delta_T` temperature above the datum, `Delta_m` the part that counts, `M` temperature-time factor, `t_e` equivalent age.
 
     Raises
     ------
@@ -87,16 +87,18 @@ def nurse_saul(T: ConcreteTemperature, T_0: Datum, T_r: Reference, t: Interval) 
     >>> f"{nurse_saul(Q(15, '°C'), Q(-11, '°C'), Q(20, '°C'), Q(28, 'd')).M.m_as('Δ°C·d'):.0f}"
     '728'
     """
-    dT = T - T_0  # temperature above the datum
-    dT_m = counted(dT)  # the part that matures
-    M = dT_m * t  # temperature-time factor of the interval
+    Delta_T = T - T_0  # temperature above the datum
+    Delta_m = counted(Delta_T)  # the part that matures
+    M = Delta_m * t  # temperature-time factor of the interval
     t_e = M / (T_r - T_0)  # equivalent age at the reference temperature
-    return NurseSaul(dT, dT_m, M, t_e)
+    return NurseSaul(Delta_T, Delta_m, M, t_e)
 
 
 class Equivalent(NamedTuple):
     """Result of `equivalent_age`."""
 
+    T_k: Temperature
+    T_rk: Temperature
     x: Ratio
     k: Ratio
     t_e: Hours
@@ -105,7 +107,7 @@ class Equivalent(NamedTuple):
 @calculation(
     title="Equivalent age of an interval (Arrhenius)",
     source=Cite(C1074, "Eq. 2, after Freiesleben Hansen and Pedersen", "memory"),
-    units={"T": "°C", "E_a": "J/mol", "T_r": "°C", "t": "h", "x": "", "k": "", "t_e": "h"},
+    units={"T": "°C", "E_a": "J/mol", "T_r": "°C", "t": "h", "T_k": "K", "T_rk": "K", "x": "", "k": "", "t_e": "h"},
     notes=("Gas constant 8.314 J/(mol K); absolute temperature is that in °C and 273.15.",),
 )
 def equivalent_age(
@@ -132,7 +134,7 @@ def equivalent_age(
     Returns
     -------
     Equivalent
-        `x` exponent, `k` rate against that at the reference, `t_e` equivalent age.
+        `T_k` and `T_rk` absolute temperatures, `x` exponent, `k` rate against that at the reference, `t_e` equivalent age.
 
     Raises
     ------
@@ -149,10 +151,20 @@ def equivalent_age(
     >>> f"{equivalent_age(Q(10, '°C'), Q(40, 'kJ/mol'), Q(20, '°C'), Q(10, 'h')).t_e:.2f~P}"
     '5.60 h'
     """
-    x = E_a / 8.314 * (1 / (T_r + 273.15) - 1 / (T + 273.15))  # exponent
+    T_k = T + 273.15  # absolute temperature of the concrete
+    T_rk = T_r + 273.15  # absolute reference temperature
+    x = E_a / 8.314 * (1 / T_rk - 1 / T_k)  # exponent
     k = exponential(x)  # rate against that at the reference temperature
     t_e = k * t  # equivalent age at the reference temperature
-    return Equivalent(x, k, t_e)
+    return Equivalent(T_k, T_rk, x, k, t_e)
+
+
+class Adjusted(NamedTuple):
+    """Result of `model_code_age`."""
+
+    x: Ratio
+    k: Ratio
+    t_e: Hours
 
 
 @calculation(
@@ -161,7 +173,7 @@ def equivalent_age(
     units={"T": "°C", "t": "h", "x": "", "k": "", "t_e": "h"},
     notes=("The printed constant 13.65 gives 0.998 at 20 °C, not 1.",),
 )
-def model_code_age(T: Annotated[Temperature, Range("0 °C", "80 °C")], t: Interval) -> Equivalent:
+def model_code_age(T: Annotated[Temperature, Range("0 °C", "80 °C")], t: Interval) -> Adjusted:
     r"""Age at 20 °C that an interval is worth by the European codes.
 
     .. math:: t_e = t \exp\left(13.65 - \frac{4000}{273 + T}\right)
@@ -175,7 +187,7 @@ def model_code_age(T: Annotated[Temperature, Range("0 °C", "80 °C")], t: Inter
 
     Returns
     -------
-    Equivalent
+    Adjusted
         `x` exponent, `k` rate against that at 20 °C, `t_e` adjusted age.
 
     Raises
@@ -196,7 +208,7 @@ def model_code_age(T: Annotated[Temperature, Range("0 °C", "80 °C")], t: Inter
     x = 13.65 - 4000 / (273 + T)  # exponent
     k = exponential(x)  # rate against that at 20 °C
     t_e = k * t  # adjusted age
-    return Equivalent(x, k, t_e)
+    return Adjusted(x, k, t_e)
 
 
 @lookup(
@@ -212,6 +224,7 @@ class FhpAge(NamedTuple):
     """Result of `equivalent_age_fhp`."""
 
     E_T: ActivationEnergy
+    T_k: Temperature
     x: Ratio
     k: Ratio
     t_e: Hours
@@ -220,7 +233,7 @@ class FhpAge(NamedTuple):
 @calculation(
     title="Equivalent age of an interval (Freiesleben Hansen and Pedersen)",
     source=Cite("freiesleben-1977", "apparent activation energy by temperature", "memory"),
-    units={"T": "°C", "t": "h", "E_T": "J/mol", "x": "", "k": "", "t_e": "h"},
+    units={"T": "°C", "t": "h", "E_T": "J/mol", "T_k": "K", "x": "", "k": "", "t_e": "h"},
     notes=("Gas constant 8.314 J/(mol K); reference temperature 20 °C.",),
 )
 def equivalent_age_fhp(T: ConcreteTemperature, t: Interval) -> FhpAge:
@@ -238,7 +251,7 @@ def equivalent_age_fhp(T: ConcreteTemperature, t: Interval) -> FhpAge:
     Returns
     -------
     FhpAge
-        `E_T` activation energy at the temperature, `x` exponent, `k` rate, `t_e` equivalent age.
+        `E_T` activation energy at the temperature, `T_k` absolute temperature, `x` exponent, `k` rate, `t_e` equivalent age.
 
     Raises
     ------
@@ -256,10 +269,11 @@ def equivalent_age_fhp(T: ConcreteTemperature, t: Interval) -> FhpAge:
     '12.59 h'
     """
     E_T = energy_by_temperature(T)  # activation energy at the temperature
-    x = E_T / 8.314 * (1 / 293.15 - 1 / (T + 273.15))  # exponent
+    T_k = T + 273.15  # absolute temperature of the concrete
+    x = E_T / 8.314 * (1 / 293.15 - 1 / T_k)  # exponent
     k = exponential(x)  # rate against that at 20 °C
     t_e = k * t  # equivalent age at 20 °C
-    return FhpAge(E_T, x, k, t_e)
+    return FhpAge(E_T, T_k, x, k, t_e)
 
 
 def accumulated(time: np.ndarray, rate: np.ndarray) -> np.ndarray:

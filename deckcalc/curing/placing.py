@@ -39,7 +39,7 @@ class PlacingTemperature(NamedTuple):
     """Result of `least_placing_temperature`."""
 
     T_least: Temperature
-    dT_24: TemperatureDifference
+    Delta_24: TemperatureDifference
 
 
 @calculation(
@@ -64,7 +64,7 @@ def least_placing_temperature(
     Returns
     -------
     PlacingTemperature
-        `T_least` least temperature, `dT_24` greatest drop in 24 h.
+        `T_least` least temperature, `Delta_24` greatest drop in 24 h.
 
     Raises
     ------
@@ -82,5 +82,5 @@ def least_placing_temperature(
     '55 °F'
     """
     T_least = least_by_thickness(h, tables_of)  # least temperature as placed and kept
-    dT_24 = drop_by_thickness(h, tables_of)  # greatest drop in the first 24 h after protection
-    return PlacingTemperature(T_least, dT_24)
+    Delta_24 = drop_by_thickness(h, tables_of)  # greatest drop in the first 24 h after protection
+    return PlacingTemperature(T_least, Delta_24)

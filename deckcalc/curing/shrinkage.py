@@ -41,10 +41,10 @@ def humidity_factor(RH: Share) -> Ratio:
 class FreeShrinkage(NamedTuple):
     """Result of `free_shrinkage`."""
 
-    g_RH: Ratio
+    gamma_RH: Ratio
     y: Ratio
-    g_h: Ratio
-    eps: Strain
+    gamma_h: Ratio
+    epsilon: Strain
 
 
 @calculation(
@@ -58,7 +58,7 @@ class FreeShrinkage(NamedTuple):
 def free_shrinkage(
     t: Annotated[Days, Range("0 d", "36500 d")],
     t_h: Annotated[Days, Range("20 d", "80 d")],
-    eps_u: Annotated[Strain, Range("100 µm/m", "1500 µm/m")],
+    epsilon_u: Annotated[Strain, Range("100 µm/m", "1500 µm/m")],
     RH: Annotated[Share, Range("40 %", "100 %")],
     h: Annotated[Length, Range("10 mm", "600 mm")],
     h_r: Annotated[Length, Range("100 mm", "400 mm")],
@@ -73,7 +73,7 @@ def free_shrinkage(
         time of drying after curing
     t_h : quantity of time
         time to half of the ultimate shrinkage, 35 d after moist curing
-    eps_u : quantity of strain
+    epsilon_u : quantity of strain
         ultimate shrinkage under standard conditions
     RH : quantity of share
         mean relative humidity of the place
@@ -85,7 +85,7 @@ def free_shrinkage(
     Returns
     -------
     FreeShrinkage
-        `g_RH` factor for humidity, `y` and `g_h` steps of the factor for size, `eps` free shrinkage.
+        `gamma_RH` factor for humidity, `y` and `gamma_h` steps of the factor for size, `epsilon` free shrinkage.
 
     Raises
     ------
@@ -100,14 +100,14 @@ def free_shrinkage(
     --------
     >>> from deckcalc import Q
     >>> out = free_shrinkage(Q(35, "d"), Q(35, "d"), Q(780, "µm/m"), Q(40, "%"), Q(38.6, "mm"), Q(211.67, "mm"))
-    >>> f"{out.eps.to('µm/m'):.0f~P}"
+    >>> f"{out.epsilon.to('µm/m'):.0f~P}"
     '390 µm/m'
     """
-    g_RH = humidity_factor(RH)  # factor for humidity
+    gamma_RH = humidity_factor(RH)  # factor for humidity
     y = h / h_r  # exponent of the factor for size
-    g_h = decay(y)  # e to the power of minus that
-    eps = g_RH * 1.2 * g_h * t / (t_h + t) * eps_u  # free shrinkage
-    return FreeShrinkage(g_RH, y, g_h, eps)
+    gamma_h = decay(y)  # e to the power of minus that
+    epsilon = gamma_RH * 1.2 * gamma_h * t / (t_h + t) * epsilon_u  # free shrinkage
+    return FreeShrinkage(gamma_RH, y, gamma_h, epsilon)
 
 
 @calculation(
@@ -269,8 +269,8 @@ def tensile_strength_us(f_c: Strength) -> Stress:
 class Restrained(NamedTuple):
     """Result of `restrained_stress`."""
 
-    eps_T: Strain
-    E_eff: Stiffness
+    epsilon_T: Strain
+    E_e: Stiffness
     sigma: Stress
 
 
@@ -284,24 +284,24 @@ class Restrained(NamedTuple):
     ),
 )
 def restrained_stress(
-    eps: Annotated[Strain, Range("0 µm/m", "2000 µm/m")],
-    a_T: Annotated[ExpansionCoefficient, Range("4 µm/m/K", "16 µm/m/K")],
-    dT: Annotated[TemperatureDifference, Range("0 Δ°C", "60 Δ°C")],
+    epsilon: Annotated[Strain, Range("0 µm/m", "2000 µm/m")],
+    alpha_T: Annotated[ExpansionCoefficient, Range("4 µm/m/K", "16 µm/m/K")],
+    Delta_T: Annotated[TemperatureDifference, Range("0 Δ°C", "60 Δ°C")],
     R: Annotated[Ratio, Range("0", "1")],
     E_c: Annotated[Stiffness, Range("1 GPa", "60 GPa")],
     phi: Annotated[Ratio, Range("0", "5")],
 ) -> Restrained:
     r"""Tension in a patch that old concrete keeps from shortening.
 
-    .. math:: \sigma = R (\varepsilon + a_T \Delta T) \frac{E_c}{1 + \varphi}
+    .. math:: \sigma = R (\varepsilon + alpha_T \Delta T) \frac{E_c}{1 + \varphi}
 
     Parameters
     ----------
-    eps : quantity of strain, shape (...,)
+    epsilon : quantity of strain, shape (...,)
         free shrinkage
-    a_T : quantity of expansion coefficient
+    alpha_T : quantity of expansion coefficient
         coefficient of thermal expansion
-    dT : quantity of temperature difference, shape (...,)
+    Delta_T : quantity of temperature difference, shape (...,)
         cooling of the patch against the old concrete after it has set
     R : quantity of ratio
         degree of restraint, 1 for a thin patch on thick old concrete
@@ -313,7 +313,7 @@ def restrained_stress(
     Returns
     -------
     Restrained
-        `eps_T` shortening by cooling, `E_eff` modulus reduced for creep, `sigma` tension.
+        `epsilon_T` shortening by cooling, `E_e` modulus reduced for creep, `sigma` tension.
 
     Raises
     ------
@@ -331,7 +331,7 @@ def restrained_stress(
     >>> f"{made.sigma:.2f~P}"
     '1.50 MPa'
     """
-    eps_T = a_T * dT  # shortening by cooling
-    E_eff = E_c / (1 + phi)  # modulus reduced for creep
-    sigma = R * (eps + eps_T) * E_eff  # tension in the patch
-    return Restrained(eps_T, E_eff, sigma)
+    epsilon_T = alpha_T * Delta_T  # shortening by cooling
+    E_e = E_c / (1 + phi)  # modulus reduced for creep
+    sigma = R * (epsilon + epsilon_T) * E_e  # tension in the patch
+    return Restrained(epsilon_T, E_e, sigma)
