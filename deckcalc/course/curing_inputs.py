@@ -1,0 +1,373 @@
+"""Curing and opening: what the job folder states, and how it is held against itself."""
+
+from __future__ import annotations
+
+import datetime
+import re
+import zoneinfo
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field
+
+from deckcalc import tables
+from deckcalc.check import Limit
+from deckcalc.curing.hydration import cement
+from deckcalc.curing.strength import Curve, cement_curve
+from deckcalc.inputs import Id, Strict, Text, Written
+from deckcalc.units import (
+    ActivationEnergy,
+    Conductivity,
+    Count,
+    Distance,
+    ExpansionCoefficient,
+    Hours,
+    InputError,
+    Irradiance,
+    Length,
+    Quantity,
+    Ratio,
+    Share,
+    SpecificHeat,
+    Strain,
+    Stress,
+    Temperature,
+    TemperatureDifference,
+    ThermalResistance,
+    WindSpeed,
+)
+
+if TYPE_CHECKING:
+    from deckcalc.jobfile import Head
+
+HOUR = datetime.timedelta(hours=1)
+JUMP = 15.0  # K in an hour: more is a wrong unit or a wrong reading
+THICKNESS = Written(Length, "10 mm", "600 mm")
+PLACED = Written(Temperature, "0 °C", "60 °C")
+
+
+def read_moment(value: object) -> datetime.datetime:
+    """Read a local date and time such as 2026-10-09 21:00."""
+    if isinstance(value, datetime.datetime) and value.tzinfo is None:
+        return value
+    text = str(value).strip()
+    match = re.fullmatch(r"(\d{4})-(\d{2})-(\d{2})[ T](\d{2}):(\d{2})", text)
+    try:
+        if match:
+            return datetime.datetime(*(int(part) for part in match.groups()))  # type: ignore[arg-type]
+    except ValueError as error:
+        raise InputError(f"found “{text}”: {error}") from None
+    raise InputError(f"found “{text}”, wanted a local date and time such as 2026-10-09 21:00")
+
+
+Moment = Annotated[datetime.datetime, BeforeValidator(read_moment)]
+
+
+def stated(kind: Any, low: str, high: str, what: str) -> Any:
+    """Return a field of the section: its kind, its range and its meaning."""
+    return Annotated[Quantity, Written(kind, low, high), Field(description=what)]
+
+
+class Heat(Strict):
+    """What the heat model of patch and slab needs."""
+
+    conductivity: stated(Conductivity, "0.8 W/m/K", "4 W/m/K", "thermal conductivity of patch and slab")  # type: ignore[valid-type]
+    specific_heat: stated(SpecificHeat, "0.7 kJ/kg/K", "1.3 kJ/kg/K", "specific heat of patch and slab")  # type: ignore[valid-type]
+    cover: stated(ThermalResistance, "0 m^2*K/W", "5 m^2*K/W", "thermal resistance of curing cover or blanket")  # type: ignore[valid-type]
+    soffit: stated(ThermalResistance, "0 m^2*K/W", "5 m^2*K/W", "thermal resistance of the soffit form of a full-depth hole")  # type: ignore[valid-type]
+    sun_absorbed: stated(Share, "0 %", "100 %", "share of the sun's radiation that the surface takes up")  # type: ignore[valid-type]
+
+
+class Measures(Strict):
+    """Measures against drying of the fresh surface, each worked out in the sheet."""
+
+    shade: stated(TemperatureDifference, "0 Δ°C", "20 Δ°C", "by how much shade keeps concrete and air at the surface cooler")  # type: ignore[valid-type]
+    wind_left: stated(Share, "0 %", "100 %", "share of the wind that a wind break lets through")  # type: ignore[valid-type]
+    fog_humidity: stated(Share, "50 %", "100 %", "relative humidity over the surface under fogging")  # type: ignore[valid-type]
+
+
+class Shrinkage(Strict):
+    """Assumptions of the estimate of shrinkage and restraint."""
+
+    ultimate: stated(Strain, "100 µm/m", "1500 µm/m", "ultimate drying shrinkage")  # type: ignore[valid-type]
+    humidity: stated(Share, "40 %", "100 %", "mean relative humidity of the place")  # type: ignore[valid-type]
+    restraint: stated(Ratio, "0", "1", "degree of restraint by the old concrete")  # type: ignore[valid-type]
+    creep: stated(Ratio, "0", "5", "creep coefficient that stands for relaxation")  # type: ignore[valid-type]
+    expansion: stated(ExpansionCoefficient, "4 µm/m/K", "16 µm/m/K", "coefficient of thermal expansion")  # type: ignore[valid-type]
+
+
+class Curing(Strict):
+    """Choices for placing, curing and opening."""
+
+    time_zone: Text = Field(description="clock of all times, a name of the time zone data base, for instance Etc/GMT+6")
+    cement: Text = Field(description="a row of the tables hydration_heat and strength_age, for instance III")
+    evaporation: Literal["Menzel", "Uno"] = Field(description="whose equation of evaporation")
+    maturity: Literal["equivalent age", "Nurse-Saul"] = Field(description="how temperature counts as age")
+    activation_energy: stated(ActivationEnergy, "20 kJ/mol", "80 kJ/mol", "apparent activation energy")  # type: ignore[valid-type]
+    datum: stated(Temperature, "-15 °C", "10 °C", "datum temperature of the temperature-time factor")  # type: ignore[valid-type]
+    reference: stated(Temperature, "15 °C", "30 °C", "reference temperature of the equivalent age")  # type: ignore[valid-type]
+    curve: Curve = Field(description="form of the strength-age curve: hyperbolic, exponential or logarithmic")
+    confidence: stated(Share, "50 %", "99 %", "two-sided confidence of the band of strength")  # type: ignore[valid-type]
+    estimate_spread: stated(Share, "5 %", "60 %", "half width of the band where there are no cylinders")  # type: ignore[valid-type]
+    edge_strip: stated(Distance, "0 m", "1 m", "strip beyond the edge that is cured as well")  # type: ignore[valid-type]
+    coats: stated(Count, "1", "4", "coats of curing compound")  # type: ignore[valid-type]
+    heat: Heat
+    measures: Measures
+    shrinkage: Shrinkage
+
+
+class PlacementRow(Strict):
+    """placements.csv: one placing a row; patches separated by semicolons, or the thickness of a trial slab."""
+
+    placement: Id
+    patches: str
+    thickness: str
+    start: Moment
+    end: Moment
+    opening: Moment
+    concrete_temperature: str
+    slab_temperature: Annotated[Quantity, Written(Temperature, "-20 °C", "60 °C")]
+
+    @property
+    def names(self) -> list[str]:
+        """The patches that are placed."""
+        return [name.strip() for name in self.patches.split(";") if name.strip()]
+
+
+class WeatherRow(Strict):
+    """weather.csv: one hour a row."""
+
+    time: Moment
+    air: Annotated[Quantity, Written(Temperature, "-40 °C", "55 °C")]
+    humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
+    wind: Annotated[Quantity, Written(WindSpeed, "0 km/h", "120 km/h")]
+    sun: Annotated[Quantity, Written(Irradiance, "0 W/m^2", "1300 W/m^2")]
+
+
+class HistoryRow(Strict):
+    """history.csv: one reading of the temperature in the patch a row."""
+
+    time: Moment
+    temperature: Annotated[Quantity, Written(Temperature, "-20 °C", "95 °C")]
+
+
+class CylinderRow(Strict):
+    """cylinders.csv: the cylinders of one age a row."""
+
+    test: Id
+    age: Annotated[Quantity, Written(Hours, "1 h", "20000 h")]
+    temperature: Annotated[Quantity, Written(Temperature, "1 °C", "80 °C")]
+    strengths: Annotated[Quantity, Written(Stress, "0.3 MPa", "150 MPa", least=1)]
+
+
+class CubeRow(Strict):
+    """cubes.csv: the mortar cubes of one age in one bath a row."""
+
+    test: Id
+    bath: Annotated[Quantity, Written(Temperature, "1 °C", "60 °C")]
+    age: Annotated[Quantity, Written(Hours, "0.5 h", "20000 h")]
+    strengths: Annotated[Quantity, Written(Stress, "0.1 MPa", "150 MPa", least=1)]
+
+
+class ClimateRow(Strict):
+    """climate.csv: means of one month a row, January to December."""
+
+    month: Id
+    low: Annotated[Quantity, Written(Temperature, "-50 °C", "45 °C")]
+    high: Annotated[Quantity, Written(Temperature, "-45 °C", "55 °C")]
+    morning_humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
+    afternoon_humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
+    wind: Annotated[Quantity, Written(WindSpeed, "0 km/h", "80 km/h")]
+    noon_sun: Annotated[Quantity, Written(Irradiance, "0 W/m^2", "1300 W/m^2")]
+    spread: Annotated[Quantity, Written(TemperatureDifference, "0 Δ°C", "15 Δ°C")]
+
+
+SECTIONS = {"curing": Curing}
+ROWS: dict[str, type[Strict]] = {}
+OPTIONAL_ROWS: dict[str, type[Strict]] = {
+    "placements": PlacementRow, "weather": WeatherRow, "history": HistoryRow, "cylinders": CylinderRow, "cubes": CubeRow,
+    "climate": ClimateRow,
+}  # fmt: skip
+
+
+def clock(moment: datetime.datetime) -> str:
+    """Return a local date and time as printed."""
+    return moment.strftime("%Y-%m-%d %H:%M")
+
+
+def celsius(quantity: Quantity) -> float:
+    """Return a temperature as a plain number of °C."""
+    return float(quantity.m_as("degC"))
+
+
+def runs(rows: Sequence[Any]) -> list[list[Any]]:
+    """Return rows in unbroken runs; a pause of a day or more parts one record from the next."""
+    found: list[list[Any]] = []
+    for row in rows:
+        if not found or row.time - found[-1][-1].time >= 24 * HOUR:
+            found.append([])
+        found[-1].append(row)
+    return found
+
+
+def block_of(rows: Sequence[Any], moment: datetime.datetime) -> list[Any]:
+    """Return the unbroken run of hourly rows round a moment; empty if there is none."""
+    return next((run for run in runs(rows) if run[0].time <= moment <= run[-1].time), [])
+
+
+def history_of(rows: Sequence[Any], placement: PlacementRow) -> list[Any]:
+    """Return the measured history of a placing: the run that begins between its start and its opening."""
+    return next((run for run in runs(rows) if placement.start <= run[0].time < placement.opening), [])
+
+
+def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
+    """Hold placings, weather, history and cylinders against each other."""
+    choice: Curing | None = getattr(head, "curing", None)
+    if choice is None:
+        return
+    for table, look_up in (("hydration_heat", cement), ("strength_age", cement_curve)):
+        try:
+            look_up(choice.cement)
+        except tables.TableError as error:
+            faults.append(f"job.toml: curing.cement: table {table}: {error}")
+    if not rows["placements"] or not rows["weather"]:
+        faults.append("placements.csv and weather.csv: both are wanted where job.toml has a section [curing]")
+        return
+    before = len(faults)
+    zone = _zone(choice.time_zone, faults)
+    _check_weather(rows["weather"], faults)
+    _check_history(rows["history"], faults)
+    if len(faults) == before:
+        for number, row in enumerate(rows["placements"], 2):
+            _check_placement(f"placements.csv, row {number}, placement {row.placement}", row, rows, faults)
+            if zone:
+                _check_clock(f"placements.csv, row {number}", row, rows["weather"], zone, faults)
+    _check_cylinders(rows["cylinders"], faults)
+    months = rows["climate"]
+    if months and len(months) != 12:
+        faults.append(f"climate.csv: {len(months)} rows, wanted twelve, January to December")
+    for number, row in enumerate(months, 2):
+        if row.high <= row.low:
+            faults.append(f"climate.csv, row {number}: the mean high is not above the mean low")
+
+
+def _zone(name: str, faults: list[str]) -> zoneinfo.ZoneInfo | None:
+    try:
+        return zoneinfo.ZoneInfo(name)
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
+        faults.append(f"job.toml: curing.time_zone: “{name}” is no time zone; wanted for instance Etc/GMT+6")
+        return None
+
+
+def _check_clock(where: str, row: PlacementRow, weather: list[Any], zone: zoneinfo.ZoneInfo, faults: list[str]) -> None:
+    """Refuse a clock change between start and the end of the record."""
+    first = row.start.replace(tzinfo=zone).utcoffset()
+    for hour in block_of(weather, row.end):
+        if hour.time >= row.start and hour.time.replace(tzinfo=zone).utcoffset() != first:
+            faults.append(
+                f"{where}: the clocks of {zone.key} change before {clock(hour.time)}; state all times of the job in one clock, "
+                "for instance standard time as Etc/GMT+6"
+            )
+            return
+
+
+def _check_weather(rows: list[Any], faults: list[str]) -> None:
+    for number, (before, row) in enumerate(pairwise(rows), 3):
+        where, step = f"weather.csv, row {number}", row.time - before.time
+        if step <= datetime.timedelta(0):
+            faults.append(
+                f"{where}: {clock(row.time)} does not come after {clock(before.time)}; an hour stands twice or the rows are not in "
+                "order (if the clocks were set back, write the record in one clock)"
+            )
+        elif step != HOUR and step < 24 * HOUR:
+            what = "fill in" if step > HOUR else "leave one reading an hour:"
+            missing = clock(before.time + HOUR) if step > HOUR else clock(row.time)
+            faults.append(
+                f"{where}: {clock(row.time)} follows {clock(before.time)}; hourly readings are wanted without a gap: {what} {missing} "
+                "(if the clocks were set forward, write the record in one clock)"
+            )
+        elif step == HOUR and abs(celsius(row.air) - celsius(before.air)) > JUMP:
+            faults.append(
+                f"{where}, column air: {celsius(row.air):.1f} °C follows {celsius(before.air):.1f} °C an hour before; is one of them in °F?"
+            )
+
+
+def _check_history(rows: list[Any], faults: list[str]) -> None:
+    steps = sorted((b.time - a.time).total_seconds() / 3600 for a, b in pairwise(rows))
+    usual = steps[len(steps) // 2] if steps else 1.0
+    for number, (before, row) in enumerate(pairwise(rows), 3):
+        where, step = f"history.csv, row {number}", (row.time - before.time).total_seconds() / 3600
+        if step <= 0:
+            faults.append(f"{where}: {clock(row.time)} does not come after {clock(before.time)}; a reading stands twice or out of order")
+        elif step > 1.5 * usual and step < 24:
+            faults.append(
+                f"{where}: a gap of {step:g} h between {clock(before.time)} and {clock(row.time)}, readings are {usual:g} h apart elsewhere; "
+                "fill in the missing readings from the logger"
+            )
+        elif step < 24 and abs(celsius(row.temperature) - celsius(before.temperature)) > JUMP * max(step, 1):
+            faults.append(
+                f"{where}, column temperature: {celsius(row.temperature):.1f} °C follows {celsius(before.temperature):.1f} °C; is one of "
+                "them in °F?"
+            )
+
+
+def _check_placement(where: str, row: PlacementRow, rows: Mapping[str, list[Any]], faults: list[str]) -> None:
+    known = [patch.patch for patch in rows["patches"]]
+    for name in row.names:
+        if name not in known:
+            faults.append(f"{where}, column patches: there is no patch “{name}” in patches.csv")
+    if bool(row.names) == bool(row.thickness):
+        faults.append(f"{where}: wanted either patches, or the thickness of a trial slab, not both or neither")
+    for field, written in (("thickness", THICKNESS), ("concrete_temperature", PLACED)):
+        try:
+            if getattr(row, field):
+                written.one(getattr(row, field))
+        except InputError as error:
+            faults.append(f"{where}, column {field.replace('_', ' ')}: {error}")
+    if not row.start < row.end < row.opening:
+        faults.append(
+            f"{where}: start {clock(row.start)}, end {clock(row.end)} and opening {clock(row.opening)} do not follow one another"
+        )
+        return
+    if row.opening - row.end > datetime.timedelta(days=14):
+        faults.append(f"{where}: opening is more than 14 days after the end of placing; is a date wrong?")
+    air = block_of(rows["weather"], row.start)
+    if not air:
+        faults.append(f"{where}: weather.csv has no record at the start {clock(row.start)}")
+    elif air[-1].time < row.opening:
+        faults.append(f"{where}: the record in weather.csv ends {clock(air[-1].time)}, before the opening {clock(row.opening)}")
+    measured = history_of(rows["history"], row)
+    if measured:
+        late = measured[0].time - row.end
+        if late > HOUR:
+            faults.append(
+                f"history.csv: begins {clock(measured[0].time)}, more than an hour after the end of placing {row.placement} "
+                f"({clock(row.end)})"
+            )
+        if measured[-1].time < row.opening:
+            faults.append(
+                f"history.csv: ends {clock(measured[-1].time)}, before the opening of {row.placement} that is asked about "
+                f"({clock(row.opening)}); read the logger again"
+            )
+
+
+def _check_cylinders(rows: list[Any], faults: list[str]) -> None:
+    tests = sum(len(row.strengths.magnitude) for row in rows)
+    if rows and tests < 5:
+        faults.append(f"cylinders.csv: {tests} strengths, wanted at least five, at three ages or more")
+    baths: dict[float, Any] = {}
+    for number, row in enumerate(rows, 2):
+        before = baths.get(celsius(row.temperature))
+        if before is not None:
+            if row.age <= before.age:
+                faults.append(f"cylinders.csv, row {number}: age {row.age:~P} does not come after {before.age:~P}; list ages as they rise")
+            elif row.strengths.mean() <= before.strengths.mean():
+                faults.append(
+                    f"cylinders.csv, row {number}: the mean {row.strengths.mean():.3g~P} at {row.age:~P} is not above "
+                    f"{before.strengths.mean():.3g~P} at {before.age:~P}; strength rises with age, check the tests"
+                )
+        baths[celsius(row.temperature)] = row
+
+
+__all__ = ["OPTIONAL_ROWS", "ROWS", "SECTIONS", "Curing", "PlacementRow", "block_of", "celsius", "check", "clock", "history_of"]
