@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
@@ -53,11 +54,18 @@ class Written:
         """Read one quantity."""
         kind = self.kind if isinstance(self.kind, units.Kind) else units.kind_of(self.kind)
         quantity = units.read(value, kind)
-        least, most = (units.read(text, kind).m_as(kind.base) for text in (self.low, self.high))
+        least, most = self.bounds
         found = quantity.m_as(kind.base)
         if not least * (1 - 1e-9) <= found <= most * (1 + 1e-9):
             raise InputError(f"found “{value}”, wanted a {kind.name} from {self.low} to {self.high}")
         return quantity
+
+    @cached_property
+    def bounds(self) -> tuple[float, float]:
+        """Between what it lies, in the coherent SI unit."""
+        kind = self.kind if isinstance(self.kind, units.Kind) else units.kind_of(self.kind)
+        least, most = (float(units.read(text, kind).m_as(kind.base)) for text in (self.low, self.high))
+        return least, most
 
     def read(self, value: object) -> Quantity:
         """Read the field."""

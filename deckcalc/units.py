@@ -211,7 +211,6 @@ VapourPressure = Annotated[Quantity, Kind("vapour pressure", "kPa", "psi", 3, 3)
 Evaporation = Annotated[Quantity, Kind("rate of evaporation", "kg/m²/h", "lb/ft²/h", 2, 3)]
 WaterPerArea = Annotated[Quantity, Kind("water per area", "kg/m²", "lb/ft²", 2, 3)]
 Maturity = Annotated[Quantity, Kind("temperature-time factor", "Δ°C·h", "Δ°F·h", 0, 0)]
-CoolingRate = Annotated[Quantity, Kind("change of temperature with time", "Δ°C/d", "Δ°F/d", 1, 1)]
 ActivationEnergy = Annotated[Quantity, Kind("activation energy", "kJ/mol", "kJ/mol", 1, 1)]
 HeatPerMass = Annotated[Quantity, Kind("heat per mass", "kJ/kg", "BTU/lb", 0, 0)]
 Irradiance = Annotated[Quantity, Kind("solar radiation on the level", "W/m²", "BTU/h/ft²", 0, 0)]

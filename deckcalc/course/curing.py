@@ -83,6 +83,11 @@ class Placing:
         """How checks and sheets call it."""
         return f"placing {self.row.placement}"
 
+    @property
+    def heading(self) -> str:
+        """The same at the head of a table."""
+        return f"Placing {self.row.placement}"
+
     def hour(self, moment: datetime.datetime) -> float:
         """Return hours since the end of placing."""
         return (moment - self.row.end).total_seconds() / 3600
@@ -96,6 +101,13 @@ class Placing:
         """Place of the item that is last to gain strength."""
         at = self.hour(self.row.opening)
         return int(np.argmin([band.at(at)[0] for band in self.bands]))
+
+    @property
+    def trace(self) -> np.ndarray:
+        """Temperature of the slowest point of the slowest item, by the heat model [°C]."""
+        assert self.temperatures.field is not None
+        cell = int(np.argmin(self.temperatures.ages[:, self.slowest]))
+        return self.temperatures.field[:, cell, self.slowest]
 
     @property
     def governing(self) -> opening.Band:
@@ -271,6 +283,7 @@ def place(job: Job, subject: CuringSubject, row: PlacementRow, arrhenius: Callab
         ),
         3600 / PER_HOUR, celsius(concrete), celsius(row.slab_temperature), subject.source, arrhenius,
         None if subject.rate is arrhenius else subject.rate,
+        keep_field=True,
     )  # fmt: skip
     bands = [opening.band(subject.fit, hours, ran.age[:, i] / 3600) for i in range(len(items))]
     readings = history_of(job.file.rows["history"], row)

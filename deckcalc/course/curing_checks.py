@@ -198,8 +198,17 @@ def hold_temperatures(job: Job, subject: CuringSubject, one: Placing) -> None:
         Check(item, "highest temperature in a patch, by the heat model", q(hottest, "degC"), job.limit("peak_temperature")),
         Check(item, "hottest point against surface, by the heat model", q(apart, "delta_degC"), job.limit("core_surface"),
               "at most", "insulate the surface"),
-        Check(item, "greatest fall of the mean temperature in 24 h", q(steepest(one, to), "delta_degC/d"), job.limit("cooling"),
-              "at most", "leave the cover on longer, take it off in steps"),
+    ]  # fmt: skip
+    kind = units.kind_of(units.TemperatureDifference)
+    fall = Limit("fall", "greatest fall in 24 h for this thickness", least.Delta_24, kind, placing.ACI306)
+    at = int(np.argmin(np.abs(one.hours - one.hour(one.row.opening))))
+    air = float(np.interp(one.hours[at], [one.hour(hour.time) for hour in one.air], [celsius(hour.air) for hour in one.air]))
+    over = float((ran.surface[at] - air).max())
+    subject.checks += [
+        Check(item, "greatest fall of the mean temperature in 24 h", q(steepest(one, to), "delta_degC"), fall, "at most",
+              "a thicker cover, or cooler concrete"),
+        Check(item, "surface above air when the cover comes off at the opening", q(max(over, 0.0), "delta_degC"),
+              job.limit("removal_difference"), "at most", "take the cover off in steps"),
     ]  # fmt: skip
     freeze(job, subject, one, to)
 
@@ -264,7 +273,7 @@ def mean_temperature(one: Placing, hour: float) -> float:
         since = [one.hour(reading.time) for reading in one.history]
         values = [celsius(reading.temperature) for reading in one.history]
         return float(np.mean(np.interp([hour - 1, hour], since, values)))
-    return float(np.mean(np.interp([hour - 1, hour], one.hours, one.temperatures.mean[:, one.slowest])))
+    return float(np.mean(np.interp([hour - 1, hour], one.hours, one.trace)))
 
 
 def strip_forms(job: Job, subject: CuringSubject, one: Placing) -> None:

@@ -81,6 +81,10 @@ class Temperatures:
         Equivalent age of the slowest point of the patch [s].
     cells : array, shape (cells, histories)
         At the end, all cells from the top [°C].
+    field : array, shape (steps + 1, cells, histories), or None
+        Every cell at every step, where it was asked for.
+    ages : array, shape (cells, histories)
+        Equivalent age of every cell at the end [s]; infinite outside the patch.
     imbalance : float
         Greatest difference between heat stored, heat given off and heat through the faces, as a share of all heat
         that moved.
@@ -93,6 +97,8 @@ class Temperatures:
     coldest: np.ndarray
     age: np.ndarray
     cells: np.ndarray
+    field: np.ndarray | None
+    ages: np.ndarray
     imbalance: float
 
 
@@ -152,7 +158,7 @@ def solve_rows(off: np.ndarray, diagonal: np.ndarray, right: np.ndarray) -> np.n
 def temperatures(
     build: Build, air: Air, step: float, start_patch: Any, start_slab: Any, source: HeatSource | None,
     rate: Callable[[np.ndarray], np.ndarray], strength_rate: Callable[[np.ndarray], np.ndarray] | None = None,
-    cells: int = CELLS,
+    cells: int = CELLS, keep_field: bool = False,
 ) -> Temperatures:  # fmt: skip
     """Run the heat model.
 
@@ -172,6 +178,8 @@ def temperatures(
         Rate of equivalent age for strength, if it is another one.
     cells : int
         Cells over the whole thickness.
+    keep_field : bool
+        Whether to return every cell at every step.
 
     Returns
     -------
@@ -202,7 +210,11 @@ def temperatures(
     given = np.zeros((cells, width))
     out = {name: np.empty((steps + 1, width)) for name in ("surface", "mean", "hottest", "coldest", "age")}
 
+    field = np.empty((steps + 1, cells, width)) if keep_field else None
+
     def keep(k: int) -> None:
+        if field is not None:
+            field[k] = T
         out["surface"][k] = T[0]
         out["mean"][k] = (weight * T).sum(axis=0)
         out["hottest"][k] = np.where(inside, T, -np.inf).max(axis=0)
@@ -248,7 +260,10 @@ def temperatures(
     stored = build.capacity * dz * (T - began).sum(axis=0)
     gap = np.abs(stored - through - given.sum(axis=0) * dz)
     imbalance = float((gap / np.maximum(moved, 1e-12)).max()) if moved.any() else float(gap.max())
-    return Temperatures(step * np.arange(steps + 1), cells=T, imbalance=imbalance, **out)
+    ages = np.where(inside, slow, np.inf)
+    return Temperatures(
+        step * np.arange(steps + 1), cells=T, field=field, ages=ages, imbalance=imbalance, **out
+    )
 
 
 def between_hours(hourly: Any, steps_per_hour: int) -> np.ndarray:
