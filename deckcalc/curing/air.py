@@ -62,7 +62,7 @@ class Vapour(NamedTuple):
     title="Vapour pressure of the air",
     source=BUCK,
     units={"T": "°C", "RH": "%", "e_s": "kPa", "e_a": "kPa"},
-    notes=("The formula follows the handbook table from 0 to 50 °C within 0.15 %.",),
+    notes=("The formula follows the handbook table from 0 to 50 °C within 0.05 %.",),
 )
 def vapour_pressure(T: AirTemperature, RH: Humidity) -> Vapour:
     r"""Saturation vapour pressure over water, and the pressure of the vapour in the air.
