@@ -24,7 +24,7 @@ from deckcalc.course.curing_inputs import (
     history_of,
 )
 from deckcalc.course.patch import FULL
-from deckcalc.curing import heat, hydration, opening, strength
+from deckcalc.curing import heat, hydration, opening, regression, strength
 from deckcalc.curing.maturity import accumulated
 from deckcalc.inputs import JobError
 from deckcalc.units import Quantity
@@ -137,7 +137,7 @@ class CuringSubject(Subject):
 
     choice: Curing | None = None
     placings: list[Placing] = field(default_factory=list)
-    fits: dict[str, strength.Fit] = field(default_factory=dict)
+    fits: dict[str, regression.Fit] = field(default_factory=dict)
     fit: Any = None
     tests: list[tuple[float, float]] = field(default_factory=list)
     rate: Callable[[Any], Any] | None = None
@@ -219,16 +219,18 @@ def fit_cylinders(job: Job, subject: CuringSubject) -> None:
     rows = job.file.rows["cylinders"]
     if not rows:
         a, b = strength.cement_curve(choice.cement)
-        subject.fit = Estimate(24 * a, b, float(job.head.mix.strength.m_as("MPa")), float(choice.estimate_spread.m_as("")))
+        subject.fit = Estimate(
+            24 * a, b, float(job.head.mix.strength.m_as("MPa")), float(choice.estimate_spread.m_as(""))
+        )
         return
     for row in rows:
         age = curing_checks.age_run(subject, f"cylinders {row.test}", row.temperature, row.age)
         subject.tests += [(float(age.m_as("h")), float(value)) for value in row.strengths.m_as("MPa")]
     t, S = (np.array(column) for column in zip(*subject.tests, strict=True))
     share = float(choice.confidence.m_as(""))
-    for name in strength.CURVES:
+    for name in regression.CURVES:
         try:
-            subject.fits[name] = strength.fit(name, t, S, share)
+            subject.fits[name] = regression.fit(name, t, S, share)
         except units.InputError as error:
             if name == choice.curve:
                 raise JobError([f"cylinders.csv: {error}; choose another curve"]) from None
@@ -242,7 +244,9 @@ def placed_temperature(job: Job, row: PlacementRow) -> Quantity:
     found = getattr(job.mix, "concrete_temperature", None)
     if found is None:
         raise JobError(
-            [f"placements.csv, placement {row.placement}, column concrete temperature: empty, and the mix gives none; state it"]
+            [
+                f"placements.csv, placement {row.placement}, column concrete temperature: empty, and the mix gives none; state it"
+            ]
         )
     return found
 
@@ -255,7 +259,9 @@ def place(job: Job, subject: CuringSubject, row: PlacementRow, arrhenius: Callab
     if row.names:
         items = [f"patch {name}" for name in row.names]
         depth = [
-            float(next(run.arguments["h"] for run in job.patch.runs_of(patch.patch_volume) if run.item == item).m_as("m"))
+            float(
+                next(run.arguments["h"] for run in job.patch.runs_of(patch.patch_volume) if run.item == item).m_as("m")
+            )
             for item in items
         ]
         full = [job.patch.depth_class[name] == FULL for name in row.names]

@@ -82,14 +82,23 @@ def evaporate(job: Job, subject: CuringSubject, one: Placing) -> None:
     limit = job.limit("evaporation")
     title = f"evaporation at its worst hour of placing, {worst.time:%H:%M}"
     subject.checks.append(
-        Check(one.name, title, made.E, limit, "at most", "use a measure of the table of measures, or place at another hour")
+        Check(
+            one.name,
+            title,
+            made.E,
+            limit,
+            "at most",
+            "use a measure of the table of measures, or place at another hour",
+        )
     )
     found = measures(job, subject, one, worst)
     enough = [name for name, _, value in found if value is not None and value <= limit.value]
     subject.decisions[f"{one.name}: drying"] = (
         "no measure is needed by the estimate; keep fog and cover at hand, it is good to about 40 %"
-        if made.E <= limit.value
-        else "enough by itself: " + "; ".join(enough) if enough else "no single measure is enough; combine them, or place at another hour"
+        if limit.value >= made.E
+        else "enough by itself: " + "; ".join(enough)
+        if enough
+        else "no single measure is enough; combine them, or place at another hour"
     )
 
 
@@ -123,7 +132,9 @@ def measures(job: Job, subject: CuringSubject, one: Placing, worst: Any) -> list
         ("fogging", f"humidity over the surface {job.show(fog, units.Share, 0)}",
          rate(one.concrete, worst.air, fog, worst.wind)),
     ]  # fmt: skip
-    needed = cool_enough(lambda T: rate(q(T, "degC"), worst.air, worst.humidity, worst.wind), celsius(one.concrete), limit)
+    needed = cool_enough(
+        lambda T: rate(q(T, "degC"), worst.air, worst.humidity, worst.wind), celsius(one.concrete), limit
+    )
     if needed is None:
         found.append(("cooler concrete", "none warm enough to place would do", None))
     else:
@@ -189,8 +200,12 @@ def hold_temperatures(job: Job, subject: CuringSubject, one: Placing) -> None:
     )
     after = [hour for hour in one.air if one.row.start <= hour.time <= one.row.opening]
     if min(celsius(hour.air) for hour in after) <= celsius(job.limit("cold_weather").value):
-        limit = Limit("least_placed", "least temperature as placed in cold weather", least.T_least, temperature, placing.ACI306)
-        subject.checks.append(Check(item, "cold weather: temperature as placed", one.concrete, limit, "at least", "heat the mixing water"))
+        limit = Limit(
+            "least_placed", "least temperature as placed in cold weather", least.T_least, temperature, placing.ACI306
+        )
+        subject.checks.append(
+            Check(item, "cold weather: temperature as placed", one.concrete, limit, "at least", "heat the mixing water")
+        )
     ran, to = one.temperatures, one.hours <= one.hour(one.row.opening) + 1e-9
     hottest = float(ran.hottest[to].max())
     apart = float((ran.hottest[to] - ran.surface[to]).max())
@@ -202,7 +217,9 @@ def hold_temperatures(job: Job, subject: CuringSubject, one: Placing) -> None:
     kind = units.kind_of(units.TemperatureDifference)
     fall = Limit("fall", "greatest fall in 24 h for this thickness", least.Delta_24, kind, placing.ACI306)
     at = int(np.argmin(np.abs(one.hours - one.hour(one.row.opening))))
-    air = float(np.interp(one.hours[at], [one.hour(hour.time) for hour in one.air], [celsius(hour.air) for hour in one.air]))
+    air = float(
+        np.interp(one.hours[at], [one.hour(hour.time) for hour in one.air], [celsius(hour.air) for hour in one.air])
+    )
     over = float((ran.surface[at] - air).max())
     subject.checks += [
         Check(item, "greatest fall of the mean temperature in 24 h", q(steepest(one, to), "delta_degC"), fall, "at most",
@@ -304,13 +321,18 @@ def cure(job: Job, subject: CuringSubject, one: Placing) -> None:
     warm = max(float(np.mean(after)), 4.0)
     wanted = subject.run(curing.curing_duration, one.name, t_c=job.limit("curing_time").value, T=q(warm, "degC")).t
     until = q(one.hour(one.row.opening) / 24, "d")
-    limit = Limit("curing", "duration of moist curing", wanted, units.kind_of(units.Days), job.limit("curing_time").source)
+    limit = Limit(
+        "curing", "duration of moist curing", wanted, units.kind_of(units.Days), job.limit("curing_time").source
+    )
     subject.checks.append(
         Check(one.name, "time from end of placing to opening, for moist curing", until, limit, "at least",
               "the lane opens before curing is over: agree with the owner how the rest is cured, or open later")
     )  # fmt: skip
     sides = [run.result for run in job.patch.runs_of(patch.patch_limits) if run.item in one.items]
-    area, edge = sum((side.A for side in sides[1:]), sides[0].A), sum((side.P_cut for side in sides[1:]), sides[0].P_cut)
+    area, edge = (
+        sum((side.A for side in sides[1:]), sides[0].A),
+        sum((side.P_cut for side in sides[1:]), sides[0].P_cut),
+    )
     spare = job.limit("waste")
     compound = subject.run(
         curing.curing_compound, one.name, A=area, P=edge, w=choice.edge_strip, q=job.limit("compound_coverage").value,
@@ -372,7 +394,13 @@ def shrink(job: Job, subject: CuringSubject) -> None:
         curing.restrained_stress, item, epsilon=free.epsilon, alpha_T=given.expansion, Delta_T=q(drop, "delta_degC"),
         R=given.restraint, E_c=E_c, phi=given.creep,
     )  # fmt: skip
-    limit = Limit("tension", "tensile strength at the specified strength", f_t, units.kind_of(units.Stress), "estimate of this sheet")
+    limit = Limit(
+        "tension",
+        "tensile strength at the specified strength",
+        f_t,
+        units.kind_of(units.Stress),
+        "estimate of this sheet",
+    )
     subject.checks.append(
         Check(item, "tension by shrinkage and cooling after 28 d, an estimate", held.sigma, limit, "less than",
               "cracks or loss of bond are likely: cure longer, less water and paste, or a concrete that shrinks less")
@@ -402,4 +430,3 @@ def notes(subject: CuringSubject) -> list[str]:
         f"All times are local, in the clock {choice.time_zone}.",
         "What cold bars and old concrete draw from a thin patch is in the heat model through the temperature of the slab, not for single bars.",
     ]
-

@@ -14,7 +14,8 @@ from pydantic import BeforeValidator, Field
 from deckcalc import tables
 from deckcalc.check import Limit
 from deckcalc.curing.hydration import cement
-from deckcalc.curing.strength import Curve, cement_curve
+from deckcalc.curing.regression import Curve
+from deckcalc.curing.strength import cement_curve
 from deckcalc.inputs import Id, Strict, Text, Written
 from deckcalc.units import (
     ActivationEnergy,
@@ -64,37 +65,58 @@ def read_moment(value: object) -> datetime.datetime:
 Moment = Annotated[datetime.datetime, BeforeValidator(read_moment)]
 
 
-def stated(kind: Any, low: str, high: str, what: str) -> Any:
-    """Return a field of the section: its kind, its range and its meaning."""
-    return Annotated[Quantity, Written(kind, low, high), Field(description=what)]
-
-
 class Heat(Strict):
     """What the heat model of patch and slab needs."""
 
-    conductivity: stated(Conductivity, "0.8 W/m/K", "4 W/m/K", "thermal conductivity of patch and slab")  # type: ignore[valid-type]
-    specific_heat: stated(SpecificHeat, "0.7 kJ/kg/K", "1.3 kJ/kg/K", "specific heat of patch and slab")  # type: ignore[valid-type]
-    cover: stated(ThermalResistance, "0 m^2*K/W", "5 m^2*K/W", "thermal resistance of curing cover or blanket")  # type: ignore[valid-type]
-    soffit: stated(ThermalResistance, "0 m^2*K/W", "5 m^2*K/W", "thermal resistance of the soffit form of a full-depth hole")  # type: ignore[valid-type]
-    sun_absorbed: stated(Share, "0 %", "100 %", "share of the sun's radiation that the surface takes up")  # type: ignore[valid-type]
+    conductivity: Annotated[Quantity, Written(Conductivity, "0.8 W/m/K", "4 W/m/K")] = Field(
+        description="thermal conductivity of patch and slab"
+    )
+    specific_heat: Annotated[Quantity, Written(SpecificHeat, "0.7 kJ/kg/K", "1.3 kJ/kg/K")] = Field(
+        description="specific heat of patch and slab"
+    )
+    cover: Annotated[Quantity, Written(ThermalResistance, "0 m^2*K/W", "5 m^2*K/W")] = Field(
+        description="thermal resistance of curing cover or blanket"
+    )
+    soffit: Annotated[Quantity, Written(ThermalResistance, "0 m^2*K/W", "5 m^2*K/W")] = Field(
+        description="thermal resistance of the soffit form of a full-depth hole"
+    )
+    sun_absorbed: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(
+        description="share of the sun's radiation that the surface takes up"
+    )
 
 
 class Measures(Strict):
     """Measures against drying of the fresh surface, each worked out in the sheet."""
 
-    shade: stated(TemperatureDifference, "0 Δ°C", "20 Δ°C", "by how much shade keeps concrete and air at the surface cooler")  # type: ignore[valid-type]
-    wind_left: stated(Share, "0 %", "100 %", "share of the wind that a wind break lets through")  # type: ignore[valid-type]
-    fog_humidity: stated(Share, "50 %", "100 %", "relative humidity over the surface under fogging")  # type: ignore[valid-type]
+    shade: Annotated[Quantity, Written(TemperatureDifference, "0 Δ°C", "20 Δ°C")] = Field(
+        description="by how much shade keeps concrete and air at the surface cooler"
+    )
+    wind_left: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(
+        description="share of the wind that a wind break lets through"
+    )
+    fog_humidity: Annotated[Quantity, Written(Share, "50 %", "100 %")] = Field(
+        description="relative humidity over the surface under fogging"
+    )
 
 
 class Shrinkage(Strict):
     """Assumptions of the estimate of shrinkage and restraint."""
 
-    ultimate: stated(Strain, "100 µm/m", "1500 µm/m", "ultimate drying shrinkage")  # type: ignore[valid-type]
-    humidity: stated(Share, "40 %", "100 %", "mean relative humidity of the place")  # type: ignore[valid-type]
-    restraint: stated(Ratio, "0", "1", "degree of restraint by the old concrete")  # type: ignore[valid-type]
-    creep: stated(Ratio, "0", "5", "creep coefficient that stands for relaxation")  # type: ignore[valid-type]
-    expansion: stated(ExpansionCoefficient, "4 µm/m/K", "16 µm/m/K", "coefficient of thermal expansion")  # type: ignore[valid-type]
+    ultimate: Annotated[Quantity, Written(Strain, "100 µm/m", "1500 µm/m")] = Field(
+        description="ultimate drying shrinkage"
+    )
+    humidity: Annotated[Quantity, Written(Share, "40 %", "100 %")] = Field(
+        description="mean relative humidity of the place"
+    )
+    restraint: Annotated[Quantity, Written(Ratio, "0", "1")] = Field(
+        description="degree of restraint by the old concrete"
+    )
+    creep: Annotated[Quantity, Written(Ratio, "0", "5")] = Field(
+        description="creep coefficient that stands for relaxation"
+    )
+    expansion: Annotated[Quantity, Written(ExpansionCoefficient, "4 µm/m/K", "16 µm/m/K")] = Field(
+        description="coefficient of thermal expansion"
+    )
 
 
 class Curing(Strict):
@@ -104,14 +126,26 @@ class Curing(Strict):
     cement: Text = Field(description="a row of the tables hydration_heat and strength_age, for instance III")
     evaporation: Literal["Menzel", "Uno"] = Field(description="whose equation of evaporation")
     maturity: Literal["equivalent age", "Nurse-Saul"] = Field(description="how temperature counts as age")
-    activation_energy: stated(ActivationEnergy, "20 kJ/mol", "80 kJ/mol", "apparent activation energy")  # type: ignore[valid-type]
-    datum: stated(Temperature, "-15 °C", "10 °C", "datum temperature of the temperature-time factor")  # type: ignore[valid-type]
-    reference: stated(Temperature, "15 °C", "30 °C", "reference temperature of the equivalent age")  # type: ignore[valid-type]
+    activation_energy: Annotated[Quantity, Written(ActivationEnergy, "20 kJ/mol", "80 kJ/mol")] = Field(
+        description="apparent activation energy"
+    )
+    datum: Annotated[Quantity, Written(Temperature, "-15 °C", "10 °C")] = Field(
+        description="datum temperature of the temperature-time factor"
+    )
+    reference: Annotated[Quantity, Written(Temperature, "15 °C", "30 °C")] = Field(
+        description="reference temperature of the equivalent age"
+    )
     curve: Curve = Field(description="form of the strength-age curve: hyperbolic, exponential or logarithmic")
-    confidence: stated(Share, "50 %", "99 %", "two-sided confidence of the band of strength")  # type: ignore[valid-type]
-    estimate_spread: stated(Share, "5 %", "60 %", "half width of the band where there are no cylinders")  # type: ignore[valid-type]
-    edge_strip: stated(Distance, "0 m", "1 m", "strip beyond the edge that is cured as well")  # type: ignore[valid-type]
-    coats: stated(Count, "1", "4", "coats of curing compound")  # type: ignore[valid-type]
+    confidence: Annotated[Quantity, Written(Share, "50 %", "99 %")] = Field(
+        description="two-sided confidence of the band of strength"
+    )
+    estimate_spread: Annotated[Quantity, Written(Share, "5 %", "60 %")] = Field(
+        description="half width of the band where there are no cylinders"
+    )
+    edge_strip: Annotated[Quantity, Written(Distance, "0 m", "1 m")] = Field(
+        description="strip beyond the edge that is cured as well"
+    )
+    coats: Annotated[Quantity, Written(Count, "1", "4")] = Field(description="coats of curing compound")
     heat: Heat
     measures: Measures
     shrinkage: Shrinkage
@@ -299,7 +333,9 @@ def _check_history(rows: list[Any], faults: list[str]) -> None:
     for number, (before, row) in enumerate(pairwise(rows), 3):
         where, step = f"history.csv, row {number}", (row.time - before.time).total_seconds() / 3600
         if step <= 0:
-            faults.append(f"{where}: {clock(row.time)} does not come after {clock(before.time)}; a reading stands twice or out of order")
+            faults.append(
+                f"{where}: {clock(row.time)} does not come after {clock(before.time)}; a reading stands twice or out of order"
+            )
         elif step > 1.5 * usual and step < 24:
             faults.append(
                 f"{where}: a gap of {step:g} h between {clock(before.time)} and {clock(row.time)}, readings are {usual:g} h apart elsewhere; "
@@ -336,7 +372,9 @@ def _check_placement(where: str, row: PlacementRow, rows: Mapping[str, list[Any]
     if not air:
         faults.append(f"{where}: weather.csv has no record at the start {clock(row.start)}")
     elif air[-1].time < row.opening:
-        faults.append(f"{where}: the record in weather.csv ends {clock(air[-1].time)}, before the opening {clock(row.opening)}")
+        faults.append(
+            f"{where}: the record in weather.csv ends {clock(air[-1].time)}, before the opening {clock(row.opening)}"
+        )
     measured = history_of(rows["history"], row)
     if measured:
         late = measured[0].time - row.end
@@ -361,7 +399,9 @@ def _check_cylinders(rows: list[Any], faults: list[str]) -> None:
         before = baths.get(celsius(row.temperature))
         if before is not None:
             if row.age <= before.age:
-                faults.append(f"cylinders.csv, row {number}: age {row.age:~P} does not come after {before.age:~P}; list ages as they rise")
+                faults.append(
+                    f"cylinders.csv, row {number}: age {row.age:~P} does not come after {before.age:~P}; list ages as they rise"
+                )
             elif row.strengths.mean() <= before.strengths.mean():
                 faults.append(
                     f"cylinders.csv, row {number}: the mean {row.strengths.mean():.3g~P} at {row.age:~P} is not above "
@@ -370,4 +410,15 @@ def _check_cylinders(rows: list[Any], faults: list[str]) -> None:
         baths[celsius(row.temperature)] = row
 
 
-__all__ = ["OPTIONAL_ROWS", "ROWS", "SECTIONS", "Curing", "PlacementRow", "block_of", "celsius", "check", "clock", "history_of"]
+__all__ = [
+    "OPTIONAL_ROWS",
+    "ROWS",
+    "SECTIONS",
+    "Curing",
+    "PlacementRow",
+    "block_of",
+    "celsius",
+    "check",
+    "clock",
+    "history_of",
+]

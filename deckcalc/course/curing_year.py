@@ -91,8 +91,13 @@ def run_starts(job: Job, one: Placing, starts: np.ndarray, concrete: float | Non
     hours = int(np.ceil(one.hour(one.row.opening) - 1e-9))
     year = climate.synthetic_year(months(job), extra_days=2 + (span + hours) // 24)
     T_c = celsius(one.concrete) if concrete is None else concrete
-    required, limit = float(job.limit("opening_strength").value.m_as("MPa")), float(job.limit("evaporation").value.m_as("kg/m²/h"))
-    enough = opening.reached(np.arange(0.0, 5000.0, 0.1), opening.band(subject.fit, *[np.arange(0.0, 5000.0, 0.1)] * 2).low, required)
+    required, limit = (
+        float(job.limit("opening_strength").value.m_as("MPa")),
+        float(job.limit("evaporation").value.m_as("kg/m²/h")),
+    )
+    enough = opening.reached(
+        np.arange(0.0, 5000.0, 0.1), opening.band(subject.fit, *[np.arange(0.0, 5000.0, 0.1)] * 2).low, required
+    )
     energy = heat.arrhenius(float(choice.activation_energy.m_as("J/mol")), celsius(choice.reference))
     other = subject.rate if choice.maturity != "equivalent age" else None
     build = heat.Build(
@@ -105,8 +110,12 @@ def run_starts(job: Job, one: Placing, starts: np.ndarray, concrete: float | Non
     found: dict[str, list[np.ndarray]] = {"strong": [], "dry": [], "warm": []}
     fine = round(1 / STEP_HOURS)
     for part in np.array_split(starts, max(1, -(-len(starts) // BLOCK))):
-        placing = {name: climate.windows(getattr(year, name), part, span) for name in ("temperature", "humidity", "wind")}
-        after = {name: climate.windows(getattr(year, name), part + span, hours) for name in ("temperature", "wind", "sun")}
+        placing = {
+            name: climate.windows(getattr(year, name), part, span) for name in ("temperature", "humidity", "wind")
+        }
+        after = {
+            name: climate.windows(getattr(year, name), part + span, hours) for name in ("temperature", "wind", "sun")
+        }
         before = climate.windows(year.temperature, np.maximum(part - 24, 0), 24).mean(axis=0)
         wind = heat.between_hours(after["wind"], fine)
         ran = heat.temperatures(

@@ -113,6 +113,9 @@ def synthetic_year(months: Sequence[Month], extra_days: int = 7, seed: int = SEE
     for i, shock in enumerate(draw.standard_normal(365)):
         last = PERSISTENCE * last + np.sqrt(1 - PERSISTENCE**2) * shock
         deviation[i] = last
+    deviation = (
+        deviation - deviation.mean()
+    ) / deviation.std()  # the year keeps the means and the spread of its months
     gust = np.maximum(1 + draw.standard_normal(365) / 3, 0.1)
     order = np.concatenate([day, np.arange(extra_days)])
     hour = np.tile(np.arange(24.0), len(order))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 
@@ -167,7 +167,8 @@ def cold_factor(T: Temperature) -> Ratio:
 
     if np.any(np.asarray(T) < 277.15 - 1e-9):
         raise TableError("below 4 °C (40 °F) curing time does not count; protect the concrete")
-    return np.where(np.asarray(T) < 283.15 - 1e-9, 1.5, 1.0)[()]
+    found: Any = np.where(np.asarray(T) < 283.15 - 1e-9, 1.5, 1.0)[()]
+    return found
 
 
 class Duration(NamedTuple):

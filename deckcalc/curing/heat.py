@@ -261,9 +261,7 @@ def temperatures(
     gap = np.abs(stored - through - given.sum(axis=0) * dz)
     imbalance = float((gap / np.maximum(moved, 1e-12)).max()) if moved.any() else float(gap.max())
     ages = np.where(inside, slow, np.inf)
-    return Temperatures(
-        step * np.arange(steps + 1), cells=T, field=field, ages=ages, imbalance=imbalance, **out
-    )
+    return Temperatures(step * np.arange(steps + 1), cells=T, field=field, ages=ages, imbalance=imbalance, **out)
 
 
 def between_hours(hourly: Any, steps_per_hour: int) -> np.ndarray:

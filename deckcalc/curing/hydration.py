@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 
@@ -27,7 +27,8 @@ SCHINDLER = Cite("schindler-2005", "general hydration model for cementitious mat
 @lookup("e to the power of minus {y}")
 def decay(y: Ratio) -> Ratio:
     """Return the exponential of minus a ratio."""
-    return np.exp(-y)
+    value: Any = y
+    return np.exp(-value)
 
 
 @lookup("e to the power of {x}")
@@ -48,7 +49,9 @@ class Hydration(NamedTuple):
 @calculation(
     title="Degree of hydration at an equivalent age",
     source=(SCHINDLER, Cite("mills-1966", "ultimate degree of hydration", "memory")),
-    notes=("The parameters of a cement type are those of a typical composition; a cement at hand may differ by a quarter.",),
+    notes=(
+        "The parameters of a cement type are those of a typical composition; a cement at hand may differ by a quarter.",
+    ),
 )
 def degree_of_hydration(
     t_e: Annotated[Hours, Range("0 h", "10000 h", above=True)],

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated, NamedTuple
+from itertools import pairwise
+from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from deckcalc.calculation import Range, calculation, lookup
 from deckcalc.curing.hydration import exponential
 from deckcalc.sources import Cite
 from deckcalc.units import (
+    AbsoluteTemperature,
     ActivationEnergy,
     Hours,
     InputError,
@@ -26,15 +28,14 @@ Datum = Annotated[Temperature, Range("-15 °C", "10 °C")]
 Reference = Annotated[Temperature, Range("15 °C", "30 °C")]
 Interval = Annotated[Hours, Range("0 h", "20000 h")]
 C1074 = "astm-c1074"
-DATUMS = (
-    "Datums of -11.7, -11, -10, 0 and 2.5 °C are all in print: state the one used, and use the same for cylinders and patch."
-)
+DATUMS = "Datums of -11.7, -11, -10, 0 and 2.5 °C are all in print: state the one used, and use the same for cylinders and patch."
 
 
 @lookup("{Delta_T}, nothing counted below the datum")
 def counted(Delta_T: TemperatureDifference) -> TemperatureDifference:
     """Return the temperature above the datum; zero below it."""
-    return np.maximum(Delta_T, 0.0)
+    found: Any = np.maximum(Delta_T, 0.0)
+    return found
 
 
 class NurseSaul(NamedTuple):
@@ -97,8 +98,8 @@ def nurse_saul(T: ConcreteTemperature, T_0: Datum, T_r: Reference, t: Interval) 
 class Equivalent(NamedTuple):
     """Result of `equivalent_age`."""
 
-    T_k: Temperature
-    T_rk: Temperature
+    T_k: AbsoluteTemperature
+    T_rk: AbsoluteTemperature
     x: Ratio
     k: Ratio
     t_e: Hours
@@ -224,7 +225,7 @@ class FhpAge(NamedTuple):
     """Result of `equivalent_age_fhp`."""
 
     E_T: ActivationEnergy
-    T_k: Temperature
+    T_k: AbsoluteTemperature
     x: Ratio
     k: Ratio
     t_e: Hours
@@ -350,14 +351,14 @@ def from_cubes(sets: dict[float, tuple[list[float], list[float]]]) -> FromCubes:
     -----
     Source: ASTM C1074, annex A1, from memory.
     """
-    from deckcalc.curing.strength import fit
+    from deckcalc.curing.regression import fit
 
     if len(sets) < 3:
         raise InputError(f"cubes at {len(sets)} temperature(s); three are wanted, spanning those expected on site")
     warm = sorted(sets)
     fits = [fit("hyperbolic", np.array(sets[T][0]), np.array(sets[T][1]), 0.90) for T in warm]
     constants = [one.values[1] for one in fits]
-    if not all(a < b for a, b in zip(constants, constants[1:], strict=False)):
+    if not all(a < b for a, b in pairwise(constants)):
         raise InputError("the rate constant of the cubes does not rise with temperature; check ages and temperatures")
     slope, level = np.polyfit(warm, constants, 1)
     inverse = 1.0 / (np.array(warm) + 273.15)

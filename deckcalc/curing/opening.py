@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from deckcalc.curing.strength import Fit
+from deckcalc.curing.regression import Fit
 
 OPEN, WAIT = "open", "wait"
 

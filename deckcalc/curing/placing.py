@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc import tables
 from deckcalc.calculation import Range, calculation, lookup
@@ -25,14 +25,16 @@ def _row(h: float, system: str) -> dict[str, str]:
 def least_by_thickness(h: Length, tables_of: System) -> Temperature:
     """Return the least temperature [K] by thickness."""
     row = _row(float(h), tables_of)
-    return float(row["least [°C]"]) + 273.15 if tables_of == "SI" else (float(row["least [°F]"]) + 459.67) / 1.8
+    found: Any = float(row["least [°C]"]) + 273.15 if tables_of == "SI" else (float(row["least [°F]"]) + 459.67) / 1.8
+    return found
 
 
 @lookup("from the table of greatest drops in 24 h ({tables_of} values) for a section of {h}", source=ACI306)
 def drop_by_thickness(h: Length, tables_of: System) -> TemperatureDifference:
     """Return the greatest gradual drop [K] by thickness."""
     row = _row(float(h), tables_of)
-    return float(row["drop [Δ°C]"]) if tables_of == "SI" else float(row["drop [Δ°F]"]) / 1.8
+    found: Any = float(row["drop [Δ°C]"]) if tables_of == "SI" else float(row["drop [Δ°F]"]) / 1.8
+    return found
 
 
 class PlacingTemperature(NamedTuple):
@@ -47,9 +49,7 @@ class PlacingTemperature(NamedTuple):
     source=ACI306,
     notes=("For cold weather: air at or expected below 4 °C (40 °F) while the concrete is protected.",),
 )
-def least_placing_temperature(
-    h: Annotated[Length, Range("10 mm", "5000 mm")], tables_of: System
-) -> PlacingTemperature:
+def least_placing_temperature(h: Annotated[Length, Range("10 mm", "5000 mm")], tables_of: System) -> PlacingTemperature:
     r"""Least temperature of concrete as placed and kept, and its greatest gradual drop in the first 24 h after protection.
 
     .. math:: T_{least} = T(h), \quad \Delta T_{24} = \Delta T(h)

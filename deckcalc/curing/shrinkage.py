@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 
@@ -35,7 +35,8 @@ def humidity_factor(RH: Share) -> Ratio:
     share = np.asarray(RH, dtype=float)
     if np.any(share < 0.40 - 1e-9):
         raise TableError("the factor for humidity holds from 40 % up")
-    return np.where(share <= 0.8, 1.40 - 1.0 * share, 3.00 - 3.0 * share)[()]
+    found: Any = np.where(share <= 0.8, 1.40 - 1.0 * share, 3.00 - 3.0 * share)[()]
+    return found
 
 
 class FreeShrinkage(NamedTuple):
@@ -105,7 +106,7 @@ def free_shrinkage(
     """
     gamma_RH = humidity_factor(RH)  # factor for humidity
     y = h / h_r  # exponent of the factor for size
-    gamma_h = decay(y)  # e to the power of minus that
+    gamma_h = decay(y)  # share left by size
     epsilon = gamma_RH * 1.2 * gamma_h * t / (t_h + t) * epsilon_u  # free shrinkage
     return FreeShrinkage(gamma_RH, y, gamma_h, epsilon)
 

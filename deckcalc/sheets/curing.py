@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -57,7 +58,17 @@ def placings(job: Job) -> Text:
             job.show(one.row.slab_temperature, units.Temperature, 1),
             f"measured, {len(one.history)} readings" if one.measured else "heat model",
         ])  # fmt: skip
-    heads = ["placing", "patches", "thickness", "start", "end", "opening asked for", "concrete", "old concrete", "temperature history"]
+    heads = [
+        "placing",
+        "patches",
+        "thickness",
+        "start",
+        "end",
+        "opening asked for",
+        "concrete",
+        "old concrete",
+        "temperature history",
+    ]
     return Text(pipe_table(heads, rows, "lllllllll"))
 
 
@@ -91,7 +102,9 @@ def measures(job: Job) -> Text:
         for name, change, rate in course.measures(job, job.curing, one, worst):
             shown = "" if rate is None else evaporation(job, rate)
             rows.append(["", name, change, shown, Check("", "", rate, limit).verdict])
-    return Text(pipe_table(["placing, hour", "measure", "what it changes", "evaporation", "against the limit"], rows, "lllrl"))
+    return Text(
+        pipe_table(["placing, hour", "measure", "what it changes", "evaporation", "against the limit"], rows, "lllrl")
+    )
 
 
 @where_present
@@ -104,18 +117,20 @@ def curves(job: Job) -> Text:
     rows = []
     for name, fit in subject.fits.items():
         a, b, *rest = fit.values
-        said = {
-            "hyperbolic": lambda: f"S_u {stress(a)}, k {b:.5f} h⁻¹, t_0 {rest[0]:.2f} h",
-            "exponential": lambda: f"S_u {stress(a)}, τ {b:.2f} h, a {rest[0]:.3f}",
-            "logarithmic": lambda: f"a {stress(a)}, b {stress(b)} for each tenfold age",
-        }[name]()  # fmt: skip
+        if name == "hyperbolic":
+            said = f"S_u {stress(a)}, k {b:.5f} h⁻¹, t_0 {rest[0]:.2f} h"
+        elif name == "exponential":
+            said = f"S_u {stress(a)}, τ {b:.2f} h, a {rest[0]:.3f}"
+        else:
+            said = f"a {stress(a)}, b {stress(b)} for each tenfold age"
         chosen = "used" if fit is subject.fit else ""
         rows.append([name, plain_symbols(said), stress(fit.error), f"{fit.r2:.4f}", str(fit.free), chosen])
     heads = ["curve", "constants", "standard error", "R²", "degrees of freedom", ""]
-    ages = f"Equivalent ages of {len(subject.tests)} cylinders: {subject.fit.first:.1f} to {subject.fit.last:.1f} h at " + job.show(
-        subject.choice.reference, units.Temperature  # type: ignore[union-attr]
+    reference = job.show(subject.choice.reference, units.Temperature) if subject.choice else ""
+    ages = f"Equivalent ages of {len(subject.tests)} cylinders: {subject.fit.first:.1f} to {subject.fit.last:.1f} h at {reference}"
+    return block(
+        [pipe_table(heads, rows, "llrrrl"), f"{ages}. Least squares; a curve is not to be read outside these ages."]
     )
-    return block([pipe_table(heads, rows, "llrrrl"), f"{ages}. Least squares; a curve is not to be read outside these ages."])
 
 
 def plain_symbols(text: str) -> str:
@@ -197,7 +212,15 @@ def each_item(job: Job) -> Text:
                 job.show(q(float(ran.coldest[:, i].min()), "degC"), units.Temperature, 1),
                 f"{band.at(one.hour(one.row.opening))[0]:.1f} h", *when,
             ])  # fmt: skip
-    heads = ["item", "thickness", "hottest", "coldest", "equivalent age at opening", "required strength expected", "at the lower edge"]
+    heads = [
+        "item",
+        "thickness",
+        "hottest",
+        "coldest",
+        "equivalent age at opening",
+        "required strength expected",
+        "at the lower edge",
+    ]
     worst = max(one.temperatures.imbalance for one in job.curing.placings)
     said = (
         f"Heat balance of the model: stored, given off and lost agree to {worst:.0e} of the heat moved. Cells of 1/{heat.CELLS} of the "
@@ -223,7 +246,7 @@ def age_by_intervals(job: Job) -> Text:
             hours, values = one.hours, one.trace
             source = f"slowest point of {one.items[one.slowest]}, heat model"
         rows, total = [], 0.0
-        for a, b in zip(grid[:-1], grid[1:], strict=True):
+        for a, b in pairwise(grid):
             inside = np.unique(np.concatenate([[a, b], hours[(hours > a) & (hours < b)]]))
             T = np.interp(inside, hours, values)
             mean = float(np.trapezoid(T, inside) / (b - a))
@@ -259,7 +282,7 @@ def cylinder_schedule(job: Job) -> Text:
             if time is None:
                 rows.append([one.row.placement, what, "not within the record", "", ""])
                 continue
-            age, low, mid, high = band.at(time)
+            _, low, mid, high = band.at(time)
             rows.append([one.row.placement, what, clock(one.moment(time)), f"{strength(job, mid)} ({strength(job, low)} to {strength(job, high)})",
                          "2 or more"])  # fmt: skip
     text = "Cylinders lie beside the patch under the same cover. A set below its band: wait, and find out why before the next."
@@ -271,5 +294,8 @@ def written_out(job: Job) -> Text:
     """Hand calculations; of the cylinders the first alone, the others follow by the same lines."""
     items = [item for item in job.curing.items if not item.startswith("cylinders")]
     first = [item for item in job.curing.items if item.startswith("cylinders")][:1]
-    lead = ["The equivalent age of the first cylinders is written out; the others follow by the same lines.", by_hand(job, job.curing, *first)]
+    lead = [
+        "The equivalent age of the first cylinders is written out; the others follow by the same lines.",
+        by_hand(job, job.curing, *first),
+    ]
     return block([*(lead if first else []), by_hand(job, job.curing, *items)])

@@ -57,7 +57,9 @@ def drying(job: Job) -> Any:
         for drawing, one in zip(drawn, job.curing.placings, strict=True):
             hours = [hour for hour in one.air if one.hour(hour.time) <= 24]
             each = lambda name, rows=hours: joined([getattr(hour, name) for hour in rows])  # noqa: E731
-            rates = air.rate(job.curing.choice.evaporation, job.system, one.concrete, each("air"), each("humidity"), each("wind"))
+            rates = air.rate(
+                job.curing.choice.evaporation, job.system, one.concrete, each("air"), each("humidity"), each("wind")
+            )
             value = np.maximum(units.magnitude(rates, units.kind_of(units.Evaporation), job.system), 0.0)
             x = [one.hour(hour.time) for hour in hours]
             drawing.fill_between(x, 0.6 * value, 1.4 * value, color="0.85", linewidth=0, label="40 % either way")
@@ -90,17 +92,35 @@ def temperatures(job: Job) -> Any:
             top, below = grid[0][column], grid[1][column]
             last = float(one.hours[-1])
             show = lambda T: printed(job, T, "degC", units.Temperature)  # noqa: E731
-            air = np.interp(one.hours, [one.hour(hour.time) for hour in one.air], [celsius(hour.air) for hour in one.air])
+            air = np.interp(
+                one.hours, [one.hour(hour.time) for hour in one.air], [celsius(hour.air) for hour in one.air]
+            )
             top.plot(one.hours, show(air), color="0.5", linewidth=0.8, label="air")
             order = dict.fromkeys([int(np.argmax(one.thickness)), int(np.argmin(one.thickness))])
             for index, i in enumerate(order):
-                top.plot(one.hours, show(one.temperatures.mean[:, i]), color="black", linestyle=DASHES[index], label=f"{one.items[i]}, model")
-                below.plot(one.hours, one.bands[i].age, color="black", linestyle=DASHES[index], label=f"{one.items[i]}, model")
+                top.plot(
+                    one.hours,
+                    show(one.temperatures.mean[:, i]),
+                    color="black",
+                    linestyle=DASHES[index],
+                    label=f"{one.items[i]}, model",
+                )
+                below.plot(
+                    one.hours, one.bands[i].age, color="black", linestyle=DASHES[index], label=f"{one.items[i]}, model"
+                )
             if one.measured:
                 since = [one.hour(reading.time) for reading in one.history]
                 top.plot(since, show(np.array([celsius(reading.temperature) for reading in one.history])), "o", color="black",
                          markerfacecolor="white", markersize=3, label="measured")  # fmt: skip
-                below.plot(one.measured.hours, one.measured.age, "o", color="black", markerfacecolor="white", markersize=3, label="measured")
+                below.plot(
+                    one.measured.hours,
+                    one.measured.age,
+                    "o",
+                    color="black",
+                    markerfacecolor="white",
+                    markersize=3,
+                    label="measured",
+                )
             top.set_title(one.heading, fontsize=8, loc="left")
             top.legend(fontsize=6, loc="upper right")
             for drawing in (top, below):
@@ -128,9 +148,17 @@ def cylinders(job: Job) -> Any:
         drawing.fill_between(age, stress(subject.fit.low(age)), stress(subject.fit.high(age)), color="0.88", linewidth=0,
                              label=f"band of one more test, {100 * subject.fit.share:.0f} %")  # fmt: skip
         for style, (name, fit) in zip(DASHES, subject.fits.items(), strict=False):
-            drawing.plot(age, stress(fit.strength(age)), color="black", linestyle=style, label=name + (", used" if fit is subject.fit else ""))
+            drawing.plot(
+                age,
+                stress(fit.strength(age)),
+                color="black",
+                linestyle=style,
+                label=name + (", used" if fit is subject.fit else ""),
+            )
         t, S = zip(*subject.tests, strict=True)
-        drawing.plot(t, stress(np.array(S)), "o", color="black", markerfacecolor="white", markersize=4, label="cylinders")
+        drawing.plot(
+            t, stress(np.array(S)), "o", color="black", markerfacecolor="white", markersize=4, label="cylinders"
+        )
         drawing.set_xlabel(f"equivalent age at {job.show(subject.choice.reference, units.Temperature)} [h]")
         drawing.set_ylabel(label(job, "strength", units.Stress))
         drawing.set_ylim(bottom=0)
@@ -148,28 +176,45 @@ def strength(job: Job) -> Any:
         required = float(job.limit("opening_strength").value.m_as("MPa"))
         for drawing, one in zip(drawn, job.curing.placings, strict=True):
             band = one.governing
-            drawing.fill_between(band.hours, stress(band.low), stress(band.high), color="0.85", linewidth=0, label="band")
+            known = band.age >= job.curing.fit.first
+            drawing.fill_between(
+                band.hours[known],
+                stress(band.low[known]),
+                stress(band.high[known]),
+                color="0.85",
+                linewidth=0,
+                label="band",
+            )
             drawing.plot(band.hours, stress(band.mid), color="black", label="expected")
             drawing.axhline(float(stress(required)), color="black", linestyle="--", label="required for opening")
-            drawing.axvline(one.hour(one.row.opening), color="black", linewidth=0.6, linestyle=":", label="opening asked for")
-            drawing.set_title(f"{one.heading}, {'measured' if one.measured else one.items[one.slowest] + ', heat model'}", fontsize=8, loc="left")
+            drawing.axvline(
+                one.hour(one.row.opening), color="black", linewidth=0.6, linestyle=":", label="opening asked for"
+            )
+            drawing.set_title(
+                f"{one.heading}, {'measured' if one.measured else one.items[one.slowest] + ', heat model'}",
+                fontsize=8,
+                loc="left",
+            )
             hours_of_day(drawing, one, float(band.hours[-1]))
             drawing.set_ylim(bottom=0)
         drawn[0].set_ylabel(label(job, "strength", units.Stress))
         drawn[0].legend(fontsize=6, loc="lower right")
-    return Picture(figure, "Strength of the slowest patch with its band. The lane opens when the lower edge has reached the required line.")
+    return Picture(
+        figure,
+        "Strength of the slowest patch; its band from the age of the first cylinders on. The lane opens when the lower edge has reached the required line.",
+    )
 
 
 HOURS = np.array([7, 10, 13, 16, 19, 20, 21, 22, 23])
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
-def calendar(job: Job) -> Any:
+def calendar(job: Job) -> CalendarParts:
     """Share of starts that work, by month and hour of the start, for the last placing of the job."""
     if not job.curing.choice:
-        return Text(ABSENT)
+        return CalendarParts(Text(ABSENT), [])
     if not job.file.rows["climate"]:
-        return Text("No climate.csv: the year is not surveyed for nights that work.\n")
+        return CalendarParts(Text("No climate.csv: the year is not surveyed for nights that work.\n"), [])
     one = job.curing.placings[-1]
     starts = np.array([24 * day + hour for day in range(365) for hour in HOURS])
     year = curing_year.run_starts(job, one, starts)
@@ -184,7 +229,7 @@ def calendar(job: Job) -> Any:
         drawing.set_yticks(range(len(HOURS)), [f"{hour:02d}:00" for hour in HOURS])
         drawing.set_ylabel("start of placing")
         drawing.tick_params(length=0)
-    night = (starts % 24 >= 19)
+    night = starts % 24 >= 19
     rows = [
         [MONTHS[m], *(f"{100 * what[night & (curing_year.climate.month_of(starts) == m)].mean():.0f} %" for what in
                       (year.works, year.strong, year.dry, year.warm))]
@@ -201,13 +246,21 @@ def calendar(job: Job) -> Any:
 class CalendarParts:
     """The calendar: figure and, for the nights, why."""
 
-    def __init__(self, picture: Picture, rows: list[list[str]]) -> None:
+    def __init__(self, picture: Picture | Text, rows: list[list[str]]) -> None:
         self.picture, self.rows = picture, rows
 
     @property
     def why(self) -> Text:
         """Share of night starts that meet each condition."""
-        heads = ["starts from 19:00", "all three", "strong enough at the opening", "evaporation within the limit", "warm enough"]
+        if not self.rows:
+            return Text("")
+        heads = [
+            "starts from 19:00",
+            "all three",
+            "strong enough at the opening",
+            "evaporation within the limit",
+            "warm enough",
+        ]
         return block([
             pipe_table(heads, self.rows),
             "Warm enough: air not below its limit while placing, and no frost in the patch. Strong enough: lower edge of the band. The year is "
@@ -215,5 +268,3 @@ class CalendarParts:
             "from a fixed start: a year like others, no forecast. Concrete as warm as stated for the placing, old concrete as the air of "
             "the day before; evaporation by Menzel's SI form.",
         ])  # fmt: skip
-
-
