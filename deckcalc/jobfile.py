@@ -19,7 +19,7 @@ from pydantic import BaseModel, Field, ValidationError
 
 from deckcalc import tables, units
 from deckcalc.check import Limit
-from deckcalc.course import chloride, curing_inputs, mix, patch, steel
+from deckcalc.course import chloride, curing_inputs, curing_rows, mix, patch, steel
 from deckcalc.inputs import Bridge, Deck, JobError, LimitChoice, Package, People, Revision, Strict
 from deckcalc.sources import Cite
 from deckcalc.units import InputError, System
@@ -43,7 +43,7 @@ class Head(Strict):
     removal: patch.Removal
     mix: mix.Mix
     chloride: chloride.Chloride
-    curing: curing_inputs.Curing | None = None
+    curing: curing_rows.Curing | None = None
     limits: dict[str, LimitChoice] = Field(default_factory=dict)
 
 

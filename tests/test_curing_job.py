@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from deckcalc import units
-from deckcalc.course import curing_inputs, curing_year
+from deckcalc.course import curing_inputs, curing_rows, curing_year
 from deckcalc.inputs import JobError
 from deckcalc.job import carry
 from deckcalc.sections import hand_calculations
@@ -276,13 +276,13 @@ def test_a_clock_change_in_the_night_is_refused(start, words):
     # Central European time: clocks go forward on 29 March and back on 25 October 2026
     import zoneinfo
 
-    first = curing_inputs.read_moment(start)
-    row = curing_inputs.PlacementRow.model_validate(
+    first = curing_rows.read_moment(start)
+    row = curing_rows.PlacementRow.model_validate(
         {"placement": "X", "patches": "", "thickness": "100 mm", "start": start, "end": first + datetime.timedelta(hours=1),
          "opening": first + datetime.timedelta(hours=9), "concrete_temperature": "20 °C", "slab_temperature": "10 °C"}
     )  # fmt: skip
     weather = [
-        curing_inputs.WeatherRow.model_validate(
+        curing_rows.WeatherRow.model_validate(
             {
                 "time": first + datetime.timedelta(hours=i),
                 "air": "10 °C",

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from deckcalc import mix, patch, units
-from deckcalc.course import curing_checks
+from deckcalc.course import curing_checks, curing_drying
 from deckcalc.course.base import Subject
-from deckcalc.course.curing_inputs import (
+from deckcalc.course.curing_rows import (
     HOUR,
     PLACED,
     THICKNESS,
@@ -163,7 +163,7 @@ def carry(job: Job) -> CuringSubject:
     for row in job.file.rows["placements"]:
         subject.placings.append(place(job, subject, row, arrhenius))
     for one in subject.placings:
-        curing_checks.evaporate(job, subject, one)
+        curing_drying.evaporate(job, subject, one)
         curing_checks.hold_temperatures(job, subject, one)
         curing_checks.open_lane(job, subject, one)
         curing_checks.strip_forms(job, subject, one)

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from deckcalc.course.curing_checks import celsius_difference
-from deckcalc.course.curing_inputs import celsius
+from deckcalc.course.curing_drying import celsius_difference
+from deckcalc.course.curing_rows import celsius
 from deckcalc.curing import climate, heat, opening
 
 if TYPE_CHECKING:

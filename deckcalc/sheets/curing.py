@@ -11,9 +11,9 @@ import numpy as np
 
 from deckcalc import units
 from deckcalc.check import Check
-from deckcalc.course import curing_checks as course
+from deckcalc.course import curing_drying as course
 from deckcalc.course.curing import Placing
-from deckcalc.course.curing_inputs import celsius, clock
+from deckcalc.course.curing_rows import celsius, clock
 from deckcalc.curing import heat, opening
 from deckcalc.job import Job
 from deckcalc.sections import Text, block, by_hand

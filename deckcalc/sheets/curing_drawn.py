@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from deckcalc import units
 from deckcalc.course import curing_year
 from deckcalc.course.curing import Placing
-from deckcalc.course.curing_inputs import celsius
+from deckcalc.course.curing_rows import celsius
 from deckcalc.figures import STYLE, Picture
 from deckcalc.job import Job
 from deckcalc.sections import Text, block
