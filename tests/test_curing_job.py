@@ -165,6 +165,22 @@ def test_changes_for_review_reach_the_tables(copy):
     assert insulated > before[1] + 1.0
 
 
+def test_daily_lows_and_highs_stand_in_for_hours(copy):
+    lines = (copy / "weather.csv").read_text(encoding="utf-8").splitlines()
+    (copy / "weather.csv").write_text(
+        "\n".join(line for line in lines if not line.startswith("2026-04")), encoding="utf-8"
+    )
+    days = ["date,low [°C],high [°C],morning humidity [%],afternoon humidity [%],wind [km/h],noon sun [W/m^2]"]
+    days += [f"2026-04-{day},4.5,14.5,66,42,18,600" for day in range(10, 14)]
+    (copy / "days.csv").write_text("\n".join(days), encoding="utf-8")
+    one = carry(copy).curing.placings[1]
+    lows = [curing_rows.celsius(hour.air) for hour in one.air if hour.time.hour == 5]
+    highs = [curing_rows.celsius(hour.air) for hour in one.air if hour.time.hour == 15]
+    assert lows == pytest.approx([4.5] * 3) and highs == pytest.approx([14.5] * 3)
+    (copy / "days.csv").write_text("\n".join([days[0], days[1].replace("14.5", "3.5")]), encoding="utf-8")
+    assert "days.csv, row 2: the high is below the low" in fault(copy)
+
+
 # --- the year
 
 

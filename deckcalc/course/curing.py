@@ -22,6 +22,7 @@ from deckcalc.course.curing_rows import (
     block_of,
     celsius,
     history_of,
+    weather_of,
 )
 from deckcalc.course.patch import FULL
 from deckcalc.curing import heat, hydration, opening, regression, strength
@@ -128,6 +129,8 @@ class CuringSubject(Subject):
         By form of the curve; empty where there are no cylinders.
     fit : Fit or Estimate
         The one that is used.
+    weather : list
+        Hours of the record.
     tests : list
         Equivalent age [h] and strength [MPa] of each cylinder.
     rate : callable
@@ -140,6 +143,7 @@ class CuringSubject(Subject):
     fits: dict[str, regression.Fit] = field(default_factory=dict)
     fit: Any = None
     tests: list[tuple[float, float]] = field(default_factory=list)
+    weather: list[Any] = field(default_factory=list)
     rate: Callable[[Any], Any] | None = None
     cubes: Any = None
     source: Any = None
@@ -159,6 +163,7 @@ def carry(job: Job) -> CuringSubject:
     subject.rate = (
         arrhenius if choice.maturity == "equivalent age" else heat.nurse_saul_rate(celsius(choice.datum), reference)
     )
+    subject.weather = weather_of(job.file.rows)
     fit_cylinders(job, subject)
     for row in job.file.rows["placements"]:
         subject.placings.append(place(job, subject, row, arrhenius))
@@ -269,7 +274,7 @@ def place(job: Job, subject: CuringSubject, row: PlacementRow, arrhenius: Callab
         items, depth, full = ["trial slab"], [float(THICKNESS.one(row.thickness).m_as("m"))], [True]
     thickness = np.array(depth)
     total = np.maximum(slab, thickness) if row.names else thickness
-    record = [hour for hour in block_of(job.file.rows["weather"], row.start) if hour.time >= row.start - HOUR]
+    record = [hour for hour in block_of(subject.weather, row.start) if hour.time >= row.start - HOUR]
     times = np.array([(hour.time - row.end).total_seconds() / 3600 for hour in record])
     hours = np.arange(int(np.floor(times[-1] * PER_HOUR + 1e-9)) + 1) / PER_HOUR
     on_grid = lambda values: np.interp(hours, times, values)  # noqa: E731

@@ -110,10 +110,16 @@ def steepest(one: Placing, to: np.ndarray) -> float:
 def freeze(job: Job, subject: CuringSubject, one: Placing, to: np.ndarray) -> None:
     """Strength at the first frost in the patch, if there is one."""
     ran, limit = one.temperatures, job.limit("freeze_strength")
+    safe = opening.reached(one.governing.hours, one.governing.low, float(limit.value.m_as("MPa")))
+    until = "beyond the record" if safe is None else clock(one.moment(safe))
+    protect = f"protect from frost until {until}, when the lower edge has {job.show(limit.value, units.Stress)}"
     cold = (ran.coldest[to] <= 0.0).any(axis=1)
     if not cold.any():
-        subject.decisions[f"{one.name}: frost"] = "the heat model keeps every patch above freezing until the opening"
+        subject.decisions[f"{one.name}: frost"] = (
+            f"the heat model keeps every patch above freezing until the opening; {protect}"
+        )
         return
+    subject.decisions[f"{one.name}: frost"] = protect
     first = int(np.argmax(cold))
     band = one.bands[one.slowest]
     value = q(float(band.low[first]), "MPa")
@@ -146,7 +152,7 @@ def open_lane(job: Job, subject: CuringSubject, one: Placing) -> None:
     when = [clock(one.moment(t)) if t is not None else "not within the record" for t in times]
     word = opening.decide(low, mid, required)
     subject.decisions[f"{one.name}: opening"] = (
-        f"at {clock(one.row.opening)}, by {how}: {shown[0]} expected, {shown[1]} to {shown[2]}; required {shown[3]}: **{word}**. "
+        f"at {clock(one.row.opening)}, by {how}: {shown[0]} expected, {shown[1]} to {shown[2]}; required {shown[3]} ({limit.source}): **{word}**. "
         f"The required strength is reached at {when[1]} by the expected value, at {when[2]} by the lower edge, which decides"
     )
 
@@ -199,6 +205,10 @@ def cure(job: Job, subject: CuringSubject, one: Placing) -> None:
     area, edge = (
         sum((side.A for side in sides[1:]), sides[0].A),
         sum((side.P_cut for side in sides[1:]), sides[0].P_cut),
+    )
+    subject.decisions[f"{one.name}: curing"] = (
+        f"cover as soon as the surface bears fabric without marks, in wind or sun within minutes of finishing; keep wet {job.show(wanted, units.Days)} "
+        f"in all; {job.show(until, units.Days)} of it fit before the opening"
     )
     spare = job.limit("waste")
     compound = subject.run(

@@ -24,6 +24,7 @@ from deckcalc.course.curing_rows import (
     celsius,
     clock,
     history_of,
+    weather_of,
 )
 from deckcalc.curing.hydration import cement
 from deckcalc.curing.strength import cement_curve
@@ -45,18 +46,24 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
             look_up(choice.cement)
         except tables.TableError as error:
             faults.append(f"job.toml: curing.cement: table {table}: {error}")
-    if not rows["placements"] or not rows["weather"]:
-        faults.append("placements.csv and weather.csv: both are wanted where job.toml has a section [curing]")
+    if not rows["placements"] or not (rows["weather"] or rows["days"]):
+        faults.append(
+            "placements.csv, and weather.csv or days.csv: they are wanted where job.toml has a section [curing]"
+        )
         return
     before = len(faults)
     zone = _zone(choice.time_zone, faults)
     _check_weather(rows["weather"], faults)
+    for number, day in enumerate(rows["days"], 2):
+        if day.high < day.low:
+            faults.append(f"days.csv, row {number}: the high is below the low")
     _check_history(rows["history"], faults)
     if len(faults) == before:
+        weather = weather_of(rows)
         for number, row in enumerate(rows["placements"], 2):
-            _check_placement(f"placements.csv, row {number}, placement {row.placement}", row, rows, faults)
+            _check_placement(f"placements.csv, row {number}, placement {row.placement}", row, rows, weather, faults)
             if zone:
-                _check_clock(f"placements.csv, row {number}", row, rows["weather"], zone, faults)
+                _check_clock(f"placements.csv, row {number}", row, weather, zone, faults)
     _check_cylinders(rows["cylinders"], faults)
     months = rows["climate"]
     if months and len(months) != 12:
@@ -128,7 +135,9 @@ def _check_history(rows: list[Any], faults: list[str]) -> None:
             )
 
 
-def _check_placement(where: str, row: PlacementRow, rows: Mapping[str, list[Any]], faults: list[str]) -> None:
+def _check_placement(
+    where: str, row: PlacementRow, rows: Mapping[str, list[Any]], weather: list[Any], faults: list[str]
+) -> None:
     known = [patch.patch for patch in rows["patches"]]
     for name in row.names:
         if name not in known:
@@ -148,12 +157,12 @@ def _check_placement(where: str, row: PlacementRow, rows: Mapping[str, list[Any]
         return
     if row.opening - row.end > datetime.timedelta(days=14):
         faults.append(f"{where}: opening is more than 14 days after the end of placing; is a date wrong?")
-    air = block_of(rows["weather"], row.start)
+    air = block_of(weather, row.start)
     if not air:
-        faults.append(f"{where}: weather.csv has no record at the start {clock(row.start)}")
+        faults.append(f"{where}: weather.csv and days.csv have no record at the start {clock(row.start)}")
     elif air[-1].time < row.opening:
         faults.append(
-            f"{where}: the record in weather.csv ends {clock(air[-1].time)}, before the opening {clock(row.opening)}"
+            f"{where}: the record of the weather ends {clock(air[-1].time)}, before the opening {clock(row.opening)}"
         )
     measured = history_of(rows["history"], row)
     if measured:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
+import numpy as np
 from pydantic import BeforeValidator, Field
 
+from deckcalc.curing import climate
 from deckcalc.curing.regression import Curve
 from deckcalc.inputs import Id, Strict, Text, Written
 from deckcalc.units import (
@@ -31,6 +34,7 @@ from deckcalc.units import (
     TemperatureDifference,
     ThermalResistance,
     WindSpeed,
+    registry,
 )
 
 HOUR = datetime.timedelta(hours=1)
@@ -51,6 +55,14 @@ def read_moment(value: object) -> datetime.datetime:
     except ValueError as error:
         raise InputError(f"found “{text}”: {error}") from None
     raise InputError(f"found “{text}”, wanted a local date and time such as 2026-10-09 21:00")
+
+
+def read_date(value: object) -> datetime.date:
+    """Read a date such as 2026-10-09."""
+    try:
+        return value if isinstance(value, datetime.date) else datetime.date.fromisoformat(str(value).strip())
+    except ValueError:
+        raise InputError(f"found “{value}”, wanted a date such as 2026-10-09") from None
 
 
 Moment = Annotated[datetime.datetime, BeforeValidator(read_moment)]
@@ -170,6 +182,18 @@ class WeatherRow(Strict):
     sun: Annotated[Quantity, Written(Irradiance, "0 W/m^2", "1300 W/m^2")]
 
 
+class DayRow(Strict):
+    """days.csv: one day a row, where there are no hourly readings."""
+
+    date: Annotated[datetime.date, BeforeValidator(read_date)]
+    low: Annotated[Quantity, Written(Temperature, "-40 °C", "50 °C")]
+    high: Annotated[Quantity, Written(Temperature, "-38 °C", "55 °C")]
+    morning_humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
+    afternoon_humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
+    wind: Annotated[Quantity, Written(WindSpeed, "0 km/h", "120 km/h")]
+    noon_sun: Annotated[Quantity, Written(Irradiance, "0 W/m^2", "1300 W/m^2")]
+
+
 class HistoryRow(Strict):
     """history.csv: one reading of the temperature in the patch a row."""
 
@@ -211,7 +235,7 @@ class ClimateRow(Strict):
 SECTIONS = {"curing": Curing}
 ROWS: dict[str, type[Strict]] = {}
 OPTIONAL_ROWS: dict[str, type[Strict]] = {
-    "placements": PlacementRow, "weather": WeatherRow, "history": HistoryRow, "cylinders": CylinderRow, "cubes": CubeRow,
+    "placements": PlacementRow, "weather": WeatherRow, "days": DayRow, "history": HistoryRow, "cylinders": CylinderRow, "cubes": CubeRow,
     "climate": ClimateRow,
 }  # fmt: skip
 
@@ -234,6 +258,42 @@ def runs(rows: Sequence[Any]) -> list[list[Any]]:
             found.append([])
         found[-1].append(row)
     return found
+
+
+@dataclass(frozen=True)
+class AirHour:
+    """Air at an hour, as a row of weather.csv has it."""
+
+    time: datetime.datetime
+    air: Quantity
+    humidity: Quantity
+    wind: Quantity
+    sun: Quantity
+
+
+def weather_of(rows: Mapping[str, Sequence[Any]]) -> list[Any]:
+    """Return the hours of weather.csv, with those of days.csv where it has none.
+
+    A day's temperature runs on half cosines between its low at 05:00 and its high at 15:00, humidity with it; wind is the
+    same all day and the sun a half sine from 06:00 to 18:00.
+    """
+    known = {row.time.date() for row in rows["weather"]}
+    found: list[Any] = list(rows["weather"])
+    for day in rows["days"]:
+        if day.date in known:
+            continue
+        for hour in range(24):
+            place, sun = float(climate.day_shape(np.array(hour))), float(climate.sun_shape(np.array(hour)))
+            low, high = celsius(day.low), celsius(day.high)
+            damp, dry = float(day.morning_humidity.m_as("percent")), float(day.afternoon_humidity.m_as("percent"))
+            found.append(
+                AirHour(
+                    datetime.datetime.combine(day.date, datetime.time(hour)),
+                    registry().Quantity(low + (high - low) * place, "degC"),
+                    registry().Quantity(damp + (dry - damp) * place, "percent"), day.wind, day.noon_sun * sun,
+                )
+            )  # fmt: skip
+    return sorted(found, key=lambda row: row.time)
 
 
 def block_of(rows: Sequence[Any], moment: datetime.datetime) -> list[Any]:
