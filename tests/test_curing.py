@@ -5,7 +5,7 @@ import math
 import numpy as np
 import psychrolib
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from deckcalc import InputError, Q, curing
@@ -48,6 +48,7 @@ def test_the_misprint_of_the_handbook_is_a_misprint():
 # --- evaporation
 
 
+@settings(deadline=None)
 @given(temperatures, temperatures, shares, winds, st.floats(0.1, 30.0), st.sampled_from(["Menzel", "Uno"]))
 def test_more_wind_never_evaporates_less(T_c, T_a, RH, V, more, method):
     calm, windy = (
@@ -59,6 +60,7 @@ def test_more_wind_never_evaporates_less(T_c, T_a, RH, V, more, method):
         assert windy > calm
 
 
+@settings(deadline=None)
 @given(temperatures, temperatures, shares, winds, st.sampled_from(["Menzel", "Uno"]))
 def test_warmer_concrete_and_drier_air_evaporate_more(T_c, T_a, RH, V, method):
     def at(concrete, humidity):
@@ -68,6 +70,7 @@ def test_warmer_concrete_and_drier_air_evaporate_more(T_c, T_a, RH, V, method):
     assert at(T_c, RH - 2) > at(T_c, RH)
 
 
+@settings(deadline=None)
 @given(st.floats(5.0, 40.0), st.floats(5.0, 40.0), shares, winds)
 def test_both_unit_forms_within_their_stated_spread(T_c, T_a, RH, V):
     given_ = Q(T_c, "degC"), Q(T_a, "degC"), Q(RH, "percent"), Q(V, "km/h")
@@ -80,6 +83,7 @@ def test_both_unit_forms_within_their_stated_spread(T_c, T_a, RH, V):
 # --- maturity
 
 
+@settings(deadline=None)
 @given(st.floats(-20.0, 60.0), st.floats(0.0, 1000.0))
 def test_nothing_matures_at_the_datum_or_below(T, t):
     made = curing.nurse_saul(Q(T, "degC"), Q(T, "degC") if -15 <= T <= 10 else Q(10, "degC"), Q(20, "degC"), Q(t, "h"))
@@ -88,6 +92,7 @@ def test_nothing_matures_at_the_datum_or_below(T, t):
     assert heat.nurse_saul_rate(-10.0, 20.0)(np.array([-10.0, -25.0])).tolist() == [0.0, 0.0]
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(-10.0, 70.0), min_size=3, max_size=30), st.integers(1, 28), st.floats(20_000, 60_000))
 def test_splitting_a_history_changes_no_sum(T, place, energy):
     time = np.arange(float(len(T)))
@@ -127,6 +132,7 @@ def test_arrhenius_against_adaptive_quadrature():
     )
 
 
+@settings(deadline=None)
 @given(st.floats(-10.0, 60.0), st.floats(0.1, 10.0))
 def test_warmer_is_never_younger(T, more):
     for system in ("equivalent_age", "nurse_saul", "equivalent_age_fhp"):
@@ -188,6 +194,7 @@ def test_logarithmic_regression_against_statistics_of_scipy():
     assert made.covariance[0, 0] == pytest.approx(line.intercept_stderr**2, rel=1e-9)
 
 
+@settings(deadline=None)
 @given(st.floats(20.0, 70.0), st.floats(0.01, 0.1), st.floats(0.0, 5.0))
 def test_a_hyperbola_is_found_again(S_u, k, t_0):
     t = np.array([8.0, 12.0, 24.0, 48.0, 72.0, 168.0])
@@ -246,6 +253,7 @@ def test_opening_in_words():
     assert opening.decide(20.7, 22.0, 20.7) == "open"
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(0.0, 5.0), min_size=2, max_size=30), st.floats(0.1, 60.0), st.floats(0.0, 3.0))
 def test_more_required_is_never_earlier(steps, required, more):
     hours, values = np.arange(float(len(steps))), np.cumsum(steps)

@@ -98,7 +98,7 @@ def test_adiabatic_rise_is_the_heat_given_off():
 air_of_days = st.lists(st.floats(-5.0, 35.0), min_size=25, max_size=60)
 
 
-@settings(max_examples=15)
+@settings(max_examples=15, deadline=None)
 @given(air_of_days, st.floats(5.0, 32.0), st.floats(0.03, 0.2), st.floats(0.0, 1.0), st.floats(0.0, 10.0))
 def test_heat_is_balanced(hourly, start, patch, cover, wind):
     air = heat.between_hours(hourly, 4)
@@ -114,7 +114,7 @@ def test_heat_is_balanced(hourly, start, patch, cover, wind):
     assert made.imbalance < 1e-6
 
 
-@settings(max_examples=15)
+@settings(max_examples=15, deadline=None)
 @given(air_of_days, st.floats(5.0, 30.0), st.floats(0.2, 8.0), st.sampled_from(["air", "concrete", "slab"]))
 def test_warmer_is_never_later(hourly, start, more, what):
     age = []
@@ -127,7 +127,7 @@ def test_warmer_is_never_later(hourly, start, more, what):
     assert (age[1] >= age[0] - 1e-6).all()
 
 
-@settings(max_examples=10)
+@settings(max_examples=10, deadline=None)
 @given(st.lists(st.floats(0.03, 0.2), min_size=2, max_size=5))
 def test_many_histories_at_once_are_the_same_as_one_by_one(depths):
     air = heat.between_hours(15 + 8 * np.sin(np.arange(30) / 4), 2)

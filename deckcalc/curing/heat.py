@@ -185,83 +185,124 @@ def temperatures(
     -------
     Temperatures
     """
-    air_T, h_top, h_bottom, sun = (
-        np.atleast_2d(np.asarray(x, dtype=float).T).T
-        for x in (air.temperature, air.exchange_top, air.exchange_bottom, air.sun)
+    outside, top, bottom = _faces(air, build, cells)
+    steps, width = len(outside[0]) - 1, max(_width(build, start_patch, start_slab), outside[0].shape[1])
+    grid = _Grid(build, cells, width, step)
+    T = grid.fresh_share * np.asarray(start_patch, dtype=float) + (1 - grid.fresh_share) * np.asarray(
+        start_slab, dtype=float
     )
-    steps = len(air_T) - 1
-    patch, total, cover, soffit, T_p, T_s = np.broadcast_arrays(
-        *(np.atleast_1d(np.asarray(x, dtype=float)) for x in (build.patch, build.total, build.cover, build.soffit, start_patch, start_slab))
-    )  # fmt: skip
-    width = max(patch.size, air_T.shape[1], h_top.shape[1], sun.shape[1])
-    dz = total / cells
-    fresh = np.clip((patch - np.arange(cells)[:, None] * dz) / dz, 0.0, 1.0)
-    fresh = np.broadcast_to(fresh, (cells, width))
-    inside = fresh >= 0.5
-    weight = np.where(inside, fresh, 0.0)
-    weight = weight / weight.sum(axis=0)
-    store = np.broadcast_to(build.capacity * dz / step, (width,))
-    between = np.broadcast_to(build.conductivity / dz, (width,))
-    half = dz / (2 * build.conductivity)
-    off = np.broadcast_to(-between, (cells - 1, width))
-    T = fresh * T_p + (1 - fresh) * T_s
-    age = np.zeros((cells, width))  # drives the heat
-    slow = np.zeros((cells, width)) if strength_rate else age  # drives the strength
-    given = np.zeros((cells, width))
-    out = {name: np.empty((steps + 1, width)) for name in ("surface", "mean", "hottest", "coldest", "age")}
-
-    field = np.empty((steps + 1, cells, width)) if keep_field else None
-
-    def keep(k: int) -> None:
-        if field is not None:
-            field[k] = T
-        out["surface"][k] = T[0]
-        out["mean"][k] = (weight * T).sum(axis=0)
-        out["hottest"][k] = np.where(inside, T, -np.inf).max(axis=0)
-        out["coldest"][k] = np.where(inside, T, np.inf).min(axis=0)
-        out["age"][k] = np.where(inside, slow, np.inf).min(axis=0)
-
-    keep(0)
-    began = T.copy()
-    through = np.zeros(width)
-    moved = np.zeros(width)
-    now = rate(T)
-    now_slow = strength_rate(T) if strength_rate else now
+    kept = _Kept(steps, grid, keep_field)
+    age = np.zeros((grid.rows, width))  # drives the heat
+    slow = age  # drives the strength
+    given = np.zeros((grid.rows, width))
+    began, through, moved = T, np.zeros(width), np.zeros(width)
+    now = rate(T[: grid.rows])
+    now_slow = strength_rate(T[: grid.rows]) if strength_rate else now
+    kept.keep(0, T, slow)
     for k in range(1, steps + 1):
-        top = 1.0 / (1.0 / h_top[k] + cover + half)
-        bottom = 1.0 / (1.0 / h_bottom[k] + soffit + half)
-        outside = air_T[k] + sun[k] / h_top[k]  # sun raises the air that the surface sees
-        if source is not None:
-            heat = np.maximum(source.released(age + now * step) * fresh - given, 0.0)
+        if source is None:
+            heat = np.zeros_like(given)
         else:
-            heat = np.zeros((cells, width))
-        diagonal = np.empty((cells, width))
-        diagonal[:] = store + 2 * between
-        diagonal[0] += top - between
-        diagonal[-1] += bottom - between
-        right = store * T + heat * (dz / step)
-        right[0] += top * outside
-        right[-1] += bottom * air_T[k]
-        T = solve_rows(off, diagonal, right)
-        flow_top, flow_bottom = top * (outside - T[0]) * step, bottom * (air_T[k] - T[-1]) * step
-        through += flow_top + flow_bottom
-        moved += np.abs(flow_top) + np.abs(flow_bottom) + heat.sum(axis=0) * dz
+            heat = np.maximum(source.released(age + now * step) * grid.fresh - given, 0.0)
+        T, flow = grid.advance(T, heat, [face[k] for face in outside], top[k], bottom[k])
+        through += flow.sum(axis=0)
+        moved += np.abs(flow).sum(axis=0) + heat.sum(axis=0) * grid.dz
         given = given + heat
-        later = rate(T)
+        later = rate(T[: grid.rows])
         age = age + 0.5 * step * (now + later)
-        now = later
+        now, slow = later, age if strength_rate is None else slow
         if strength_rate:
-            later = strength_rate(T)
+            later = strength_rate(T[: grid.rows])
             slow = slow + 0.5 * step * (now_slow + later)
             now_slow = later
-        else:
-            slow = age
-        keep(k)
-    stored = build.capacity * dz * (T - began).sum(axis=0)
-    gap = np.abs(stored - through - given.sum(axis=0) * dz)
+        kept.keep(k, T, slow)
+    stored = build.capacity * grid.dz * (T - began).sum(axis=0)
+    gap = np.abs(stored - through - given.sum(axis=0) * grid.dz)
     imbalance = float((gap / np.maximum(moved, 1e-12)).max()) if moved.any() else float(gap.max())
-    ages = np.where(inside, slow, np.inf)
-    return Temperatures(step * np.arange(steps + 1), cells=T, field=field, ages=ages, imbalance=imbalance, **out)
+    ages = np.where(grid.inside, slow, np.inf)
+    return Temperatures(
+        step * np.arange(steps + 1), cells=T, field=kept.field, ages=ages, imbalance=imbalance, **kept.series
+    )
+
+
+def _columns(values: Any) -> np.ndarray:
+    """Return values over time with a second axis for histories."""
+    values = np.asarray(values, dtype=float)
+    return values if values.ndim == 2 else values[:, None]
+
+
+def _width(build: Build, *more: Any) -> int:
+    """Return how many histories the build and the starts state."""
+    return max(np.size(x) for x in (build.patch, build.total, build.cover, build.soffit, *more))
+
+
+def _faces(air: Air, build: Build, cells: int) -> tuple[list[np.ndarray], np.ndarray, np.ndarray]:
+    """Return what the two faces see over time [°C], and their conductances to the middle of the outer cells."""
+    T, h_top, h_bottom, sun = (_columns(x) for x in (air.temperature, air.exchange_top, air.exchange_bottom, air.sun))
+    half = np.asarray(build.total, dtype=float) / cells / (2 * build.conductivity)
+    top = 1.0 / (1.0 / h_top + np.asarray(build.cover, dtype=float) + half)
+    bottom = 1.0 / (1.0 / h_bottom + np.asarray(build.soffit, dtype=float) + half)
+    warmed = T + sun / h_top  # sun raises the air that the surface sees
+    return [warmed, T], top, bottom
+
+
+class _Grid:
+    """Cells of all histories, and one step of the implicit scheme."""
+
+    def __init__(self, build: Build, cells: int, width: int, step: float) -> None:
+        self.step, self.cells, self.width = step, cells, width
+        self.dz = np.broadcast_to(np.asarray(build.total, dtype=float) / cells, (width,))
+        patch = np.broadcast_to(np.asarray(build.patch, dtype=float), (width,))
+        self.fresh_share = np.clip((patch - np.arange(cells)[:, None] * self.dz) / self.dz, 0.0, 1.0)
+        self.rows = max(int((self.fresh_share > 0).any(axis=1).sum()), 1)  # rows below hold no fresh concrete
+        self.fresh = self.fresh_share[: self.rows]
+        self.inside = self.fresh >= np.minimum(0.5, self.fresh[:1])
+        weight = np.where(self.inside, self.fresh, 0.0)
+        self.weight = weight / weight.sum(axis=0)
+        self.store = build.capacity * self.dz / step
+        self.between = build.conductivity / self.dz
+        self.off = np.broadcast_to(-self.between, (cells - 1, width))
+
+    def advance(
+        self, T: np.ndarray, heat: np.ndarray, outside: list[np.ndarray], top: np.ndarray, bottom: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Return temperatures a step later, and the heat that came in through top and bottom [J/m²]."""
+        diagonal = np.empty((self.cells, self.width))
+        diagonal[:] = self.store + 2 * self.between
+        diagonal[0] += top - self.between
+        diagonal[-1] += bottom - self.between
+        right = self.store * T
+        right[: self.rows] += heat * (self.dz / self.step)
+        right[0] += top * outside[0]
+        right[-1] += bottom * outside[1]
+        T = solve_rows(self.off, diagonal, right)
+        return T, self.step * np.array([top * (outside[0] - T[0]), bottom * (outside[1] - T[-1])])
+
+
+class _Kept:
+    """What is kept of every step."""
+
+    def __init__(self, steps: int, grid: _Grid, field: bool) -> None:
+        self.grid, self.all_inside = grid, bool(grid.inside.all())
+        self.series = {
+            name: np.empty((steps + 1, grid.width)) for name in ("surface", "mean", "hottest", "coldest", "age")
+        }
+        self.field = np.empty((steps + 1, grid.cells, grid.width)) if field else None
+
+    def keep(self, k: int, T: np.ndarray, age: np.ndarray) -> None:
+        """Keep a step."""
+        if self.field is not None:
+            self.field[k] = T
+        part, inside = T[: self.grid.rows], self.grid.inside
+        most, least, young = (
+            (part, part, age) if self.all_inside
+            else (np.where(inside, part, -np.inf), np.where(inside, part, np.inf), np.where(inside, age, np.inf))
+        )  # fmt: skip
+        self.series["surface"][k] = T[0]
+        self.series["mean"][k] = (self.grid.weight * part).sum(axis=0)
+        self.series["hottest"][k] = most.max(axis=0)
+        self.series["coldest"][k] = least.min(axis=0)
+        self.series["age"][k] = young.min(axis=0)
 
 
 def between_hours(hourly: Any, steps_per_hour: int) -> np.ndarray:
