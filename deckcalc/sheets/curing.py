@@ -151,9 +151,9 @@ def cubes(job: Job) -> Text:
     ]  # fmt: skip
     heads = ["bath", "limiting strength", "rate constant k [h⁻¹]", "ln k", "1/T [1/K]"]
     found = (
-        f"1. A hyperbola through the cubes of each bath gives limiting strength and rate constant. 2. The straight line of k over temperature "
+        f"(1) A hyperbola through the cubes of each bath gives limiting strength and rate constant. (2) The straight line of k over temperature "
         f"meets zero at the datum: {job.show(made.datum, units.Temperature, 1)}; the job uses {job.show(choice.datum, units.Temperature, 1)}. "
-        f"3. The slope of ln k over 1/T times 8.314 J/(mol K) is the activation energy: {made.energy.m_as('kJ/mol'):.1f} kJ/mol "
+        f"(3) The slope of ln k over 1/T times 8.314 J/(mol K) is the activation energy: {made.energy.m_as('kJ/mol'):.1f} kJ/mol "
         f"(R² {made.fit:.4f}); the job uses {choice.activation_energy.m_as('kJ/mol'):g} kJ/mol."
     )
     return block([pipe_table(heads, rows), found, "Procedure: [ASTM C1074], annex (from memory, to be verified)."])
