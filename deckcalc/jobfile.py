@@ -19,12 +19,12 @@ from pydantic import BaseModel, Field, ValidationError
 
 from deckcalc import tables, units
 from deckcalc.check import Limit
-from deckcalc.course import chloride, mix, patch, steel
+from deckcalc.course import chloride, curing_inputs, curing_rows, mix, patch, steel
 from deckcalc.inputs import Bridge, Deck, JobError, LimitChoice, Package, People, Revision, Strict
 from deckcalc.sources import Cite
 from deckcalc.units import InputError, System
 
-COURSE = (patch, steel, chloride, mix)
+COURSE = (patch, steel, chloride, mix, curing_inputs)
 ROWS: dict[str, type[Strict]] = {name: model for module in COURSE for name, model in module.ROWS.items()}
 OPTIONAL_ROWS: dict[str, type[Strict]] = {
     name: model for module in COURSE for name, model in getattr(module, "OPTIONAL_ROWS", {}).items()
@@ -50,6 +50,7 @@ class Head(Strict):
     chloride: chloride.Chloride
     reinforcement: steel.Reinforcement | None = None
     deck_strip: steel.DeckStrip | None = None
+    curing: curing_rows.Curing | None = None
     limits: dict[str, LimitChoice] = Field(default_factory=dict)
 
 
@@ -116,9 +117,7 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
     def text_of(name: str) -> str | None:
         path = folder / name
         if not path.is_file():
-            faults.append(
-                f"{name}: missing; a job folder holds job.toml and {', '.join(f'{key}.csv' for key in ROWS)}"
-            )
+            faults.append(f"{name}: missing; a job folder holds job.toml and {', '.join(f'{key}.csv' for key in ROWS)}")
             return None
         verbatim[name] = path.read_bytes()
         try:
