@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from deckcalc import mix, units
-from deckcalc.check import Check
+from deckcalc.check import Check, Limit
 from deckcalc.course.base import Subject
 from deckcalc.course.mix_design import MixFact
 from deckcalc.units import Quantity
@@ -99,6 +99,13 @@ def trial(job: Job, subject: Subject, fact: MixFact) -> None:
         mix.adjusted_mix, item, m_net=used.m_net, M_ca=used.M_ca, Y=found.Y, D=D, slump_m=made.slump,
         slump_w=fact.slump, air_m=made.air, air_w=fact.air, w_cm=fact.w_cm, **absorbed, **density, tables=want.tables,
     )  # fmt: skip
+    most = Limit(
+        "w_cm", "greatest ratio by strength and exposure", fact.w_cm_most, units.kind_of(units.Ratio),
+        "the proportions of this sheet",
+    )  # fmt: skip
+    subject.checks.append(
+        Check(item, "water-cement ratio as batched", used.w_cm_used, most, why="try again with less water")
+    )
     off, apart = abs(found.R_y - 1), abs(found.A - made.air)
     subject.checks += [
         Check(item, "relative yield away from one", off, job.limit("yield_within"), why="re-proportion, and try again"),
