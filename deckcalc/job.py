@@ -11,7 +11,7 @@ from typing import Any
 
 from deckcalc import units
 from deckcalc.check import Check, Limit
-from deckcalc.course import chloride, mix, patch, steel
+from deckcalc.course import chloride, formwork, mix, patch, steel
 from deckcalc.course.base import Material, Run, Subject
 from deckcalc.inputs import JobError
 from deckcalc.jobfile import JobFile, read_job
@@ -20,7 +20,7 @@ __all__ = ["Job", "JobError", "Run", "Subject", "carry"]
 
 
 class Job:
-    """A job folder read and carried through patches, reinforcement, chlorides and mix.
+    """A job folder read and carried through patches, reinforcement, chlorides, mix and formwork.
 
     Parameters
     ----------
@@ -40,11 +40,12 @@ class Job:
         self.steel = steel.carry(self)
         self.chloride = chloride.carry(self)
         self.mix = mix.carry(self)
+        self.formwork = formwork.carry(self)
 
     @property
     def subjects(self) -> list[Subject]:
         """The subjects in filing order."""
-        return [self.patch, self.steel, self.chloride, self.mix]
+        return [self.patch, self.steel, self.chloride, self.mix, self.formwork]
 
     @property
     def checks(self) -> list[Check]:

@@ -19,13 +19,16 @@ from pydantic import BaseModel, Field, ValidationError
 
 from deckcalc import tables, units
 from deckcalc.check import Limit
-from deckcalc.course import chloride, mix, patch, steel
+from deckcalc.course import chloride, formwork, mix, patch, steel
+from deckcalc.course.formwork import Formwork as Forming
 from deckcalc.inputs import Bridge, Deck, JobError, LimitChoice, Package, People, Revision, Strict
 from deckcalc.sources import Cite
 from deckcalc.units import InputError, System
 
-COURSE = (patch, steel, chloride, mix)
+COURSE = (patch, steel, chloride, mix, formwork)
 ROWS: dict[str, type[Strict]] = {name: model for module in COURSE for name, model in module.ROWS.items()}
+OPTIONAL_ROWS: dict[str, type[Strict]] = dict(formwork.OPTIONAL_ROWS)  # read where the job folder holds them
+TABLES = ROWS | OPTIONAL_ROWS
 
 
 class Head(Strict):
@@ -40,6 +43,7 @@ class Head(Strict):
     removal: patch.Removal
     mix: mix.Mix
     chloride: chloride.Chloride
+    formwork: Forming | None = None
     limits: dict[str, LimitChoice] = Field(default_factory=dict)
 
 
@@ -133,8 +137,10 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
             apply_head(data, changes, used, faults)
             head = validated(Head, data, "job.toml", faults)
     rows: dict[str, list[Any]] = {}
-    for name, model in ROWS.items():
-        if (text := text_of(f"{name}.csv")) is not None:
+    for name, model in TABLES.items():
+        if name in OPTIONAL_ROWS and not (folder / f"{name}.csv").is_file():
+            rows[name] = []
+        elif (text := text_of(f"{name}.csv")) is not None:
             rows[name] = read_rows(name, model, text, changes, used, faults)
     for key in changes:
         if key not in used:
@@ -175,7 +181,7 @@ def apply_head(data: dict[str, Any], changes: Mapping[str, str], used: set[str],
     """Change inputs of job.toml."""
     for key, value in changes.items():
         *path, last = key.split(".")
-        if path and path[0] in ROWS:
+        if path and path[0] in TABLES:
             continue
         place: Any = data
         if path[:1] == ["limits"] and len(path) == 1:

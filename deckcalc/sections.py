@@ -168,7 +168,7 @@ def checks(job: Job, subject: Subject) -> Text:
 
 def measured(job: Job, name: str) -> Text:
     """Print a table of what was measured, in the job's units."""
-    model = jobfile.ROWS[name]
+    model = jobfile.TABLES[name]
     heads, columns = [], []
     for field, info in model.model_fields.items():
         written = next((mark for mark in info.metadata if isinstance(mark, Written)), None)

@@ -16,7 +16,7 @@ from deckcalc.units import (
     SmallArea, WoodStress,
 )  # fmt: skip
 
-Load = Annotated[LineLoad, Range("0.005 kN/m", "200 kN/m")]
+Load = Annotated[LineLoad, Range("0.0001 kN/m", "200 kN/m")]
 Stress = Annotated[WoodStress, Range("0.1 MPa", "80 MPa")]
 Modulus = Annotated[Elasticity, Range("1000 MPa", "30000 MPa")]
 
@@ -47,7 +47,9 @@ class BeamSpans(NamedTuple):
         Cite("peurifoy-formwork", "eq. 5-34 to 5-37b; table 11-2"),
         Cite("allen-temporary-structures", "span lengths derived"),
     ),
-    notes=("Shear may be taken at a distance $d_v$ from the support: the depth of the member in some handbooks, 0 on the safe side.",),
+    notes=(
+        "Shear may be taken at a distance $d_v$ from the support: the depth of the member in some handbooks, 0 on the safe side.",
+    ),
 )
 def beam_spans(
     w: Load, n: Spans, b: Breadth, d: MemberDepth, F_b: Stress, F_v: Stress, E: Modulus,
@@ -140,6 +142,8 @@ class BeamCheck(NamedTuple):
     delta_a: Deflection
     a_o: Length
     delta_o: Deflection
+    M_a: Moment
+    V_a: Force
     u_b: Ratio
     u_v: Ratio
     u_d: Ratio
@@ -162,7 +166,7 @@ def beam_check(
 ) -> BeamCheck:  # fmt: skip
     r"""Bending, shear and deflection of a joist with equal spans and two overhangs.
 
-    .. math:: M = \max\left(c_M w l^2,\ \frac{w o^2}{2}\right),\quad f_b = \frac{M}{S},\quad f_v = \frac{1.5 V}{A},\quad
+    .. math:: M = \max\left(c_M w l^2,\ \frac{w o^2}{2}\right),\quad M_a = F_b S,\quad V_a = \frac{F_v A}{1.5},\quad
               \delta = \frac{c_D w l^4}{E I}
 
     Parameters
@@ -196,7 +200,8 @@ def beam_check(
     -------
     BeamCheck
         Coefficients; `A`, `S`, `EI` section; `M_l`, `M_o`, `M` moments of span, overhang and the greater; `V` shear; `delta`,
-        `delta_a` deflection and what is allowed; `a_o`, `delta_o`, `r_o` lever, deflection and share of the overhang's tip; `u_b`,
+        `delta_a` deflection and what is allowed; `a_o`, `delta_o`, `r_o` lever, deflection and share of the overhang's tip; `M_a`, `V_a` moment and
+        shear allowed; `u_b`,
         `u_v`, `u_d`, `u_o` utilisations in bending, shear, deflection, deflection of the overhang.
 
     Raises
@@ -230,9 +235,14 @@ def beam_check(
     delta_a = smaller(l / r_d, d_max)  # deflection allowed
     a_o = 4 * l + 3 * o  # lever of the overhang
     delta_o = w * o**3 * a_o / (24 * EI)  # deflection of the tip of the overhang, the span unloaded
-    u_b = M / (F_b * S)  # utilisation in bending
-    u_v = 1.5 * V / (F_v * A)  # utilisation in shear
+    M_a = F_b * S  # moment allowed
+    V_a = F_v * A / 1.5  # shear allowed
+    u_b = M / M_a  # utilisation in bending
+    u_v = V / V_a  # utilisation in shear
     u_d = delta / delta_a  # utilisation in deflection
     r_o = w * o**2 * a_o * r_d / (48 * EI)  # deflection of the tip over twice the overhang's share
     u_o = larger(r_o, delta_o / d_max)  # utilisation of the overhang in deflection
-    return BeamCheck(c_M, c_V, c_D, A, S, EI, M_l, M_o, M, V, delta, delta_a, a_o, delta_o, u_b, u_v, u_d, r_o, u_o)
+    return BeamCheck(
+        c_M, c_V, c_D, A, S, EI, M_l, M_o, M, V, delta, delta_a, a_o, delta_o, M_a, V_a, u_b, u_v, u_d, r_o,
+        u_o,
+    )  # fmt: skip

@@ -1,4 +1,4 @@
-"""Coefficients of beams of equal spans, by named set, and the width or length of form that a member carries."""
+"""Coefficients of beams of equal spans, by named set, and what comes on joists and on what carries them."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 from deckcalc import tables
 from deckcalc.calculation import Range, calculation, larger, lookup
 from deckcalc.sources import Cite
-from deckcalc.units import Count, Length, Ratio
+from deckcalc.units import Count, Force, Length, LineLoad, Pressure, Ratio
 
 Coefficients = Literal["even", "uneven", "handbook"]
 Spans = Annotated[Count, Range("1", "40")]
@@ -62,43 +62,47 @@ def deflection_coefficient(coefficients: Coefficients, n: Spans) -> Ratio:
     return coefficient("c_D", coefficients, n)
 
 
-class Tributary(NamedTuple):
-    """Result of `tributary`."""
+CARRIED = (
+    "An inner support gets the reaction of the continuous strip, up to a quarter more than half the spans beside it; an outer "
+    "one gets its overhang by the lever on a single span, as if the concrete lay on one side only. The greater is used for all."
+)
+
+
+class JoistLoad(NamedTuple):
+    """Result of `joist_load`."""
 
     c_R: Ratio
     b_i: Length
     b_e: Length
     b_t: Length
+    w: LineLoad
 
 
-@calculation(
-    title="Width of form that one support carries",
-    source=SETS,
-    notes=(
-        "An inner support gets the reaction of the continuous strip, up to a quarter more than half the spans beside it; an outer "
-        "one gets its overhang by the lever on a single span. The greater is used for every support.",
-    ),
-)
-def tributary(s: Spacing, o: Overhang, n: Spans, coefficients: Coefficients) -> Tributary:
-    r"""Width of load on the most heavily loaded of several equally spaced supports.
+@calculation(title="Load on a joist", source=SETS, notes=(CARRIED,))
+def joist_load(
+    p: Annotated[Pressure, Range("0 kPa", "100 kPa")], s: Spacing, o: Overhang, n: Spans, coefficients: Coefficients
+) -> JoistLoad:
+    r"""Load per length on the most heavily loaded joist.
 
-    .. math:: b_t = \max\left(c_R s,\ \frac{s}{2} + o + \frac{o^2}{2s}\right)
+    .. math:: w = p \max\left(c_R s,\ \frac{s}{2} + o + \frac{o^2}{2s}\right)
 
     Parameters
     ----------
+    p : quantity of pressure, shape (...,)
+        load on the form
     s : quantity of length, shape (...,)
-        spacing of the supports
+        joist spacing, centre to centre
     o : quantity of length, shape (...,)
-        overhang beyond the outer support
+        overhang of the panel beyond the outer joist
     n : quantity without dimension
-        number of spans
+        number of spans of the panel
     coefficients : str
         named set of beam coefficients
 
     Returns
     -------
-    Tributary
-        `c_R` reaction coefficient, `b_i` width on an inner support, `b_e` on an outer one, `b_t` the greater.
+    JoistLoad
+        `c_R` reaction coefficient, `b_i` width on an inner joist, `b_e` on an outer one, `b_t` the greater, `w` load.
 
     Raises
     ------
@@ -107,17 +111,77 @@ def tributary(s: Spacing, o: Overhang, n: Spans, coefficients: Coefficients) -> 
 
     Notes
     -----
-    The outer support is that of a single span with one loaded overhang, the worst of uneven placing. Source: statics;
-    reaction coefficients as named.
+    Source: statics; reaction coefficients as named.
 
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{tributary(Q(400, 'mm'), Q(50, 'mm'), Q(2), 'even').b_t:.0f~P}"
-    '500 mm'
+    >>> found = joist_load(Q(8, "kPa"), Q(400, "mm"), Q(50, "mm"), 2, "even")
+    >>> f"{found.b_t.to('mm'):.0f~P}, {found.w.to('kN/m'):.1f~P}"
+    '500 mm, 4.0 kN/m'
     """
-    c_R = reaction_coefficient(coefficients, n)  # reaction coefficient, from
-    b_i = c_R * s  # width on an inner support
-    b_e = s / 2 + o + o**2 / (2 * s)  # width on an outer support
-    b_t = larger(b_i, b_e)  # width on the most heavily loaded support
-    return Tributary(c_R, b_i, b_e, b_t)
+    c_R = reaction_coefficient(coefficients, n)  # reaction coefficient,
+    b_i = c_R * s  # width on an inner joist
+    b_e = s / 2 + o + o**2 / (2 * s)  # width on an outer joist
+    b_t = larger(b_i, b_e)  # width on the most heavily loaded joist
+    w = p * b_t  # load on it
+    return JoistLoad(c_R, b_i, b_e, b_t, w)
+
+
+class SupportForce(NamedTuple):
+    """Result of `support_force`."""
+
+    c_R: Ratio
+    l_i: Length
+    l_e: Length
+    l_t: Length
+    P: Force
+
+
+@calculation(title="Force where a joist is carried", source=SETS, notes=(CARRIED,))
+def support_force(
+    w: Annotated[LineLoad, Range("0 kN/m", "200 kN/m")], l: Spacing, o: Overhang, n: Spans, coefficients: Coefficients
+) -> SupportForce:
+    r"""Force of a joist on the most heavily loaded hanger or stringer.
+
+    .. math:: P = w \max\left(c_R l,\ \frac{l}{2} + o + \frac{o^2}{2l}\right)
+
+    Parameters
+    ----------
+    w : quantity of force per length, shape (...,)
+        load on the joist
+    l : quantity of length, shape (...,)
+        span of the joist
+    o : quantity of length, shape (...,)
+        overhang of the joist beyond its outer support, to the edge of the hole
+    n : quantity without dimension
+        number of spans of the joist
+    coefficients : str
+        named set of beam coefficients
+
+    Returns
+    -------
+    SupportForce
+        `c_R` reaction coefficient, `l_i` length on an inner support, `l_e` on an outer one, `l_t` the greater, `P` force.
+
+    Raises
+    ------
+    InputError
+        If span or overhang is no length that a form has.
+
+    Notes
+    -----
+    Source: statics; reaction coefficients as named.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{support_force(Q(4, 'kN/m'), Q(800, 'mm'), Q(50, 'mm'), 1, 'even').P.to('kN'):.2f~P}"
+    '1.81 kN'
+    """
+    c_R = reaction_coefficient(coefficients, n)  # reaction coefficient,
+    l_i = c_R * l  # length on an inner support
+    l_e = l / 2 + o + o**2 / (2 * l)  # length on an outer support
+    l_t = larger(l_i, l_e)  # length on the most heavily loaded support
+    P = w * l_t  # force on it
+    return SupportForce(c_R, l_i, l_e, l_t, P)

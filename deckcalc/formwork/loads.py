@@ -39,10 +39,12 @@ def load_row(load_set: str, placing: str) -> dict[str, str]:
         said = row["placing"]
         if said in ("any", placing) or (said == "no motorised carts" and placing != "motorised carts"):
             return row
-    raise TableError(f"load set “{load_set}” says nothing of “{placing}”; it has {', '.join(r['placing'] for r in rows)}")
+    raise TableError(
+        f"load set “{load_set}” says nothing of “{placing}”; it has {', '.join(r['placing'] for r in rows)}"
+    )
 
 
-def printed_load(row: dict[str, str], column: str, system: str) -> float:
+def printed_load(row: dict[str, str], column: str, system: str) -> Any:
     """Return a load of the table in Pa: in the system wanted if it is printed there, else in the other."""
     other = "US" if system == "SI" else "SI"
     for choice in (system, other):
@@ -262,7 +264,9 @@ class LateralForce(NamedTuple):
 @calculation(
     title="Sideways force on the shores",
     source=Cite("title8-1717", "1717(a): the greater of a load along the edge and 2 % of the dead load"),
-    notes=("To be taken by braces in both directions, or by ties to the bridge; the braces are for the engineer to detail.",),
+    notes=(
+        "To be taken by braces in both directions, or by ties to the bridge; the braces are for the engineer to detail.",
+    ),
 )
 def lateral_force(
     H_0: Annotated[units.LineLoad, Range("0 kN/m", "20 kN/m")], r_H: Annotated[Share, Range("0 %", "20 %")],

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, NamedTuple
 
-import numpy as np
-
 from deckcalc import tables, units
 from deckcalc.calculation import Range, calculation, lookup
 from deckcalc.formwork.plywood import Duration
@@ -22,7 +20,9 @@ MemberDepth = Annotated[Length, Range("15 mm", "600 mm")]
 ReferenceStress = Annotated[WoodStress, Range("0.1 MPa", "60 MPa")]
 
 VALUES = (
-    Cite("nds-supplement", "reference design values, as used in published lecture notes and by Peurifoy and Oberlender"),
+    Cite(
+        "nds-supplement", "reference design values, as used in published lecture notes and by Peurifoy and Oberlender"
+    ),
 )
 FACTORS = (
     Cite("peurifoy-formwork", "tables 4-3a, 4-4 and 4-5"),
@@ -31,7 +31,7 @@ FACTORS = (
 CLASSES = (Cite("en338", "strength classes of softwood", "memory"),)
 
 
-def _value(table: str, key: str, name: str, column: str) -> float:
+def _value(table: str, key: str, name: str, column: str) -> Any:
     row = tables.load(table).row(key, name)
     unit = column.partition("[")[2].rstrip("]")
     return float(units.registry().Quantity(float(row[column]), units.unit(unit)).m_as("Pa"))
@@ -73,7 +73,7 @@ def least_elasticity_value(grade: Grade) -> Elasticity:
     return _value("lumber_values", "grade", grade, "E_min [psi]")
 
 
-def _size(d: float, column: str) -> float:
+def _size(d: Any, column: str) -> Any:
     for row in tables.load("lumber_size_factor").rows:
         if d <= float(row["dressed up to [in]"]) * 0.0254 + 1e-9:
             return float(row[column])
@@ -92,7 +92,7 @@ def size_factor_compression(d: MemberDepth) -> Ratio:
     return _size(d, "C_F compression")
 
 
-def _wet(service: str, value: float) -> float:
+def _wet(service: str, value: float) -> Any:
     return value if service == "wet" else 1.0
 
 
@@ -100,7 +100,8 @@ def _wet(service: str, value: float) -> float:
     Cite("peurifoy-formwork", "table 4-5"),))  # fmt: skip
 def wet_bending(service: Service, F_b0: ReferenceStress, C_F: Ratio) -> Ratio:
     """Return the wet service factor in bending."""
-    return 1.0 if F_b0 * C_F <= 1150 * 6894.757293 * (1 + 1e-9) else _wet(service, 0.85)
+    held: Any = 1.0 if F_b0 * C_F <= 1150 * 6894.757293 * (1 + 1e-9) else _wet(service, 0.85)
+    return held
 
 
 @lookup("{service} service", source=(Cite("peurifoy-formwork", "table 4-5"),))
@@ -119,7 +120,8 @@ def wet_side(service: Service) -> Ratio:
     Cite("peurifoy-formwork", "table 4-5, its note read as compression"),))  # fmt: skip
 def wet_compression(service: Service, F_c0: ReferenceStress, C_Fc: Ratio) -> Ratio:
     """Return the wet service factor in compression parallel to grain."""
-    return 1.0 if F_c0 * C_Fc <= 750 * 6894.757293 * (1 + 1e-9) else _wet(service, 0.8)
+    held: Any = 1.0 if F_c0 * C_Fc <= 750 * 6894.757293 * (1 + 1e-9) else _wet(service, 0.8)
+    return held
 
 
 @lookup("{service} service", source=(Cite("peurifoy-formwork", "table 4-5"),))
@@ -350,7 +352,3 @@ def class_values(
     E_min = E_05 / gamma  # modulus for stability
     return ClassValues(f_m, f_v, f_c90, f_c0, E, E_05, gamma, F_b, F_v, F_cp, F_c, E_min)
 
-
-def density(name: str) -> Any:
-    """Return the density reckoned for lumber as it hangs wet: 650 kg/m³ for every grade and class (common practice)."""
-    return np.float64(650.0)

@@ -72,7 +72,7 @@ def panel_property(name: str, what: str, grain: str) -> Any:
     return units.registry().Quantity(float(row[column]), units.unit(column.partition("[")[2].rstrip("]")))
 
 
-def _stress(stresses: str, column: str) -> float:
+def _stress(stresses: str, column: str) -> Any:
     row = tables.load("form_panel_stresses").row("stresses", stresses)
     return float(units.registry().Quantity(float(row[column]), "psi").m_as("Pa"))
 
@@ -105,7 +105,8 @@ def panel_elasticity_shear(stresses: PanelStresses) -> Elasticity:
 def panel_duration(stresses: PanelStresses, C_D: Duration) -> Ratio:
     """Return the duration factor that the tabulated stresses still take."""
     row = tables.load("form_panel_stresses").row("stresses", stresses)
-    return 1.0 if row["duration counted in"] == "yes" else C_D
+    taken: Any = 1.0 if row["duration counted in"] == "yes" else C_D
+    return taken
 
 
 class PanelValues(NamedTuple):
@@ -261,7 +262,8 @@ def panel_spans(
     Cite("peurifoy-formwork", "table 11-2, notes"),))  # fmt: skip
 def deflection_addition(b_s: Annotated[Length, Range("15 mm", "300 mm")]) -> Length:
     """Return what is added to the clear span for deflection; 5/8 in from a breadth of 2 1/2 in on."""
-    return units.np.where(units.np.asarray(b_s) < 0.0635 - 1e-9, 0.00635, 0.015875)[()]
+    added: Any = units.np.where(units.np.asarray(b_s) < 0.0635 - 1e-9, 0.00635, 0.015875)
+    return added[()]
 
 
 class PanelCheck(NamedTuple):

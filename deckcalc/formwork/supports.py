@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 
@@ -27,7 +27,7 @@ Span = Annotated[Length, Range("25 mm", "12000 mm")]
 @lookup("for {n_P} equal loads, evenly spaced about the middle")
 def inner_arms(n_P: Annotated[Count, Range("1", "40")]) -> Ratio:
     """Return the sum of distances from midspan of the loads of one half, in spacings: n²/8, less 1/8 if n is odd."""
-    n = np.asarray(n_P, dtype=float)
+    n: Any = np.asarray(n_P, dtype=float)
     return (np.floor(n**2 / 4) / 2)[()]
 
 
@@ -43,6 +43,8 @@ class StrongbackCheck(NamedTuple):
     EI: BeamStiffness
     delta: Deflection
     delta_a: Deflection
+    M_a: Moment
+    V_a: Force
     u_b: Ratio
     u_v: Ratio
     u_d: Ratio
@@ -106,7 +108,7 @@ def strongback_check(
     -------
     StrongbackCheck
         `k_P` sum of inner arms, `l` span, `R` reaction, `M` moment; `A`, `S`, `EI` section; `delta`, `delta_a` deflection and what is
-        allowed; `u_b`, `u_v`, `u_d` utilisations; `A_b`, `f_p`, `u_p` bearing.
+        allowed; `M_a`, `V_a` moment and shear allowed; `u_b`, `u_v`, `u_d` utilisations; `A_b`, `f_p`, `u_p` bearing.
 
     Raises
     ------
@@ -134,13 +136,15 @@ def strongback_check(
     EI = E * b * d**3 / 12  # bending stiffness
     delta = M * l**2 / (8 * EI)  # deflection, upper bound
     delta_a = smaller(l / r_d, d_max)  # deflection allowed
-    u_b = M / (F_b * S)  # utilisation in bending
-    u_v = 1.5 * R / (F_v * A)  # utilisation in shear
+    M_a = F_b * S  # moment allowed
+    V_a = F_v * A / 1.5  # shear allowed
+    u_b = M / M_a  # utilisation in bending
+    u_v = R / V_a  # utilisation in shear
     u_d = delta / delta_a  # utilisation in deflection
     A_b = b * l_b  # bearing area at each end
     f_p = R / A_b  # bearing stress
     u_p = f_p / F_cp  # utilisation in bearing
-    return StrongbackCheck(k_P, l, R, M, A, S, EI, delta, delta_a, u_b, u_v, u_d, A_b, f_p, u_p)
+    return StrongbackCheck(k_P, l, R, M, A, S, EI, delta, delta_a, M_a, V_a, u_b, u_v, u_d, A_b, f_p, u_p)
 
 
 class StringerCheck(NamedTuple):
@@ -163,6 +167,8 @@ class StringerCheck(NamedTuple):
     d_P: Deflection
     delta: Deflection
     delta_a: Deflection
+    M_a: Moment
+    V_a: Force
     u_b: Ratio
     u_v: Ratio
     u_d: Ratio
@@ -217,7 +223,7 @@ def stringer_check(
     -------
     StringerCheck
         Coefficients; `w` spread load; `A`, `S`, `EI` section; `M_l`, `M_o`, `M` moments; `V` shear, `R` reaction on a shore; `d_w`,
-        `d_P`, `delta`, `delta_a` deflections; `u_b`, `u_v`, `u_d` utilisations.
+        `d_P`, `delta`, `delta_a` deflections; `M_a`, `V_a` moment and shear allowed; `u_b`, `u_v`, `u_d` utilisations.
 
     Raises
     ------
@@ -253,10 +259,14 @@ def stringer_check(
     d_P = P * s * l**2 / (96 * EI)  # what single loads add
     delta = d_w + d_P  # deflection
     delta_a = smaller(l / r_d, d_max)  # deflection allowed
-    u_b = M / (F_b * S)  # utilisation in bending
-    u_v = 1.5 * V / (F_v * A)  # utilisation in shear
+    M_a = F_b * S  # moment allowed
+    V_a = F_v * A / 1.5  # shear allowed
+    u_b = M / M_a  # utilisation in bending
+    u_v = V / V_a  # utilisation in shear
     u_d = delta / delta_a  # utilisation in deflection
-    return StringerCheck(c_M, c_V, c_R, c_D, w, A, S, EI, M_l, M_o, M, V, R, d_w, d_P, delta, delta_a, u_b, u_v, u_d)
+    return StringerCheck(
+        c_M, c_V, c_R, c_D, w, A, S, EI, M_l, M_o, M, V, R, d_w, d_P, delta, delta_a, M_a, V_a, u_b, u_v, u_d,
+    )  # fmt: skip
 
 
 class BearingCheck(NamedTuple):
