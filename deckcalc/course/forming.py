@@ -11,7 +11,7 @@ import numpy as np
 from deckcalc import formwork, steel, units
 from deckcalc.calculation import Calculation
 from deckcalc.check import Check, Limit, Sense
-from deckcalc.course.base import Material
+from deckcalc.course.form_order import Q, carrier_length, order
 from deckcalc.course.formwork import SHORED, Forms, Layout, Yard, patch_sides, rules_of, si, twist_of
 from deckcalc.formwork import layout
 from deckcalc.units import Quantity
@@ -19,7 +19,6 @@ from deckcalc.units import Quantity
 if TYPE_CHECKING:
     from deckcalc.job import Job
 
-SHEET = "05 Formwork"
 ALLOWED = "hand calculation on this sheet"
 
 
@@ -63,7 +62,9 @@ def what_would_work(job: Job, hole: layout.Holes, yard: Yard, rules: layout.Rule
     long = replace(yard.members, stock=np.full_like(yard.members.stock, 30.0), pieces=yard.members.pieces * 0 + 1e4)
     plenty = replace(yard.panels, pieces=yard.panels.pieces * 0 + 1e4)
     strong = layout.Hangers(np.array([1e6]), np.array([0.15]))
-    other = "or shore it from below, if it can be reached" if np.isnan(hole.height[0]) else "or suspend it from the deck"
+    other = (
+        "or shore it from below, if it can be reached" if np.isnan(hole.height[0]) else "or suspend it from the deck"
+    )
     found = layout.search(hole, plenty, long, yard.hangers, rules)[0]
     if found:
         width = float(hole.B[0] if found.turned else hole.L[0]), float(hole.L[0] if found.turned else hole.B[0])
@@ -82,11 +83,6 @@ def what_would_work(job: Job, hole: layout.Holes, yard: Yard, rules: layout.Rule
             f"with a plate of {job.show(Q(0.15, 'm'), units.Length)}, {other}"
         )
     return f"no panel and lumber of the yard will do at any spacing; bring thicker panels or deeper lumber, {other}"
-
-
-def Q(value: float, unit: str) -> Quantity:
-    """Return a quantity."""
-    return units.registry().Quantity(float(value), unit)
 
 
 def lay_out(job: Job, subject: Forms, name: str, found: layout.Found, yard: Yard, rules: layout.Rules) -> Layout:
@@ -142,7 +138,6 @@ def run_form(job: Job, subject: Forms, form: Layout, load: Any, yard: Yard) -> N
     section = {key: values[key] for key in ("F_b", "F_s", "E", "S", "I", "Q")}
     joist, carrier = yard.lumber_values[found.joist], yard.lumber_values[found.carrier]
     joist_size = {"b": form.joist.breadth, "d": form.joist.depth}
-    carrier_size = {"b": form.carrier.breadth, "d": form.carrier.depth}
     strength = lambda of, *keys: {key: of[key] for key in keys}  # noqa: E731
 
     s, o, l, o_a = size(form.s_b), size(form.o_b), size(form.s_a), size(form.o_a)
@@ -152,10 +147,19 @@ def run_form(job: Job, subject: Forms, form: Layout, load: Any, yard: Yard) -> N
         E_s=values["E_s"], t=values["t"], **section, **common,
     )  # fmt: skip
     for name, key in (("bending", "p_b"), ("rolling shear", "p_s"), ("deflection", "p_d")):
-        held(f"panel, {name}", load.p, getattr(panel, key), formwork.panel_check, key, "closer joists or a thicker panel")
+        held(
+            f"panel, {name}", load.p, getattr(panel, key), formwork.panel_check, key, "closer joists or a thicker panel"
+        )
     one = Q(1.0, "")
     held("panel overhang, bending", panel.M_o, panel.M_a, formwork.panel_check, "M_o", "joists nearer the edge")
-    held("panel overhang, deflection over its limit", panel.u_od, one, formwork.panel_check, "u_od", "joists nearer the edge")
+    held(
+        "panel overhang, deflection over its limit",
+        panel.u_od,
+        one,
+        formwork.panel_check,
+        "u_od",
+        "joists nearer the edge",
+    )
 
     line = subject.run(
         formwork.joist_load, f"{item}, joists", p=load.p, s=s, o=o, n=Q(found.n_b, ""), coefficients=want.coefficients
@@ -169,9 +173,22 @@ def run_form(job: Job, subject: Forms, form: Layout, load: Any, yard: Yard) -> N
         **strength(joist, "F_b", "F_v", "E"), **common,
     )  # fmt: skip
     member_checks(held, "joists", beam, formwork.beam_check)
-    held("joist overhang, deflection over its limit", beam.u_o, one, formwork.beam_check, "u_o", "carriers nearer the edge")
+    held(
+        "joist overhang, deflection over its limit",
+        beam.u_o,
+        one,
+        formwork.beam_check,
+        "u_o",
+        "carriers nearer the edge",
+    )
     force = subject.run(
-        formwork.support_force, f"{item}, joists", w=line.w, l=l, o=o_a, n=Q(found.n_a, ""), coefficients=want.coefficients
+        formwork.support_force,
+        f"{item}, joists",
+        w=line.w,
+        l=l,
+        o=o_a,
+        n=Q(found.n_a, ""),
+        coefficients=want.coefficients,
     )
     if form.hanger is not None:
         suspend(job, subject, form, force.P, joist, carrier, held)
@@ -220,7 +237,11 @@ def suspend(job: Job, subject: Forms, form: Layout, P: Quantity, joist: Any, car
     used = float(tied.u.m_as(""))
     subject.decisions[f"{item}, tying to bars"] = (
         f"one sound bar {job.head.deck.top_bar_outer} across the hole would be used to {100 * used:.0f} % by one hanger: "
-        + ("not for tying hangers to" if used > 1 else "only where the engineer allows it, after a look at bond and edges")
+        + (
+            "not for tying hangers to"
+            if used > 1
+            else "only where the engineer allows it, after a look at bond and edges"
+        )
     )
 
 
@@ -271,12 +292,6 @@ def masses(form: Layout, yard: Yard) -> tuple[float, float, float]:
         (found.n_b + 1) * reach_a * float(yard.members.m[found.joist]),
         (found.n_a + 1) * carrier_length(form) * float(yard.members.m[found.carrier]),
     )
-
-
-def carrier_length(form: Layout) -> float:
-    """Return the length of a strongback or stringer in metres."""
-    rules = form.rules
-    return form.b + (2 * (rules.clear + rules.bearing) if form.hanger is not None else 2 * rules.lap)
 
 
 def lift(job: Job, subject: Forms, form: Layout, joist: Any, yard: Yard, held: Checker, rules: layout.Rules) -> None:
@@ -331,66 +346,3 @@ def govern(job: Job, subject: Forms, form: Layout) -> None:
         f"{found.admissible:,} layouts that pass, {job.show(Q(found.mass, 'kg'), units.Mass)}; "
         f"{worst.title} governs, {100 * (worst.utilisation or 0):.0f} % used"
     )
-
-
-def pieces(form: Layout) -> list[tuple[str, str, int, float]]:
-    """Return part, name in the yard, number and length in metres of every piece of lumber of a form."""
-    found, rules = form.found, form.rules
-    parts = [("joist", form.joist.lumber, found.n_b + 1, form.a + 2 * rules.lap)]
-    name = "strongback" if form.hanger is not None else "stringer"
-    parts.append((name, form.carrier.lumber, found.n_a + 1, carrier_length(form)))
-    if form.shore is not None and form.hole.height is not None:
-        t = si(units.registry().Quantity(float(formwork.panel_row(form.panel.type)["t [in]"]), "in"), "m")
-        stack = t + si(form.joist.depth, "m") + si(form.carrier.depth, "m")
-        parts.append(("shore", form.shore.lumber, (found.n_a + 1) * (found.n_p + 1), si(form.hole.height, "m") - stack))
-    return parts
-
-
-def hanger_length(form: Layout) -> float:
-    """Return wire or rod of one hanger in metres: through joist, panel, slab and strongback, and 150 mm at each end."""
-    assert form.hanger
-    t = si(units.registry().Quantity(float(formwork.panel_row(form.panel.type)["t [in]"]), "in"), "m")
-    through = form.t + t + si(form.joist.depth, "m") + si(form.carrier.depth, "m") + 0.3
-    return through * (si(form.hanger.strands, "") if form.hanger.kind == "wire" else 1)
-
-
-def order(job: Job, subject: Forms) -> None:
-    """Add up what all forms take from the yard, hold it against what lies there, and list it."""
-    needed: dict[str, int] = {}
-    for form in subject.layouts:
-        for _, name, count, size in pieces(form):
-            row = next(row for row in job.file.rows["lumber"] if row.lumber == name)
-            needed[name] = needed.get(name, 0) + math.ceil(count / math.floor(si(row.length, "m") / size + 1e-9))
-    count_kind = units.kind_of(units.Count)
-    for name, count in needed.items():
-        row = next(row for row in job.file.rows["lumber"] if row.lumber == name)
-        limit = Limit("yard", "pieces in the yard", row.pieces, count_kind, "lumber.csv")
-        subject.checks.append(Check("all holes", f"lumber {name}, pieces for all forms", Q(count, ""), limit, "at most", "order more"))
-        cut = f"{job.show(row.breadth, units.Length)} × {job.show(row.depth, units.Length)}, {job.show(row.length, units.Distance)} long"
-        subject.materials.append(Material(f"Lumber {name}, {row.grade}, {cut}", f"{count} pieces", "cut to the lists", SHEET))
-    for form in subject.layouts:
-        sheets = panel_sheets(form)
-        subject.materials.append(
-            Material(f"Panel {form.panel.panel}, {form.panel.type}, {form.item}", f"{sheets} sheet(s)", "whole sheets", SHEET)
-        )
-        if form.hanger is not None:
-            number = (form.found.n_a + 1) * (form.found.n_b + 1)
-            run = job.show(Q(number * hanger_length(form), "m"), units.Distance)
-            subject.materials.append(
-                Material(f"Hangers {form.hanger.hanger}, {form.hanger.size}, {form.item}", f"{number}, {run} in all",
-                         f"{2 * number} plates", SHEET)
-            )  # fmt: skip
-    oil = sum(si(run.result.V, "L") for run in subject.runs_of(formwork.form_oil))
-    want = job.head.formwork
-    assert want
-    subject.materials.append(Material(f"Form oil: {want.oil}", job.show(Q(oil, "L"), units.Liquid), "no spare", SHEET))
-    seal = sum(2 * (form.a + form.b) for form in subject.layouts)
-    subject.materials.append(Material("Sealing strip at the edges", job.show(Q(seal, "m"), units.Distance), "no spare", SHEET))
-
-
-def panel_sheets(form: Layout) -> int:
-    """Return whole sheets that the soffit takes."""
-    rules, long, wide = form.rules, si(form.panel.length, "m"), si(form.panel.width, "m")
-    span, joists = (long, wide) if form.panel.grain == "across" else (wide, long)
-    return math.ceil((form.b + 2 * rules.lap) / span - 1e-9) * math.ceil((form.a + 2 * rules.lap) / joists - 1e-9)
-

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args
 import numpy as np
 from pydantic import BeforeValidator, Field
 
-from deckcalc import formwork, patch, steel, units
+from deckcalc import formwork, patch, units
 from deckcalc.check import Check, Limit
-from deckcalc.course.base import Material, Subject
+from deckcalc.course.base import Subject
 from deckcalc.course.patch import FULL
 from deckcalc.formwork import layout, lumber, plywood
 from deckcalc.inputs import Id, Strict, Text, Written
@@ -19,17 +19,12 @@ from deckcalc.tables import TableError
 from deckcalc.units import (
     Count,
     Coverage,
-    Deflection,
     Distance,
-    Force,
     InputError,
     Length,
     Pressure,
     Quantity,
     Ratio,
-    Share,
-    UnitWeight,
-    WoodStress,
 )
 
 if TYPE_CHECKING:
@@ -305,13 +300,15 @@ def yard_of(job: Job, subject: Subject) -> Yard:
     long, wide = field_of("panels", "length", "m"), field_of("panels", "width", "m")
     mass = np.array([float(plywood.panel_row(row.type)["mass [lb/ft²]"]) for row in rows["panels"]])
     panels = layout.Panels(
-        column(panel_values, "t", "m"), mass * 4.882428, *(column(panel_values, k, "Pa") for k in ("F_b", "F_s", "E", "E_s")),
+        column(panel_values, "t", "m"), mass * 4.882428, column(panel_values, "F_b", "Pa"),
+        column(panel_values, "F_s", "Pa"), column(panel_values, "E", "Pa"), column(panel_values, "E_s", "Pa"),
         column(panel_values, "S", "m**2"), column(panel_values, "I", "m**3"), column(panel_values, "Q", "m"),
         np.where(across, long, wide), np.where(across, wide, long), field_of("panels", "pieces", ""),
     )  # fmt: skip
     b, d = field_of("lumber", "breadth", "m"), field_of("lumber", "depth", "m")
     members = layout.Members(
-        b, d, *(column(lumber_values, k, "Pa") for k in ("F_b", "F_v", "F_cp", "F_c", "E", "E_min")), LUMBER_DENSITY * b * d,
+        b, d, column(lumber_values, "F_b", "Pa"), column(lumber_values, "F_v", "Pa"), column(lumber_values, "F_cp", "Pa"),
+        column(lumber_values, "F_c", "Pa"), column(lumber_values, "E", "Pa"), column(lumber_values, "E_min", "Pa"), LUMBER_DENSITY * b * d,
         field_of("lumber", "length", "m"), field_of("lumber", "pieces", ""),
     )  # fmt: skip
     allowed = [
@@ -319,9 +316,7 @@ def yard_of(job: Job, subject: Subject) -> Yard:
         / si(job.limit("hanger_safety").value, "") for row in rows["hangers"]
     ]  # fmt: skip
     hangers = layout.Hangers(np.array(allowed), field_of("hangers", "plate", "m"))
-    return Yard(
-        rows["panels"], rows["lumber"], rows["hangers"], panel_values, lumber_values, panels, members, hangers
-    )
+    return Yard(rows["panels"], rows["lumber"], rows["hangers"], panel_values, lumber_values, panels, members, hangers)
 
 
 def twist_of(row: HangerRow, want: Formwork) -> Any:
@@ -350,7 +345,9 @@ def carry(job: Job) -> Forms:
     if holes:
         forming.design(job, subject, holes, yard_of(job, subject))
     for name, why in subject.missing.items():
-        one = Limit("form", "a form from the yard", units.registry().Quantity(1.0, ""), units.kind_of(Ratio), "geometry")
+        one = Limit(
+            "form", "a form from the yard", units.registry().Quantity(1.0, ""), units.kind_of(Ratio), "geometry"
+        )
         subject.checks.append(Check(f"hole {name}", "form designed", None, one, "at most", why))
         subject.decisions[f"hole {name}"] = f"no layout: {why}"
     strip = job.show(want.strip_strength, units.Stress)
@@ -372,4 +369,3 @@ def patch_sides(job: Job, name: str) -> tuple[Quantity, Quantity]:
     """Return the marked sides of a patch."""
     run = next(run for run in job.patch.runs_of(patch.patch_limits) if run.item == f"patch {name}")
     return run.result.L, run.result.B
-

@@ -6,14 +6,30 @@ from typing import Annotated, NamedTuple
 
 from deckcalc.calculation import Range, calculation, larger, smaller, sqrt
 from deckcalc.formwork.coefficients import (
-    Coefficients, Overhang, Spacing, Spans, deflection_coefficient, moment_coefficient, shear_coefficient,
+    Coefficients,
+    Overhang,
+    Spacing,
+    Spans,
+    deflection_coefficient,
+    moment_coefficient,
+    shear_coefficient,
 )  # fmt: skip
 from deckcalc.formwork.lumber import Breadth, MemberDepth
 from deckcalc.formwork.plywood import DeflectionCap, DeflectionRatio
 from deckcalc.sources import Cite
 from deckcalc.units import (
-    BeamStiffness, Deflection, Elasticity, Force, Length, LineLoad, Moment, Ratio, SecondMoment, SectionModulus,
-    SmallArea, WoodStress,
+    BeamStiffness,
+    Deflection,
+    Elasticity,
+    Force,
+    Length,
+    LineLoad,
+    Moment,
+    Ratio,
+    SecondMoment,
+    SectionModulus,
+    SmallArea,
+    WoodStress,
 )  # fmt: skip
 
 Load = Annotated[LineLoad, Range("0.0001 kN/m", "200 kN/m")]

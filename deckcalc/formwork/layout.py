@@ -293,7 +293,7 @@ def _suspended(
     total = np.zeros(len(holes.L), dtype=int)
     for h in range(len(hangers.T)):
         bears = more(P) <= plate_load(each, hangers.plate[h]) * (1 + 1e-9)
-        holds = (P <= hangers.T[h] * (1 + 1e-9))[..., None]
+        holds = (hangers.T[h] * (1 + 1e-9) >= P)[..., None]
         joists = np.where(bears & holds, joist_mass, np.inf)
         backs = np.where(bears & holds, back_mass, np.inf)
         total += ((ways * np.isfinite(joists)).sum(-1) * np.isfinite(backs).sum(-1)).sum((1, 2, 3))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc import tables, units
 from deckcalc.calculation import Range, calculation, larger, lookup

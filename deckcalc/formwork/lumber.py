@@ -351,4 +351,3 @@ def class_values(
     F_c = k_mod * f_c0 / gamma  # working stress along the grain, before stability
     E_min = E_05 / gamma  # modulus for stability
     return ClassValues(f_m, f_v, f_c90, f_c0, E, E_05, gamma, F_b, F_v, F_cp, F_c, E_min)
-

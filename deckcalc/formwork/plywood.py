@@ -7,13 +7,28 @@ from typing import Annotated, Any, Literal, NamedTuple
 from deckcalc import tables, units
 from deckcalc.calculation import Range, calculation, larger, lookup, smaller, sqrt
 from deckcalc.formwork.coefficients import (
-    Coefficients, Overhang, Spacing, Spans, deflection_coefficient, moment_coefficient, shear_coefficient,
+    Coefficients,
+    Overhang,
+    Spacing,
+    Spans,
+    deflection_coefficient,
+    moment_coefficient,
+    shear_coefficient,
 )  # fmt: skip
 from deckcalc.sources import Cite
 from deckcalc.tables import TableError
 from deckcalc.units import (
-    Deflection, Elasticity, Length, Pressure, Ratio, StripModulus, StripMoment, StripSecondMoment, StripShear,
-    StripStiffness, WoodStress,
+    Deflection,
+    Elasticity,
+    Length,
+    Pressure,
+    Ratio,
+    StripModulus,
+    StripMoment,
+    StripSecondMoment,
+    StripShear,
+    StripStiffness,
+    WoodStress,
 )  # fmt: skip
 
 PanelStresses = Literal[

@@ -9,14 +9,30 @@ import numpy as np
 from deckcalc.calculation import Range, calculation, larger, lookup, smaller, sqrt
 from deckcalc.formwork.beams import STATICS, Modulus, Stress
 from deckcalc.formwork.coefficients import (
-    Coefficients, Overhang, Spacing, Spans, deflection_coefficient, moment_coefficient, reaction_coefficient,
+    Coefficients,
+    Overhang,
+    Spacing,
+    Spans,
+    deflection_coefficient,
+    moment_coefficient,
+    reaction_coefficient,
     shear_coefficient,
 )  # fmt: skip
 from deckcalc.formwork.lumber import Breadth, MemberDepth
 from deckcalc.formwork.plywood import DeflectionCap, DeflectionRatio
 from deckcalc.sources import Cite
 from deckcalc.units import (
-    BeamStiffness, Count, Deflection, Elasticity, Force, Length, LineLoad, Moment, Ratio, SectionModulus, SmallArea,
+    BeamStiffness,
+    Count,
+    Deflection,
+    Elasticity,
+    Force,
+    Length,
+    LineLoad,
+    Moment,
+    Ratio,
+    SectionModulus,
+    SmallArea,
     WoodStress,
 )  # fmt: skip
 
