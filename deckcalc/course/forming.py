@@ -144,7 +144,7 @@ def run_form(job: Job, subject: Forms, form: Layout, load: Any, yard: Yard) -> N
     subject.run(formwork.panel_spans, f"{item}, panel", p=load.p, n=Q(found.n_b, ""), **section, **common)
     panel = subject.run(
         formwork.panel_check, f"{item}, panel", p=load.p, s=s, o=o, n=Q(found.n_b, ""), b_s=form.joist.breadth,
-        E_s=values["E_s"], t=values["t"], **section, **common,
+        E_s=values["E_s"], t=values["t"], C_s=values["C_s"], **section, **common,
     )  # fmt: skip
     for name, key in (("bending", "p_b"), ("rolling shear", "p_s"), ("deflection", "p_d")):
         held(

@@ -13,7 +13,7 @@ from deckcalc import formwork, patch, units
 from deckcalc.check import Check, Limit
 from deckcalc.course.base import Subject
 from deckcalc.course.patch import FULL
-from deckcalc.formwork import layout, lumber, plywood
+from deckcalc.formwork import layout, lumber, panels
 from deckcalc.inputs import Id, Strict, Text, Written
 from deckcalc.tables import TableError
 from deckcalc.units import (
@@ -109,7 +109,7 @@ GRADES = (*get_args(lumber.Grade), *get_args(lumber.StrengthClass))
 def panel_type(value: object) -> str:
     """Check a panel against the table."""
     try:
-        plywood.panel_row(str(value))
+        panels.panel_row(str(value))
     except TableError as error:
         raise InputError(str(error)) from None
     return str(value)
@@ -182,7 +182,7 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
                     faults.append(f"{place}.{key}: missing; a shored form wants it")
     for row in rows["panels"]:
         try:
-            plywood.panel_property(row.type, "S", row.grain)
+            panels.panel_property(row.type, "S", row.grain)
         except TableError as error:
             faults.append(f"panels.csv, panel {row.panel}: {error}")
     for row in rows["hangers"]:
@@ -275,11 +275,14 @@ def yard_of(job: Job, subject: Subject) -> Yard:
     panel_values, lumber_values = [], []
     for row in rows["panels"]:
         made = subject.run(
-            formwork.panel_values, f"panel {row.panel}", stresses=plywood.panel_row(row.type)["stresses"], C_D=C_D
+            formwork.panel_values, f"panel {row.panel}", stresses=panels.panel_row(row.type)["stresses"], C_D=C_D
         )
-        section = {key: plywood.panel_property(row.type, key, row.grain) for key in ("S", "I", "Q")}
-        t = units.registry().Quantity(float(plywood.panel_row(row.type)["t [in]"]), "in")
-        panel_values.append({"F_b": made.F_b, "F_s": made.F_s, "E": made.E, "E_s": made.E_s, "t": t, **section})
+        section = {key: panels.panel_property(row.type, key, row.grain) for key in ("S", "I", "Q")}
+        t = units.registry().Quantity(float(panels.panel_row(row.type)["t [in]"]), "in")
+        C_s = units.registry().Quantity(120.0 if row.grain == "across" else 60.0, "")
+        panel_values.append(
+            {"F_b": made.F_b, "F_s": made.F_s, "E": made.E, "E_s": made.E_s, "t": t, "C_s": C_s, **section}
+        )
     for row in rows["lumber"]:
         item = f"lumber {row.lumber}"
         if row.grade in get_args(lumber.StrengthClass):
@@ -298,11 +301,12 @@ def yard_of(job: Job, subject: Subject) -> Yard:
     field_of = lambda name, key, unit: np.array([si(getattr(row, key), unit) for row in rows[name]])  # noqa: E731
     across = np.array([row.grain == "across" for row in rows["panels"]])
     long, wide = field_of("panels", "length", "m"), field_of("panels", "width", "m")
-    mass = np.array([float(plywood.panel_row(row.type)["mass [lb/ft²]"]) for row in rows["panels"]])
-    panels = layout.Panels(
+    mass = np.array([float(panels.panel_row(row.type)["mass [lb/ft²]"]) for row in rows["panels"]])
+    boards = layout.Panels(
         column(panel_values, "t", "m"), mass * 4.882428, column(panel_values, "F_b", "Pa"),
         column(panel_values, "F_s", "Pa"), column(panel_values, "E", "Pa"), column(panel_values, "E_s", "Pa"),
         column(panel_values, "S", "m**2"), column(panel_values, "I", "m**3"), column(panel_values, "Q", "m"),
+        column(panel_values, "C_s", ""),
         np.where(across, long, wide), np.where(across, wide, long), field_of("panels", "pieces", ""),
     )  # fmt: skip
     b, d = field_of("lumber", "breadth", "m"), field_of("lumber", "depth", "m")
@@ -316,7 +320,7 @@ def yard_of(job: Job, subject: Subject) -> Yard:
         / si(job.limit("hanger_safety").value, "") for row in rows["hangers"]
     ]  # fmt: skip
     hangers = layout.Hangers(np.array(allowed), field_of("hangers", "plate", "m"))
-    return Yard(rows["panels"], rows["lumber"], rows["hangers"], panel_values, lumber_values, panels, members, hangers)
+    return Yard(rows["panels"], rows["lumber"], rows["hangers"], panel_values, lumber_values, boards, members, hangers)
 
 
 def twist_of(row: HangerRow, want: Formwork) -> Any:

@@ -7,8 +7,10 @@ from deckcalc.formwork.coefficients import coefficient, joist_load, support_forc
 from deckcalc.formwork.hangers import bar_support, form_oil, hanger_check, steel_area, wire_diameter
 from deckcalc.formwork.loads import form_load, form_weight, lateral_force, net_uplift
 from deckcalc.formwork.lumber import class_values, lumber_values
-from deckcalc.formwork.plywood import panel_check, panel_property, panel_row, panel_spans, panel_values
-from deckcalc.formwork.supports import bearing_check, shore_check, stringer_check, strongback_check
+from deckcalc.formwork.panels import panel_property, panel_row, panel_values
+from deckcalc.formwork.plywood import panel_check, panel_spans
+from deckcalc.formwork.shores import bearing_check, shore_check
+from deckcalc.formwork.supports import stringer_check, strongback_check
 
 __all__ = [
     "bar_support", "beam_check", "beam_spans", "bearing_check", "class_values", "coefficient", "form_load", "form_oil", "form_weight",

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from deckcalc.formwork import beams, coefficients, plywood, supports
+from deckcalc.formwork import beams, coefficients, plywood, shores, supports
 
 Array = np.ndarray[Any, Any]
 
@@ -32,6 +32,7 @@ class Panels:
     S: Array
     I: Array
     Q: Array
+    C_s: Array
     along_span: Array  # side of the panel that lies along its own span
     along_joists: Array
     pieces: Array
@@ -135,7 +136,7 @@ def panel_use(p: Any, s: Any, o: Any, n: Any, b_s: Any, panel: Panels, rules: Ru
     """Return the greatest utilisation of a panel."""
     made = plywood.panel_check.function(
         p=p, s=s, o=o, n=n, b_s=b_s, F_b=panel.F_b, F_s=panel.F_s, E=panel.E, E_s=panel.E_s, S=panel.S, I=panel.I,
-        Q=panel.Q, t=panel.t, coefficients=rules.coefficients, r_d=rules.r_d, d_max=rules.d_max,
+        Q=panel.Q, t=panel.t, C_s=panel.C_s, coefficients=rules.coefficients, r_d=rules.r_d, d_max=rules.d_max,
     )  # fmt: skip
     return greatest(made, "u_b", "u_s", "u_d", "u_ob", "u_od")
 
@@ -169,7 +170,7 @@ def stringer_use(P: Any, s: Any, l: Any, o: Any, n: Any, member: Members, rules:
 
 def shore_use(P: Any, l_u: Any, shore: Members, rules: Rules) -> Any:
     """Return the greatest utilisation of a shore, slenderness included."""
-    made = supports.shore_check.function(P=P, l_u=l_u, b=shore.b, d=shore.d, F_c=shore.F_c, E_min=shore.E_min)
+    made = shores.shore_check.function(P=P, l_u=l_u, b=shore.b, d=shore.d, F_c=shore.F_c, E_min=shore.E_min)
     return np.maximum(made.u, made.r / rules.slenderness)
 
 

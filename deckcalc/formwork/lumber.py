@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc import tables, units
 from deckcalc.calculation import Range, calculation, lookup
-from deckcalc.formwork.plywood import Duration
+from deckcalc.formwork.panels import Duration
 from deckcalc.sources import Cite
 from deckcalc.units import Elasticity, Length, Ratio, WoodStress
 

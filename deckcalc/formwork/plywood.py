@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
-from deckcalc import tables, units
+from deckcalc import units
 from deckcalc.calculation import Range, calculation, larger, lookup, smaller, sqrt
 from deckcalc.formwork.coefficients import (
     Coefficients,
@@ -16,7 +16,6 @@ from deckcalc.formwork.coefficients import (
     shear_coefficient,
 )  # fmt: skip
 from deckcalc.sources import Cite
-from deckcalc.tables import TableError
 from deckcalc.units import (
     Deflection,
     Elasticity,
@@ -31,12 +30,7 @@ from deckcalc.units import (
     WoodStress,
 )  # fmt: skip
 
-PanelStresses = Literal[
-    "Class I", "Class II", "Structural I", "Group 2 S-2 wet", "Group 1 S-1 wet", "Group 1 S-2 dry"
-]  # fmt: skip
-Grain = Literal["across", "along"]
 FormPressure = Annotated[Pressure, Range("0.5 kPa", "100 kPa")]
-Duration = Annotated[Ratio, Range("0.9", "2")]
 PanelStress = Annotated[WoodStress, Range("0.05 MPa", "80 MPa")]
 PanelE = Annotated[Elasticity, Range("1000 MPa", "20000 MPa")]
 PanelS = Annotated[StripModulus, Range("500 mm³/m", "500000 mm³/m")]
@@ -45,142 +39,10 @@ PanelQ = Annotated[StripShear, Range("1000 mm²/m", "100000 mm²/m")]
 DeflectionRatio = Annotated[Ratio, Range("100", "1000")]
 DeflectionCap = Annotated[Deflection, Range("0.3 mm", "1000 mm")]
 
-STRESSES = (
-    Cite("peurifoy-formwork", "table 9-4 and p. 137"),
-    Cite("allen-temporary-structures", "wall and slab forms"),
-    Cite("apa-concrete-forming", "Class II and Structural I", "memory"),
-)
 SPANS = (
     Cite("peurifoy-formwork", "eq. 10-7 to 10-10"),
     Cite("allen-temporary-structures", "span lengths derived"),
 )
-
-
-def panel_row(name: str) -> dict[str, str]:
-    """Return the properties of a panel.
-
-    Raises
-    ------
-    TableError
-        If the table has no such panel; the message lists what it has.
-
-    Examples
-    --------
-    >>> panel_row("Class I 3/4 in")["S across [in³/ft]"]
-    '0.455'
-    """
-    return tables.load("form_panels").row("panel", name)
-
-
-def panel_property(name: str, what: str, grain: str) -> Any:
-    """Return I, S or Q of a panel for a way of laying it, as a quantity.
-
-    Raises
-    ------
-    TableError
-        If the table does not hold it.
-    """
-    row = panel_row(name)
-    column = next(key for key in row if key.startswith(f"{what} {grain} "))
-    if not row[column]:
-        raise TableError(f"panel “{name}” has no {what} with face grain {grain} the supports; lay it the other way")
-    return units.registry().Quantity(float(row[column]), units.unit(column.partition("[")[2].rstrip("]")))
-
-
-def _stress(stresses: str, column: str) -> Any:
-    row = tables.load("form_panel_stresses").row("stresses", stresses)
-    return float(units.registry().Quantity(float(row[column]), "psi").m_as("Pa"))
-
-
-@lookup("of {stresses} panels", source=STRESSES)
-def panel_bending(stresses: PanelStresses) -> WoodStress:
-    """Return the tabulated bending stress."""
-    return _stress(stresses, "F_b [psi]")
-
-
-@lookup("of {stresses} panels", source=STRESSES)
-def panel_rolling(stresses: PanelStresses) -> WoodStress:
-    """Return the tabulated rolling shear stress."""
-    return _stress(stresses, "F_s [psi]")
-
-
-@lookup("of {stresses} panels", source=STRESSES)
-def panel_elasticity(stresses: PanelStresses) -> Elasticity:
-    """Return the modulus for deflection without shear deflection."""
-    return _stress(stresses, "E [psi]")
-
-
-@lookup("of {stresses} panels", source=STRESSES)
-def panel_elasticity_shear(stresses: PanelStresses) -> Elasticity:
-    """Return the modulus for the shear part of deflection."""
-    return _stress(stresses, "E_s [psi]")
-
-
-@lookup("{C_D} where the tabulated stresses of {stresses} panels do not count duration in, else 1", source=STRESSES)
-def panel_duration(stresses: PanelStresses, C_D: Duration) -> Ratio:
-    """Return the duration factor that the tabulated stresses still take."""
-    row = tables.load("form_panel_stresses").row("stresses", stresses)
-    taken: Any = 1.0 if row["duration counted in"] == "yes" else C_D
-    return taken
-
-
-class PanelValues(NamedTuple):
-    """Result of `panel_values`."""
-
-    F_b0: WoodStress
-    F_s0: WoodStress
-    E: Elasticity
-    E_s: Elasticity
-    k_D: Ratio
-    F_b: WoodStress
-    F_s: WoodStress
-
-
-@calculation(
-    title="Design stresses of a form panel",
-    source=STRESSES,
-    notes=("The factor for duration is not put on moduli, nor a second time on stresses that count it in.",),
-)
-def panel_values(stresses: PanelStresses, C_D: Duration) -> PanelValues:
-    r"""Design stresses of a panel for the time that the load lies on it.
-
-    .. math:: F_b = k_D F_{b0},\quad F_s = k_D F_{s0}
-
-    Parameters
-    ----------
-    stresses : str
-        class of the panel
-    C_D : quantity without dimension
-        load duration factor
-
-    Returns
-    -------
-    PanelValues
-        Tabulated `F_b0`, `F_s0`, `E`, `E_s`; `k_D` factor taken; `F_b`, `F_s` design stresses.
-
-    Raises
-    ------
-    InputError
-        If the class is not in the table.
-
-    Notes
-    -----
-    Class I, Class II and Structural I hold for wet panels. Source: table of stresses.
-
-    Examples
-    --------
-    >>> values = panel_values("Group 2 S-2 wet", 1.25)
-    >>> f"{values.F_b.to('psi').magnitude:.0f}"
-    '1025'
-    """
-    F_b0 = panel_bending(stresses)  # tabulated bending stress
-    F_s0 = panel_rolling(stresses)  # tabulated rolling shear stress
-    E = panel_elasticity(stresses)  # modulus of elasticity, shear deflection not worked apart
-    E_s = panel_elasticity_shear(stresses)  # modulus for shear deflection
-    k_D = panel_duration(stresses, C_D)  # duration factor taken
-    F_b = k_D * F_b0  # design stress in bending
-    F_s = k_D * F_s0  # design stress in rolling shear
-    return PanelValues(F_b0, F_s0, E, E_s, k_D, F_b, F_s)
 
 
 class PanelSpans(NamedTuple):
@@ -326,13 +188,13 @@ class PanelCheck(NamedTuple):
 def panel_check(
     p: FormPressure, s: Spacing, o: Overhang, n: Spans, b_s: Annotated[Length, Range("15 mm", "300 mm")],
     F_b: PanelStress, F_s: PanelStress, E: PanelE, E_s: PanelE, S: PanelS, I: PanelI, Q: PanelQ,
-    t: Annotated[Length, Range("6 mm", "60 mm")], coefficients: Coefficients, r_d: DeflectionRatio,
-    d_max: DeflectionCap,
+    t: Annotated[Length, Range("6 mm", "60 mm")], C_s: Annotated[Ratio, Range("60", "120")],
+    coefficients: Coefficients, r_d: DeflectionRatio, d_max: DeflectionCap,
 ) -> PanelCheck:  # fmt: skip
     r"""Bending, rolling shear and deflection of a panel over equally spaced joists, and of its overhang.
 
     .. math:: p_b = \frac{F_b S}{c_M s^2},\quad p_s = \frac{F_s Q}{c_V s_c},\quad
-              \delta = \frac{c_D p s_d^4}{E I} + \frac{120 p t^2 s_c^2}{105.83 E_s I}
+              \delta = \frac{c_D p s_d^4}{E I} + \frac{C_s p t^2 s_c^2}{105.83 E_s I}
 
     Parameters
     ----------
@@ -362,6 +224,8 @@ def panel_check(
         rolling shear constant Ib/Q
     t : quantity of length
         thickness of the panel
+    C_s : quantity without dimension, shape (...,)
+        constant of shear deflection: 120 with the face grain across the supports, 60 along them
     coefficients : str
         named set of beam coefficients
     r_d : quantity without dimension
@@ -389,7 +253,7 @@ def panel_check(
     --------
     >>> from deckcalc import Q as q
     >>> F = q(1930, "psi"), q(71.5, "psi"), q(1.65e6, "psi"), q(1.5e6, "psi")
-    >>> section = q(0.455, "in³/ft"), q(0.199, "in⁴/ft"), q(7.187, "in²/ft"), q(0.75, "in")
+    >>> section = q(0.455, "in³/ft"), q(0.199, "in⁴/ft"), q(7.187, "in²/ft"), q(0.75, "in"), 120
     >>> at = q(158, "psf"), q(16, "in"), q(0, "in"), 3, q(1.5, "in")
     >>> found = panel_check(*at, *F, *section, "even", 360, q(1/16, "in"))
     >>> f"{found.p_d.to('psf').magnitude:.0f}, {found.u_d:.2f~P}"
@@ -405,7 +269,7 @@ def panel_check(
     p_s = F_s * Q / (c_V * s_c)  # pressure allowed by rolling shear
     EI = E * I  # bending stiffness per width
     d_b = c_D * p * s_d**4 / EI  # deflection by bending
-    d_s = 120 * p * t**2 * s_c**2 / (105.83 * E_s * I)  # deflection by shear
+    d_s = C_s * p * t**2 * s_c**2 / (105.83 * E_s * I)  # deflection by shear
     delta = d_b + d_s  # deflection
     delta_a = smaller(s / r_d, d_max)  # deflection allowed
     p_d = p * delta_a / delta  # pressure allowed by deflection

@@ -1,4 +1,4 @@
-"""What carries the joists: strongbacks across the hole, stringers on shores, bearings and shores."""
+"""What carries the joists: strongbacks across the hole, stringers on shores."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 
-from deckcalc.calculation import Range, calculation, larger, lookup, smaller, sqrt
+from deckcalc.calculation import Range, calculation, larger, lookup, smaller
 from deckcalc.formwork.beams import STATICS, Modulus, Stress
 from deckcalc.formwork.coefficients import (
     Coefficients,
@@ -25,7 +25,6 @@ from deckcalc.units import (
     BeamStiffness,
     Count,
     Deflection,
-    Elasticity,
     Force,
     Length,
     LineLoad,
@@ -177,6 +176,7 @@ class StringerCheck(NamedTuple):
     M_l: Moment
     M_o: Moment
     M: Moment
+    P_1: Force
     V: Force
     R: Force
     d_w: Deflection
@@ -195,7 +195,7 @@ class StringerCheck(NamedTuple):
     source=(Cite("peurifoy-formwork", "chapter 5: stringers under evenly spread joists"), STATICS),
     notes=(
         "Joists are spread to a uniform load; what single loads in their worst place add is taken on top ($P s/8$ of moment, half "
-        "a load of shear, a full load on the overhang's tip and half a load of reaction), which exceeds every place that they can have.",
+        "a load of shear and reaction and a little more, a full load on the tip of the overhang), which exceeds every place that they can have.",
     ),
 )
 def stringer_check(
@@ -204,7 +204,8 @@ def stringer_check(
 ) -> StringerCheck:  # fmt: skip
     r"""Bending, shear, deflection and reaction of a stringer that carries joists.
 
-    .. math:: w = \frac{P}{s},\quad M = c_M w l^2 + \frac{P s}{8},\quad V = c_V w l + \frac{P}{2},\quad R = c_R w l + \frac{P}{2} + w o
+    .. math:: w = \frac{P}{s},\quad M = c_M w l^2 + \frac{P s}{8},\quad V = c_V w l + P_1,\quad R = c_R w l + P_1 + w o,\quad
+              P_1 = \frac{P}{2} + \frac{P s}{8 l}
 
     Parameters
     ----------
@@ -238,7 +239,7 @@ def stringer_check(
     Returns
     -------
     StringerCheck
-        Coefficients; `w` spread load; `A`, `S`, `EI` section; `M_l`, `M_o`, `M` moments; `V` shear, `R` reaction on a shore; `d_w`,
+        Coefficients; `w` spread load; `A`, `S`, `EI` section; `M_l`, `M_o`, `M` moments; `P_1` what single loads add, `V` shear, `R` reaction on a shore; `d_w`,
         `d_P`, `delta`, `delta_a` deflections; `M_a`, `V_a` moment and shear allowed; `u_b`, `u_v`, `u_d` utilisations.
 
     Raises
@@ -269,8 +270,9 @@ def stringer_check(
     M_l = c_M * w * l**2 + P * s / 8  # moment of the spans
     M_o = w * o**2 / 2 + P * o  # moment of the overhang
     M = larger(M_l, M_o)  # greatest moment
-    V = larger(c_V * w * l + P / 2, w * o + P)  # shear at the shore
-    R = c_R * w * l + P / 2 + w * o  # reaction on a shore
+    P_1 = P / 2 + P * s / (8 * l)  # what single loads add to shear and reaction
+    V = larger(c_V * w * l + P_1, w * o + P)  # shear at the shore
+    R = c_R * w * l + P_1 + w * o  # reaction on a shore
     d_w = c_D * w * l**4 / EI  # deflection under the spread load
     d_P = P * s * l**2 / (96 * EI)  # what single loads add
     delta = d_w + d_P  # deflection
@@ -281,141 +283,5 @@ def stringer_check(
     u_v = V / V_a  # utilisation in shear
     u_d = delta / delta_a  # utilisation in deflection
     return StringerCheck(
-        c_M, c_V, c_R, c_D, w, A, S, EI, M_l, M_o, M, V, R, d_w, d_P, delta, delta_a, M_a, V_a, u_b, u_v, u_d,
+        c_M, c_V, c_R, c_D, w, A, S, EI, M_l, M_o, M, P_1, V, R, d_w, d_P, delta, delta_a, M_a, V_a, u_b, u_v, u_d,
     )  # fmt: skip
-
-
-class BearingCheck(NamedTuple):
-    """Result of `bearing_check`."""
-
-    f_p: WoodStress
-    P_a: Force
-    u_p: Ratio
-
-
-@calculation(
-    title="Bearing across the grain",
-    source=(Cite("allen-temporary-structures", "slab forms: bearing"), Cite("nds", "bearing perpendicular to grain")),
-    notes=("The allowance for short bearings is not taken; the duration factor does not apply.",),
-)
-def bearing_check(
-    P: Point, A_b: Annotated[SmallArea, Range("100 mm²", "1000000 mm²")], F_cp: Annotated[WoodStress, Range("0.02 MPa", "80 MPa")]
-) -> BearingCheck:  # fmt: skip
-    r"""Stress where one member bears on another.
-
-    .. math:: f_p = \frac{P}{A_b},\quad P_a = F_{cp} A_b
-
-    Parameters
-    ----------
-    P : quantity of force, shape (...,)
-        force
-    A_b : quantity of area, shape (...,)
-        bearing area
-    F_cp : quantity of stress
-        stress allowed
-
-    Returns
-    -------
-    BearingCheck
-        `f_p` stress, `P_a` force allowed, `u_p` utilisation.
-
-    Raises
-    ------
-    InputError
-        If force or area is not positive.
-
-    Notes
-    -----
-    Serves also for the ground under the sill of a shore, with the pressure that the engineer allows there. Source: statics.
-
-    Examples
-    --------
-    >>> from deckcalc import Q
-    >>> found = bearing_check(Q(962.67, "lbf"), Q(12.25, "in²"), Q(271.35, "psi"))
-    >>> f"{found.f_p.to('psi').magnitude:.2f}, {found.P_a.to('lbf').magnitude:.0f}"
-    '78.59, 3324'
-    """
-    f_p = P / A_b  # bearing stress
-    P_a = F_cp * A_b  # force allowed
-    u_p = f_p / F_cp  # utilisation in bearing
-    return BearingCheck(f_p, P_a, u_p)
-
-
-class ShoreCheck(NamedTuple):
-    """Result of `shore_check`."""
-
-    r: Ratio
-    F_cE: WoodStress
-    k: Ratio
-    k_c: Ratio
-    C_P: Ratio
-    A: SmallArea
-    P_a: Force
-    u: Ratio
-
-
-@calculation(
-    title="Shore as a column",
-    source=(
-        Cite("nds", "3.7.1, column stability factor, c = 0.8 for sawn lumber"),
-        Cite("navy-14045", "overhead slab forms, step 8: slenderness at most 50"),
-    ),
-    notes=(
-        "Pinned at both ends and unbraced between them over its whole length; the load stands on its axis, so cut the ends "
-        "square and wedge them. Braces stop it from leaning and are not counted as supports.",
-    ),
-)
-def shore_check(
-    P: Point, l_u: Annotated[Length, Range("100 mm", "12000 mm")], b: Breadth, d: MemberDepth, F_c: Stress,
-    E_min: Annotated[Elasticity, Range("500 MPa", "20000 MPa")],
-) -> ShoreCheck:  # fmt: skip
-    r"""Load that a rectangular shore carries as a slender column.
-
-    .. math:: F_{cE} = \frac{0.822 E_{min}}{r^2},\quad C_P = \frac{1 + k}{1.6} - \sqrt{\left(\frac{1 + k}{1.6}\right)^2 - \frac{k}{0.8}}
-
-    Parameters
-    ----------
-    P : quantity of force, shape (...,)
-        load
-    l_u : quantity of length, shape (...,)
-        unbraced length
-    b : quantity of length
-        one side
-    d : quantity of length
-        other side
-    F_c : quantity of stress
-        design value along the grain, before stability
-    E_min : quantity of stress
-        modulus for stability
-
-    Returns
-    -------
-    ShoreCheck
-        `r` slenderness, `F_cE` buckling stress, `k` its ratio to `F_c`, `k_c` half sum, `C_P` stability factor, `A` area, `P_a` load
-        allowed, `u` utilisation.
-
-    Raises
-    ------
-    InputError
-        If a value lies outside its range.
-
-    Notes
-    -----
-    Slenderness is that of the lesser side. Source: NDS 3.7.1.
-
-    Examples
-    --------
-    >>> from deckcalc import Q
-    >>> found = shore_check(Q(1000, "lbf"), Q(8, "ft"), Q(3.5, "in"), Q(3.5, "in"), Q(1552.5, "psi"), Q(580000, "psi"))
-    >>> f"{found.C_P:.3f~P}, {found.P_a.to('lbf').magnitude:.0f}"
-    '0.366, 6960'
-    """
-    r = l_u / smaller(b, d)  # slenderness
-    F_cE = 0.822 * E_min / r**2  # buckling stress
-    k = F_cE / F_c  # its ratio to the design value
-    k_c = (1 + k) / 1.6  # half sum
-    C_P = k_c - sqrt(k_c**2 - k / 0.8)  # column stability factor
-    A = b * d  # area
-    P_a = F_c * C_P * A  # load allowed
-    u = P / P_a  # utilisation
-    return ShoreCheck(r, F_cE, k, k_c, C_P, A, P_a, u)
