@@ -280,7 +280,7 @@ KEYS = {
 
 
 def test_the_limits_are_complete():
-    assert {row["key"] for row in LIMITS} == KEYS and len(LIMITS) == len(KEYS)
+    assert {row["key"] for row in LIMITS} >= KEYS and len(LIMITS) == len({row["key"] for row in LIMITS})
     assert [row["key"] for row in LIMITS if not row["SI"] or not row["US"]] == []
 
 

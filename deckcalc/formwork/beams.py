@@ -125,9 +125,9 @@ def beam_spans(
     >>> f"{beam_spans(Q(250, 'plf'), 1, side, side, *F, side, 'handbook', 360, Q(1/16, 'in')).l_d.to('in'):.1f~P}"
     '47.0 in'
     """
-    c_M = moment_coefficient(coefficients, n)  # moment coefficient,
-    c_V = shear_coefficient(coefficients, n)  # shear coefficient,
-    c_D = deflection_coefficient(coefficients, n)  # deflection coefficient,
+    c_M = moment_coefficient(coefficients, n)  # moment coefficient
+    c_V = shear_coefficient(coefficients, n)  # shear coefficient
+    c_D = deflection_coefficient(coefficients, n)  # deflection coefficient
     A = b * d  # area
     S = b * d**2 / 6  # section modulus
     I = b * d**3 / 12  # second moment of area
@@ -237,9 +237,9 @@ def beam_check(
     >>> f"{beam_check(*at, Q(3.5, 'in'), Q(3.5, 'in'), *F, 'even', 360, Q(1/16, 'in')).u_d:.2f~P}"
     '1.00'
     """
-    c_M = moment_coefficient(coefficients, n)  # moment coefficient,
-    c_V = shear_coefficient(coefficients, n)  # shear coefficient,
-    c_D = deflection_coefficient(coefficients, n)  # deflection coefficient,
+    c_M = moment_coefficient(coefficients, n)  # moment coefficient
+    c_V = shear_coefficient(coefficients, n)  # shear coefficient
+    c_D = deflection_coefficient(coefficients, n)  # deflection coefficient
     A = b * d  # area
     S = b * d**2 / 6  # section modulus
     EI = E * b * d**3 / 12  # bending stiffness

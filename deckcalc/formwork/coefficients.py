@@ -38,25 +38,25 @@ def coefficient(name: str, coefficients: str, n: Any) -> Any:
     return found if np.ndim(found) else float(found)
 
 
-@lookup("set “{coefficients}” for {n} span(s)", source=SETS)
+@lookup("set “{coefficients}” for {n} span(s), by the table of coefficients")
 def moment_coefficient(coefficients: Coefficients, n: Spans) -> Ratio:
     """Return M / (w l²)."""
     return coefficient("c_M", coefficients, n)
 
 
-@lookup("set “{coefficients}” for {n} span(s)", source=SETS)
+@lookup("set “{coefficients}” for {n} span(s), by the table of coefficients")
 def shear_coefficient(coefficients: Coefficients, n: Spans) -> Ratio:
     """Return V / (w l)."""
     return coefficient("c_V", coefficients, n)
 
 
-@lookup("set “{coefficients}” for {n} span(s)", source=SETS)
+@lookup("set “{coefficients}” for {n} span(s), by the table of coefficients")
 def reaction_coefficient(coefficients: Coefficients, n: Spans) -> Ratio:
     """Return the largest reaction over w l."""
     return coefficient("c_R", coefficients, n)
 
 
-@lookup("set “{coefficients}” for {n} span(s)", source=SETS)
+@lookup("set “{coefficients}” for {n} span(s), by the table of coefficients")
 def deflection_coefficient(coefficients: Coefficients, n: Spans) -> Ratio:
     """Return deflection over w l⁴ / (E I)."""
     return coefficient("c_D", coefficients, n)
@@ -120,7 +120,7 @@ def joist_load(
     >>> f"{found.b_t.to('mm'):.0f~P}, {found.w.to('kN/m'):.1f~P}"
     '500 mm, 4.0 kN/m'
     """
-    c_R = reaction_coefficient(coefficients, n)  # reaction coefficient,
+    c_R = reaction_coefficient(coefficients, n)  # reaction coefficient
     b_i = c_R * s  # width on an inner joist
     b_e = s / 2 + o + o**2 / (2 * s)  # width on an outer joist
     b_t = larger(b_i, b_e)  # width on the most heavily loaded joist
@@ -179,7 +179,7 @@ def support_force(
     >>> f"{support_force(Q(4, 'kN/m'), Q(800, 'mm'), Q(50, 'mm'), 1, 'even').P.to('kN'):.2f~P}"
     '1.81 kN'
     """
-    c_R = reaction_coefficient(coefficients, n)  # reaction coefficient,
+    c_R = reaction_coefficient(coefficients, n)  # reaction coefficient
     l_i = c_R * l  # length on an inner support
     l_e = l / 2 + o + o**2 / (2 * l)  # length on an outer support
     l_t = larger(l_i, l_e)  # length on the most heavily loaded support

@@ -54,7 +54,7 @@ def printed_load(row: dict[str, str], column: str, system: str) -> Any:
     raise TableError(f"load set “{row['load_set']}” has no {column} load")
 
 
-@lookup("load set {load_set}, {placing}, {tables} values, the form itself being {g_f},", source=MINIMUM_LOADS)
+@lookup("load set {load_set}, {placing}, {tables} values, the form itself being {g_f}")
 def live_load(load_set: LoadSet, placing: Placing, tables: Tables, g_f: FormWeight) -> Pressure:
     """Return the least load of workers, equipment and impact; less the form where the set counts the form in."""
     row = load_row(load_set, placing)
@@ -62,7 +62,7 @@ def live_load(load_set: LoadSet, placing: Placing, tables: Tables, g_f: FormWeig
     return larger(least - g_f, 0.0) if row["form counted in"] == "yes" else least
 
 
-@lookup("load set {load_set}, {placing}, {tables} values", source=MINIMUM_LOADS)
+@lookup("load set {load_set}, {placing}, {tables} values")
 def combined_load(load_set: LoadSet, placing: Placing, tables: Tables) -> Pressure:
     """Return the least total vertical load."""
     return printed_load(load_row(load_set, placing), "combined", tables)
@@ -139,8 +139,8 @@ def form_load(
     >>> f"{w.p_c.to('psf').magnitude:.0f}, {w.p.to('psf').magnitude:.0f}"
     '75, 130'
     """
-    q = live_load(load_set, placing, tables, g_f)  # workers and equipment, from
-    p_min = combined_load(load_set, placing, tables)  # least total load, from
+    q = live_load(load_set, placing, tables, g_f)  # workers and equipment
+    p_min = combined_load(load_set, placing, tables)  # least total load
     p_c = w_c * h  # fresh concrete
     p_i = i_c * p_c  # impact of placing
     p_sum = p_c + p_i + g_f + q + q_s  # sum of the loads

@@ -37,37 +37,37 @@ def _value(table: str, key: str, name: str, column: str) -> Any:
     return float(units.registry().Quantity(float(row[column]), units.unit(unit)).m_as("Pa"))
 
 
-@lookup("of {grade}", source=VALUES)
+@lookup("of {grade}")
 def bending_value(grade: Grade) -> WoodStress:
     """Return the reference value in bending."""
     return _value("lumber_values", "grade", grade, "F_b [psi]")
 
 
-@lookup("of {grade}", source=VALUES)
+@lookup("of {grade}")
 def shear_value(grade: Grade) -> WoodStress:
     """Return the reference value in shear."""
     return _value("lumber_values", "grade", grade, "F_v [psi]")
 
 
-@lookup("of {grade}", source=VALUES)
+@lookup("of {grade}")
 def side_value(grade: Grade) -> WoodStress:
     """Return the reference value in compression perpendicular to grain."""
     return _value("lumber_values", "grade", grade, "F_cp [psi]")
 
 
-@lookup("of {grade}", source=VALUES)
+@lookup("of {grade}")
 def compression_value(grade: Grade) -> WoodStress:
     """Return the reference value in compression parallel to grain."""
     return _value("lumber_values", "grade", grade, "F_c [psi]")
 
 
-@lookup("of {grade}", source=VALUES)
+@lookup("of {grade}")
 def elasticity_value(grade: Grade) -> Elasticity:
     """Return the reference modulus."""
     return _value("lumber_values", "grade", grade, "E [psi]")
 
 
-@lookup("of {grade}", source=VALUES)
+@lookup("of {grade}")
 def least_elasticity_value(grade: Grade) -> Elasticity:
     """Return the reference modulus for stability."""
     return _value("lumber_values", "grade", grade, "E_min [psi]")
@@ -104,13 +104,13 @@ def wet_bending(service: Service, F_b0: ReferenceStress, C_F: Ratio) -> Ratio:
     return held
 
 
-@lookup("{service} service", source=(Cite("peurifoy-formwork", "table 4-5"),))
+@lookup("{service} service")
 def wet_shear(service: Service) -> Ratio:
     """Return the wet service factor in shear."""
     return _wet(service, 0.97)
 
 
-@lookup("{service} service", source=(Cite("peurifoy-formwork", "table 4-5"),))
+@lookup("{service} service")
 def wet_side(service: Service) -> Ratio:
     """Return the wet service factor in compression perpendicular to grain."""
     return _wet(service, 0.67)
@@ -124,7 +124,7 @@ def wet_compression(service: Service, F_c0: ReferenceStress, C_Fc: Ratio) -> Rat
     return held
 
 
-@lookup("{service} service", source=(Cite("peurifoy-formwork", "table 4-5"),))
+@lookup("{service} service")
 def wet_elasticity(service: Service) -> Ratio:
     """Return the wet service factor of the moduli."""
     return _wet(service, 0.9)
@@ -237,37 +237,37 @@ def lumber_values(
     )  # fmt: skip
 
 
-@lookup("of class {strength_class}", source=CLASSES)
+@lookup("of class {strength_class}")
 def class_bending(strength_class: StrengthClass) -> WoodStress:
     """Return the characteristic bending strength."""
     return _value("timber_classes", "class", strength_class, "f_m [MPa]")
 
 
-@lookup("of class {strength_class}", source=CLASSES)
+@lookup("of class {strength_class}")
 def class_shear(strength_class: StrengthClass) -> WoodStress:
     """Return the characteristic shear strength."""
     return _value("timber_classes", "class", strength_class, "f_v [MPa]")
 
 
-@lookup("of class {strength_class}", source=CLASSES)
+@lookup("of class {strength_class}")
 def class_side(strength_class: StrengthClass) -> WoodStress:
     """Return the characteristic strength across the grain."""
     return _value("timber_classes", "class", strength_class, "f_c90 [MPa]")
 
 
-@lookup("of class {strength_class}", source=CLASSES)
+@lookup("of class {strength_class}")
 def class_compression(strength_class: StrengthClass) -> WoodStress:
     """Return the characteristic strength along the grain."""
     return _value("timber_classes", "class", strength_class, "f_c0 [MPa]")
 
 
-@lookup("of class {strength_class}", source=CLASSES)
+@lookup("of class {strength_class}")
 def class_elasticity(strength_class: StrengthClass) -> Elasticity:
     """Return the mean modulus."""
     return _value("timber_classes", "class", strength_class, "E [MPa]")
 
 
-@lookup("of class {strength_class}", source=CLASSES)
+@lookup("of class {strength_class}")
 def class_least_elasticity(strength_class: StrengthClass) -> Elasticity:
     """Return the modulus at the lower 5 % point."""
     return _value("timber_classes", "class", strength_class, "E_05 [MPa]")
@@ -278,8 +278,8 @@ class ClassValues(NamedTuple):
 
     f_m: WoodStress
     f_v: WoodStress
-    f_c90: WoodStress
-    f_c0: WoodStress
+    f_c_90: WoodStress
+    f_c_0: WoodStress
     E: Elasticity
     E_05: Elasticity
     gamma: Ratio
@@ -320,7 +320,7 @@ def class_values(
     Returns
     -------
     ClassValues
-        Characteristic `f_m`, `f_v`, `f_c90`, `f_c0`, `E`, `E_05`; `gamma` both factors; working stresses `F_b`, `F_v`, `F_cp`, `F_c`
+        Characteristic `f_m`, `f_v`, `f_c_90`, `f_c_0`, `E`, `E_05`; `gamma` both factors; working stresses `F_b`, `F_v`, `F_cp`, `F_c`
         and modulus for stability `E_min`.
 
     Raises
@@ -340,14 +340,14 @@ def class_values(
     """
     f_m = class_bending(strength_class)  # bending strength
     f_v = class_shear(strength_class)  # shear strength
-    f_c90 = class_side(strength_class)  # strength across the grain
-    f_c0 = class_compression(strength_class)  # strength along the grain
+    f_c_90 = class_side(strength_class)  # strength across the grain
+    f_c_0 = class_compression(strength_class)  # strength along the grain
     E = class_elasticity(strength_class)  # mean modulus
     E_05 = class_least_elasticity(strength_class)  # modulus at the lower 5 % point
     gamma = gamma_M * gamma_F  # factors of material and loads
     F_b = k_mod * f_m / gamma  # working stress in bending
     F_v = k_mod * f_v / gamma  # working stress in shear
-    F_cp = k_mod * f_c90 / gamma  # working stress across the grain
-    F_c = k_mod * f_c0 / gamma  # working stress along the grain, before stability
+    F_cp = k_mod * f_c_90 / gamma  # working stress across the grain
+    F_c = k_mod * f_c_0 / gamma  # working stress along the grain, before stability
     E_min = E_05 / gamma  # modulus for stability
-    return ClassValues(f_m, f_v, f_c90, f_c0, E, E_05, gamma, F_b, F_v, F_cp, F_c, E_min)
+    return ClassValues(f_m, f_v, f_c_90, f_c_0, E, E_05, gamma, F_b, F_v, F_cp, F_c, E_min)

@@ -59,31 +59,31 @@ def _stress(stresses: str, column: str) -> Any:
     return float(units.registry().Quantity(float(row[column]), "psi").m_as("Pa"))
 
 
-@lookup("of {stresses} panels", source=STRESSES)
+@lookup("of {stresses} panels")
 def panel_bending(stresses: PanelStresses) -> WoodStress:
     """Return the tabulated bending stress."""
     return _stress(stresses, "F_b [psi]")
 
 
-@lookup("of {stresses} panels", source=STRESSES)
+@lookup("of {stresses} panels")
 def panel_rolling(stresses: PanelStresses) -> WoodStress:
     """Return the tabulated rolling shear stress."""
     return _stress(stresses, "F_s [psi]")
 
 
-@lookup("of {stresses} panels", source=STRESSES)
+@lookup("of {stresses} panels")
 def panel_elasticity(stresses: PanelStresses) -> Elasticity:
     """Return the modulus for deflection without shear deflection."""
     return _stress(stresses, "E [psi]")
 
 
-@lookup("of {stresses} panels", source=STRESSES)
+@lookup("of {stresses} panels")
 def panel_elasticity_shear(stresses: PanelStresses) -> Elasticity:
     """Return the modulus for the shear part of deflection."""
     return _stress(stresses, "E_s [psi]")
 
 
-@lookup("{C_D} where the tabulated stresses of {stresses} panels do not count duration in, else 1", source=STRESSES)
+@lookup("{C_D} where the tabulated stresses of {stresses} panels do not count duration in, else 1")
 def panel_duration(stresses: PanelStresses, C_D: Duration) -> Ratio:
     """Return the duration factor that the tabulated stresses still take."""
     row = tables.load("form_panel_stresses").row("stresses", stresses)

@@ -122,9 +122,9 @@ def panel_spans(
     >>> f"{panel_spans(q(713, 'psf'), 3, *F, *section, 'handbook', 360, q(1/16, 'in')).l_b.to('in'):.2f~P}"
     '12.16 in'
     """
-    c_M = moment_coefficient(coefficients, n)  # moment coefficient,
-    c_V = shear_coefficient(coefficients, n)  # shear coefficient,
-    c_D = deflection_coefficient(coefficients, n)  # deflection coefficient,
+    c_M = moment_coefficient(coefficients, n)  # moment coefficient
+    c_V = shear_coefficient(coefficients, n)  # shear coefficient
+    c_D = deflection_coefficient(coefficients, n)  # deflection coefficient
     l_b = sqrt(F_b * S / (c_M * p))  # span by bending
     l_s = F_s * Q / (c_V * p)  # span by rolling shear
     l_r = (E * I / (r_d * c_D * p)) ** (1 / 3)  # span by deflection as a share of the span
@@ -259,10 +259,10 @@ def panel_check(
     >>> f"{found.p_d.to('psf').magnitude:.0f}, {found.u_d:.2f~P}"
     '370, 0.43'
     """
-    c_M = moment_coefficient(coefficients, n)  # moment coefficient,
-    c_V = shear_coefficient(coefficients, n)  # shear coefficient,
-    c_D = deflection_coefficient(coefficients, n)  # deflection coefficient,
-    e = deflection_addition(b_s)  # addition to the clear span,
+    c_M = moment_coefficient(coefficients, n)  # moment coefficient
+    c_V = shear_coefficient(coefficients, n)  # shear coefficient
+    c_D = deflection_coefficient(coefficients, n)  # deflection coefficient
+    e = deflection_addition(b_s)  # addition to the clear span
     s_c = s - b_s  # clear span
     s_d = s_c + e  # span for deflection
     p_b = F_b * S / (c_M * s**2)  # pressure allowed by bending

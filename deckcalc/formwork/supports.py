@@ -73,7 +73,7 @@ class StrongbackCheck(NamedTuple):
     source=(STATICS, Cite("nds", "bearing perpendicular to grain")),
     notes=(
         "Every hanger is given the force of the most heavily loaded one. Deflection is bounded by that of a beam with its greatest "
-        "moment all along, 2 to 20 % above the true one.",
+        "moment all along, above the true one by half for a single hanger and by about a fifth for many.",
         "Whether the deck beside the hole carries the bearing forces is for the engineer in charge; the bearing lies clear of the "
         "saw cut on concrete found sound.",
     ),
@@ -142,7 +142,7 @@ def strongback_check(
     >>> f"{strongback_check(*at, Q(3.5, 'in'), Q(3.5, 'in'), *F, 360, Q(1/8, 'in')).M.to('lbf*in').magnitude:.0f}"
     '6525'
     """
-    k_P = inner_arms(n_P)  # sum of the inner arms in spacings,
+    k_P = inner_arms(n_P)  # sum of the inner arms in spacings
     l = l_h + 2 * e_b + l_b  # span between the centres of the bearings
     R = n_P * P / 2  # reaction at each end
     M = n_P * P * l / 4 - k_P * P * s  # moment at midspan
@@ -259,10 +259,10 @@ def stringer_check(
     >>> f"{stringer_check(*at, Q(3.5, 'in'), Q(3.5, 'in'), *F, 'even', 360, Q(1/16, 'in')).M.to('lbf*in').magnitude:.1f}"
     '3375.0'
     """
-    c_M = moment_coefficient(coefficients, n)  # moment coefficient,
-    c_V = shear_coefficient(coefficients, n)  # shear coefficient,
-    c_R = reaction_coefficient(coefficients, n)  # reaction coefficient,
-    c_D = deflection_coefficient(coefficients, n)  # deflection coefficient,
+    c_M = moment_coefficient(coefficients, n)  # moment coefficient
+    c_V = shear_coefficient(coefficients, n)  # shear coefficient
+    c_R = reaction_coefficient(coefficients, n)  # reaction coefficient
+    c_D = deflection_coefficient(coefficients, n)  # deflection coefficient
     w = P / s  # joists spread to a uniform load
     A = b * d  # area
     S = b * d**2 / 6  # section modulus
