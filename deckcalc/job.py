@@ -11,7 +11,7 @@ from typing import Any
 
 from deckcalc import units
 from deckcalc.check import Check, Limit
-from deckcalc.course import chloride, curing, mix, patch, steel
+from deckcalc.course import chloride, curing, formwork, mix, patch, steel
 from deckcalc.course.base import Material, Run, Subject
 from deckcalc.inputs import JobError
 from deckcalc.jobfile import JobFile, read_job
@@ -20,7 +20,7 @@ __all__ = ["Job", "JobError", "Run", "Subject", "carry"]
 
 
 class Job:
-    """A job folder read and carried through patches, reinforcement, chlorides, mix and curing.
+    """A job folder read and carried through patches, reinforcement, chlorides, mix, formwork and curing.
 
     Parameters
     ----------
@@ -40,13 +40,15 @@ class Job:
         self.steel = steel.carry(self)
         self.chloride = chloride.carry(self)
         self.mix = mix.carry(self)
+        self.formwork = formwork.carry(self)
         self.curing = curing.carry(self)
 
     @property
     def subjects(self) -> list[Subject]:
         """The subjects in filing order."""
         found: list[Subject] = [self.patch, self.steel, self.chloride, self.mix]
-        return [*found, self.curing] if self.head.curing else found
+        chosen = [(self.formwork, self.head.formwork), (self.curing, self.head.curing)]
+        return found + [subject for subject, asked in chosen if asked]
 
     @property
     def checks(self) -> list[Check]:

@@ -19,12 +19,13 @@ from pydantic import BaseModel, Field, ValidationError
 
 from deckcalc import tables, units
 from deckcalc.check import Limit
-from deckcalc.course import chloride, curing_inputs, curing_rows, mix, patch, steel
+from deckcalc.course import chloride, curing_inputs, curing_rows, formwork, mix, patch, steel
+from deckcalc.course.formwork import Formwork
 from deckcalc.inputs import Bridge, Deck, JobError, LimitChoice, Package, People, Revision, Strict
 from deckcalc.sources import Cite
 from deckcalc.units import InputError, System
 
-COURSE = (patch, steel, chloride, mix, curing_inputs)
+COURSE = (patch, steel, chloride, mix, formwork, curing_inputs)
 ROWS: dict[str, type[Strict]] = {name: model for module in COURSE for name, model in module.ROWS.items()}
 OPTIONAL_ROWS: dict[str, type[Strict]] = {
     name: model for module in COURSE for name, model in getattr(module, "OPTIONAL_ROWS", {}).items()
@@ -50,6 +51,7 @@ class Head(Strict):
     chloride: chloride.Chloride
     reinforcement: steel.Reinforcement | None = None
     deck_strip: steel.DeckStrip | None = None
+    formwork: Formwork | None = None
     curing: curing_rows.Curing | None = None
     limits: dict[str, LimitChoice] = Field(default_factory=dict)
 

@@ -129,7 +129,10 @@ class HandCalculation:
         given = {
             name: self.carried(name, numbers[name]) if self.kinds[name] else numbers[name] for name in line.operands
         }
-        return self.bare(line.name, eval(line.code, scope, given))
+        answer = eval(line.code, scope, given)
+        if line.helper and not self.calculation.empirical and not isinstance(answer, Quantity):
+            answer = line.helper.wrap(answer)  # a look-up by choices alone was given no quantity to answer with
+        return self.bare(line.name, answer)
 
     def first_decimals(self, name: str) -> int:
         """Decimals to begin with: all that an input or a tabulated value has, the trade's for a result."""

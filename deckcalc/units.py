@@ -261,6 +261,23 @@ ExpansionCoefficient = Annotated[Quantity, Kind("coefficient of thermal expansio
 Microstrain = Annotated[Quantity, Kind("strain in millionths", "µm/m", "µin/in", 0, 0)]
 Coverage = Annotated[Quantity, Kind("area covered by a volume", "m²/L", "ft²/gal", 2, 0)]
 CompoundVolume = Annotated[Quantity, Kind("volume of a curing liquid", "L", "gal", 1, 1)]
+UnitWeight = Annotated[Quantity, Kind("unit weight", "kN/m³", "lbf/ft³", 1, 1)]
+Pressure = Annotated[Quantity, Kind("pressure", "kPa", "psf", 2, 1)]
+LineLoad = Annotated[Quantity, Kind("load per length", "kN/m", "plf", 2, 1)]
+MemberForce = Annotated[Quantity, Kind("force in a member", "kN", "lbf", 2, 0)]
+MemberMoment = Annotated[Quantity, Kind("moment in a member", "kN·m", "lbf·ft", 3, 1)]
+WoodStress = Annotated[Quantity, Kind("stress", "MPa", "psi", 2, 0)]
+Elasticity = Annotated[Quantity, Kind("modulus of elasticity", "MPa", "psi", 0, 0)]
+Deflection = Annotated[Quantity, Kind("deflection", "mm", "in", 2, 3)]
+SmallArea = Annotated[Quantity, Kind("area of a member", "mm²", "in²", 0, 2)]
+SectionModulus = Annotated[Quantity, Kind("section modulus", "mm³", "in³", 0, 2)]
+StripMoment = Annotated[Quantity, Kind("moment per width", "N·m/m", "lbf·ft/ft", 1, 1)]
+StripModulus = Annotated[Quantity, Kind("section modulus per width", "mm³/m", "in³/ft", 0, 3)]
+StripSecondMoment = Annotated[Quantity, Kind("second moment of area per width", "mm⁴/m", "in⁴/ft", 0, 3)]
+StripStiffness = Annotated[Quantity, Kind("bending stiffness per width", "kN·m²/m", "lbf·in²/ft", 3, 0)]
+BeamStiffness = Annotated[Quantity, Kind("bending stiffness", "kN·m²", "lbf·in²", 2, 0)]
+StripShear = Annotated[Quantity, Kind("rolling shear constant per width", "mm²/m", "in²/ft", 0, 3)]
+Liquid = Annotated[Quantity, Kind("volume of liquid", "L", "gal", 2, 2)]
 
 
 def kind_of(annotation: Any) -> Kind:
