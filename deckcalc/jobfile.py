@@ -147,9 +147,7 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
             rows[name] = read_rows(name, model, text, changes, used, faults)
     for key in changes:
         if key not in used:
-            faults.append(
-                f"--set {key}: no such input; write section.key, or table.id.column such as depths.D3.depth"
-            )
+            faults.append(f"--set {key}: no such input; write section.key, or table.id.column such as depths.D3.depth")
     limits = read_limits(head, faults) if head else {}
     if head and not faults:
         for module in COURSE:
