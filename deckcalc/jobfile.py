@@ -101,7 +101,7 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
     folder : path
         Holds job.toml, the tables of `ROWS` and any of `OPTIONAL_ROWS`.
     changes : dict of str, optional
-        Inputs to change before validation: ``{"deck.slab_thickness": "190 mm", "rectangles.F1.length": "1.2 m"}``.
+        Inputs to change before validation: ``{"deck.slab_thickness": "190 mm", "depths.D3.depth": "80 mm"}``.
 
     Returns
     -------
@@ -152,9 +152,7 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
             rows[name] = read_rows(name, model, text, changes, used, faults)
     for key in changes:
         if key not in used:
-            faults.append(
-                f"--set {key}: no such input; write section.key, or table.id.column such as rectangles.F1.length"
-            )
+            faults.append(f"--set {key}: no such input; write section.key, or table.id.column such as depths.D3.depth")
     limits = read_limits(head, faults) if head else {}
     if head and not faults:
         for module in COURSE:

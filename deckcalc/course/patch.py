@@ -26,8 +26,6 @@ if TYPE_CHECKING:
 
 PARTIAL, FULL = "partial depth", "full depth"
 NOISE = 2e-6  # metres
-
-
 SECTIONS: dict[str, type[Strict]] = {
     "plan": Plan, "survey": Survey, "marking": Marking, "removal": Removal, "haulage": Haulage,
     "sensitivity": Sensitivity,

@@ -133,7 +133,7 @@ def patch_plans(job: Job, bars: bool = False) -> Picture:
     return Picture(
         figure,
         "Each patch in plan, to a scale of its own, stations ahead to the right. Heavy line: marked limits with their sides and "
-        f"corners; hatched: unsound concrete; crosses: depth readings in {length}."
+        f"corners; hatched: unsound concrete; crosses: depth readings [{length}]."
         + (" Crossed: the part that goes through." if job.patch.through else "")
         + (" Bars at their least spacing; where they lie is not surveyed." if bars else ""),
     )
