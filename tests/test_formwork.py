@@ -199,9 +199,12 @@ def test_a_shore_never_carries_more_than_crushing_or_buckling(length):
     shore = formwork.shore_check(
         Q(1, "kN"), Q(length * 1000, "mm"), Q(89, "mm"), Q(89, "mm"), Q(9, "MPa"), Q(3600, "MPa")
     )
-    assert shore.P_a <= Q(9, "MPa") * shore.A and shore.P_a <= shore.F_cE * shore.A
-    if length == 8.0:
-        assert shore.P_a == pytest.approx(shore.F_cE * shore.A, rel=0.05)
+    carried, crushing, buckling = (
+        float(x.m_as("kN")) for x in (shore.P_a, Q(9, "MPa") * shore.A, shore.F_cE * shore.A)
+    )
+    assert carried <= min(crushing, buckling) * (1 + 1e-9)
+    if length > 7.0:  # so slender that it carries almost what it buckles at
+        assert carried == pytest.approx(buckling, rel=0.06)
 
 
 def test_bar_support_is_elementary():
