@@ -34,13 +34,9 @@ def solve(supports, loads, points, length, elements=240):
 
     `supports` places, `loads` a function x -> load per length or None, `points` {x: force}.
     """
-    cuts = sorted(
-        {
-            *np.linspace(0, length, elements + 1).round(9),
-            *(round(x, 9) for x in supports),
-            *(round(x, 9) for x in points),
-        }
-    )
+    must = {round(float(x), 9) for x in (*supports, *points)}
+    grid = [x for x in np.linspace(0, length, elements + 1).round(9) if all(abs(x - known) > 1e-3 for known in must)]
+    cuts = sorted({*must, *grid})  # no element so short that the solution loses digits
     size = 2 * len(cuts)
     K, F = np.zeros((size, size)), np.zeros(size)
     parts = []
@@ -125,7 +121,8 @@ def test_strongback_is_statics_and_bounds_deflection(n, share):
         P=1.0, n_P=n, s=s, l_h=0.9, e_b=0.0, l_b=0.1, b=1.0, d=12.0 ** (1 / 3), F_b=1.0, F_v=1.0, F_cp=1.0, E=1.0, r_d=360.0,
         d_max=1.0,
     )  # fmt: skip
-    assert pytest.approx(M, rel=1e-6) == made.M and made.R == pytest.approx(R, rel=1e-6) == pytest.approx(V, rel=1e-6)
+    for ours, known in ((made.M, M), (made.R, R), (made.R, V)):
+        assert ours == pytest.approx(known, rel=1e-6)
     assert delta * (1 - 1e-6) <= made.delta <= 1.51 * delta
 
 
@@ -202,9 +199,12 @@ def test_a_shore_never_carries_more_than_crushing_or_buckling(length):
     shore = formwork.shore_check(
         Q(1, "kN"), Q(length * 1000, "mm"), Q(89, "mm"), Q(89, "mm"), Q(9, "MPa"), Q(3600, "MPa")
     )
-    assert shore.P_a <= Q(9, "MPa") * shore.A and shore.P_a <= shore.F_cE * shore.A
-    if length == 8.0:
-        assert shore.P_a == pytest.approx(shore.F_cE * shore.A, rel=0.05)
+    carried, crushing, buckling = (
+        float(x.m_as("kN")) for x in (shore.P_a, Q(9, "MPa") * shore.A, shore.F_cE * shore.A)
+    )
+    assert carried <= min(crushing, buckling) * (1 + 1e-9)
+    if length > 7.0:  # so slender that it carries almost what it buckles at
+        assert carried == pytest.approx(buckling, rel=0.06)
 
 
 def test_bar_support_is_elementary():
