@@ -6,6 +6,7 @@ to calculations and holds results against limits.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -87,4 +88,13 @@ def carry(folder: str | Path, changes: dict[str, str] | None = None) -> Job:
     JobError
         With every fault found.
     """
-    return Job(read_job(folder, changes))
+    folder = Path(folder)
+    inputs = (path for path in folder.glob("*.*") if path.suffix in (".toml", ".csv"))
+    stamp = tuple(sorted((path.name, path.stat().st_mtime_ns, path.stat().st_size) for path in inputs))
+    return _carried(folder.resolve(), folder, tuple((changes or {}).items()), stamp)
+
+
+@lru_cache(maxsize=2)
+def _carried(place: Path, folder: Path, changes: tuple[tuple[str, str], ...], stamp: tuple[Any, ...]) -> Job:
+    """Carry a job once for all sheets of a package: the same files give the same job."""
+    return Job(read_job(folder, dict(changes)))

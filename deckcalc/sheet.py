@@ -79,6 +79,7 @@ class HandCalculation:
         self.result = calculation(**self.arguments) if result is None else result
         self.kinds: dict[str, Kind | None] = {name: param.kind for name, param in calculation.params.items()}
         self.kinds |= calculation.kinds
+        self.factors: dict[str, tuple[float, float]] = {}
         self.values = self.run()
         self.decimals = {name: self.first_decimals(name) for name, kind in self.kinds.items() if kind}
         settle([self])
@@ -134,6 +135,30 @@ class HandCalculation:
             answer = line.helper.wrap(answer)  # a look-up by choices alone was given no quantity to answer with
         return self.bare(line.name, answer)
 
+    def plain_work(self, line: Line, numbers: Mapping[str, Any]) -> Any:
+        """Work one line out as `work` does, but on the plain numbers of the body: for the many trials of `settle`."""
+        given = {name: self.to_plain(name, numbers[name]) for name in line.operands}
+        scale, zero = self.factor(line.name)
+        return (eval(line.code, self.calculation.function.__globals__, given) - zero) / scale
+
+    def to_plain(self, name: str, number: Any) -> Any:
+        """Return a printed-unit number as the plain number that the body takes."""
+        if not self.kinds[name]:
+            return number
+        scale, zero = self.factor(name)
+        return number * scale + zero
+
+    def factor(self, name: str) -> tuple[float, float]:
+        """Return factor and offset from the printed unit to the plain number of the body."""
+        kind = self.kinds[name]
+        assert kind
+        if self.calculation.empirical:
+            return 1.0, 0.0
+        known = self.factors.get(name)
+        if known is None:
+            known = self.factors[name] = kind.scale(self.unit(name))
+        return known
+
     def first_decimals(self, name: str) -> int:
         """Decimals to begin with: all that an input or a tabulated value has, the trade's for a result."""
         kind = self.kinds[name]
@@ -158,7 +183,7 @@ class HandCalculation:
     def holds(self, line: Line) -> bool:
         """Whether the printed result follows from the printed operands, to half its last digit."""
         try:
-            again = self.work(line, {name: self.reread(name) for name in line.operands})
+            again = self.plain_work(line, {name: self.reread(name) for name in line.operands})
         except (InputError, TableError):  # a look-up refuses a value that was only rounded out of its range
             return False
         return bool(abs(again - self.reread(line.name)) <= 0.5 * 10.0 ** -self.decimals[line.name] * (1 + 1e-7))
@@ -166,7 +191,7 @@ class HandCalculation:
     def rounding(self, line: Line, name: str) -> float:
         """How far the print of one operand alone moves the result of a line."""
         try:
-            again = self.work(line, {**self.values, name: self.reread(name)})
+            again = self.plain_work(line, {**self.values, name: self.reread(name)})
         except (InputError, TableError):
             return math.inf
         return float(np.max(np.abs(again - self.values[line.name])))
@@ -196,7 +221,7 @@ class HandCalculation:
             cites = "; ".join(str(cite) for cite in line.helper.source)
             return Printed(line.name, line.comment, "", "", result, sentence + (f" {cites}" if cites else ""))
         texts = {name: self.tex(name) for name in line.operands}
-        _, formula, numbers = typeset(line.name, line.expression, texts, result)
+        _, formula, numbers = typeset(line.name, line.expression, texts)
         symbols = {symbol(name): self.carried(name, self.reread(name)) for name in line.operands}
         proof = result if not self.calculation.empirical else tex_value(self.text(line.name, unit=False))
         readback.check_line(formula, numbers, proof, symbols)
@@ -273,11 +298,16 @@ def chain(calculations: Sequence[HandCalculation]) -> None:
         (*made[id(value)], one, name) for one in calculations for name, value in one.arguments.items()
         if id(value) in made and made[id(value)][0].unit_text(made[id(value)][1]) == one.unit_text(name)
     ]  # fmt: skip
-    before: list[dict[str, int]] = []
-    while before != (before := [dict(one.decimals) for one in calculations]):
+    changed = set(calculations)
+    while changed:
+        changed = set()
         for giver, result, taker, argument in handed:
-            giver.decimals[result] = taker.decimals[argument] = max(giver.decimals[result], taker.decimals[argument])
-        for one in calculations:
+            most = max(giver.decimals[result], taker.decimals[argument])
+            for one, name in ((giver, result), (taker, argument)):
+                if one.decimals[name] < most:
+                    one.decimals[name] = most
+                    changed.add(one)
+        for one in changed:
             settle([one])
 
 

@@ -41,19 +41,34 @@ class Renamed(ast.NodeTransformer):
         return node
 
 
-def typeset(name: str, expression: str, texts: Mapping[str, str], result: str) -> tuple[str, str, str]:
-    """Have handcalcs set one line; return symbol, formula and numbers."""
+@cache
+def pattern(name: str, expression: str, operands: tuple[str, ...]) -> tuple[str, str, str]:
+    """Have handcalcs set one line, with a mark in the place of every value; return symbol, formula and numbers."""
     from handcalcs.handcalcs import LatexRenderer
 
     source = f"{name} = {ast.unparse(Renamed().visit(ast.parse(expression, mode='eval')))}"
-    values = {key: Typeset(text) for key, text in texts.items()} | {name: Typeset(result), "pi": Typeset(r"\pi")}
+    marks = {operand: Typeset(mark(i)) for i, operand in enumerate(operands)}
+    values = marks | {name: Typeset("0"), "pi": Typeset(r"\pi")}
     made = LatexRenderer(source, values, {"precision": None, "sci_not": None, "override": ""}).render()
     inner = made.split(r"\begin{aligned}")[1].split(r"\end{aligned}")[0].strip()
-    left, middle, _ = inner.split("&=")
+    left, middle, *_ = inner.split("&=")
     parts = middle.split("  = ")
     if len(parts) != 2:
-        raise readback.ReadBackError(f"“{source}” was not set as a formula with its numbers")
+        raise readback.ReadBackError(f"“{source}” was not set as a formula with its numbers; write it in two lines")
     return tidy(left), tidy(parts[0]), tidy(parts[1])
+
+
+def mark(index: int) -> str:
+    """Return a mark that nothing else in a line can be taken for."""
+    return f"\ue000{index}\ue001"
+
+
+def typeset(name: str, expression: str, texts: Mapping[str, str]) -> tuple[str, str, str]:
+    """Set one line with printed values; return symbol, formula and numbers."""
+    left, formula, numbers = pattern(name, expression, tuple(texts))
+    for i, text in enumerate(texts.values()):
+        numbers = numbers.replace(mark(i), text)
+    return left, formula, numbers
 
 
 def tidy(tex: str) -> str:
@@ -70,7 +85,7 @@ def tidy(tex: str) -> str:
 @cache
 def symbol(name: str) -> str:
     """Return the TeX of a name, as it stands in the formulas."""
-    return typeset(name, f"{name} * 1", {name: "1"}, "1")[0]
+    return pattern(name, f"{name} * 1", (name,))[0]
 
 
 def tex_value(text: str) -> str:
