@@ -12,6 +12,7 @@ import tempfile
 import warnings
 import zipfile
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from string import Template
@@ -124,9 +125,24 @@ def bind(
     resources = resources.resolve()
     with tempfile.TemporaryDirectory(prefix=".binding-", dir=out.resolve().parent) as name:
         folder = Path(name)
-        _pdf(markdown, imprint, resources, folder, attachments)
-        _pandoc(markdown, imprint, resources, folder, "package.html", "html", "--mathml", "--embed-resources")
-        _docx(markdown, imprint, resources, folder)
+        with ThreadPoolExecutor() as pool:
+            made = [
+                pool.submit(_pdf, markdown, imprint, resources, folder, attachments),
+                pool.submit(
+                    _pandoc,
+                    markdown,
+                    imprint,
+                    resources,
+                    folder,
+                    "package.html",
+                    "html",
+                    "--mathml",
+                    "--embed-resources",
+                ),
+                pool.submit(_docx, markdown, imprint, resources, folder),
+            ]
+        for one in made:
+            one.result()
         for suffix in ("pdf", "html", "docx"):
             os.replace(folder / f"package.{suffix}", out / f"package.{suffix}")
 

@@ -111,7 +111,7 @@ class Param:
         if self.several and (number.ndim == 0 or number.shape[-1] < self.several.least):
             raise InputError(f"{owner}: {self.name} wants at least {self.several.least} reading(s)")
         if scale != 1.0 or offset:
-            number = number * scale + offset
+            number = number * scale + offset if offset else number * scale
         if number.size == 0:
             raise InputError(f"{owner}: {self.name} is empty, wanted {self.wanted}")
         self.check(float(number.min()), float(number.max()), owner, value)

@@ -30,7 +30,7 @@ __all__ = ["REGISTER", "Calculation", "Line", "Lookup", "Range", "Several", "cal
            "round_up", "smaller", "sqrt"]  # fmt: skip
 
 pi = math.pi
-BLOCK = 16_384  # elements a pass: conversion, range check and body stay in the processor's cache
+BLOCK = 32_768  # elements a pass: conversion, range check and body stay in the processor's cache
 
 
 def larger(a: Any, b: Any) -> Any:
@@ -116,25 +116,30 @@ class Calculation(Declared):
     def _blocks(self, values: dict[str, Any], shape: tuple[int, ...]) -> Any:
         """Run large arrays block by block, so that no pass leaves the processor's cache."""
         q = units.registry().Quantity
-        flat = {}
+        steady, flat = {}, {}
         for name, value in values.items():
             raw = value.magnitude if isinstance(value, Quantity) else value
-            if not self.params[name].choices and np.ndim(raw) > 0:
-                raw = np.broadcast_to(raw, shape).reshape(-1)
-                flat[name] = q(raw, value.units) if isinstance(value, Quantity) else raw
+            if np.ndim(raw) == 0:
+                steady[name] = value
+            else:
+                flat[name] = np.broadcast_to(raw, shape).reshape(-1), getattr(value, "units", "")
         size = math.prod(shape)
-        out = [np.empty(size) for _ in self.kinds]
-        outlets = self.outlets
-        steady = {name: value for name, value in values.items() if name not in flat}
+        numbers: dict[str, Any] = {}
+        out: list[Any] = []
         for start in range(0, size, BLOCK):
             part = slice(start, start + BLOCK)
-            answer = self.function(**self.plain({**steady, **{name: value[part] for name, value in flat.items()}}))
+            block = {name: q(raw[part], unit) for name, (raw, unit) in flat.items()}
+            numbers |= self.plain(block if start else {**steady, **block})  # what holds for all is read once
+            answer = self.function(**numbers)
             columns = answer if self.record else (answer,)
-            for store, column, (_, scale, zero) in zip(out, columns, outlets, strict=True):
-                np.multiply(column, scale, out=store[part])
+            out = out or [np.empty(size if np.ndim(column) else 1) for column in columns]
+            for store, column, (_, scale, zero) in zip(out, columns, self.outlets, strict=True):
+                place = store[part] if np.ndim(column) else store
+                np.multiply(column, scale, out=place)
                 if zero:
-                    store[part] += zero
-        wrapped = [q(store.reshape(shape), unit) for store, (unit, _, _) in zip(out, outlets, strict=True)]
+                    place += zero
+        shaped = [store.reshape(shape) if store.size == size else float(store[0]) for store in out]
+        wrapped = [q(number, unit) for number, (unit, _, _) in zip(shaped, self.outlets, strict=True)]
         return self.record(*wrapped) if self.record else wrapped[0]
 
 

@@ -150,6 +150,8 @@ def run_notebooks(job_folder: Path, figures: Path, quiet: bool = False) -> str:
         )
         first = where.index(where[place])
         raise PackageError(f"{where[place]}, cell {place - first + 1}: {error.ename}: {error.evalue}") from None
+    except (RuntimeError, TimeoutError) as error:  # the kernel did not start, stopped, or took too long
+        raise PackageError(f"the notebooks could not be run to their end: {error}") from None
     finally:
         bar.close()
     parts: list[str] = []

@@ -186,9 +186,10 @@ class Kind:
         return ureg.Quantity(1.0, units).m_as(self.base) - zero, zero
 
     def _confuses_difference(self, units: Any) -> bool:
+        if "[temperature]" not in self.dimensionality:
+            return False
         name = f"{units:D}"
-        offset = name in ("degree_Celsius", "degree_Fahrenheit")
-        return "[temperature]" in self.dimensionality and offset != self.is_temperature and name != "kelvin"
+        return name != "kelvin" and (name in ("degree_Celsius", "degree_Fahrenheit")) != self.is_temperature
 
 
 Length = Annotated[Quantity, Kind("length", "mm", "in", 0, 2)]

@@ -69,7 +69,7 @@ class Workbook(widgets.Box):
         self.refresh()
 
     def values(self) -> dict[str, Any]:
-        """Read every field; a message stands beside each one that cannot be used."""
+        """Read every field; a message stands under each one that cannot be used."""
         found: dict[str, Any] = {}
         for name, field in self.fields.items():
             self.messages[name].value = ""

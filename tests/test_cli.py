@@ -9,7 +9,8 @@ import pytest
 from pydantic import BaseModel
 from samples import CASES, DEMO, REGISTER, SYSTEMS, arguments, demo, results
 
-from deckcalc import __version__, cli, sources, tables, units
+from deckcalc import Q, __version__, cli, sources, tables, units
+from deckcalc.check import Check, Limit
 from deckcalc.job import carry
 from deckcalc.jobfile import ROWS, Head
 
@@ -260,3 +261,32 @@ def test_an_existing_folder_is_refused_and_untouched(run, tmp_path):
 
 def test_a_key_and_its_value_are_split_at_the_first_equals_sign():
     assert cli.pair("package.subject = a = b") == ("package.subject", "a = b")
+
+
+# --- a demand against a limit
+
+
+@pytest.mark.parametrize(
+    ("sense", "below", "equal", "above"),
+    [
+        ("at most", "satisfied", "satisfied", "not satisfied"), ("at least", "not satisfied", "satisfied", "satisfied"),
+        ("less than", "satisfied", "not satisfied", "not satisfied"),
+    ],
+)  # fmt: skip
+def test_a_limit_that_is_just_reached(sense, below, equal, above):
+    limit = Limit("x", "a limit", Q(20, "%"), units.kind_of(units.Share), "made up")
+    for value, verdict in ((19.9999, below), (20.0, equal), (20 * (1 + 1e-13), equal), (20.0001, above)):
+        found = Check("bar", "loss", Q(value, "%"), limit, sense)
+        assert found.verdict == verdict, value
+        demand, printed = (float(text.split()[0]) for text in found.printed("SI"))
+        assert {"at most": demand <= printed, "at least": demand >= printed, "less than": demand < printed}[sense] == (
+            verdict == "satisfied"
+        )
+        assert found.utilisation == pytest.approx(20 / value if sense == "at least" else value / 20)
+
+
+def test_a_demand_that_cannot_be_determined_is_outside_the_method():
+    limit = Limit("x", "a limit", Q(20, "%"), units.kind_of(units.Share), "made up")
+    found = Check("core", "chloride", None, limit, "less than", "no slice reaches the bar")
+    assert (found.verdict, found.utilisation) == ("outside the method", None)
+    assert found.printed("SI") == ("not determined", "20.0 %")

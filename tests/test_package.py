@@ -340,6 +340,19 @@ def test_a_notebook_that_fails_is_named_with_its_cell_and_leaves_the_earlier_pac
     assert fingerprint(earlier) == before
 
 
+def test_a_kernel_that_stops_leaves_the_earlier_package(earlier, monkeypatch):
+    from nbclient.exceptions import DeadKernelError
+
+    def execute(*args, **kwargs):
+        raise DeadKernelError("Kernel died")
+
+    before = fingerprint(earlier)
+    monkeypatch.setattr(package.NotebookClient, "execute", execute)
+    with pytest.raises(PackageError, match="could not be run to their end: Kernel died"):
+        package.build(earlier, quiet=True)
+    assert fingerprint(earlier) == before
+
+
 def test_a_file_that_is_no_notebook_is_named(earlier, capfd):
     (earlier / "02_reinforcement.ipynb").write_text("not a notebook", encoding="utf-8")
     before = fingerprint(earlier)

@@ -1,6 +1,7 @@
 """Check the forms: one for every calculation, made from its declaration alone."""
 
 import re
+from functools import cache
 
 import pytest
 from samples import REGISTER, SYSTEMS, cases_of
@@ -57,9 +58,15 @@ QUANTITIES = [
 ]  # fmt: skip
 
 
+@cache
+def form_of(key):
+    """Return one form for several tests; each leaves it as it was."""
+    return filled(key)
+
+
 @pytest.mark.parametrize(("key", "name"), QUANTITIES)
 def test_a_bad_value_gets_a_message_beside_its_field_and_the_last_sheet_stays(key, name):
-    form = filled(key)
+    form = form_of(key)
     before, good = shown(form), form.fields[name].value
     param = REGISTER[key].params[name]
     high = units.read(param.range.high, param.kind)
