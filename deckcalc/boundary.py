@@ -120,7 +120,8 @@ class Param:
     def check(self, low: float, high: float, owner: str, value: Any) -> None:
         """Refuse what is not finite or out of range."""
         least, most = self.bounds
-        slack = 1e-9 * (abs(least) if math.isfinite(least) else 0.0)
+        edge = max(abs(least), abs(most)) if self.kind and self.kind.is_temperature else abs(least)
+        slack = 1e-9 * edge if math.isfinite(edge) else 0.0
         ok = (low > least if self.range and self.range.above else low >= least - slack) and high <= most * (1 + 1e-9)
         if not (ok and math.isfinite(low) and math.isfinite(high)):
             found = f"{value:~P}" if isinstance(value, Quantity) and np.ndim(value.magnitude) == 0 else None

@@ -102,11 +102,14 @@ class Calculation(Declared):
             return self.wrap(self.function(**self.plain(values)))
         except TableError as error:
             raise InputError(f"{self.name}: {error}") from None
-        except ValueError as error:
+        except (ValueError, TypeError) as error:
             if isinstance(error, InputError) or not any(shapes):
                 raise
-            unlike = ", ".join(str(shape) for shape in dict.fromkeys(shapes) if shape)
-            raise InputError(f"{self.name}: arrays of the shapes {unlike} do not go together") from None
+            unlike = list(dict.fromkeys(shape for shape in shapes if shape))
+            if len(unlike) == 1:
+                raise InputError(f"{self.name}: takes one value at a time, not arrays") from None
+            named = ", ".join(str(shape) for shape in unlike)
+            raise InputError(f"{self.name}: arrays of the shapes {named} do not go together") from None
 
     @property
     def takes_lists(self) -> bool:

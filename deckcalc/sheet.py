@@ -117,12 +117,19 @@ class HandCalculation:
             )
             values[name] = given if not self.kinds[name] else quantity.m_as(self.unit(name))
         for line in self.calculation.lines:
-            values[line.name] = self.work(line, values)
+            values[line.name] = self.without_noise(self.work(line, values))
         results = self.result if self.calculation.record else (self.result,)
         for name, plain in zip(self.calculation.kinds, results, strict=True):
             if not np.allclose(self.bare(name, plain), values[name], rtol=1e-9, atol=1e-12):
                 raise readback.ReadBackError(f"{self.calculation.name}: {name} depends on the units it is worked in")
         return values
+
+    @staticmethod
+    def without_noise(number: Any) -> Any:
+        """Return a printed-unit number, nil where it is no more than the noise of a difference."""
+        if np.ndim(number):
+            return number
+        return 0.0 if abs(number) < 1e-12 else number
 
     def work(self, line: Line, numbers: Mapping[str, Any]) -> Any:
         """Work one line out from printed-unit numbers."""

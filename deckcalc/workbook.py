@@ -119,7 +119,7 @@ class Workbook(widgets.Box):
 
 def written(number: Any, kind: units.Kind, system: str) -> str:
     """Write a value, or readings, as in a job file: short, but without loss that matters."""
-    return ", ".join(f"{float(x):.7g} {kind.symbol(system)}".strip() for x in units.np.atleast_1d(number))
+    return ", ".join(f"{float(x):.10g} {kind.symbol(system)}".strip() for x in units.np.atleast_1d(number))
 
 
 def hint(param: Param, system: str) -> str:

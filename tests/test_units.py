@@ -54,7 +54,7 @@ BY_NAME = dict(zip(NAMES, KINDS, strict=True))
         ("ksi", "MPa", "6.894757"), ("kip", "kN", "4.448222"), ("thou", "um", "25.4"), ("in", "mm", "25.4"),
         ("ft", "m", "0.3048"), ("yd", "m", "0.9144"), ("in²", "mm²", "645.16"), ("ft³", "m³", "0.02831685"),
         ("yd³", "m³", "0.7645549"), ("lb", "kg", "0.4535924"), ("bag94", "kg", "42.63768"), ("bag94", "lb", "94"),
-        ("bag42_6", "kg", "42.6"), ("bag50", "kg", "50"), ("%", "", "0.01"), ("ppm", "", "0.000001"),
+        ("bag42_6", "kg", "42.6"), ("bag50", "kg", "50"), ("hkg", "kg", "100"), ("%", "", "0.01"), ("ppm", "", "0.000001"),
         ("Δ°F", "K", "0.5555556"),
     ],
 )  # fmt: skip
@@ -247,15 +247,17 @@ def test_quantities_of_the_engineers_own_registry_are_accepted():
     given = patch_volume(
         A=foreign.Quantity(6.0, "ft**2"),
         h=foreign.Quantity(3.5, "inch"),
+        V_u=foreign.Quantity(0.1, "ft**3"),
+        q_grow=0.0,
         q_over=foreign.Quantity(8, "percent"),
         q_waste=0.1,
     )
-    own = patch_volume(A=Q(6.0, "ft²"), h=Q(3.5, "in"), q_over=Q(8, "%"), q_waste=0.1)
+    own = patch_volume(A=Q(6.0, "ft²"), h=Q(3.5, "in"), V_u=Q(0.1, "ft³"), q_grow=0.0, q_over=Q(8, "%"), q_waste=0.1)
     assert given == own
     strength = average_strength_us(f_c=foreign.Quantity(4, "ksi"), s_s=foreign.Quantity(2.5, "MPa"), n=20)
     assert strength.f_cr == average_strength_us(f_c=Q(4000, "psi"), s_s=Q(2.5, "MPa"), n=20).f_cr
     with pytest.raises(InputError, match="patch_volume: h is 3 kg"):
-        patch_volume(A=Q(6, "ft²"), h=foreign.Quantity(3, "kg"), q_over=0.1, q_waste=0.1)
+        patch_volume(A=Q(6, "ft²"), h=foreign.Quantity(3, "kg"), V_u=Q(0, "ft³"), q_grow=0, q_over=0.1, q_waste=0.1)
 
 
 def test_arrays_of_a_foreign_registry_are_accepted():

@@ -54,6 +54,10 @@ def migration_coefficient(binder: Binder, w_c: WaterCement) -> Diffusion:
     InputError
         If the table has no such binder or ratio.
 
+    Notes
+    -----
+    As tabulated for the binder and water-binder ratio; nothing is read beyond the table. Source: fib Bulletin 34, as transcribed.
+
     Examples
     --------
     >>> f"{migration_coefficient('CEM I', '0.40').m_as('mm**2/yr'):.0f}"

@@ -73,6 +73,10 @@ def depth_at_content(x_1: Depth, C_1: Measured, x_2: Depth, C_2: Measured, C_L: 
     InputError
         If the limit does not lie between the contents.
 
+    Notes
+    -----
+    Straight line between the two readings; the limit must lie between them. Source: common practice.
+
     Examples
     --------
     >>> from deckcalc import Q
@@ -109,6 +113,10 @@ def share_counted(n_a: Annotated[Count, Range("0", "1e9")], n: Number) -> Share:
     ------
     InputError
         If a count is negative, or there is none at all.
+
+    Notes
+    -----
+    A plain share; its sampling error is stated beside it. Source: common practice.
 
     Examples
     --------
@@ -153,6 +161,10 @@ def cores_wanted(
     ------
     InputError
         If the error is nil, or a value is out of range.
+
+    Notes
+    -----
+    For readings that scatter normally and are taken at random. Source: statistics, common practice.
 
     Examples
     --------

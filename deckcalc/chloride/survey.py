@@ -86,6 +86,10 @@ def potential_on_cse(
     InputError
         If a value is out of range.
 
+    Notes
+    -----
+    Linear temperature coefficient of the copper-copper sulfate electrode. Source: the table of reference electrodes.
+
     Examples
     --------
     >>> from deckcalc import Q
@@ -127,6 +131,10 @@ def resistivity(
     ------
     InputError
         If a value is out of range.
+
+    Notes
+    -----
+    Four equally spaced probes on a half-space, far from edges and bars. Source: common practice.
 
     Examples
     --------
@@ -173,6 +181,10 @@ def share_below_normal(c_L: Cover, c_m: Cover, s_c: Annotated[Length, Range("0.1
     ------
     InputError
         If a value is out of range.
+
+    Notes
+    -----
+    Cover is taken to scatter normally about its mean. Source: statistics.
 
     Examples
     --------
@@ -225,6 +237,10 @@ def share_below_lognormal(c_L: Cover, c_m: Cover, s_c: Annotated[Length, Range("
     ------
     InputError
         If a value is out of range.
+
+    Notes
+    -----
+    The logarithm of the cover is taken to scatter normally. Source: statistics.
 
     Examples
     --------

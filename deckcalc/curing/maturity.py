@@ -170,7 +170,7 @@ class Adjusted(NamedTuple):
 
 @calculation(
     title="Temperature-adjusted age of an interval (Model Code 1990)",
-    source=(Cite("ceb-fip-mc90", "2.1.8", "memory"), Cite("en1992-1-1", "expression (B.10)", "memory")),
+    source=(Cite("ceb-fip-mc90", "2.1.8", "memory"), Cite("en-1992-1-1", "expression (B.10)", "memory")),
     units={"T": "°C", "t": "h", "x": "", "k": "", "t_e": "h"},
     notes=("The printed constant 13.65 gives 0.998 at 20 °C, not 1.",),
 )

@@ -265,7 +265,7 @@ class Ec2(NamedTuple):
 
 @calculation(
     title="Mean strength at an age by class of cement (EN 1992-1-1)",
-    source=Cite("en1992-1-1", "3.1.2(6), expressions (3.1) and (3.2)"),
+    source=Cite("en-1992-1-1", "3.1.2(6), expressions (3.1) and (3.2)"),
     units={"t": "d", "f_cm": "MPa", "s": "", "x": "", "b_cc": "", "f": "MPa"},
     notes=("s is 0.20, 0.25, 0.38 for cements of class R, N, S.", "A first estimate, not a record of this concrete."),
 )

@@ -105,7 +105,8 @@ def beam_spans(
     Returns
     -------
     BeamSpans
-        Coefficients; section `A`, `S`, `I`; spans `l_b` by bending, `l_v` by shear, `l_r`, `l_d` by the two deflection rules,
+        `c_M`, `c_V`, `c_D` coefficients of moment, shear and deflection;
+        section `A`, `S`, `I`; spans `l_b` by bending, `l_v` by shear, `l_r`, `l_d` by the two deflection rules,
         `l_f` by strength, `l_e` by deflection, `l_all` the least.
 
     Raises
@@ -215,7 +216,8 @@ def beam_check(
     Returns
     -------
     BeamCheck
-        Coefficients; `A`, `S`, `EI` section; `M_l`, `M_o`, `M` moments of span, overhang and the greater; `V` shear; `delta`,
+        `c_M`, `c_V`, `c_D` coefficients of moment, shear and deflection;
+        `A`, `S`, `EI` section; `M_l`, `M_o`, `M` moments of span, overhang and the greater; `V` shear; `delta`,
         `delta_a` deflection and what is allowed; `a_o`, `delta_o`, `r_o` lever, deflection and share of the overhang's tip; `M_a`, `V_a` moment and
         shear allowed; `u_b`,
         `u_v`, `u_d`, `u_o` utilisations in bending, shear, deflection, deflection of the overhang.

@@ -102,7 +102,8 @@ def panel_spans(
     Returns
     -------
     PanelSpans
-        Coefficients; `l_b`, `l_s`, `l_r`, `l_d` spans by bending, shear and the two deflection rules, `l_f` by
+        `c_M`, `c_V`, `c_D` coefficients of moment, shear and deflection;
+        `l_b`, `l_s`, `l_r`, `l_d` spans by bending, shear and the two deflection rules, `l_f` by
         strength, `l_e` by deflection, `l_all` the least.
 
     Raises
@@ -236,7 +237,8 @@ def panel_check(
     Returns
     -------
     PanelCheck
-        Coefficients; `e`, `s_c`, `s_d` addition, clear span and span for deflection; `p_b`, `p_s`, `p_d` pressures allowed
+        `c_M`, `c_V`, `c_D` coefficients of moment, shear and deflection;
+        `e`, `s_c`, `s_d` addition, clear span and span for deflection; `p_b`, `p_s`, `p_d` pressures allowed
         by bending, shear and deflection; `EI` stiffness; `d_b`, `d_s`, `delta`, `delta_a` deflection by bending, by shear, in all and allowed; `M_o`, `M_a`, `a_o`, `delta_o` moment,
         moment allowed, lever and deflection of the overhang; `r_o` that deflection over its share; `u_b`, `u_s`, `u_d`, `u_ob`, `u_od` utilisations.
 

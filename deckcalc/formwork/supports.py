@@ -239,7 +239,8 @@ def stringer_check(
     Returns
     -------
     StringerCheck
-        Coefficients; `w` spread load; `A`, `S`, `EI` section; `M_l`, `M_o`, `M` moments; `P_1` what single loads add, `V` shear, `R` reaction on a shore; `d_w`,
+        `c_M`, `c_V`, `c_R`, `c_D` coefficients of moment, shear, reaction and deflection;
+        `w` spread load; `A`, `S`, `EI` section; `M_l`, `M_o`, `M` moments; `P_1` what single loads add, `V` shear, `R` reaction on a shore; `d_w`,
         `d_P`, `delta`, `delta_a` deflections; `M_a`, `V_a` moment and shear allowed; `u_b`, `u_v`, `u_d` utilisations.
 
     Raises

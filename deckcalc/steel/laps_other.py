@@ -195,7 +195,8 @@ def development_aashto_10(
     Returns
     -------
     Eighth
-        As for `development_aashto`.
+        `l_b` basic length, `k_1` and `k_rc` factors, `l_calc` length by factors, `l_d` development length, as for
+        `development_aashto`.
 
     Raises
     ------
@@ -335,7 +336,7 @@ def lap_ec2(
     -------
     Anchored
         `eta_1`, `eta_2` factors, `f_ctd`, `f_bd` design tensile and bond strength, `l_b` basic anchorage, `l_calc` lap by factors,
-        `l_1` to `l_3` minima, `l_0` lap.
+        `l_1`, `l_2`, `l_3` minima, `l_0` lap.
 
     Raises
     ------

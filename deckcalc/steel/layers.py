@@ -131,8 +131,9 @@ def flexure_layers(
     Returns
     -------
     TwoLayers
-        Of each layer its strain `epsilon`, elastic stress `f_e`, stress `f_t` limited in tension and `f_s` in compression as well,
-        and force `T`; then tension `T`, compression `C_c`, their ratio `r_eq`, depth `d_t` and strain `epsilon_t` of the outermost bars,
+        `beta_1` factor and `a` depth of the stress block; of each layer its strain (`epsilon_1`, `epsilon_2`), elastic stress
+        (`f_e1`, `f_e2`), stress limited in tension (`f_t1`, `f_t2`) and in compression as well (`f_s1`, `f_s2`), and force (`T_1`,
+        `T_2`); then tension `T`, compression `C_c`, their ratio `r_eq`, depth `d_t` and strain `epsilon_t` of the outermost bars,
         yield strain `epsilon_y` of the first layer, factor `phi`, nominal moment `M_n`, strength `M_r` and per width `m_r`.
 
     Raises

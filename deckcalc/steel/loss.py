@@ -114,7 +114,7 @@ def section_loss_square(A_0: OneBarArea, d: Readings) -> SectionLoss:
     Returns
     -------
     SectionLoss
-        As for `section_loss`.
+        `d_mean` mean and `d_r` least side, `A_r` remaining area, `A_lost` area lost, `loss` its share, as for `section_loss`.
 
     Raises
     ------

@@ -54,7 +54,6 @@ def corrosion_rate(i_corr: Annotated[CurrentDensity, Range("0.01 µA/cm²", "50 
     title="Rate of corrosion from the age of the corrosion",
     source=Cite("", "loss of radius over the years that it took", "common practice"),
     notes=("A steady rate is taken from the beginning of corrosion; that date is a judgement.",),
-    unchecked="a quotient of two measured values",
 )
 def rate_by_age(
     d_0: BarDiameter, d_r: BarDiameter, T_c: Annotated[Duration, Range("0.5 yr", "150 yr")]
