@@ -45,7 +45,7 @@ def test_a_wider_tolerance_is_rare_and_concerns_an_expected_value():
             allowed = float(units.read(text, kind).m_as(wanted.units))
             assert (
                 precision(case.expected[name])
-                < allowed
+                <= allowed
                 <= 0.1 * abs(float(wanted.magnitude)) + precision(case.expected[name])
             ), case.id
 
