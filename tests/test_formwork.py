@@ -433,7 +433,7 @@ def edited(tmp_path, old, new, name="job.toml", demo="SI"):
         ("lumber.csv", "C24,", "C25,", "C24"),
         ("job.toml", 'access_below = true\nheight', 'access_below = false\nheight', "access from below"),
         ("job.toml", 'height = "3.048 m"', '', "height"),
-        ("job.toml", "[formwork.holes.P5]", "[formwork.holes.P9]", "P9"),
+        ("job.toml", "[formwork.holes.P8]", "[formwork.holes.P9]", "P9"),
         ("job.toml", 'twist = 0.75', 'twist = 1.2', "twist"),
         ("job.toml", 'unit_weight = "23.5631 kN/m^3"', 'unit_weight = "2400 kg/m^3"', "unit weight"),
     ],
@@ -461,16 +461,13 @@ def test_a_safety_factor_under_two_is_refused(tmp_path):
 
 
 def test_a_hole_wider_than_any_member_is_told_what_would_do(tmp_path):
-    target = edited(tmp_path, "P5,49.6824,2.1336,1.0668,0.762", "P5,49.6824,2.1336,4.0,3.8", "patches.csv")
-    text = (target / "job.toml").read_text(encoding="utf-8")
-    (target / "job.toml").write_text(text.replace('carried = "shored"', 'carried = "suspended"'), encoding="utf-8")
+    target = edited(tmp_path, "2.4384", "0.9", "lumber.csv")
+    yard = (target / "lumber.csv").read_text(encoding="utf-8").replace("3.6576", "0.9")
+    (target / "lumber.csv").write_text(yard, encoding="utf-8")
     job = carry(target)
-    verdict = next(check for check in job.formwork.checks if check.item == "hole P5")
-    assert (
-        verdict.verdict == "outside the method"
-        and "shore it from below" in verdict.why
-        and "P5" in job.formwork.missing
-    )
+    verdict = next(check for check in job.formwork.checks if check.item == "hole P4")
+    assert verdict.verdict == "outside the method" and "P4" in job.formwork.missing
+    assert "shore it from below" in verdict.why
 
 
 def test_no_hanger_within_the_limits_is_told_what_would_do(tmp_path):
@@ -508,6 +505,6 @@ def test_a_job_without_forms_still_builds(tmp_path):
 
 def test_a_full_depth_hole_that_nobody_said_how_to_carry_is_named(tmp_path):
     text = DEMOS["SI"].joinpath("job.toml").read_text(encoding="utf-8")
-    block = text[text.index("[formwork.holes.P5]") : text.index("# Limits that replace")]
+    block = text[text.index("[formwork.holes.P8]") : text.index("# Limits that replace")]
     job = carry(edited(tmp_path, block, ""))
-    assert "formwork.holes.P5" in job.formwork.missing["P5"]
+    assert "formwork.holes.P8" in job.formwork.missing["P8"]

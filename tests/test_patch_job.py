@@ -64,10 +64,14 @@ def test_both_demo_jobs_carry_a_survey_of_real_size(jobs):
         found = job.patch.marked.found
         forms = [outline.form for outline in found.outlines]
         assert len(found.xy) >= 400 and forms.count("radius survey") == 2 and forms.count("traced outline") == 1
-        assert [one.patch for one in job.patch.marked.patches] == [f"P{k}" for k in range(1, 8)]
+        assert [one.patch for one in job.patch.marked.patches] == [f"P{k}" for k in range(1, 9)]
         stations = [float(one.station.m_as("m")) for one in job.patch.marked.patches]
         assert stations == sorted(stations)
-        assert job.patch.depth_class == {**dict.fromkeys([f"P{k}" for k in range(1, 8)], PARTIAL), "P4": FULL}
+        assert job.patch.depth_class == {
+            **dict.fromkeys([f"P{k}" for k in range(1, 9)], PARTIAL),
+            "P4": FULL,
+            "P8": FULL,
+        }
 
 
 def test_si_and_us_are_the_same_job(jobs):
@@ -111,7 +115,7 @@ def test_the_trace_is_taken_as_two_rectangles(jobs):
 
 
 def test_a_patch_at_the_joint_has_no_cut_along_it(jobs):
-    last = jobs["US"].patch.marked.patches[-1]
+    last = jobs["US"].patch.marked.patches[6]
     assert last.piece.outline.bounds[2] == pytest.approx(170 * 0.3048)
     assert last.piece.cut == pytest.approx((2 * (1.5 + 2 + 2.5 / 12) + (2 + 5 / 12)) * 0.3048, abs=1e-5)
 
@@ -159,10 +163,18 @@ def test_every_table_and_drawing_can_be_made(jobs):
 # --- variants
 
 
+def alone(text):
+    """Leave out the sections that name patches of the whole survey."""
+    for start, end in (("[reinforcement]", "[chloride.profile]"), ("[curing]", "# Limits that replace")):
+        text = text[: text.index(start)] + text[text.index(end) :]
+    return text
+
+
 def test_any_one_form_of_survey_is_enough(tmp_path):
+    none = dict.fromkeys(("pits", "cut_lengths", "placements", "cylinders", "cubes", "history"))
     depths = lambda text: "\n".join([text.splitlines()[0], "D1,142,6,2.5,1.75", ""])  # noqa: E731
     bars = lambda text: "\n".join([*text.splitlines()[:2], ""])  # noqa: E731
-    only = copied(tmp_path, soundings=None, radii=None, traces=None, depths=depths, bars=bars,
+    only = copied(tmp_path, job_toml=alone, **none, soundings=None, radii=None, traces=None, depths=depths, bars=bars,
                   rectangles=lambda text: "\n".join(text.splitlines()[:2]) + "\n")  # fmt: skip
     job = carry(only)
     assert [one.forms for one in job.patch.marked.patches] == [["rectangle F1"]]
@@ -171,7 +183,17 @@ def test_any_one_form_of_survey_is_enough(tmp_path):
     kept = ("line", "L122", "L123", "L124", "L125")
     keep = lambda text: "\n".join(r for r in text.splitlines() if r[:4] in kept) + "\n"  # noqa: E731
     job = carry(
-        copied(tmp_path / "b", soundings=keep, radii=None, traces=None, rectangles=None, depths=depths, bars=bars)
+        copied(
+            tmp_path / "b",
+            job_toml=alone,
+            **none,
+            soundings=keep,
+            radii=None,
+            traces=None,
+            rectangles=None,
+            depths=depths,
+            bars=bars,
+        )
     )
     assert [one.forms for one in job.patch.marked.patches] == [["6 hollow soundings"]]
 
@@ -198,12 +220,20 @@ def test_the_bottom_mat_may_decide(tmp_path):
     assert job.patch.depth_class["P4"] == FULL  # 7 in reaches 5 7/8 in
     assert "less than the depth of the bottom mat" in job.patch.decisions["patch P1"]
     faults = faults_of(copied(tmp_path / "b", job_toml=swap(('full_depth_rule = "share of the slab"', 'full_depth_rule = "bottom mat"'),
-                                                            ('bottom_cover = "1 in"', '# none'))))  # fmt: skip
+                                                            ('bottom_cover = "1 in"  # cover of the bottom mat', '# none'))))  # fmt: skip
     assert any("“bottom mat” wants deck.bottom_bar_outer" in fault for fault in faults)
 
 
 def test_over_a_panel_concrete_is_removed_to_the_panel(tmp_path):
-    out = copied(tmp_path, job_toml=swap(('bottom_cover = "1 in"', 'bottom_cover = "1 in"\npanel = "4 in"')))
+    out = copied(
+        tmp_path,
+        job_toml=swap(
+            (
+                'bottom_cover = "1 in"  # cover of the bottom mat',
+                'bottom_cover = "1 in"\npanel = "4 in"  # cover of the bottom mat',
+            )
+        ),
+    )
     job = carry(out)
     volume = next(run for run in job.patch.of("patch P1") if run.calculation is patch.patch_volume)
     assert volume.arguments["h"].m_as("inch") == pytest.approx(4.0, rel=1e-6)
@@ -220,7 +250,11 @@ def test_readings_on_an_overlay_are_taken_from_the_slab(tmp_path, jobs):
         )
 
     out = copied(
-        tmp_path, depths=deeper, job_toml=swap(('bottom_cover = "1 in"', 'bottom_cover = "1 in"\noverlay = "1.5 in"'))
+        tmp_path,
+        depths=deeper,
+        job_toml=swap(
+            ('bottom_cover = "1 in"  # cover of the bottom mat', 'bottom_cover = "1 in"\noverlay = "1.5 in"  # ')
+        ),
     )
     job = carry(out)
     assert job.patch.order_volume.m_as("m³") == pytest.approx(jobs["US"].patch.order_volume.m_as("m³"), rel=1e-9)
@@ -287,7 +321,7 @@ BAD = {
     "astray": ({"depths": lambda t: t + "X1,150,3,2,2\n"}, "reading X1: station 150.00 ft, offset 3.00 ft lies in no patch"),
     "empty": ({"depths": lambda t: t + "X1,150,3,,\n"}, "reading X1: neither depth nor cover"),
     "same place": ({"depths": lambda t: t + "X1,124.5,7.25,2,\n"}, "readings D2 and X1: two readings of depth at one place"),
-    "in the overlay": ({"job_toml": swap(('bottom_cover = "1 in"', 'bottom_cover = "1 in"\noverlay = "1.4 in"'))}, "reading D6: the depth 1.25 in ends within the overlay"),
+    "in the overlay": ({"job_toml": swap(('bottom_cover = "1 in"  # cover of the bottom mat', 'bottom_cover = "1 in"\noverlay = "1.4 in"  # '))}, "reading D6: the depth 1.25 in ends within the overlay"),
     "joints": ({"job_toml": swap(('joints = ["110 ft", "170 ft"]', 'joints = ["170 ft", "110 ft"]'))}, "plan.joints: stations do not rise"),
     "kerbs": ({"job_toml": swap(('left = "-14 ft"', 'left = "20 ft"'))}, "plan.left: the left kerb"),
     "one price": ({"job_toml": swap(('piece_price = "150"', "# none"))}, "removal_price, cut_price and piece_price go together"),

@@ -167,7 +167,7 @@ def test_unknown_steel_is_taken_by_its_year(tmp_path, year, f_y):
 def test_a_job_without_the_new_sections_and_columns_still_carries(tmp_path):
     place = changed(tmp_path)
     text = (place / "job.toml").read_text(encoding="utf-8")
-    start, end = text.index("[reinforcement]"), text.index("# Limits that replace")
+    start, end = text.index("[reinforcement]"), text.index("[chloride.profile]")
     (place / "job.toml").write_text(text[:start] + text[end:], encoding="utf-8")
     for name in ("pits", "cut_lengths"):
         (place / f"{name}.csv").unlink()
