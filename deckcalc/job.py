@@ -20,8 +20,7 @@ __all__ = ["Job", "JobError", "Run", "Subject", "carry"]
 
 
 class Job:
-    """A job folder read and carried through patches, reinforcement, chlorides, mix, formwork, curing,
-    traffic and closure.
+    """A job folder read and carried through all its subjects.
 
     Parameters
     ----------

@@ -81,7 +81,7 @@ def spread_over_nights(
             if found.x is None:
                 break
             chosen = np.round(found.x.reshape(n, m)).astype(bool)
-            sets = [tuple(np.flatnonzero(chosen[:, night])) for night in range(m)]
+            sets = [tuple(int(i) for i in np.flatnonzero(chosen[:, night])) for night in range(m)]
             late = [s for s in sets if s and fits(tuple(names[i] for i in s)) > end + 1e-6]
             if not late:
                 return [tuple(names[i] for i in s) for s in sets if s]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple
 
 import numpy as np
 
@@ -30,7 +30,8 @@ HOUR = 3600.0
 def hours_by_rule(L: Level, rule: Rule) -> ExposureHours:
     """Return the time that a level may last."""
     criterion, step = HALVING[rule]
-    return 8 * HOUR / 2 ** ((L - criterion) / step)
+    over: Any = L
+    return 8 * HOUR / 2 ** ((over - criterion) / step)
 
 
 @calculation(

@@ -16,8 +16,6 @@ from deckcalc.inputs import Id, Strict, Text, Written
 from deckcalc.units import (
     InputError,
     Minutes,
-    PlacingRate,
-    Probability,
     Quantity,
     Share,
     TimePerArea,

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from deckcalc.traffic.layout import device_spacing_metric, device_spacing_us, devices, sign_positions
 from deckcalc.traffic.length import closure_length, roll_ahead_bound
-from deckcalc.traffic.layout import devices, device_spacing_metric, device_spacing_us, sign_positions
 from deckcalc.traffic.sight import stopping_on_grade, stopping_si, stopping_us
 from deckcalc.traffic.tapers import taper_metric, taper_us
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc import tables
 from deckcalc.calculation import Range, calculation, lookup, round_up
@@ -156,7 +156,7 @@ def devices(
     return Devices(n_1, n, s)
 
 
-def printed(road: str, edition: str, column: str) -> float:
+def printed(road: str, edition: str, column: str) -> Any:
     """Return a spacing of the table in metres, as that edition prints it."""
     unit = "m" if edition == "SI" else "ft"
     row = tables.load("sign_spacing").row("road", road)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 from deckcalc.calculation import Range, calculation, lookup
 from deckcalc.sources import Cite
@@ -26,14 +26,14 @@ NOTES = (
 )
 
 
-def by_speed(S: float, last: float, first: float, unit: str, low: float, high: float) -> float:
+def by_speed(S: Any, last: float, first: float, unit: str, low: Any, high: Any) -> Any:
     """Choose between the two formulas; between their speeds there is none."""
     if last * (1 + 1e-9) < S < first * (1 - 1e-9):
         raise TableError(
             f"the speed {S:g} {unit} lies between the two formulas, which run to {last:g} {unit} and from {first:g} {unit}; "
             "take the next speed above"
         )
-    return low if S <= last * (1 + 1e-9) else high
+    return low if last * (1 + 1e-9) >= S else high
 
 
 @lookup(
