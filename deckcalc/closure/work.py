@@ -6,7 +6,7 @@ from typing import Annotated, NamedTuple
 
 import numpy as np
 
-from deckcalc.calculation import Range, Several, calculation, larger, lookup
+from deckcalc.calculation import Range, Several, calculation, larger, lookup, smaller
 from deckcalc.sources import Cite
 from deckcalc.units import Count, ExposureHours, Minutes, OrderVolume, PlacingRate, Price, Ratio, Share
 
@@ -85,6 +85,7 @@ class Labour(NamedTuple):
 
 @calculation(
     title="Man-days and duration",
+    units={"H": "h", "n": "", "k_a": "", "t_s": "h", "MD": "", "ME": "", "d": ""},
     source=Cite("navy-14045", "pp. 2-27 and 2-28"),
     notes=("A man-day is always 8 h, whatever the shift. The time of waiting for strength is not in it.",),
 )
@@ -127,8 +128,8 @@ def labour(
     >>> f"{labour(Q(528, 'h'), 5, 0.75, Q(9, 'h')).d:.1f~P}"
     '15.6'
     """
-    MD = H / 28800  # man-days of 8 h
-    ME = t_s / 28800  # man-days in a shift
+    MD = H / 8  # man-days of 8 h
+    ME = t_s / 8  # man-days in a shift
     d = MD / (n * k_a * ME)  # shifts
     return Labour(MD, ME, d)
 
@@ -177,7 +178,7 @@ def window(t_c: Annotated[Minutes, Range("1 min", "20000 min")], t_p: Some) -> W
     >>> f"{window(Q(10, 'h'), Q(9, 'h')).t_s.to('min'):.0f~P}"
     '60 min'
     """
-    t_s = larger(t_c - t_p, 0)  # slack
+    t_s = t_c - smaller(t_p, t_c)  # slack
     u = t_p / t_c  # share of the closure used
     return Window(t_s, u)
 

@@ -87,6 +87,7 @@ class RollAhead(NamedTuple):
 
 @calculation(
     title="Least roll-ahead by momentum",
+    units={"m_1": "kg", "m_2": "kg", "V": "m/s", "mu": "", "v": "m/s", "d": "m"},
     source=Cite("", "conservation of momentum, then sliding friction", "common practice"),
     notes=(
         "A lower bound from mechanics and no design value: what agencies print is several times longer, and no public table was "

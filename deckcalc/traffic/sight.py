@@ -120,6 +120,7 @@ class OnGrade(NamedTuple):
         Cite("", "mechanics of braking on a slope", "common practice"),
         Cite("txdot-roadway", "4.11.1, grade form"),
     ),
+    units={"V": "m/s", "t": "s", "a": "m/s²", "G": "", "d_r": "m", "d_b": "m", "d": "m"},
     notes=("Downhill is negative and lengthens the distance. The buffer takes the longer of this and the level's.",),
 )
 def stopping_on_grade(
