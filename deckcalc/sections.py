@@ -295,7 +295,7 @@ def published(comparisons: Iterable[Any]) -> Text:
     for one in comparisons:
         word = "agrees" if one.agrees and one.reproduces else "differs, see reason" if one.agrees else "DISAGREES"
         rows.append([
-            one.case.id, f"{one.case.calculation}, {one.name}", one.published, one.ours, f"{one.difference:+.3g}", word,
+            one.case.id, f"{one.case.calculation}, {one.name}", one.published, one.ours, f"{one.difference:+.3g}" if abs(one.difference) > 1e-6 * one.tolerance else "0", word,
             f"{one.case.cite}" + (f". {one.case.because}" if one.case.because and one.case.provenance else ""),
         ])  # fmt: skip
     return Text(
