@@ -1,6 +1,6 @@
 """A calculation written out by hand: formula, numbers, result, line by line, as the body itself says it.
 
-handcalcs sets the type, one line at a time, fed with the values recorded as that line ran. Each printed line is read
+handcalcs sets the type, one line at a time; the values recorded as that line ran stand in it. Each printed line is read
 back and worked out again from its printed numbers before it leaves this file; decimals are added until it holds.
 """
 
