@@ -61,7 +61,8 @@ class Written:
         kind = self.kind if isinstance(self.kind, units.Kind) else units.kind_of(self.kind)
         quantity = units.read(value, kind)
         least, most = bounds(kind, self.low, self.high)
-        found = quantity.m_as(kind.base)
+        factor, zero = kind.scale(quantity.units)
+        found = quantity.magnitude * factor + zero
         if not least * (1 - 1e-9) <= found <= most * (1 + 1e-9):
             raise InputError(f"found “{value}”, wanted {kind.a_name} from {self.low} to {self.high}")
         return quantity

@@ -177,13 +177,24 @@ class Kind:
         Raises
         ------
         InputError
-            If `units` has other dimensions, or is a temperature where a difference is meant or the reverse.
+            If `units` has other dimensions, is an angle where a ratio is meant, or a temperature where a difference
+            is meant or the reverse.
         """
-        ureg = registry()
-        if units.dimensionality != self.dimensionality or self._confuses_difference(units):
-            raise InputError(f"{self.name} cannot be in {pretty(units)}")
-        zero = ureg.Quantity(0.0, units).m_as(self.base)
-        return ureg.Quantity(1.0, units).m_as(self.base) - zero, zero
+        known = self._scales.get(units)
+        if known is None:
+            ureg = registry()
+            if units.dimensionality != self.dimensionality or self._confuses_difference(units) or self._is_angle(units):
+                raise InputError(f"{self.name} cannot be in {pretty(units)}")
+            zero = ureg.Quantity(0.0, units).m_as(self.base)
+            known = self._scales[units] = ureg.Quantity(1.0, units).m_as(self.base) - zero, zero
+        return known
+
+    @cached_property
+    def _scales(self) -> dict[Any, tuple[float, float]]:
+        return {}
+
+    def _is_angle(self, units: Any) -> bool:
+        return self.dimensionless and not registry().Quantity(1, units).to_root_units().unitless
 
     def _confuses_difference(self, units: Any) -> bool:
         if "[temperature]" not in self.dimensionality:
