@@ -255,6 +255,7 @@ def read_rows(
                 unit = next(unit for known, unit in plain.values() if known == column)
                 data[column] = with_unit(changes[key], unit)
                 used.add(key)
+        id_ = data[fields[0]]
         if id_ in seen:
             faults.append(f"{name}.csv, row {number}: {fields[0]} “{id_}” stands already in row {seen[id_]}")
         seen[id_] = number

@@ -213,11 +213,12 @@ def counted(job: Job, core: CoreFound) -> list[Any]:
 def at_the_bar(job: Job, subject: Chlorides, core: CoreFound, limit: Limit) -> None:
     """Hold the content at the bar of a core against the threshold."""
     item, contents = f"core {core.row.core}", counted(job, core)
+    title = f"chloride at the bar, {job.head.chloride.counts.removeprefix('chloride ')}"
     try:
         upper, lower = chloride.bracket(core.row.bar_depth, core.depths)
     except tables.TableError as error:
         subject.decisions[item] = f"outside the method: {error}"
-        subject.checks.append(Check(item, "chloride at the bar", None, limit, "less than", str(error)))
+        subject.checks.append(Check(item, title, None, limit, "less than", str(error)))
         return
     core.at_bar = subject.run(
         chloride.content_at_depth, item, x=core.row.bar_depth, x_1=core.depths[upper], C_1=contents[upper],
@@ -228,8 +229,7 @@ def at_the_bar(job: Job, subject: Chlorides, core: CoreFound, limit: Limit) -> N
         demand = subject.run(chloride.cement_share, item, C=core.at_bar, c=job.head.deck.cement_content)
     elif subject.threshold.basis == "concrete":
         demand = subject.run(chloride.concrete_share, item, C=core.at_bar, rho=job.head.deck.unit_weight)
-    what = job.head.chloride.counts.removeprefix("chloride ")
-    one = Check(item, f"chloride at the bar, {what}", demand, limit, "less than", "remove to below the bars")
+    one = Check(item, title, demand, limit, "less than", "remove to below the bars")
     core.reached = one.verdict != "satisfied"
     subject.checks.append(one)
 

@@ -110,8 +110,8 @@ def trial(job: Job, subject: Subject, fact: MixFact) -> None:
     subject.checks += [
         Check(item, "relative yield away from one", off, job.limit("yield_within"), why="re-proportion, and try again"),
         Check(item, "air by mass away from the air meter", apart, job.limit("air_within"),
-              why="weigh and measure again; a density, a moisture or the meter is wrong"),
-        Check(item, "air by the meter away from the design", abs(made.air - fact.air), job.limit("air_tolerance"),
+              why="weigh and measure again; a density, a moisture or the air meter is wrong"),
+        Check(item, "air by the air meter, away from the design", abs(made.air - fact.air), job.limit("air_tolerance"),
               why="change the dose of the air-entraining admixture, and try again"),
     ]  # fmt: skip
     subject.decisions[item] = (
