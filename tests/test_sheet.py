@@ -4,6 +4,7 @@ import ast
 import math
 import re
 from functools import cache
+from unittest import mock
 
 import nbformat
 import numpy as np
@@ -12,6 +13,7 @@ from samples import DEMO, REGISTER, SYSTEMS, arguments, cases_of, demo, good
 
 from deckcalc import InputError, Q, package, readback, sections, sheet, steel, units
 from deckcalc.calculation import Calculation
+from deckcalc.figures import Picture
 from deckcalc.job import carry
 from deckcalc.readback import ReadBackError, Reader, check_line
 from deckcalc.sheet import HandCalculation
@@ -193,30 +195,44 @@ def test_a_body_that_is_not_homogeneous_gets_no_sheet():
 # --- how it reads
 
 
+def words(value):
+    """Return what a notebook shows of a value, as text."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, Picture):
+        return value.caption
+    return value._repr_markdown_() if hasattr(value, "_repr_markdown_") else f"({value!r})"
+
+
 def show(folder, job=None):
-    """Return everything that the notebooks of the package show of a job, as Markdown."""
+    """Return everything that the notebooks of the package show of a job: Markdown, and pictures."""
     scope, shown = {"JOB": str(folder)}, []
-    for path in package.notebooks(folder):
-        for cell in nbformat.read(path, as_version=4).cells:
-            if cell.cell_type == "markdown":
-                shown.append(cell.source)
-            elif "parameters" not in cell.metadata.get("tags", []):
-                *body, last = ast.parse(cell.source).body
-                exec(compile(ast.Module(body, []), path.name, "exec"), scope)
-                if isinstance(last, ast.Expr):
-                    value = eval(compile(ast.Expression(last.value), path.name, "eval"), scope)
-                    if value is not None:  # it shows by itself
-                        shown.append(value._repr_markdown_() if hasattr(value, "_repr_markdown_") else f"({value!r})")
-                else:
-                    exec(compile(ast.Module([last], []), path.name, "exec"), scope)
-                scope["job"] = job or scope["job"]
+    with mock.patch("IPython.display.display", lambda *values: shown.extend(values)):
+        for path in package.notebooks(folder):
+            for cell in nbformat.read(path, as_version=4).cells:
+                if cell.cell_type == "markdown":
+                    shown.append(cell.source)
+                elif "parameters" not in cell.metadata.get("tags", []):
+                    *body, last = ast.parse(cell.source).body
+                    exec(compile(ast.Module(body, []), path.name, "exec"), scope)
+                    if isinstance(last, ast.Expr):
+                        value = eval(compile(ast.Expression(last.value), path.name, "eval"), scope)
+                        shown += [] if value is None else [value]
+                    else:
+                        exec(compile(ast.Module([last], []), path.name, "exec"), scope)
+                    scope["job"] = job or scope["job"]
     return shown
 
 
 @cache
-def outputs(system):
+def everything(system):
     """Return everything that the package of a demo job shows."""
-    return "\n\n".join(show(DEMO[system], demo(system)))
+    return show(DEMO[system], demo(system))
+
+
+def outputs(system):
+    """Return the text of it."""
+    return "\n\n".join(map(words, everything(system)))
 
 
 @pytest.fixture(scope="module", params=SYSTEMS)
@@ -255,6 +271,15 @@ def test_no_equation_runs_off_the_page(shown):
     for equation in EQUATION.findall(text):
         for row in equation.replace(r"\begin{aligned}", "").replace(r"\end{aligned}", "").split(r"\\"):
             assert width(row.replace(r"\quad", "").replace("&", "")) <= 95, row
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_every_picture_fits_on_a_page_with_its_caption(system):
+    pictures = [one for one in everything(system) if isinstance(one, Picture)]
+    assert len(pictures) > 25
+    for one in pictures:
+        width_, height = one.figure.get_size_inches()
+        assert 6 < width_ <= 7 and height <= 8.5, one.caption
 
 
 def test_every_table_has_the_same_number_of_cells_in_each_row(shown):
@@ -469,7 +494,8 @@ def test_tables_of_what_was_measured_lose_no_reading():
 
 
 def test_both_systems_show_the_same_sheets():
-    heads = {system: re.findall(r"^#+ .*$", outputs(system), re.M) for system in SYSTEMS}
+    plain = {system: re.sub(r"^(`{3,}|~{3,}).*?^\1", "", outputs(system), flags=re.M | re.S) for system in SYSTEMS}
+    heads = {system: re.findall(r"^#+ .*$", plain[system], re.M) for system in SYSTEMS}
     si, us = ([re.sub(rf"\b{system}( form)?\)", ")", head) for head in heads[system]] for system in SYSTEMS)
     assert len(si) > 300
     assert si == us
@@ -508,7 +534,7 @@ def test_other_jobs_print_true_as_well(system, other):
 
 @pytest.mark.parametrize("other", ["all that can go wrong", "nothing to do"])
 def test_other_jobs_show_every_sheet(other):
-    text = "\n".join(show(DEMO["SI"], carry(DEMO["SI"], OTHER_JOBS[other])))
+    text = "\n".join(map(words, show(DEMO["SI"], carry(DEMO["SI"], OTHER_JOBS[other]))))
     assert len(re.findall(r"^#+ ", text, re.M)) > 20
     assert "dimensionless" not in text and "nan" not in re.findall(r"\w+", text)
     assert ("No bar is to be added by these rules" in text) == (other == "nothing to do")

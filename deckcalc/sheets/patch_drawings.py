@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import matplotlib
@@ -15,7 +16,7 @@ from deckcalc import patch, steel, units
 from deckcalc.course.marking import metres
 from deckcalc.course.patch import FULL
 from deckcalc.course.sensitivity import sensitivity
-from deckcalc.figures import STYLE, Picture, axes
+from deckcalc.figures import STYLE, Picture, axes, pages
 from deckcalc.job import Job
 from deckcalc.sheets.patch import chalked, corners_of
 from deckcalc.units import Distance, Length, OrderVolume
@@ -88,11 +89,14 @@ def deck_plan(job: Job) -> Picture:
     )
 
 
-def patch_plans(job: Job, bars: bool = False) -> Picture:
-    """Plan of every patch with its dimensions, corners and depth readings; with the top bars if asked for."""
-    k, marked = scale(job), job.patch.marked
-    shown = marked.patches[:18]
-    across = 3
+def patch_plans(job: Job, bars: bool = False) -> list[Picture]:
+    """Plans of all patches with dimensions, corners and depth readings, a page at a time; with the top bars if asked."""
+    return [patch_plan(job, shown, bars) for shown in pages(job.patch.marked.patches, 12)]
+
+
+def patch_plan(job: Job, shown: Sequence[Any], bars: bool) -> Picture:
+    """Plan of some patches."""
+    k, across = scale(job), 3
     down = math.ceil(len(shown) / across)
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.0, 2.1 * down), layout="constrained")

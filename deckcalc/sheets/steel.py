@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import matplotlib
@@ -12,7 +13,7 @@ from deckcalc import patch as patches
 from deckcalc import sections, steel, tables, units
 from deckcalc.check import SATISFIED
 from deckcalc.course.strip import MAIN, form, old_yield
-from deckcalc.figures import STYLE, Picture, axes
+from deckcalc.figures import STYLE, Picture, axes, pages
 from deckcalc.job import Job
 from deckcalc.sections import Text, block, hand_calculations
 from deckcalc.sheet import pipe_table, table
@@ -203,14 +204,19 @@ def others(job: Job) -> Text:
     return block(parts)
 
 
-def bar_map(job: Job) -> Picture | Text:
-    """Every measured bar on the plan of the deck, with its loss."""
+def bar_maps(job: Job) -> list[Picture | Text]:
+    """Every measured bar on the plan of the deck, with its loss, a page at a time; only patches with measured bars."""
     placed = [row for row in job.file.rows["bars"] if row.station is not None and row.offset is not None]
     if not placed:
-        return Text("The table bars.csv has no station and offset: no map is drawn.\n")
+        return [Text("The table bars.csv has no station and offset: no map is drawn.\n")]
+    rows = [row for row in job.file.rows["patches"] if any(bar.patch == row.patch for bar in placed)]
+    return [bar_map(job, shown, placed) for shown in pages(rows, 6)]
+
+
+def bar_map(job: Job, rows: Sequence[Any], placed: Sequence[Any]) -> Picture:
+    """The measured bars of some patches."""
     size = lambda q: float(units.magnitude(q, units.kind_of(Distance), job.system))  # noqa: E731
     unit = units.kind_of(Distance).symbol(job.system)
-    rows = job.file.rows["patches"]
     limits = {run.item: run.result for run in job.patch.runs_of(patches.patch_limits)}
     with matplotlib.rc_context(STYLE):
         high = (len(rows) + 1) // 2
