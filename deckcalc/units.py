@@ -396,8 +396,8 @@ def fixed(value: float, decimals: int) -> str:
     """
     if not math.isfinite(value):
         return str(value)
-    # twelve digits: what a number was meant to be, without the noise of its binary form
-    text = f"{Decimal(f'{value:.12g}').quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP):f}"
+    # fourteen digits: what a number was meant to be, without the noise of its binary form
+    text = f"{Decimal(f'{value:.14g}').quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP):f}"
     return text.lstrip("-") if float(text) == 0 else text
 
 
