@@ -32,6 +32,10 @@ OPTIONAL_ROWS: dict[str, type[Strict]] = {
 }
 
 
+#: A limit further from the built-in one than by this factor is a slip of the pen.
+FAR = 20
+
+
 class Head(Strict):
     """The file job.toml."""
 
@@ -291,6 +295,7 @@ def read_limits(head: Head, faults: list[str]) -> dict[str, Limit]:
                 value = units.read(choice.value, kind)
                 if value.magnitude < 0:
                     raise InputError(f"found “{choice.value}”, wanted {kind.a_name} that is not negative")
+                hold_near(choice.value, value, written, kind)
                 limits[key] = Limit(key, row["meaning"], value, kind, choice.source, "engineer")
             except InputError as error:
                 faults.append(f"job.toml: limits.{key}.value: {error}")
@@ -298,3 +303,13 @@ def read_limits(head: Head, faults: list[str]) -> dict[str, Limit]:
             cite = Cite(row["source"], row["where"], row["provenance"])  # type: ignore[arg-type]
             limits[key] = Limit(key, row["meaning"], units.read(written, kind), kind, cite)
     return limits
+
+
+def hold_near(found: Any, value: Any, written: str, kind: units.Kind) -> None:
+    """Refuse a limit that is so far from the built-in one that its unit or its decimal point must be wrong."""
+    if not written or kind.is_temperature or not value.magnitude:
+        return
+    usual = units.read(written, kind)
+    times = float(value.m_as(kind.base)) / float(usual.m_as(kind.base)) if usual.magnitude else 1.0
+    if not 1 / FAR <= times <= FAR:
+        raise InputError(f"found “{found}”, which is {times:.3g} times the usual {written}; wanted a limit nearer to it")

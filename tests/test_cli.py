@@ -270,7 +270,7 @@ def test_every_field_of_a_new_job_is_there_and_explained(run, tmp_path, system):
         assert re.search(rf"^(# )?{name} = [^#\n]*(?:#\d[^#\n]*)?  # \S", text, re.M), name
     assert re.search(r"^# Limits that replace the built-in ones .*\n\[limits\.", text, re.M)
     faults = []
-    filled = tomllib.loads(re.sub(r"^# (\w+ = )", r"\1", text, flags=re.M))
+    filled = tomllib.loads(re.sub(r"^# (\w+ = |\[)", r"\1", text, flags=re.M))
     assert validated(Head, filled, "job.toml", faults) is not None, faults
 
 

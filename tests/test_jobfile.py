@@ -129,6 +129,7 @@ def test_a_rewritten_job_file_is_the_same_job(folder):
 def filed(system):
     """Return the data of job.toml as the demo job has it, with every optional section and field in it."""
     data = tomllib.loads((DEMO[system] / "job.toml").read_text(encoding="utf-8"))
+    data["marking"]["longer"] = {"P1": {"across": "250 mm", "why": "laps"}}
     data["mix"].setdefault("partial_depth", {}).setdefault("supplementary", {})
     data["mix"].setdefault("full_depth", {}).setdefault("supplementary", {})
     return data
@@ -514,7 +515,9 @@ FAULTS = {
     "threshold unknown": (put("chloride.threshold", "gut-feeling"), "job.toml: chloride.threshold: .*gut-feeling"),
     "threshold of another extraction": (put("chloride.extraction", "water-soluble"), "job.toml: chloride.threshold: .*not comparable"),
     "own threshold without a basis": (put("chloride.threshold", {"value": "0.4 %", "extraction": "acid-soluble", "source": "us"}), "job.toml: chloride.threshold: .*with its basis"),
-    "margin that leaves patches without a reading": (limit("margin", "3 m"), "depths.csv: the patch at station .* has no depth reading"),
+    "limit far from the usual": (limit("margin", "3 m"), "job.toml: limits.margin.value: found “3 m”, which is .* times the usual"),
+    "limit in another unit than meant": (limit("saw_depth", "1 mm"), "limits.saw_depth.value: found “1 mm”, which is 0.0.* times the usual"),
+    "margin that leaves patches without a reading": (limit("margin", "1 m"), "depths.csv: the patch at station .* has no depth reading"),
     "stone without a size": (swap("aggregates.csv", "stone-10,coarse,9.5 mm", "stone-10,coarse,"), "aggregates.csv, aggregate stone-10, column nominal size"),
     "sand without a fineness modulus": (swap("aggregates.csv", ",2.75,", ",,"), "aggregates.csv, aggregate river-sand, column fineness modulus"),
     "density of stone per cubic foot as metric": (swap("aggregates.csv", "1560.20", "97.4"), "aggregates.csv, aggregate stone-10, column dry rodded density"),

@@ -336,3 +336,44 @@ def test_bad_input_is_named_by_row(tmp_path, name):
     faults = faults_of(copied(tmp_path, **changes))
     assert any(re.search(words, fault) for fault in faults), faults
     assert not any("bars.csv" in fault for fault in faults)  # no fault that only follows from another
+
+
+# --- patches made longer
+
+
+def longer(name, **sides):
+    """Return a change of job.toml that makes a patch longer."""
+    lines = "".join(f'{side} = "{size}"\n' for side, size in sides.items())
+    return lambda text: text.replace("[removal]", f'[marking.longer.{name}]\n{lines}why = "laps"\n\n[removal]', 1)
+
+
+def test_a_patch_made_longer_for_its_laps_has_room_for_them(tmp_path, jobs):
+    filed = jobs["US"]
+    grow = filed.steel.growth["P1"]
+    assert grow.m_as("in") > 5 and "marking.longer.P1" in filed.steel.decisions["patch P1"]
+    job = carry(copied(tmp_path, job_toml=longer("P1", across=f"{grow.m_as('in') + 0.01:.2f} in")))
+    assert "P1" not in job.steel.growth and "P1" not in job.steel.decisions.get("patch P1", "")
+    old, new = (
+        next(r.result for r in one.patch.of("patch P1") if r.calculation is patch.patch_limits) for one in (filed, job)
+    )
+    assert (new.B - old.B).m_as("in") == pytest.approx(grow.m_as("in") + 0.01, abs=0.006)
+    assert new.L.m_as("in") == pytest.approx(old.L.m_as("in"))
+    assert job.patch.order_volume > filed.patch.order_volume
+    assert "longer by" in job.patch.decisions["patch P1"] and "in width: laps" in job.patch.decisions["patch P1"]
+    piece, outline = (one.patch.marked.patches[0].piece for one in (job, filed))
+    assert piece.outline.buffer(1e-6).contains(outline.outline)
+    assert new.P_cut.m_as("m") == pytest.approx(piece.cut, abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (longer("P99", across="10 in"), "marking.longer.P99: the survey gives no patch “P99”"),
+        (longer("P1"), "marking.longer.P1: neither along nor across is given"),
+        (longer("P5", along="9 ft"), "marking.longer.P5: it would reach into patch P"),
+        (longer("P1", across="9 ft", along="9.8 ft"), "marking.longer.P1: it would reach into patch P2"),
+        (longer("P7", along="40 ft"), "marking.longer.P7.along: .*wanted a length"),
+    ],
+)
+def test_a_patch_that_cannot_be_made_longer_is_named(tmp_path, change, words):
+    assert any(re.search(words, fault) for fault in faults_of(copied(tmp_path, job_toml=change)))

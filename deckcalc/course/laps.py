@@ -160,5 +160,5 @@ def grow(job: Job, subject: Steel) -> None:
     for patch, length in subject.growth.items():
         subject.decisions[f"patch {patch}"] = (
             f"must grow {subject.growth_along[patch]} by {job.show(length, Length)} for the laps of the added bars, in all, so that each "
-            "end has its lap on sound bar; mark it before sawing, or use couplers"
+            f"end has its lap on sound bar; enter it as marking.longer.{patch} so that limits and volumes follow, or use couplers"
         )

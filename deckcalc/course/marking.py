@@ -135,14 +135,17 @@ def rules_of(head: Any, limits: Mapping[str, Limit]) -> marking.Rules:
     )  # fmt: skip
 
 
-def mark(head: Any, limits: Mapping[str, Limit], found: Found, readings: list[Reading]) -> Marked:
-    """Mark the patches of every span, number them, and give each its readings."""
+def mark(
+    head: Any, limits: Mapping[str, Limit], found: Found, readings: list[Reading], faults: list[str] | None = None
+) -> Marked:
+    """Mark the patches of every span, number them, lengthen those that are to be longer, and give each its readings."""
     rules = rules_of(head, limits)
     drawn = []
     for number, (panel, regions) in enumerate(zip(found.panels, found.regions, strict=True), head.plan.first_span):
         for one in marking.mark(regions, panel, rules):
             drawn += [(number, one, piece) for piece in one.pieces]
     drawn.sort(key=lambda item: [round(value, 3) for value in item[2].outline.centroid.coords[0]])
+    drawn = lengthen(head, found, drawn, rules, faults if faults is not None else [])
     outlines = [piece.outline for _, _, piece in drawn]
     owned, apart = assigned(readings, outlines, head.survey.readings_within)
     forms = forms_of(found, outlines)
@@ -150,6 +153,32 @@ def mark(head: Any, limits: Mapping[str, Limit], found: Found, readings: list[Re
         Patch(f"P{k}", span, piece, one, forms[k - 1], owned[k - 1]) for k, (span, one, piece) in enumerate(drawn, 1)
     ]
     return Marked(found, patches, [sum(region.area for region in regions) for regions in found.regions], apart)
+
+
+def lengthen(head: Any, found: Found, drawn: list[Any], rules: marking.Rules, faults: list[str]) -> list[Any]:
+    """Make those patches longer that the engineer wants longer; they may not reach into a neighbour."""
+    names = {f"P{k}": k - 1 for k in range(1, len(drawn) + 1)}
+    drawn = list(drawn)
+    for name, want in head.marking.longer.items():
+        place = f"job.toml: marking.longer.{name}"
+        if name not in names:
+            faults.append(f"{place}: the survey gives no patch “{name}”")
+        elif want.along is None and want.across is None:
+            faults.append(f"{place}: neither along nor across is given")
+        else:
+            span, one, piece = drawn[names[name]]
+            added = [0.0 if value is None else float(value.m_as("m")) for value in (want.along, want.across)]
+            panel = found.panels[span - head.plan.first_span]
+            try:
+                made = marking.lengthened(one, one.pieces.index(piece), *added, panel, rules)
+            except ValueError as error:
+                faults.append(f"{place}: {error}")
+                continue
+            for other, k in names.items():
+                if other != name and made.outline.intersection(drawn[k][2].outline).area > NOISE:
+                    faults.append(f"{place}: it would reach into patch {other}; mark the two as one")
+            drawn[names[name]] = span, one, made
+    return drawn
 
 
 def assigned(readings: list[Reading], outlines: list[Any], within: float) -> tuple[list[list[Reading]], list[Reading]]:

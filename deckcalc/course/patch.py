@@ -57,7 +57,7 @@ def check(head: Head, rows: dict[str, list[Any]], limits: Mapping[str, Limit], f
     rows["patches"] = []
     if faults:
         return
-    marked = mark(head, limits, found, readings)
+    marked = mark(head, limits, found, readings, faults)
     hold_readings(head, marked, readings, faults)
     if not marked.patches:
         faults.append("the survey holds nothing hollow: there is no patch to design")
@@ -161,7 +161,7 @@ def carry_patch(job: Job, subject: Patches, one: Any, common: Common) -> Any:
     h_net = t
     if not full or part is not None:
         h_net = partial_depth(job, subject, one, common, sides, part)
-    said = decided(job, depth, common, full)
+    said = decided(job, depth, common, full) + longer(job, one.patch)
     subject.decisions[item] = said if part is None else f"{said}, in a part of its area only: {part_words(job, part)}"
     saw = subject.run(patch.saw_cut, item, c_min=one.least_cover, m_saw=job.limit("saw_margin").value)
     under = metres(0, 3)
@@ -215,6 +215,16 @@ def decided(job: Job, depth: Any, common: Common, full: bool) -> str:
     held = job.show(limit.value, Length)
     past = "more than" if limit.name == "panel" else "not less than"
     return f"{word}: the deepest reading {shown} is {past if full else past.replace('not less', 'less').replace('more', 'not more')} the {limit.meaning} {held}"
+
+
+def longer(job: Job, name: str) -> str:
+    """Say by how much the engineer made a patch longer, and why."""
+    want = job.head.marking.longer.get(name)
+    if want is None:
+        return ""
+    sides = (("length", want.along), ("width", want.across))
+    added = " and ".join(f"{job.show(value, Length)} in {side}" for side, value in sides if value is not None)
+    return f"; marked limits are longer by {added}: {want.why}"
 
 
 def part_words(job: Job, part: Any) -> str:

@@ -10,6 +10,18 @@ from deckcalc.inputs import Strict, Text, Written
 from deckcalc.units import AreaPrice, CutPrice, Length, Mass, Price, Quantity, Share, Volume
 
 
+class Longer(Strict):
+    """A patch that the engineer makes longer than its unsound concrete asks for."""
+
+    along: Annotated[Quantity | None, Written(Length, "1 mm", "3000 mm")] = Field(
+        None, description="added to its length in all, half at either end"
+    )
+    across: Annotated[Quantity | None, Written(Length, "1 mm", "3000 mm")] = Field(
+        None, description="added to its width in all, half at either side"
+    )
+    why: Text = Field(description="what it is for, for instance the laps of added bars")
+
+
 class Marking(Strict):
     """How limits are marked; margin, merge distance and least side are limits."""
 
@@ -24,6 +36,9 @@ class Marking(Strict):
     )
     piece_price: Annotated[Quantity | None, Written(Price, "0", "1000000000")] = Field(
         None, description="price of every rectangle by itself: setting up, edges, finishing"
+    )
+    longer: dict[str, Longer] = Field(
+        default_factory=dict, description="patches that are made longer, one entry for each by its number"
     )
 
 

@@ -185,6 +185,43 @@ def _marking(region: Any, panel: Any, rules: Rules, pivot: tuple[float, float]) 
     return Marking(affinity.rotate(region, rules.turn, origin=pivot, use_radians=True), pieces, boxed, parted)
 
 
+def lengthened(one: Marking, place: int, along: float, across: float, panel: Any, rules: Rules) -> Piece:
+    """Return a piece of a marking with longer sides, half at either end, shifted to stay within the panel.
+
+    Parameters
+    ----------
+    one : Marking
+    place : int
+        which of its pieces
+    along, across : float
+        added to length and width, in the directions of the sides
+    panel : shapely.Polygon
+    rules : Rules
+
+    Returns
+    -------
+    Piece
+
+    Raises
+    ------
+    ValueError
+        If the panel has not that much room.
+    """
+    pivot = panel.bounds[0], panel.bounds[1]
+    turned = affinity.rotate(panel, -rules.turn, origin=pivot, use_radians=True)
+    outlines = [affinity.rotate(piece.outline, -rules.turn, origin=pivot, use_radians=True) for piece in one.pieces]
+    x_1, y_1, x_2, y_2 = outlines[place].bounds
+    least = x_2 - x_1 + along, y_2 - y_1 + across
+    x_1, x_2 = widened(x_1, x_2, least[0], turned.bounds[0], turned.bounds[2])
+    y_1, y_2 = widened(y_1, y_2, least[1], turned.bounds[1], turned.bounds[3])
+    if min(x_2 - x_1 - least[0], y_2 - y_1 - least[1]) < -NOISE:
+        raise ValueError("the deck between kerbs and joints has no room for it")
+    outlines[place] = clipped(shapely.box(x_1, y_1, x_2, y_2), turned)
+    old, cut = one.pieces[place], own_cuts(outlines, turned)[place]
+    back = affinity.rotate(outlines[place], rules.turn, origin=pivot, use_radians=True)
+    return Piece(back, old.unsound, old.extent, (x_2 - x_1, y_2 - y_1), cut)
+
+
 def priced(area: float, cut: float, count: int, rules: Rules) -> float:
     """Return the price of an area removed, a length cut and a number of rectangles."""
     return area * rules.removal_price + cut * rules.cut_price + count * rules.piece_price
