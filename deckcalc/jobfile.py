@@ -312,4 +312,6 @@ def hold_near(found: Any, value: Any, written: str, kind: units.Kind) -> None:
     usual = units.read(written, kind)
     times = float(value.m_as(kind.base)) / float(usual.m_as(kind.base)) if usual.magnitude else 1.0
     if not 1 / FAR <= times <= FAR:
-        raise InputError(f"found “{found}”, which is {times:.3g} times the usual {written}; wanted a limit nearer to it")
+        raise InputError(
+            f"found “{found}”, which is {times:.3g} times the usual {written}; wanted a limit nearer to it"
+        )

@@ -167,10 +167,10 @@ def lengthen(head: Any, found: Found, drawn: list[Any], rules: marking.Rules, fa
             faults.append(f"{place}: neither along nor across is given")
         else:
             span, one, piece = drawn[names[name]]
-            added = [0.0 if value is None else float(value.m_as("m")) for value in (want.along, want.across)]
+            along, across = (0.0 if value is None else float(value.m_as("m")) for value in (want.along, want.across))
             panel = found.panels[span - head.plan.first_span]
             try:
-                made = marking.lengthened(one, one.pieces.index(piece), *added, panel, rules)
+                made = marking.lengthened(one, one.pieces.index(piece), along, across, panel, rules)
             except ValueError as error:
                 faults.append(f"{place}: {error}")
                 continue
