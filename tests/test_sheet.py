@@ -506,7 +506,7 @@ def test_both_systems_show_the_same_sheets():
 OTHER_JOBS = {
     "all that can go wrong": {
         **{f"depths.{row.reading}.depth": "125 mm" for row in demo("SI").file.rows["depths"] if row.depth is not None},
-        "limits.bar_loss_single": "1 %", "limits.bar_loss_adjacent": "1 %", "cores.C1.bar_depth": "90 mm",
+        "limits.bar_loss_single": "2 %", "limits.bar_loss_adjacent": "2 %", "cores.C1.bar_depth": "90 mm",
         "cores.C2.bar_depth": "5 mm", "chloride.threshold": "fdot-less-conservative", "mix.tables": "US",
         "mix.partial_depth.strength": "4500 psi", "mix.full_depth.strength": "4500 psi",
     },
