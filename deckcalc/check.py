@@ -87,8 +87,8 @@ class Check:
 
     @property
     def utilisation(self) -> float | None:
-        """Demand over limit (limit over demand where it is a minimum); None where there is none."""
-        if self.demand is None:
+        """Demand over limit (limit over demand where it is a minimum); None where there is none, as for temperatures."""
+        if self.demand is None or self.limit.kind.is_temperature:
             return None
         over, under = self.numbers if self.sense != "at least" else self.numbers[::-1]
         return over / under if under > 0 else None

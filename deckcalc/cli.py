@@ -61,7 +61,7 @@ def parser() -> argparse.ArgumentParser:
     one = add("rerun", rerun, "compute a job with changed inputs and print what moved")
     one.add_argument("job", type=Path, help="job folder")
     one.add_argument("--set", action="append", required=True, metavar="section.key=value", dest="changes",
-                     help="input to change; a table entry is table.id.column, such as patches.P1.length")  # fmt: skip
+                     help="input to change; a table entry is table.id.column, such as depths.D3.depth")  # fmt: skip
     one = add("list", list_all, "list the calculations, limits, thresholds or sources")
     one.add_argument("what", nargs="?", default="calculations",
                      choices=["calculations", "limits", "thresholds", "exposures", "sources"])  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import io
+from collections.abc import Sequence
 from typing import Any
 
 import matplotlib
@@ -35,6 +36,11 @@ class Picture:
 
     def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, str]:
         return {"text/plain": self.caption, "image/png": base64.b64encode(self.png).decode()}
+
+
+def pages(items: Sequence[Any], most: int) -> list[Sequence[Any]]:
+    """Return the items in groups, each small enough for the drawing of one page."""
+    return [items[start : start + most] for start in range(0, len(items), most)]
 
 
 def axes(width: float, height: float) -> tuple[Figure, Axes]:

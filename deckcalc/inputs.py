@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
@@ -20,6 +20,12 @@ from deckcalc.units import (
     Length,
     Quantity,
 )  # fmt: skip
+
+
+@cache
+def bounds(kind: units.Kind, low: str, high: str) -> tuple[float, float]:
+    """Return what a quantity lies between, in coherent SI."""
+    return float(units.read(low, kind).m_as(kind.base)), float(units.read(high, kind).m_as(kind.base))
 
 
 @dataclass(frozen=True)
@@ -50,19 +56,13 @@ class Written:
             param.kind, param.range.low, param.range.high, least or (param.several.least if param.several else 0)
         )
 
-    @cached_property
-    def bounds(self) -> tuple[float, float]:
-        """The range as plain numbers in the coherent SI unit."""
-        kind = self.kind if isinstance(self.kind, units.Kind) else units.kind_of(self.kind)
-        low, high = (float(units.read(text, kind).m_as(kind.base)) for text in (self.low, self.high))
-        return low, high
-
     def one(self, value: object) -> Quantity:
         """Read one quantity."""
         kind = self.kind if isinstance(self.kind, units.Kind) else units.kind_of(self.kind)
         quantity = units.read(value, kind)
-        least, most = self.bounds
-        found = quantity.m_as(kind.base)
+        least, most = bounds(kind, self.low, self.high)
+        factor, zero = kind.scale(quantity.units)
+        found = quantity.magnitude * factor + zero
         if not least * (1 - 1e-9) <= found <= most * (1 + 1e-9):
             raise InputError(f"found “{value}”, wanted {kind.a_name} from {self.low} to {self.high}")
         return quantity
@@ -165,6 +165,17 @@ class Deck(Strict):
         description="cement content of the old concrete"
     )
     cement_content_basis: Text = Field(description="where the cement content comes from")
+    bottom_bar_outer: BarSize | None = Field(None, description="lower layer of the bottom mat")
+    bottom_bar_inner: BarSize | None = Field(None, description="upper layer of the bottom mat")
+    bottom_cover: Annotated[Quantity | None, Written(Length, "5 mm", "150 mm")] = Field(
+        None, description="cover of the bottom mat, from below"
+    )
+    overlay: Annotated[Quantity | None, Written(Length, "5 mm", "200 mm")] = Field(
+        None, description="thickness of the overlay on the slab, if there is one; depths are then read from its top"
+    )
+    panel: Annotated[Quantity | None, Written(Length, "40 mm", "200 mm")] = Field(
+        None, description="thickness of precast panels under the slab, included in the slab thickness"
+    )
 
 
 class LimitChoice(Strict):

@@ -6,12 +6,13 @@ to calculations and holds results against limits.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from deckcalc import units
 from deckcalc.check import Check, Limit
-from deckcalc.course import chloride, mix, patch, steel
+from deckcalc.course import chloride, curing, formwork, mix, patch, steel
 from deckcalc.course.base import Material, Run, Subject
 from deckcalc.inputs import JobError
 from deckcalc.jobfile import JobFile, read_job
@@ -20,7 +21,7 @@ __all__ = ["Job", "JobError", "Run", "Subject", "carry"]
 
 
 class Job:
-    """A job folder read and carried through patches, reinforcement, chlorides and mix.
+    """A job folder read and carried through patches, reinforcement, chlorides, mix, formwork and curing.
 
     Parameters
     ----------
@@ -40,11 +41,15 @@ class Job:
         self.steel = steel.carry(self)
         self.chloride = chloride.carry(self)
         self.mix = mix.carry(self)
+        self.formwork = formwork.carry(self)
+        self.curing = curing.carry(self)
 
     @property
     def subjects(self) -> list[Subject]:
         """The subjects in filing order."""
-        return [self.patch, self.steel, self.chloride, self.mix]
+        found: list[Subject] = [self.patch, self.steel, self.chloride, self.mix]
+        chosen = [(self.formwork, self.head.formwork), (self.curing, self.head.curing)]
+        return found + [subject for subject, asked in chosen if asked]
 
     @property
     def checks(self) -> list[Check]:
@@ -83,4 +88,13 @@ def carry(folder: str | Path, changes: dict[str, str] | None = None) -> Job:
     JobError
         With every fault found.
     """
-    return Job(read_job(folder, changes))
+    folder = Path(folder)
+    inputs = (path for path in folder.glob("*.*") if path.suffix in (".toml", ".csv"))
+    stamp = tuple(sorted((path.name, path.stat().st_mtime_ns, path.stat().st_size) for path in inputs))
+    return _carried(folder.resolve(), folder, tuple((changes or {}).items()), stamp)
+
+
+@lru_cache(maxsize=2)
+def _carried(place: Path, folder: Path, changes: tuple[tuple[str, str], ...], stamp: tuple[Any, ...]) -> Job:
+    """Carry a job once for all sheets of a package: the same files give the same job."""
+    return Job(read_job(folder, dict(changes)))

@@ -19,13 +19,21 @@ from pydantic import BaseModel, Field, ValidationError
 
 from deckcalc import tables, units
 from deckcalc.check import Limit
-from deckcalc.course import chloride, mix, patch, steel
+from deckcalc.course import chloride, curing_inputs, curing_rows, formwork, mix, patch, steel
+from deckcalc.course.formwork import Formwork
 from deckcalc.inputs import Bridge, Deck, JobError, LimitChoice, Package, People, Revision, Strict
 from deckcalc.sources import Cite
 from deckcalc.units import InputError, System
 
-COURSE = (patch, steel, chloride, mix)
+COURSE = (patch, steel, chloride, mix, formwork, curing_inputs)
 ROWS: dict[str, type[Strict]] = {name: model for module in COURSE for name, model in module.ROWS.items()}
+OPTIONAL_ROWS: dict[str, type[Strict]] = {
+    name: model for module in COURSE for name, model in getattr(module, "OPTIONAL_ROWS", {}).items()
+}
+
+
+#: A limit further from the built-in one than by this factor is a slip of the pen.
+FAR = 20
 
 
 class Head(Strict):
@@ -37,9 +45,18 @@ class Head(Strict):
     people: People
     bridge: Bridge
     deck: Deck
+    plan: patch.Plan
+    survey: patch.Survey
+    marking: patch.Marking = Field(default_factory=lambda: patch.Marking.model_validate({}))
     removal: patch.Removal
+    haulage: patch.Haulage | None = None
+    sensitivity: patch.Sensitivity | None = None
     mix: mix.Mix
     chloride: chloride.Chloride
+    reinforcement: steel.Reinforcement | None = None
+    deck_strip: steel.DeckStrip | None = None
+    formwork: Formwork | None = None
+    curing: curing_rows.Curing | None = None
     limits: dict[str, LimitChoice] = Field(default_factory=dict)
 
 
@@ -86,9 +103,9 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
     Parameters
     ----------
     folder : path
-        Holds job.toml, patches.csv, bars.csv, cores.csv, chlorides.csv and aggregates.csv.
+        Holds job.toml, the tables of `ROWS` and any of `OPTIONAL_ROWS`.
     changes : dict of str, optional
-        Inputs to change before validation: ``{"deck.slab_thickness": "190 mm", "patches.P1.length": "1.2 m"}``.
+        Inputs to change before validation: ``{"deck.slab_thickness": "190 mm", "depths.D3.depth": "80 mm"}``.
 
     Returns
     -------
@@ -132,19 +149,20 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
         else:
             apply_head(data, changes, used, faults)
             head = validated(Head, data, "job.toml", faults)
-    rows: dict[str, list[Any]] = {}
-    for name, model in ROWS.items():
+    rows: dict[str, list[Any]] = {name: [] for name in OPTIONAL_ROWS}
+    there = {name: model for name, model in OPTIONAL_ROWS.items() if (folder / f"{name}.csv").is_file()}
+    for name, model in (ROWS | there).items():
         if (text := text_of(f"{name}.csv")) is not None:
             rows[name] = read_rows(name, model, text, changes, used, faults)
     for key in changes:
         if key not in used:
-            faults.append(
-                f"--set {key}: no such input; write section.key, or table.id.column such as patches.P1.length"
-            )
+            faults.append(f"--set {key}: no such input; write section.key, or table.id.column such as depths.D3.depth")
     limits = read_limits(head, faults) if head else {}
     if head and not faults:
         for module in COURSE:
             module.check(head, rows, limits, faults)
+            if faults and module is patch:
+                break  # without patches the other tables have nothing to be held against
     if faults or head is None:
         raise JobError(faults)
     return JobFile(folder, head, rows, limits, verbatim, changes)
@@ -175,7 +193,7 @@ def apply_head(data: dict[str, Any], changes: Mapping[str, str], used: set[str],
     """Change inputs of job.toml."""
     for key, value in changes.items():
         *path, last = key.split(".")
-        if path and path[0] in ROWS:
+        if path and path[0] in ROWS | OPTIONAL_ROWS:
             continue
         place: Any = data
         if path[:1] == ["limits"] and len(path) == 1:
@@ -215,9 +233,11 @@ def read_rows(
             faults.append(f"{name}.csv, row 1: column “{cell}” stands twice")
         elif match:
             plain[place] = (column, match[2] or "")
-    for missing in [field for field in fields if field not in [known for known, _ in plain.values()]]:
+    given = [known for known, _ in plain.values()]
+    wanted = [field for field, info in model.model_fields.items() if info.is_required() or field in given]
+    for missing in [field for field in wanted if field not in given]:
         faults.append(f"{name}.csv, row 1: column {missing.replace('_', ' ')} is missing")
-    if len(plain) != len(header) or len(plain) != len(fields):
+    if len(plain) != len(header) or len(plain) != len(wanted):
         return []
     if len(table) < 2 or not any("".join(row).strip() for row in table[1:]):
         faults.append(f"{name}.csv: has a header but no rows")
@@ -233,12 +253,13 @@ def read_rows(
             continue
         data = {column: with_unit(cells[place].strip(), unit) for place, (column, unit) in plain.items()}
         id_ = data[fields[0]]
-        for column in fields:
+        for column in wanted:
             key = f"{name}.{id_}.{column}"
             if key in changes:
                 unit = next(unit for known, unit in plain.values() if known == column)
                 data[column] = with_unit(changes[key], unit)
                 used.add(key)
+        id_ = data[fields[0]]
         if id_ in seen:
             faults.append(f"{name}.csv, row {number}: {fields[0]} “{id_}” stands already in row {seen[id_]}")
         seen[id_] = number
@@ -274,6 +295,7 @@ def read_limits(head: Head, faults: list[str]) -> dict[str, Limit]:
                 value = units.read(choice.value, kind)
                 if value.magnitude < 0:
                     raise InputError(f"found “{choice.value}”, wanted {kind.a_name} that is not negative")
+                hold_near(choice.value, value, written, kind)
                 limits[key] = Limit(key, row["meaning"], value, kind, choice.source, "engineer")
             except InputError as error:
                 faults.append(f"job.toml: limits.{key}.value: {error}")
@@ -281,3 +303,15 @@ def read_limits(head: Head, faults: list[str]) -> dict[str, Limit]:
             cite = Cite(row["source"], row["where"], row["provenance"])  # type: ignore[arg-type]
             limits[key] = Limit(key, row["meaning"], units.read(written, kind), kind, cite)
     return limits
+
+
+def hold_near(found: Any, value: Any, written: str, kind: units.Kind) -> None:
+    """Refuse a limit that is so far from the built-in one that its unit or its decimal point must be wrong."""
+    if not written or kind.is_temperature or not value.magnitude:
+        return
+    usual = units.read(written, kind)
+    times = float(value.m_as(kind.base)) / float(usual.m_as(kind.base)) if usual.magnitude else 1.0
+    if not 1 / FAR <= times <= FAR:
+        raise InputError(
+            f"found “{found}”, which is {times:.3g} times the usual {written}; wanted a limit nearer to it"
+        )

@@ -16,7 +16,7 @@ from deckcalc.calculation import REGISTER, Calculation
 from deckcalc.sources import PROVENANCES, Cite, folder
 from deckcalc.units import InputError, Quantity
 
-SUBJECTS = ("patch", "mix", "steel", "chloride")
+SUBJECTS = ("patch", "mix", "steel", "chloride", "formwork", "curing")
 KEYS = {"id", "calculation", "source", "where", "provenance", "given", "expected", "within", "because", "differs"}
 
 

@@ -47,7 +47,7 @@ def rerun(folder: str | Path, changes: Mapping[str, str]) -> Review:
     folder : path
         Job folder; it is not touched.
     changes : dict of str
-        ``{"deck.slab_thickness": "190 mm", "patches.P1.length": "1.2 m", "limits.waste": "5 %"}``.
+        ``{"deck.slab_thickness": "190 mm", "depths.D3.depth": "80 mm", "limits.waste": "5 %"}``.
 
     Returns
     -------

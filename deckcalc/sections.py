@@ -168,7 +168,7 @@ def checks(job: Job, subject: Subject) -> Text:
 
 def measured(job: Job, name: str) -> Text:
     """Print a table of what was measured, in the job's units."""
-    model = jobfile.ROWS[name]
+    model = (jobfile.ROWS | jobfile.OPTIONAL_ROWS)[name]
     heads, columns = [], []
     for field, info in model.model_fields.items():
         written = next((mark for mark in info.metadata if isinstance(mark, Written)), None)
@@ -247,6 +247,7 @@ def cited(job: Job) -> Text:
         for run in subject.runs:
             cites |= {cite for line in run.calculation.lines if line.helper for cite in line.helper.source}
         cites |= {one.limit.source for one in subject.checks if isinstance(one.limit.source, Cite)}
+        cites |= set(subject.cites)
     cites |= {limit.source for limit in job.file.limits.values() if isinstance(limit.source, Cite)}
     works = bibliography()
     rows = []

@@ -20,7 +20,7 @@ import numpy as np
 from deckcalc import readback, units
 from deckcalc.calculation import Calculation, Line
 from deckcalc.tables import TableError
-from deckcalc.typeset import WIDTH, symbol, tex_value, typeset, width
+from deckcalc.typeset import WIDTH, folded, symbol, tex_value, typeset, width
 from deckcalc.units import InputError, Kind, Quantity
 
 
@@ -37,7 +37,7 @@ class Printed:
 
     @property
     def tex(self) -> str:
-        """The equation, broken at its equals signs where it would run off the page."""
+        """The equation, broken at its equals signs, and at a sum, where it would run off the page."""
         left = symbol(self.name)
         if self.sentence:
             return f"{left} = {self.result}"
@@ -46,7 +46,7 @@ class Printed:
             return f"{left} = " + " = ".join(parts)
         if width(left + self.numbers + self.result) <= WIDTH:
             parts = [self.formula, f"{self.numbers} = {self.result}"]
-        return r"\begin{aligned} " + left + " &= " + r" \\ &= ".join(parts) + r" \end{aligned}"
+        return r"\begin{aligned} " + left + " &= " + r" \\ &= ".join(map(folded, parts)) + r" \end{aligned}"
 
 
 class HandCalculation:

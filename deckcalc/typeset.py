@@ -13,6 +13,7 @@ from deckcalc.calculation import FUNCTIONS
 #: Symbols that the field writes otherwise than a Python name can.
 WRITTEN = ((r"\bw_\{cm\}", "w/cm"), (r"\bw_\{cm,", "w/cm_{"), (r"\bf_\{c(r?\d?)\}", r"f'_{c\1}"))
 WIDTH = 74  # characters of an equation that fit on one line of the sheet
+ROW = 90  # characters of one row of an equation that is broken at its equals signs
 
 
 class Typeset:
@@ -100,3 +101,18 @@ def width(tex: str) -> int:
     while match := re.search(r"\\frac\{([^{}]*(?:\{[^{}]*\}[^{}]*)*)\}\s*\{([^{}]*(?:\{[^{}]*\}[^{}]*)*)\}", tex):
         tex = tex[: match.start()] + max(match[1], match[2], key=len) + tex[match.end() :]
     return len(re.sub(r"\\(?:text|mathrm|operatorname|left|right|cdot|lceil|rceil)|[{}_^\\]| (?= )", "", tex))
+
+
+def folded(tex: str) -> str:
+    """Break a side of an equation that is too wide for a row, at the sum or difference nearest to its middle."""
+    if width(tex) <= ROW:
+        return tex
+    steps = [
+        match.start() for match in re.finditer(r" [+-] ", tex)
+        if tex.count("{", 0, match.start()) == tex.count("}", 0, match.start())
+        and tex.count(r"\left", 0, match.start()) == tex.count(r"\right", 0, match.start())
+    ]  # fmt: skip
+    if not steps:
+        return tex
+    at = min(steps, key=lambda step: abs(width(tex[:step]) - width(tex[step:])))
+    return rf"{tex[:at]} \\ &\quad {folded(tex[at:].strip())}"

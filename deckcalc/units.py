@@ -38,6 +38,7 @@ DEFINITIONS = (
     "cement_bag_us = 94 * pound = bag94",
     "cement_bag_si = 42.6 * kilogram = bag42_6",
     "cement_bag_50 = 50 * kilogram = bag50",
+    "hundred_kilograms = 100 * kilogram = hkg",
 )
 SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 
@@ -100,6 +101,7 @@ def unit(text: str) -> Any:
         raise InputError("“mil” means several things; write thou for a thousandth of an inch")
     plain = re.sub(r"(?<=[a-zA-Z])([⁻]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)", lambda m: "**" + m[1].translate(SUPERSCRIPTS), text.strip())
     plain = re.sub(r"\b(mm|cm|m|in|ft|yd)([234])\b", r"\1**\2", plain.replace("·", "*").replace("^", "**"))
+    plain = re.sub(r"/\s*100\s*kg\b", "/hundred_kilograms", plain).replace("fl oz", "floz")
     plain = re.sub(r"Δ\s*°\s*([CF])\b", r"delta_deg\1", plain)
     plain = re.sub(r"°\s*([CF])\b", r"deg\1", plain).replace("%", "percent")
     try:
@@ -175,13 +177,24 @@ class Kind:
         Raises
         ------
         InputError
-            If `units` has other dimensions, or is a temperature where a difference is meant or the reverse.
+            If `units` has other dimensions, is an angle where a ratio is meant, or a temperature where a difference
+            is meant or the reverse.
         """
-        ureg = registry()
-        if units.dimensionality != self.dimensionality or self._confuses_difference(units):
-            raise InputError(f"{self.name} cannot be in {pretty(units)}")
-        zero = ureg.Quantity(0.0, units).m_as(self.base)
-        return ureg.Quantity(1.0, units).m_as(self.base) - zero, zero
+        known = self._scales.get(units)
+        if known is None:
+            ureg = registry()
+            if units.dimensionality != self.dimensionality or self._confuses_difference(units) or self._is_angle(units):
+                raise InputError(f"{self.name} cannot be in {pretty(units)}")
+            zero = ureg.Quantity(0.0, units).m_as(self.base)
+            known = self._scales[units] = ureg.Quantity(1.0, units).m_as(self.base) - zero, zero
+        return known
+
+    @cached_property
+    def _scales(self) -> dict[Any, tuple[float, float]]:
+        return {}
+
+    def _is_angle(self, units: Any) -> bool:
+        return self.dimensionless and not registry().Quantity(1, units).to_root_units().unitless
 
     def _confuses_difference(self, units: Any) -> bool:
         if "[temperature]" not in self.dimensionality:
@@ -208,7 +221,75 @@ VolumeShare = Annotated[Quantity, Kind("volume per volume of concrete", "m³/m³
 Ratio = Annotated[Quantity, Kind("ratio", "", "", 2, 2)]
 Share = Annotated[Quantity, Kind("share", "%", "%", 1, 1)]
 ChlorideShare = Annotated[Quantity, Kind("chloride share by mass", "%", "%", 3, 3)]
+AreaPrice = Annotated[Quantity, Kind("price of an area", "1/m²", "1/ft²", 2, 2)]
+CutPrice = Annotated[Quantity, Kind("price of a length", "1/m", "1/ft", 2, 2)]
+Price = Annotated[Quantity, Kind("price", "", "", 2, 2)]
+BatchVolume = Annotated[Quantity, Kind("volume of a batch", "L", "ft³", 1, 3)]
+AdmixtureContent = Annotated[Quantity, Kind("admixture per volume of concrete", "mL/m³", "fl oz/yd³", 0, 0)]
+Dose = Annotated[Quantity, Kind("dose of admixture", "mL/100 kg", "fl oz/cwt", 0, 1)]
+LiquidVolume = Annotated[Quantity, Kind("volume of a liquid", "mL", "fl oz", 0, 1)]
+WaterPerSlump = Annotated[Quantity, Kind("water for slump", "kg/m³/mm", "lb/yd³/in", 2, 0)]
 Count = Annotated[Quantity, Kind("count", "", "", 0, 0)]
+Strain = Annotated[Quantity, Kind("strain", "", "", 5, 5)]
+Probability = Annotated[Quantity, Kind("probability", "%", "%", 1, 1)]
+Force = Annotated[Quantity, Kind("force", "kN", "kip", 1, 2)]
+Moment = Annotated[Quantity, Kind("bending moment", "kN·m", "kip·ft", 2, 2)]
+MomentPerWidth = Annotated[Quantity, Kind("bending moment per width", "kN·m/m", "kip·ft/ft", 2, 2)]
+LoadPerArea = Annotated[Quantity, Kind("load per area", "kN/m²", "psf", 2, 1)]
+Modulus = Annotated[Quantity, Kind("modulus of elasticity", "GPa", "ksi", 1, 0)]
+MassPerLength = Annotated[Quantity, Kind("mass per length", "kg/m", "lb/ft", 3, 3)]
+SecondMoment = Annotated[Quantity, Kind("second moment of area", "mm⁴", "in⁴", 0, 1)]
+CurrentDensity = Annotated[Quantity, Kind("corrosion current per area", "µA/cm²", "µA/cm²", 2, 2)]
+CorrosionRate = Annotated[Quantity, Kind("rate of corrosion", "µm/yr", "thou/yr", 1, 2)]
+Duration = Annotated[Quantity, Kind("time", "yr", "yr", 1, 1)]
+Years = Annotated[Quantity, Kind("time in years", "yr", "yr", 1, 1)]
+Diffusion = Annotated[Quantity, Kind("diffusion coefficient", "mm²/yr", "in²/yr", 1, 4)]
+Potential = Annotated[Quantity, Kind("half-cell potential", "mV", "mV", 0, 0)]
+PotentialSlope = Annotated[Quantity, Kind("change of potential with temperature", "mV/Δ°C", "mV/Δ°F", 2, 2)]
+Penetration = Annotated[Quantity, Kind("penetration of corrosion", "µm", "thou", 1, 2)]
+PenetrationRate = Annotated[Quantity, Kind("rate of penetration", "µm/yr", "thou/yr", 2, 3)]
+MolarMass = Annotated[Quantity, Kind("molar mass", "g/mol", "g/mol", 3, 3)]
+ChargePerMole = Annotated[Quantity, Kind("charge per mole", "C/mol", "C/mol", 1, 1)]
+SteelDensity = Annotated[Quantity, Kind("density of steel", "g/cm³", "g/cm³", 2, 2)]
+Resistivity = Annotated[Quantity, Kind("resistivity", "kΩ·cm", "kΩ·cm", 1, 1)]
+Resistance = Annotated[Quantity, Kind("resistance", "kΩ", "kΩ", 2, 2)]
+TemperatureConstant = Annotated[Quantity, Kind("constant of temperature", "K", "K", 0, 0)]
+AbsoluteTemperature = Annotated[Quantity, Kind("absolute temperature", "K", "K", 2, 2)]
+Hours = Annotated[Quantity, Kind("duration in hours", "h", "h", 1, 1)]
+Days = Annotated[Quantity, Kind("duration in days", "d", "d", 1, 1)]
+RatePerHour = Annotated[Quantity, Kind("rate constant", "h⁻¹", "h⁻¹", 4, 4)]
+WindSpeed = Annotated[Quantity, Kind("wind speed", "km/h", "mph", 1, 1)]
+VapourPressure = Annotated[Quantity, Kind("vapour pressure", "kPa", "psi", 3, 3)]
+Evaporation = Annotated[Quantity, Kind("rate of evaporation", "kg/m²/h", "lb/ft²/h", 2, 3)]
+WaterPerArea = Annotated[Quantity, Kind("water per area", "kg/m²", "lb/ft²", 2, 3)]
+Maturity = Annotated[Quantity, Kind("temperature-time factor", "Δ°C·h", "Δ°F·h", 0, 0)]
+ActivationEnergy = Annotated[Quantity, Kind("activation energy", "kJ/mol", "kJ/mol", 1, 1)]
+HeatPerMass = Annotated[Quantity, Kind("heat per mass", "kJ/kg", "BTU/lb", 0, 0)]
+Irradiance = Annotated[Quantity, Kind("solar radiation on the level", "W/m²", "BTU/h/ft²", 0, 0)]
+ThermalResistance = Annotated[Quantity, Kind("thermal resistance", "m²·K/W", "ft²·Δ°F·h/BTU", 2, 1)]
+Conductivity = Annotated[Quantity, Kind("thermal conductivity", "W/m/K", "BTU/h/ft/Δ°F", 2, 2)]
+SpecificHeat = Annotated[Quantity, Kind("specific heat", "kJ/kg/K", "BTU/lb/Δ°F", 2, 3)]
+ExpansionCoefficient = Annotated[Quantity, Kind("coefficient of thermal expansion", "µm/m/K", "µin/in/Δ°F", 1, 1)]
+Microstrain = Annotated[Quantity, Kind("strain in millionths", "µm/m", "µin/in", 0, 0)]
+Coverage = Annotated[Quantity, Kind("area covered by a volume", "m²/L", "ft²/gal", 2, 0)]
+CompoundVolume = Annotated[Quantity, Kind("volume of a curing liquid", "L", "gal", 1, 1)]
+UnitWeight = Annotated[Quantity, Kind("unit weight", "kN/m³", "lbf/ft³", 1, 1)]
+Pressure = Annotated[Quantity, Kind("pressure", "kPa", "psf", 2, 1)]
+LineLoad = Annotated[Quantity, Kind("load per length", "kN/m", "plf", 2, 1)]
+MemberForce = Annotated[Quantity, Kind("force in a member", "kN", "lbf", 2, 0)]
+MemberMoment = Annotated[Quantity, Kind("moment in a member", "kN·m", "lbf·ft", 3, 1)]
+WoodStress = Annotated[Quantity, Kind("stress", "MPa", "psi", 2, 0)]
+Elasticity = Annotated[Quantity, Kind("modulus of elasticity", "MPa", "psi", 0, 0)]
+Deflection = Annotated[Quantity, Kind("deflection", "mm", "in", 2, 3)]
+SmallArea = Annotated[Quantity, Kind("area of a member", "mm²", "in²", 0, 2)]
+SectionModulus = Annotated[Quantity, Kind("section modulus", "mm³", "in³", 0, 2)]
+StripMoment = Annotated[Quantity, Kind("moment per width", "N·m/m", "lbf·ft/ft", 1, 1)]
+StripModulus = Annotated[Quantity, Kind("section modulus per width", "mm³/m", "in³/ft", 0, 3)]
+StripSecondMoment = Annotated[Quantity, Kind("second moment of area per width", "mm⁴/m", "in⁴/ft", 0, 3)]
+StripStiffness = Annotated[Quantity, Kind("bending stiffness per width", "kN·m²/m", "lbf·in²/ft", 3, 0)]
+BeamStiffness = Annotated[Quantity, Kind("bending stiffness", "kN·m²", "lbf·in²", 2, 0)]
+StripShear = Annotated[Quantity, Kind("rolling shear constant per width", "mm²/m", "in²/ft", 0, 3)]
+Liquid = Annotated[Quantity, Kind("volume of liquid", "L", "gal", 2, 2)]
 
 
 def kind_of(annotation: Any) -> Kind:
@@ -315,8 +396,8 @@ def fixed(value: float, decimals: int) -> str:
     """
     if not math.isfinite(value):
         return str(value)
-    # fifteen digits: what a number was meant to be, without the noise of its binary form
-    text = f"{Decimal(f'{value:.15g}').quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP):f}"
+    # fourteen digits: what a number was meant to be, without the noise of its binary form
+    text = f"{Decimal(f'{value:.14g}').quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP):f}"
     return text.lstrip("-") if float(text) == 0 else text
 
 

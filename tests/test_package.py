@@ -41,9 +41,9 @@ def built(tmp_path_factory):
     """Both demo packages, built once; the US job holds its own copy of one notebook."""
     place = tmp_path_factory.mktemp("built")
     si, us = copy("SI", place / "si"), copy("US", place / "us")
-    notebook = nbformat.read(project_folder("notebooks") / "05_materials_and_record.ipynb", as_version=4)
-    notebook.cells.append(nbformat.v4.new_markdown_cell(f"# 06 Added\n\n{ADDED}"))
-    nbformat.write(notebook, us / "05_materials_and_record.ipynb")
+    notebook = nbformat.read(project_folder("notebooks") / "90_materials_and_record.ipynb", as_version=4)
+    notebook.cells.append(nbformat.v4.new_markdown_cell(f"# 91 Added\n\n{ADDED}"))
+    nbformat.write(notebook, us / "90_materials_and_record.ipynb")
     out = place / "filed" / "si"
     assert cli.main(["package", str(si), "--out", str(out), "--quiet"]) == 0
     return {"SI": out, "US": package.build(us, quiet=True)}
@@ -146,7 +146,7 @@ def test_the_page_asks_nothing_of_a_network(page):
 def test_the_page_shows_no_fault_of_the_machine(page):
     _, text, found = page
     words = re.sub(r"<[^>]*>", " ", text)
-    for word in ("Traceback", "dimensionless", "Error", "<function", "Quantity(", "NaN", "DISAGREES"):
+    for word in ("Traceback", "dimensionless", "Error:", "<function", "Quantity(", "NaN", "DISAGREES"):
         assert word not in words, word
     assert not any(attrs.get("class") == "error" for _, attrs in found.tags)
     assert sum(tag == "math" for tag, _ in found.tags) > 100
@@ -165,7 +165,7 @@ def test_every_sheet_that_a_package_needs_is_there(page):
     _, text, found = page
     sheets = [title.strip() for level, title, _ in found.headings if level == 1]
     for wanted in ("Title sheet", "Basis", "Summary of checks", "01 Patches", "02 Reinforcement", "03 Chlorides", "04 Mix and batch",
-                   "Materials list", "Sources cited", "Inputs as filed", "Sign-off"):  # fmt: skip
+                   "04 Batch cards", "05 Formwork of full-depth holes", "06 Curing and opening", "Materials list", "Sources cited", "Inputs as filed", "Sign-off"):  # fmt: skip
         assert any(wanted in sheet for sheet in sheets), wanted
     for word in ("Revision record", "Contents", "Originator", "Checker", "Engineer of record", "DRAFT"):
         assert word in text
@@ -173,7 +173,7 @@ def test_every_sheet_that_a_package_needs_is_there(page):
 
 def test_everyone_who_could_be_hurt_is_named(page):
     _, text, _ = page
-    for word in ("silica dust", "fall edge", "carries load while bars are bare", "burns skin", "licensed engineer"):
+    for word in ("silica dust", "fall edge", "carries traffic while bars are bare", "burns skin", "licensed engineer"):
         assert word in text
 
 
@@ -449,7 +449,7 @@ def test_an_installed_copy_brings_references_notebooks_and_templates(tmp_path):
     assert "[ACI 211.1-91]" in run("list", "sources")
     assert "bar_loss_single" in run("list", "limits")
     assert "Started" in run("new", "fresh")
-    assert "43 checks" in run("check", "fresh")
+    assert f"{len(demo('SI').checks)} checks" in run("check", "fresh")
     assert (unpacked / "deckcalc" / "binding" / "package.typ").is_file()
     assert (unpacked / "deckcalc" / "_notebooks" / "01_patches.ipynb").is_file()
     assert list((unpacked / "deckcalc" / "_references" / "cases").glob("*.toml"))

@@ -54,7 +54,7 @@ BY_NAME = dict(zip(NAMES, KINDS, strict=True))
         ("ksi", "MPa", "6.894757"), ("kip", "kN", "4.448222"), ("thou", "um", "25.4"), ("in", "mm", "25.4"),
         ("ft", "m", "0.3048"), ("yd", "m", "0.9144"), ("in²", "mm²", "645.16"), ("ft³", "m³", "0.02831685"),
         ("yd³", "m³", "0.7645549"), ("lb", "kg", "0.4535924"), ("bag94", "kg", "42.63768"), ("bag94", "lb", "94"),
-        ("bag42_6", "kg", "42.6"), ("bag50", "kg", "50"), ("%", "", "0.01"), ("ppm", "", "0.000001"),
+        ("bag42_6", "kg", "42.6"), ("bag50", "kg", "50"), ("hkg", "kg", "100"), ("%", "", "0.01"), ("ppm", "", "0.000001"),
         ("Δ°F", "K", "0.5555556"),
     ],
 )  # fmt: skip
@@ -117,7 +117,8 @@ def test_a_quantity_stays_in_the_unit_that_was_written():
         ("12.5.3 mm", Length, "not a unit"), ("5 __import__", Length, "not a unit"), ("2 ft 3 in", Length, "not a unit"),
         ("2 1/0 in", Length, "found “2 1/0 in”"), ("1/0 in", Length, "found “1/0 in”"), ("5e mm", Length, "no length"),
         ("5 kg", Length, "no length; wanted a length"), ("5 m²", Length, "no length"), ("5 mm", BarArea, "no area"),
-        ("5 lb", Content, "no content of concrete"), ("5 mm", Ratio, "no ratio"), ("#5", Ratio, "wanted a ratio"),
+        ("5 lb", Content, "no content of concrete"), ("5 mm", Ratio, "no ratio"), ("45°", Ratio, "no ratio"), ("1 rad", Share, "no share"),
+        ("#5", Ratio, "wanted a ratio"),
         ("#99", Length, "#99.*it has #2, #3"), ("#", Length, "no size"), ("nan mm", Length, "wanted a length"),
         ("inf mm", Length, "wanted a length"), ("1e400 mm", Length, "no finite number"), ("", Length, "found “”"),
         ("   ", Length, "found “”"), (True, Length, "found “True”"), (True, Ratio, "found “True”"),
@@ -247,15 +248,17 @@ def test_quantities_of_the_engineers_own_registry_are_accepted():
     given = patch_volume(
         A=foreign.Quantity(6.0, "ft**2"),
         h=foreign.Quantity(3.5, "inch"),
+        V_u=foreign.Quantity(0.1, "ft**3"),
+        q_grow=0.0,
         q_over=foreign.Quantity(8, "percent"),
         q_waste=0.1,
     )
-    own = patch_volume(A=Q(6.0, "ft²"), h=Q(3.5, "in"), q_over=Q(8, "%"), q_waste=0.1)
+    own = patch_volume(A=Q(6.0, "ft²"), h=Q(3.5, "in"), V_u=Q(0.1, "ft³"), q_grow=0.0, q_over=Q(8, "%"), q_waste=0.1)
     assert given == own
     strength = average_strength_us(f_c=foreign.Quantity(4, "ksi"), s_s=foreign.Quantity(2.5, "MPa"), n=20)
     assert strength.f_cr == average_strength_us(f_c=Q(4000, "psi"), s_s=Q(2.5, "MPa"), n=20).f_cr
     with pytest.raises(InputError, match="patch_volume: h is 3 kg"):
-        patch_volume(A=Q(6, "ft²"), h=foreign.Quantity(3, "kg"), q_over=0.1, q_waste=0.1)
+        patch_volume(A=Q(6, "ft²"), h=foreign.Quantity(3, "kg"), V_u=Q(0, "ft³"), q_grow=0, q_over=0.1, q_waste=0.1)
 
 
 def test_arrays_of_a_foreign_registry_are_accepted():

@@ -11,6 +11,7 @@ from deckcalc import units
 from deckcalc.calculation import Calculation
 from deckcalc.check import Check
 from deckcalc.inputs import JobError
+from deckcalc.sources import Cite
 from deckcalc.units import InputError, Quantity
 
 
@@ -58,6 +59,8 @@ class Subject:
         Simplifications and cautions of the subject as a whole.
     materials : list of Material
         What has to be brought for it.
+    cites : list of Cite
+        Sources that its words rest on, beside those of its calculations.
     """
 
     key: str
@@ -67,6 +70,7 @@ class Subject:
     decisions: dict[str, str] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     materials: list[Material] = field(default_factory=list)
+    cites: list[Cite] = field(default_factory=list)
 
     def run(self, calculation: Calculation, item: str, **arguments: Any) -> Any:
         """Run a calculation for an item, keep the run, return its result."""

@@ -1,170 +1,204 @@
-"""Mix and batch: from the materials on site to what goes into the mixer."""
+"""Mix and batch: from the materials on site to what goes into the mixer, for each depth class of patch."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
 
-from pydantic import Field
-
-from deckcalc import mix, patch, steel, tables, units
-from deckcalc.check import Check, Limit
-from deckcalc.course.base import Material, Subject
-from deckcalc.inputs import Id, Strict, Text, Written
-from deckcalc.sources import Cite
-from deckcalc.units import Count, Density, InputError, Length, Mass, Quantity, Ratio, Share, Stress, System, Volume
+from deckcalc import mix, tables, units
+from deckcalc.check import Limit
+from deckcalc.course import mix_after, mix_batch, mix_design
+from deckcalc.course.base import Material, Subject, joined
+from deckcalc.course.mix_after import Spread, TradeOff
+from deckcalc.course.mix_batch import LoadPlan
+from deckcalc.course.mix_design import MixFact
+from deckcalc.course.mix_inputs import AggregateRow, Mix
+from deckcalc.inputs import JobError, Written
+from deckcalc.mix.grading import MODULUS, limits, passing, read_grading
+from deckcalc.units import Density, InputError, Length, Ratio
 
 if TYPE_CHECKING:
     from deckcalc.job import Job
     from deckcalc.jobfile import Head
 
-
-class StrengthRecord(Strict):
-    """Tests of the same concrete, if there is a record."""
-
-    deviation: Annotated[Quantity, Written(Stress, "0.5 MPa", "15 MPa")] = Field(
-        description="sample standard deviation"
-    )
-    tests: Annotated[Quantity, Written(Count, "15", "1000")] = Field(description="number of tests")
-
-
-class Mix(Strict):
-    """The patch concrete."""
-
-    tables: System = Field(description="which tables of the standard: SI (hard metric) or US")
-    strength: Annotated[Quantity, Written(Stress, "15 MPa", "60 MPa")] = Field(
-        description="specified strength f'c at 28 days"
-    )
-    slump: Annotated[Quantity, Written(Length, "25 mm", "175 mm")] = Field(description="slump at placing")
-    exposure: Literal["not air-entrained", "mild", "moderate", "severe"] = Field(
-        description="exposure, for the air content"
-    )
-    durability: Text = Field(description="exposure row that limits w/cm, a key of the table exposure_classes")
-    cement_density: Annotated[Quantity, Written(Ratio, "2.5", "3.4")] = Field(
-        description="relative density of the cement"
-    )
-    water_density: Annotated[Quantity, Written(Density, "990 kg/m^3", "1005 kg/m^3")] = Field(
-        description="density of water"
-    )
-    bag: Annotated[Quantity, Written(Mass, "10 kg", "60 kg")] = Field(description="mass of a bag of cement")
-    load: Annotated[Quantity, Written(Volume, "0.01 m^3", "10 m^3")] = Field(description="volume of one mixer load")
-    record: StrengthRecord | None = None
-
-
-class AggregateRow(Strict):
-    """aggregates.csv: the coarse and the fine aggregate on site."""
-
-    aggregate: Id
-    use: Literal["coarse", "fine"]
-    nominal_size: str
-    relative_density: Annotated[Quantity, Written(Ratio, "2.0", "3.5")]
-    absorption: Annotated[Quantity, Written(Share, "0 %", "15 %")]
-    moisture: Annotated[Quantity, Written(Share, "0 %", "20 %")]
-    dry_rodded_density: str
-    fineness_modulus: str
-
+__all__ = ["ROWS", "SECTIONS", "Mix", "MixFact", "Mixes", "carry", "check"]
 
 SECTIONS = {"mix": Mix}
 ROWS = {"aggregates": AggregateRow}
 
 
-def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
-    """Hold the mix against its tables and the aggregates on site."""
+def check(head: Head, rows: Mapping[str, list[Any]], limits_: Mapping[str, Limit], faults: list[str]) -> None:
+    """Hold the mixes against their tables and the aggregates on site."""
+    want = head.mix
     try:
-        if mix.exposure_limit(head.mix.durability, head.mix.tables).w_cm is None:
-            faults.append(f"job.toml: mix.durability: “{head.mix.durability}” limits no w/cm; choose a row that does")
+        if mix.exposure_limit(want.durability, want.tables).w_cm is None:
+            faults.append(f"job.toml: mix.durability: “{want.durability}” limits no w/cm; choose a row that does")
     except tables.TableError as error:
         faults.append(f"job.toml: mix.durability: {error}")
-    for use in ("coarse", "fine"):
-        count = sum(row.use == use for row in rows["aggregates"])
-        if count != 1:
-            faults.append(f"aggregates.csv: {count} rows with use “{use}”, wanted one")
+    if not want.concretes:
+        faults.append("job.toml: mix: wanted a section mix.partial_depth or mix.full_depth, or both")
+    known = {row.aggregate: row for row in rows["aggregates"]}
+    for name, concrete in want.concretes.items():
+        for use in ("coarse", "fine"):
+            wanted = getattr(concrete, use)
+            if wanted not in known or known[wanted].use != use:
+                have = ", ".join(row.aggregate for row in known.values() if row.use == use) or "none"
+                faults.append(
+                    f"job.toml: mix.{name.replace(' ', '_')}.{use}: “{wanted}” is no {use} aggregate of "
+                    f"aggregates.csv, which has {have}"
+                )
+    if want.mortar and want.mortar.aggregate not in known:
+        faults.append(f"job.toml: mix.mortar.aggregate: aggregates.csv has no “{want.mortar.aggregate}”")
+    if want.trial and want.trial.of not in want.concretes:
+        faults.append(f"job.toml: mix.trial.of: there is no mix for {want.trial.of}")
+    for row in rows["aggregates"]:
+        columns(row, faults)
+    gradings(head, known, faults)
+
+
+def columns(row: AggregateRow, faults: list[str]) -> None:
+    """Hold the columns that only coarse or only fine aggregate needs."""
+    where = f"aggregates.csv, aggregate {row.aggregate}"
     wanted = {"coarse": ("nominal_size", "dry_rodded_density"), "fine": ("fineness_modulus",)}
     kinds: dict[str, tuple[Any, str, str]] = {
         "nominal_size": (Length, "4 mm", "80 mm"), "dry_rodded_density": (Density, "1000 kg/m^3", "2200 kg/m^3"),
         "fineness_modulus": (Ratio, "1.5", "4"),
     }  # fmt: skip
-    for row in rows["aggregates"]:
-        for field in wanted[row.use]:
+    for name in wanted[row.use]:
+        try:
+            Written(*kinds[name]).one(getattr(row, name))
+        except InputError as error:
+            faults.append(f"{where}, column {name.replace('_', ' ')}: {error}")
+    if row.use == "coarse" and not row.shape:
+        faults.append(f"{where}, column shape: empty, wanted angular, sub-angular, rounded gravel, ...")
+    if row.moisture_basis == "total" and row.moisture.magnitude < 0:
+        faults.append(f"{where}, column moisture: total moisture is not negative; say “surface on oven-dry” if it is")
+
+
+def gradings(head: Head, known: Mapping[str, AggregateRow], faults: list[str]) -> None:
+    """Hold the sieve analyses against the aggregates and the table of limits."""
+    for name, one in head.mix.grading.items():
+        where = f"job.toml: mix.grading.{name}"
+        if name not in known:
+            faults.append(f"{where}: aggregates.csv has no such aggregate")
+            continue
+        try:
+            limits(one.size)
+        except tables.TableError as error:
+            faults.append(f"{where}.size: {error}")
+        row = known[name]
+        if row.use == "fine" and row.fineness_modulus:
+            grading = read_grading(one.passing)
+            found = sum(1 - passing(grading, sieve) for sieve in MODULUS)
             try:
-                Written(*kinds[field]).one(getattr(row, field))
-            except InputError as error:
-                faults.append(f"aggregates.csv, aggregate {row.aggregate}, column {field.replace('_', ' ')}: {error}")
+                stated = float(row.fineness_modulus)
+            except ValueError:
+                continue  # named above
+            if abs(found - stated) > 0.2 + 1e-9:
+                faults.append(
+                    f"{where}: the grading has a fineness modulus of {found:.2f}, aggregates.csv states {stated:.2f}; "
+                    "they differ by more than 0.20: one of them is of another sand"
+                )
 
 
-def carry(job: Job) -> Subject:
-    """Proportions, moisture, one mixer load and the whole order."""
-    subject = Subject("mix", "Mix and batch")
-    want, item = job.head.mix, "mix"
-    rows = {row.use: row for row in job.file.rows["aggregates"]}
-    coarse, fine = rows["coarse"], rows["fine"]
-    d_max = units.read(coarse.nominal_size, units.Length)
-    depths = [run.result.h for run in job.patch.runs_of(patch.removal_depth)]
-    deck = job.head.deck
-    depth = min(depths) if depths else deck.slab_thickness
-    clear = min(
-        deck.bar_spacing - steel.bar_diameter(deck.top_bar_outer),
-        job.patch.runs_of(patch.clear_space)[0].result.s_c,
-    )
-    limits = subject.run(mix.size_limits, item, h=depth, s=clear, D_patch=job.limit("aggregate_size").value)
-    allowed = Limit(
-        "size", "greatest nominal size for depth, clear space and patch work", limits.D_allowed,
-        units.kind_of(units.Length), Cite("aci211-1-91", "6.3.2"),
-    )  # fmt: skip
-    subject.checks.append(
-        Check(item, "nominal maximum size of the coarse aggregate", d_max, allowed, "at most", "finer stone")
-    )
-    durability = mix.exposure_limit(want.durability, want.tables)
-    assert durability.w_cm is not None  # held when the job was read
-    if want.record is None:
-        strength = subject.run(mix.average_strength_no_record, item, f_c=want.strength, tables=want.tables)
-    else:
-        by_record = mix.average_strength_si if want.tables == "SI" else mix.average_strength_us
-        strength = subject.run(by_record, item, f_c=want.strength, s_s=want.record.deviation, n=want.record.tests)
-    water = subject.run(
-        mix.mixing_water, item, D_max=d_max, slump=want.slump, exposure=want.exposure, tables=want.tables
-    )
-    air = "not air-entrained" if want.exposure == "not air-entrained" else "air-entrained"
-    ratio = subject.run(
-        mix.water_cement_ratio, item, f_cr=strength.f_cr, air_entrained=air, w_cm_exposure=durability.w_cm,
-        tables=want.tables,
-    )  # fmt: skip
-    b = subject.run(mix.coarse_volume, item, D_max=d_max, FM=units.read(fine.fineness_modulus, units.Ratio)).b
-    made = subject.run(
-        mix.proportions, item, W=water.W, w_cm=ratio.w_cm, air=water.air, b=b,
-        rho_dr=units.read(coarse.dry_rodded_density, units.Density), RD_c=want.cement_density,
-        RD_ca=coarse.relative_density, RD_fa=fine.relative_density, rho_w=want.water_density,
-    )  # fmt: skip
-    batch = subject.run(
-        mix.batch_masses, item, W=water.W, M_ca=made.M_ca, M_fa=made.M_fa, A_ca=coarse.absorption, A_fa=fine.absorption,
-        w_ca=coarse.moisture, w_fa=fine.moisture,
-    )  # fmt: skip
-    for name, volume in (("one mixer load", want.load), ("whole order", job.patch.order_volume)):
-        subject.run(
-            mix.batch_for_volume, name, V=volume, C=made.C, B_ca=batch.B_ca, B_fa=batch.B_fa, W_add=batch.W_add,
-            m_bag=want.bag,
-        )  # fmt: skip
-    subject.checks += [
-        Check(item, "water-cement ratio", ratio.w_cm,
-              Limit("w_cm", f"durability: {durability.exposure}", durability.w_cm, units.kind_of(units.Ratio), durability.source)),
-        Check(item, "specified strength", want.strength,
-              Limit("f_c", f"durability: {durability.exposure}", durability.f_c, units.kind_of(units.Stress),
-                    durability.source), "at least"),
-    ]  # fmt: skip
-    whole = next(run for run in subject.runs if run.item == "whole order").result
-    waste = f"waste {job.show(job.limit('waste').value, units.Share)} included"
-    bag = job.show(want.bag, units.Mass)
-    for name, quantity, spare in (
-        (f"Cement, bags of {bag}", f"{int(whole.n_bags.magnitude)} bags", "rounded up"),
-        ("Coarse aggregate, moist as on site", job.show(whole.m_ca, units.Mass), waste),
-        ("Fine aggregate, moist as on site", job.show(whole.m_fa, units.Mass), waste),
-        ("Water to add at the mixer", job.show(whole.m_w, units.Mass), waste),
-    ):
-        subject.materials.append(Material(name, quantity, spare, "04 Mix and batch"))
-    subject.notes += [
-        f"Tables of the standard: {'hard metric (SI)' if want.tables == 'SI' else 'US customary'}. The two sets are rounded "
-        "apart: the same materials give masses that differ by up to about 2 %.",
-        "Proportions are a starting point for a trial batch, not a substitute for one.",
-        "Fresh concrete burns skin and eyes; lift bags by two or with a hoist.",
-    ]
+@dataclass
+class Mixes(Subject):
+    """The concretes of the job and their batches.
+
+    Attributes
+    ----------
+    mixes : dict of MixFact
+        By name, which is the depth class.
+    of_patch : dict of str
+        Name of the mix of each patch.
+    loads : list of LoadPlan
+        What goes into the mixer, patch by patch.
+    spread : dict of Spread
+    trade : dict of TradeOff
+    """
+
+    mixes: dict[str, MixFact] = field(default_factory=dict)
+    of_patch: dict[str, str] = field(default_factory=dict)
+    loads: list[LoadPlan] = field(default_factory=list)
+    spread: dict[str, Spread] = field(default_factory=dict)
+    trade: dict[str, TradeOff] = field(default_factory=dict)
+
+
+def carry(job: Job) -> Mixes:
+    """Proportions, moisture, trial batch, temperature, mixer loads and what stands beside them."""
+    subject, want = Mixes("mix", "Mix and batch"), job.head.mix
+    volumes = mix_after.patches(job)
+    for patch in volumes:
+        name = job.patch.depth_class[patch]
+        if name not in want.concretes:
+            key = name.replace(" ", "_")
+            raise JobError([f"job.toml: mix.{key}: missing; patch {patch} is {name} and wants a mix of its own"])
+        subject.of_patch[patch] = name
+    for name, concrete in want.concretes.items():
+        fact = subject.mixes[name] = mix_design.design(job, subject, name, concrete)
+        mix_batch.trial(job, subject, fact)
+        mix_batch.moist(job, subject, fact)
+        mix_batch.temperature(job, subject, fact)
+        mix_after.early(subject, fact)
+        mine = [patch for patch in volumes if subject.of_patch[patch] == name]
+        for patch in mine:
+            subject.loads.append(mix_batch.plan(job, subject, fact, patch, volumes[patch][0]))
+        if mine:
+            fact.order_volume = joined(volumes[patch][0] for patch in mine).sum()
+            order(job, subject, fact)
+        if (found := mix_after.spread(job, fact)) is not None:
+            subject.spread[name] = found
+        if (better := mix_after.trade(job, subject, fact)) is not None:
+            subject.trade[name] = better
+    mix_after.mortar(job, subject)
+    notes(job, subject)
     return subject
+
+
+def order(job: Job, subject: Mixes, fact: MixFact) -> None:
+    """Materials of one mix for all its patches."""
+    whole = subject.run(
+        mix.batch_for_volume, f"order, {fact.item}", V=fact.order_volume, C=fact.masses["cement"],
+        B_ca=fact.moist["coarse"], B_fa=fact.moist["fine"], W_add=fact.moist["water"], m_bag=job.head.mix.bag,
+    )  # fmt: skip
+    binder = mix_batch.cementitious(subject, fact, f"order, {fact.item}", fact.order_volume, whole.m_c)
+    waste = f"waste {job.show(job.limit('waste').value, units.Share)} included"
+    mass = lambda value: job.show(value, units.Mass)  # noqa: E731
+    bag = mass(job.head.mix.bag)
+    lines = [(f"Cement type {fact.cement_type}, bags of {bag}", f"{int(whole.n_bags.magnitude)} bags", "rounded up")]
+    lines += [(name[0].upper() + name[1:], mass(value), waste) for name, value in binder.items() if name != "all"]
+    lines += [
+        (f"Coarse aggregate {fact.coarse.aggregate}, moist as on site", mass(whole.m_ca), waste),
+        (f"Fine aggregate {fact.fine.aggregate}, moist as on site", mass(whole.m_fa), waste),
+        ("Water to add at the mixer", mass(whole.m_w), waste),
+    ]
+    for one in job.head.mix.admixture:
+        dose = subject.run(mix.admixture_for_load, f"order, {one.name}, {fact.item}", m_cm=binder["all"], dose=one.dose)
+        lines.append((one.name[0].upper() + one.name[1:], job.show(dose, units.LiquidVolume), waste))
+    for name, quantity, spare in lines:
+        subject.materials.append(Material(f"{name} ({fact.item})", quantity, spare, "04 Mix and batch"))
+
+
+def notes(job: Job, subject: Mixes) -> None:
+    """Simplifications and cautions."""
+    want = job.head.mix
+    system = "hard metric (SI)" if want.tables == "SI" else "US customary"
+    basis = {
+        "strict": "Masses of aggregate are oven-dry and divided by oven-dry relative densities.",
+        "as in handbooks": "Oven-dry masses of aggregate are divided by the relative densities as reported, as many "
+        "handbooks do: the fine aggregate comes out about 1 to 2 % larger for each 1 % that the coarse one absorbs.",
+    }[want.bookkeeping]
+    subject.notes += [
+        f"Tables of the standard: {system}. The two sets are rounded apart: the same materials give masses that differ "
+        "by up to about 2 %.",
+        f"{basis} Moisture and absorption are shares of the oven-dry mass; the ratio of water to cementitious material "
+        "leaves out what the aggregate absorbs and counts the water of the admixtures.",
+        "Proportions are a starting point for a trial batch, not a substitute for one. Whether a patch may be opened to "
+        "traffic is for strength measured on it, not for a curve.",
+        "No chloride accelerator beside reinforcement, whatever a pavement mix may prescribe.",
+        "Fresh concrete burns skin and eyes: waterproof gloves, boots and goggles. Lift bags by two or with a hoist. Cement "
+        "and silica fume are dust: open bags low and upwind. Keep hands and clothes out of a running drum.",
+    ]
+    if want.batch_by == "whole bags":
+        subject.notes.append("Loads hold whole bags: the last load of a patch makes more than the patch takes.")

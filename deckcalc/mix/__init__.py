@@ -1,24 +1,48 @@
 """Mix design by absolute volumes: from specified strength to what goes into the mixer.
 
-The order of the work: `size_limits`, an average strength (`average_strength_no_record`, `average_strength_si` or
-`average_strength_us`), `exposure_limit`, `water_cement_ratio`, `mixing_water`, `coarse_volume`, `proportions`,
-`batch_masses` (or `batch_masses_ssd`) and `batch_for_volume`.
+The order of the work: `size_limits`, an average strength (`average_strength_no_record`, `average_strength_si`,
+`average_strength_us` or `average_strength_high`), `exposure_limit`, `water_cement_ratio`, `mixing_water`,
+`adjusted_water`, `cementitious_content`, `blend`, `coarse_volume`, `proportions` with `mass_method` beside it, water in
+admixtures, `batch_masses` (or `batch_masses_ssd`); then the loads on the day, the trial batch, and the temperature.
+Gradings, the solver and the sampling of errors are plain functions in `grading`, `solver` and `sampling`.
 """
 
 from deckcalc.mix.aggregate import coarse_volume, mixing_water, size_limits
 from deckcalc.mix.batching import batch_for_volume, batch_masses, batch_masses_ssd
+from deckcalc.mix.cementitious import blend, mass_shares
+from deckcalc.mix.cooling import wanted_temperature_si, wanted_temperature_us
+from deckcalc.mix.early import strength_at_age, type_iii_strength
+from deckcalc.mix.grading import fineness_modulus
+from deckcalc.mix.mass_method import mass_method
+from deckcalc.mix.measure import gauge_boxes, scale_limits
+from deckcalc.mix.mixer import (
+    admixture_for_load,
+    cementitious_for_load,
+    mixer_loads,
+    mixer_water,
+    whole_bag_load,
+)
+from deckcalc.mix.moisture import relative_densities, total_moisture, unbatched
+from deckcalc.mix.mortar import extended_mortar
+from deckcalc.mix.ratio import ExposureLimit, exposure_limit, water_cement_ratio
 from deckcalc.mix.strength import (
-    ExposureLimit,
+    average_strength_high,
     average_strength_no_record,
     average_strength_si,
     average_strength_us,
-    exposure_limit,
-    water_cement_ratio,
 )
+from deckcalc.mix.temperature import fresh_temperature_si, fresh_temperature_us
+from deckcalc.mix.trial import absolute_volumes, adjusted_mix, fresh_density, measured_yield
 from deckcalc.mix.volumes import proportions
+from deckcalc.mix.water import adjusted_water, admixture_water, cementitious_content
 
 __all__ = [
-    "ExposureLimit", "average_strength_no_record", "average_strength_si", "average_strength_us", "batch_for_volume",
-    "batch_masses", "batch_masses_ssd", "coarse_volume", "exposure_limit", "mixing_water", "proportions", "size_limits",
-    "water_cement_ratio",
+    "ExposureLimit", "absolute_volumes", "adjusted_mix", "adjusted_water", "admixture_for_load", "admixture_water",
+    "average_strength_high", "average_strength_no_record", "average_strength_si", "average_strength_us",
+    "batch_for_volume", "batch_masses", "batch_masses_ssd", "blend", "cementitious_content", "cementitious_for_load", "coarse_volume",
+    "exposure_limit", "extended_mortar", "fineness_modulus", "fresh_density", "fresh_temperature_si",
+    "fresh_temperature_us", "gauge_boxes", "mass_method", "mass_shares", "measured_yield", "mixer_loads",
+    "mixer_water", "mixing_water", "proportions", "relative_densities", "scale_limits", "size_limits", "strength_at_age",
+    "total_moisture", "type_iii_strength", "unbatched", "wanted_temperature_si", "wanted_temperature_us",
+    "water_cement_ratio", "whole_bag_load",
 ]  # fmt: skip

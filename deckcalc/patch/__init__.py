@@ -1,12 +1,27 @@
-"""The patch itself: its marked limits, how deep the concrete comes out, and how much goes back in."""
+"""The patch itself: survey, marked limits, how deep the concrete comes out, and how much goes back in.
+
+The geometry (`survey`, `marking`, `floor`) is imported by those who need it: it brings in shapely and scipy.
+"""
 
 from __future__ import annotations
 
 from deckcalc.patch.depth import ClearSpace, PatchDepth, RemovalDepth, clear_space, patch_depth, removal_depth, saw_cut
-from deckcalc.patch.limits import PatchLimits, patch_limits
-from deckcalc.patch.volume import BondingGrout, OrderTotal, PatchVolume, bonding_grout, order_total, patch_volume
+from deckcalc.patch.faces import bars_in_hole, bond_area, bonding_grout, curing_area, debris, whole_number
+from deckcalc.patch.limits import PatchLimits, box_or_split, distress_share, patch_limits
+from deckcalc.patch.slab import bottom_mat, overlay_volume, panel_depth, remaining_slab
+from deckcalc.patch.volume import (
+    OrderTotal,
+    PatchVolume,
+    neat_volume,
+    order_total,
+    patch_volume,
+    through_part,
+    undercut_volume,
+)
 
 __all__ = [
-    "BondingGrout", "ClearSpace", "OrderTotal", "PatchDepth", "PatchLimits", "PatchVolume", "RemovalDepth", "bonding_grout", "clear_space",
-    "order_total", "patch_depth", "patch_limits", "patch_volume", "removal_depth", "saw_cut",
+    "ClearSpace", "OrderTotal", "PatchDepth", "PatchLimits", "PatchVolume", "RemovalDepth", "bars_in_hole", "bond_area",
+    "bonding_grout", "bottom_mat", "box_or_split", "clear_space", "curing_area", "debris", "distress_share", "neat_volume",
+    "order_total", "overlay_volume", "panel_depth", "patch_depth", "patch_limits", "patch_volume", "remaining_slab",
+    "removal_depth", "saw_cut", "through_part", "undercut_volume", "whole_number",
 ]  # fmt: skip

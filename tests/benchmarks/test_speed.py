@@ -25,7 +25,14 @@ from deckcalc.sources import folder
 
 MILLION = 1_000_000
 BAR = {"A_0": Q(0.31, "in²"), "d": Q([0.60, 0.55, 0.58], "in")}
-HOLE = {"A": Q(8.75, "ft²"), "h": Q(4.0, "in"), "q_over": Q(5.0, "%"), "q_waste": Q(10.0, "%")}
+HOLE = {
+    "A": Q(8.75, "ft²"),
+    "h": Q(4.0, "in"),
+    "V_u": Q(0.02, "ft³"),
+    "q_grow": Q(3.0, "%"),
+    "q_over": Q(5.0, "%"),
+    "q_waste": Q(10.0, "%"),
+}
 MIX = {
     "W": Q(305.0, "lb/yd³"), "w_cm": Q(0.50), "air": Q(5.0, "%"), "b": Q(0.63), "rho_dr": Q(102.0, "lb/ft³"),
     "RD_c": Q(3.15), "RD_ca": Q(2.60), "RD_fa": Q(2.65), "rho_w": Q(62.4, "lb/ft³"),
@@ -101,10 +108,11 @@ def losses(A_0, d):
     return d_mean, d_r, A_r, A_lost, A_lost / A_0
 
 
-def volumes(A, h, q_over, q_waste):
+def volumes(A, h, V_u, q_grow, q_over, q_waste):
     V_net = A * h
-    V_placed = V_net * (1 + q_over)
-    return V_net, V_placed, V_placed * (1 + q_waste)
+    V_hole = (V_net + V_u) * (1 + q_grow)
+    V_placed = V_hole * (1 + q_over)
+    return V_net, V_hole, V_placed, V_placed * (1 + q_waste)
 
 
 def contents(W, w_cm, air, b, rho_dr, RD_c, RD_ca, RD_fa, rho_w, V_u=1):
@@ -161,8 +169,8 @@ def holes():
     A, h = spread(8.75), spread(4.0)
     given = {**HOLE, "A": Q(A, "ft²"), "h": Q(h, "in")}
     return (
-        patch.patch_volume, given, lambda: volumes(A, h, 0.05, 0.10),
-        lambda: volumes(A * FOOT**2, h * INCH, 5.0 / 100, 10.0 / 100),
+        patch.patch_volume, given, lambda: volumes(A, h, 0.02, 0.03, 0.05, 0.10),
+        lambda: volumes(A * FOOT**2, h * INCH, 0.02 * FOOT**3, 3.0 / 100, 5.0 / 100, 10.0 / 100),
     )  # fmt: skip
 
 
@@ -171,8 +179,8 @@ def holes_in_millimetres():
     A, h = spread(0.8e6), spread(100.0)
     given = {**HOLE, "A": Q(A, "mm²"), "h": Q(h, "mm")}
     return (
-        patch.patch_volume, given, lambda: volumes(A, h, 0.05, 0.10),
-        lambda: volumes(A * 1e-6, h * 1e-3, 5.0 / 100, 10.0 / 100),
+        patch.patch_volume, given, lambda: volumes(A, h, 0.02, 0.03, 0.05, 0.10),
+        lambda: volumes(A * 1e-6, h * 1e-3, 0.02 * FOOT**3, 3.0 / 100, 5.0 / 100, 10.0 / 100),
     )  # fmt: skip
 
 

@@ -1,0 +1,19 @@
+"""Formwork of a full-depth hole: loads, panel, joists, strongbacks or stringers, hangers or shores, and their layout."""
+
+from __future__ import annotations
+
+from deckcalc.formwork.beams import beam_check, beam_spans
+from deckcalc.formwork.coefficients import coefficient, joist_load, support_force
+from deckcalc.formwork.hangers import bar_support, form_oil, hanger_check, steel_area, wire_diameter
+from deckcalc.formwork.loads import form_load, form_weight, lateral_force, net_uplift
+from deckcalc.formwork.lumber import class_values, lumber_values
+from deckcalc.formwork.panels import panel_property, panel_row, panel_values
+from deckcalc.formwork.plywood import panel_check, panel_spans
+from deckcalc.formwork.shores import bearing_check, shore_check
+from deckcalc.formwork.supports import stringer_check, strongback_check
+
+__all__ = [
+    "bar_support", "beam_check", "beam_spans", "bearing_check", "class_values", "coefficient", "form_load", "form_oil", "form_weight",
+    "hanger_check", "joist_load", "lateral_force", "lumber_values", "net_uplift", "panel_check", "panel_property", "panel_row", "panel_spans",
+    "panel_values", "shore_check", "steel_area", "stringer_check", "strongback_check", "support_force", "wire_diameter",
+]  # fmt: skip

@@ -1,0 +1,316 @@
+"""Check curing in the job: both demo jobs, what the sheet says, and every fault of the folder named by row."""
+
+import datetime
+import shutil
+
+import numpy as np
+import pytest
+
+from deckcalc import units
+from deckcalc.course import curing_inputs, curing_rows, curing_year
+from deckcalc.inputs import JobError
+from deckcalc.job import carry
+from deckcalc.sections import hand_calculations
+from deckcalc.sheets import curing as sheet
+from deckcalc.sheets import curing_drawn as drawn
+from deckcalc.sources import folder
+
+TABLES = ("placements", "weather", "history", "cylinders", "cubes", "climate")
+
+
+@pytest.fixture(scope="module")
+def jobs():
+    return {name: carry(folder("notebooks") / name) for name in ("demo_si", "demo_us")}
+
+
+@pytest.fixture
+def copy(tmp_path):
+    place = tmp_path / "job"
+    shutil.copytree(folder("notebooks") / "demo_si", place)
+    return place
+
+
+def edit(place, name, old, new, count=1):
+    """Replace text of a file that must hold it."""
+    path = place / name
+    text = path.read_text(encoding="utf-8")
+    assert old in text, (name, old)
+    path.write_text(text.replace(old, new, count), encoding="utf-8")
+
+
+def fault(place):
+    """Return what the job folder is refused with."""
+    with pytest.raises(JobError) as caught:
+        carry(place)
+    return str(caught.value)
+
+
+# --- the two jobs
+
+
+def test_both_jobs_are_the_same_night(jobs):
+    si, us = jobs["demo_si"].curing, jobs["demo_us"].curing
+    for one, other in zip(si.placings, us.placings, strict=True):
+        # mixes differ by the two sets of proportioning tables, and with them the heat of hydration
+        assert other.temperatures.mean == pytest.approx(one.temperatures.mean, abs=0.5)
+        assert other.thickness == pytest.approx(one.thickness, rel=1e-9)
+    assert us.fit.values == pytest.approx(si.fit.values, rel=1e-4)
+    measured = [job.placings[0].measured.age[-1] for job in (si, us)]
+    assert measured[1] == pytest.approx(measured[0], rel=1e-6)
+
+
+def test_hot_afternoon_dries_and_opens_cool_night_waits(jobs):
+    for job in jobs.values():
+        said = job.curing.decisions
+        assert "**open**" in said["placing T1: opening"] and "measured history" in said["placing T1: opening"]
+        assert "**wait" in said["placing N1: opening"] and "heat model" in said["placing N1: opening"]
+        verdicts = {(check.item, check.title): check.verdict for check in job.curing.checks}
+        assert verdicts["placing T1", "evaporation at its worst hour of placing, 14:00"] == "not satisfied"
+        assert verdicts["placing N1", "evaporation at its worst hour of placing, 22:00"] == "satisfied"
+
+
+def test_each_line_is_proved(jobs):
+    for job in jobs.values():
+        written = hand_calculations(job)
+        for run in job.curing.runs:
+            assert written[run].markdown()
+
+
+def test_table_of_ages_ends_at_the_age_that_is_used(jobs):
+    for job in jobs.values():
+        for line in sheet.age_by_intervals(job).splitlines():
+            if "The sum of the table is" in line:
+                total, used = (
+                    float(part.split(" h")[0]) for part in (line.split("table is ")[1], line.split("read at ")[1])
+                )
+                assert total == pytest.approx(used, abs=0.011)
+
+
+def test_opening_table_marks_the_hour_and_follows_the_band(jobs):
+    job = jobs["demo_si"]
+    text = sheet.opening_table(job)
+    row = next(line for line in text.splitlines() if "**2026-04-13 05:00**, asked for" in line)
+    band = job.curing.placings[1].governing
+    age, low, mid, high = band.at(54.0)
+    for value in (low, mid, high):
+        assert job.show(units.registry().Quantity(value, "MPa"), units.Stress) in row
+    assert f"{age:.1f} h" in row and row.rstrip(" |").endswith("wait")
+
+
+def test_every_part_of_the_sheet_has_content(jobs):
+    for job in jobs.values():
+        for part in (
+            sheet.placings,
+            sheet.drying,
+            sheet.measures,
+            sheet.curves,
+            sheet.cubes,
+            sheet.each_item,
+            sheet.cylinder_schedule,
+        ):
+            assert len(part(job)) > 100
+        for picture in (drawn.drying, drawn.temperatures, drawn.cylinders, drawn.strength):
+            assert picture(job).png[:4] == b"\x89PNG"
+
+
+def test_measures_help_or_change_nothing(jobs):
+    for job in jobs.values():
+        for one in job.curing.placings:
+            rates = sheet.course.window_rates(job, job.curing, one)
+            worst = sheet.course.window(one)[int(np.argmax(rates.magnitude))]
+            for name, _, rate in sheet.course.measures(job, job.curing, one, worst):
+                if rate is not None:
+                    assert rate <= rates.max() * (1 + 1e-9), name
+
+
+def test_nurse_saul_and_other_curves_can_be_chosen(copy):
+    edit(copy, "job.toml", 'maturity = "equivalent age"', 'maturity = "Nurse-Saul"')
+    edit(copy, "job.toml", 'curve = "hyperbolic"', 'curve = "logarithmic"')
+    job = carry(copy)
+    assert job.curing.fit.curve == "logarithmic"
+    assert any(run.calculation.name == "nurse_saul" for run in job.curing.runs)
+
+
+def test_without_cylinders_the_estimate_is_said_to_be_one(copy):
+    for name in ("cylinders", "cubes", "history", "climate"):
+        (copy / f"{name}.csv").unlink()
+    job = carry(copy)
+    assert any("first estimate" in note for note in job.curing.notes)
+    assert any(run.calculation.name == "strength_aci209" for run in job.curing.runs)
+    assert "heat model" in job.curing.decisions["placing T1: opening"]
+    assert "No climate" in drawn.calendar(job).picture and "No cylinders" in sheet.curves(job)
+
+
+def test_a_job_without_the_section_still_carries(copy):
+    text = (copy / "job.toml").read_text(encoding="utf-8")
+    first, last = text.index("[curing]"), text.index("# Limits that replace")
+    (copy / "job.toml").write_text(text[:first] + text[last:], encoding="utf-8")
+    for name in TABLES:
+        (copy / f"{name}.csv").unlink()
+    job = carry(copy)
+    assert job.curing.choice is None and job.curing not in job.subjects
+    assert "no section" in sheet.placings(job) and sheet.measures(job) == ""
+    assert "no section" in drawn.calendar(job).picture and not drawn.calendar(job).why
+
+
+def test_changes_for_review_reach_the_tables(copy):
+    def placed(changes=None):
+        return carry(copy, changes).curing.placings[1]
+
+    plain = placed()
+    before = plain.governing.at(54.0)[2], plain.temperatures.coldest.min()
+    warmer = placed({"placements.N1.concrete_temperature": "24 °C"}).governing.at(54.0)[2]
+    insulated = placed({"curing.heat.cover": "1.0 m^2*K/W"}).temperatures.coldest.min()
+    assert warmer > before[0]
+    assert insulated > before[1] + 1.0
+
+
+def test_daily_lows_and_highs_stand_in_for_hours(copy):
+    lines = (copy / "weather.csv").read_text(encoding="utf-8").splitlines()
+    (copy / "weather.csv").write_text(
+        "\n".join(line for line in lines if not line.startswith("2026-04")), encoding="utf-8"
+    )
+    days = ["date,low [°C],high [°C],morning humidity [%],afternoon humidity [%],wind [km/h],noon sun [W/m^2]"]
+    days += [f"2026-04-{day},4.5,14.5,66,42,18,600" for day in range(10, 14)]
+    (copy / "days.csv").write_text("\n".join(days), encoding="utf-8")
+    one = carry(copy).curing.placings[1]
+    lows = [curing_rows.celsius(hour.air) for hour in one.air if hour.time.hour == 5]
+    highs = [curing_rows.celsius(hour.air) for hour in one.air if hour.time.hour == 15]
+    assert lows == pytest.approx([4.5] * 3) and highs == pytest.approx([14.5] * 3)
+    (copy / "days.csv").write_text("\n".join([days[0], days[1].replace("14.5", "3.5")]), encoding="utf-8")
+    assert "days.csv, row 2: the high is below the low" in fault(copy)
+
+
+# --- the year
+
+
+def test_share_of_nights_that_work(jobs):
+    job = jobs["demo_si"]
+    one = job.curing.placings[-1]
+    starts = np.arange(0, 8760, 24) + 21
+    year = curing_year.run_starts(job, one, starts)
+    by_month = year.shares(year.works, np.array([21]))[:, 0]
+    assert by_month[6] == 1.0 and by_month[0] == 0.0  # July and January of the invented place
+    assert (year.works <= year.strong).all()
+    warmer = curing_year.run_starts(job, one, starts, concrete=28.0)
+    assert warmer.strong.sum() >= year.strong.sum()
+
+
+# --- faults
+
+
+def test_a_gap_in_the_history_is_refused_and_repaired(copy):
+    lines = (copy / "history.csv").read_text(encoding="utf-8").splitlines()
+    cut = next(i for i, line in enumerate(lines) if line.startswith("2025-08-17 03:00"))
+    broken = lines[:cut] + lines[cut + 2 :]
+    (copy / "history.csv").write_text("\n".join(broken) + "\n", encoding="utf-8")
+    assert "history.csv, row" in (said := fault(copy))
+    assert f"row {cut + 1}: a gap of 3 h between 2025-08-17 02:00 and 2025-08-17 05:00" in said
+    (copy / "history.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    assert carry(copy).curing.placings[0].measured is not None
+
+
+@pytest.mark.parametrize(
+    ("name", "old", "new", "words"),
+    [
+        ("weather.csv", "2026-04-11 02:00,", "2026-04-11 02:30,", "weather.csv, row"),
+        ("weather.csv", "2026-04-11 02:00,", "2026-04-11 01:00,", "stands already"),
+        ("history.csv", "2025-08-17 03:00,", "2025-08-17 02:00,", "stands already"),
+        ("placements.csv", "N1,P1; P2", "N1,P1; P9", "there is no patch “P9”"),
+        ("placements.csv", "N1,P1; P2; P3; P4,,", "N1,P1; P2; P3; P4,100,", "not both or neither"),
+        (
+            "placements.csv",
+            "2026-04-10 23:00,2026-04-13 05:00",
+            "2026-04-10 23:00,2026-04-10 22:00",
+            "do not follow one another",
+        ),
+        ("placements.csv", "2026-04-13 05:00", "2026-04-15 05:00", "before the opening 2026-04-15 05:00"),
+        ("placements.csv", "2026-04-10 21:00", "10.4.2026 21 h", "wanted a local date and time"),
+        ("placements.csv", "2026-04-13 05:00,18,", "2026-04-13 05:00,180,", "wanted a temperature from 0 °C to 60 °C"),
+        ("job.toml", 'time_zone = "Etc/GMT+6"', 'time_zone = "Nowhere/At all"', "is no time zone"),
+        ("job.toml", 'cement = "III"  # a row', 'cement = "IX"  # a row', "it has I, II, III, V"),
+        ("job.toml", 'curve = "hyperbolic"', 'curve = "cubic"', "wanted 'hyperbolic'"),
+        ("cylinders.csv", "Y3,48,23,", "Y3,20,23,", "does not come after"),
+        ("climate.csv", "July,18,", "July,31,", "climate.csv, row 8"),
+    ],
+)
+def test_faults_are_named(copy, name, old, new, words):
+    edit(copy, name, old, new)
+    assert words in fault(copy)
+
+
+def test_a_history_that_ends_before_the_opening_is_refused(copy):
+    lines = (copy / "history.csv").read_text(encoding="utf-8").splitlines()
+    (copy / "history.csv").write_text("\n".join(lines[:-4]) + "\n", encoding="utf-8")
+    assert (
+        "history.csv: ends 2025-08-18 02:00, before the opening of T1 that is asked about (2025-08-18 05:00)"
+        in fault(copy)
+    )
+
+
+def test_humidity_as_a_ratio_is_refused(copy):
+    lines = (copy / "weather.csv").read_text(encoding="utf-8").splitlines()
+    cells = lines[10].split(",")
+    cells[2] = "0.6"
+    lines[10] = ",".join(cells)
+    (copy / "weather.csv").write_text("\n".join(lines), encoding="utf-8")
+    assert "weather.csv, row 11, column humidity [%]: found “0.6 %”, wanted a share from 2 % to 100 %" in fault(copy)
+
+
+@pytest.mark.parametrize(("name", "row", "column"), [("weather.csv", 60, 1), ("history.csv", 20, 1)])
+def test_fahrenheit_among_celsius_is_refused(copy, name, row, column):
+    lines = (copy / name).read_text(encoding="utf-8").splitlines()
+    cells = lines[row - 1].split(",")
+    cells[column] = f"{float(cells[column]) * 1.8 + 32:.1f}"
+    lines[row - 1] = ",".join(cells)
+    (copy / name).write_text("\n".join(lines), encoding="utf-8")
+    said = fault(copy)
+    assert f"{name}, row {row}" in said and ("°F?" in said or "wanted a temperature" in said)
+
+
+def test_a_missing_hour_of_weather_is_named(copy):
+    lines = (copy / "weather.csv").read_text(encoding="utf-8").splitlines()
+    place = next(i for i, line in enumerate(lines) if line.startswith("2026-04-11 02:00"))
+    (copy / "weather.csv").write_text("\n".join(lines[:place] + lines[place + 1 :]), encoding="utf-8")
+    assert f"weather.csv, row {place + 1}: 2026-04-11 03:00 follows 2026-04-11 01:00" in (said := fault(copy))
+    assert "fill in 2026-04-11 02:00" in said
+
+
+def test_cylinders_that_do_not_rise_are_refused(copy):
+    lines = (copy / "cylinders.csv").read_text(encoding="utf-8").splitlines()
+    cells = lines[3].split(",")
+    lines[3] = ",".join([*cells[:3], "12.0; 12.5"])
+    (copy / "cylinders.csv").write_text("\n".join(lines), encoding="utf-8")
+    assert "cylinders.csv, row 4: the mean" in fault(copy)
+
+
+@pytest.mark.parametrize(
+    ("start", "words"), [("2026-03-28 21:00", "change before"), ("2026-10-24 21:00", "change before")]
+)
+def test_a_clock_change_in_the_night_is_refused(start, words):
+    # Central European time: clocks go forward on 29 March and back on 25 October 2026
+    import zoneinfo
+
+    first = curing_rows.read_moment(start)
+    row = curing_rows.PlacementRow.model_validate(
+        {"placement": "X", "patches": "", "thickness": "100 mm", "start": start, "end": first + datetime.timedelta(hours=1),
+         "opening": first + datetime.timedelta(hours=9), "concrete_temperature": "20 °C", "slab_temperature": "10 °C"}
+    )  # fmt: skip
+    weather = [
+        curing_rows.WeatherRow.model_validate(
+            {
+                "time": first + datetime.timedelta(hours=i),
+                "air": "10 °C",
+                "humidity": "60 %",
+                "wind": "5 km/h",
+                "sun": "0 W/m^2",
+            }
+        )
+        for i in range(10)
+    ]
+    faults: list[str] = []
+    curing_inputs._check_clock("placements.csv, row 2", row, weather, zoneinfo.ZoneInfo("Europe/Berlin"), faults)
+    assert words in faults[0] and "Europe/Berlin" in faults[0]
+    quiet: list[str] = []
+    curing_inputs._check_clock("placements.csv, row 2", row, weather, zoneinfo.ZoneInfo("Etc/GMT+6"), quiet)
+    assert not quiet

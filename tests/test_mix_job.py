@@ -1,0 +1,163 @@
+"""The concretes of a job: what other subjects rely on, both unit systems, and what a faulty job folder gets."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from deckcalc.inputs import JobError
+from deckcalc.job import Job, carry
+from deckcalc.sheets import mix as sheet
+from deckcalc.sheets.cards import cards, scale
+from deckcalc.sources import folder
+
+NOTEBOOKS = folder("notebooks")
+CONTENT = "kg/m³"
+#: The choices of the US twin, put into the SI job.
+AS_US = {
+    "mix.tables": "US", "mix.partial_depth.strength": "5000 psi", "mix.full_depth.strength": "5000 psi",
+    "mix.record.deviation": "350 psi", "mix.water_density": "62.4 lb/ft^3", "mix.partial_depth.slump": "2 in",
+    "mix.full_depth.slump": "3 in", "mix.load": "5.3 ft^3", "mix.bag": "94 lb", "mix.gauge_box": "5 gal",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module", params=["demo_si", "demo_us"])
+def job(request) -> Job:
+    return carry(NOTEBOOKS / request.param)
+
+
+def test_every_patch_has_the_mix_of_its_depth_class(job: Job) -> None:
+    assert job.mix.of_patch == job.patch.depth_class
+    for name, fact in job.mix.mixes.items():
+        assert fact.name == name
+        mine = [patch for patch, known in job.mix.of_patch.items() if known == name]
+        volumes = {run.item: run.result.V_order for run in job.patch.runs if run.calculation.name == "patch_volume"}
+        total = sum(volumes[f"patch {patch}"].m_as("m³") for patch in mine)
+        assert fact.order_volume.m_as("m³") == pytest.approx(total, rel=1e-12)
+        assert fact.temperature is not None and 5 < fact.temperature.m_as("degC") < 40
+        assert fact.w_cm.m_as("") <= fact.w_cm_most.m_as("") * (1 + 1e-9)
+        binder = sum(fact.masses[key].m_as(CONTENT) for key in ("cement", "fly ash", "slag cement", "silica fume"))
+        assert binder == pytest.approx(fact.cementitious.m_as(CONTENT), rel=1e-12)
+        assert fact.masses["water"].m_as(CONTENT) / binder == pytest.approx(fact.w_cm.m_as(""), rel=1e-9)
+
+
+def test_the_loads_of_a_patch_make_what_was_ordered(job: Job) -> None:
+    for plan in job.mix.loads:
+        volume = next(
+            r.result.V_order for r in job.patch.of(f"patch {plan.patch}") if r.calculation.name == "patch_volume"
+        )
+        assert plan.count * plan.volume.m_as("m³") == pytest.approx(volume.m_as("m³"), rel=1e-12)
+        assert plan.volume <= job.head.mix.load * (1 + 1e-9)
+    assert len(cards(job)) == sum(plan.count for plan in job.mix.loads)
+
+
+def test_a_card_never_tells_more_water_than_the_most(job: Job) -> None:
+    for plan in job.mix.loads:
+        for decimals in (1, 2):
+            first, held, most = (
+                float(scale(q, job, decimals=decimals))
+                for q in (plan.water.m_first, plan.water.m_held, plan.water.m_most)
+            )
+            assert first + held <= most + 1e-9
+        for one in plan.weights:
+            if one.mass is not None:
+                assert one.low <= one.mass <= one.high
+
+
+def test_the_same_tables_give_the_same_concrete_in_both_systems() -> None:
+    si, us = carry(NOTEBOOKS / "demo_si", AS_US), carry(NOTEBOOKS / "demo_us")
+    for name, fact in us.mix.mixes.items():
+        for key, mass in fact.masses.items():
+            assert si.mix.mixes[name].masses[key].m_as(CONTENT) == pytest.approx(mass.m_as(CONTENT), rel=2e-4, abs=1e-9)
+
+
+def test_hard_metric_tables_move_the_mix_by_their_rounding_only() -> None:
+    si, us = carry(NOTEBOOKS / "demo_si"), carry(NOTEBOOKS / "demo_us")
+    for name, fact in us.mix.mixes.items():
+        for key in ("water", "coarse", "fine"):
+            ours = si.mix.mixes[name].masses[key].m_as(CONTENT)
+            assert ours == pytest.approx(fact.masses[key].m_as(CONTENT), rel=0.05)
+
+
+def test_ice_cools_the_concrete_and_stands_on_the_card() -> None:
+    warm, cold = (carry(NOTEBOOKS / "demo_si", {"mix.temperature.ice": ice}) for ice in ("0 kg/m^3", "20 kg/m^3"))
+    for name, fact in cold.mix.mixes.items():
+        assert fact.temperature < warm.mix.mixes[name].temperature
+    for plan in cold.mix.loads:
+        assert plan.ice.m_as("kg") == pytest.approx(20 * plan.volume.m_as("m³"))
+
+
+def test_other_choices_carry_through() -> None:
+    bags = carry(NOTEBOOKS / "demo_si", {"mix.batch_by": "whole bags"})
+    for plan in bags.mix.loads:
+        cement = plan.volume.m_as("m³") * plan.fact.masses["cement"].m_as(CONTENT)
+        assert cement / 42.6 == pytest.approx(round(cement / 42.6), abs=1e-9)
+    by_volume = carry(NOTEBOOKS / "demo_si", {"mix.full_depth.supplementary.shares": "by volume"})
+    share = by_volume.mix.mixes["full depth"].masses["fly ash"] / by_volume.mix.mixes["full depth"].cementitious
+    assert share.m_as("%") == pytest.approx(15 * 2.4 / (0.85 * 3.15 + 0.15 * 2.4), rel=1e-12)
+    handbook = (
+        carry(NOTEBOOKS / "demo_si", {"mix.bookkeeping": "as in handbooks"}).mix.mixes["full depth"].masses["fine"]
+    )
+    strict = carry(NOTEBOOKS / "demo_si").mix.mixes["full depth"].masses["fine"]
+    assert handbook > strict
+    as_designed = carry(NOTEBOOKS / "demo_si", {"mix.trial.accepted": "false"}).mix
+    assert as_designed.decisions["trial batch, partial depth mix"].endswith("awaits the engineer")
+    assert "silica fume" not in sheet.result(carry(NOTEBOOKS / "demo_us"))
+
+
+def test_a_job_without_the_optional_sections_still_builds(tmp_path: Path) -> None:
+    shutil.copytree(NOTEBOOKS / "demo_si", tmp_path / "job")
+    path = tmp_path / "job" / "job.toml"
+    text = path.read_text(encoding="utf-8")
+    start, end = text.index("[[mix.admixture]]"), text.index("[chloride]")
+    path.write_text(text[:start] + text[end:], encoding="utf-8")
+    job = carry(tmp_path / "job")
+    assert not job.mix.spread and not job.mix.trade
+    assert all(fact.temperature is None for fact in job.mix.mixes.values())
+    for made in (
+        sheet.after_trial(job),
+        sheet.temperatures(job),
+        sheet.mortar(job),
+        sheet.doubt(job),
+        sheet.trade_off(job),
+    ):
+        assert made.strip()
+    assert len(cards(job)) == sum(plan.count for plan in job.mix.loads)
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"mix.partial_depth.coarse": "river-sand"}, r"mix.partial_depth.coarse: “river-sand” is no coarse aggregate"),
+        ({"mix.durability": "C1"}, r"mix.durability: “C1” limits no w/cm"),
+        ({"mix.mortar.aggregate": "gravel"}, r"mix.mortar.aggregate: aggregates.csv has no “gravel”"),
+        ({"mix.grading.river-sand.size": "9"}, r"mix.grading.river-sand.size: .*no size “9”"),
+        ({"aggregates.river-sand.fineness_modulus": "2.45"}, r"differ by more than 0.20"),
+        ({"aggregates.stone-10.relative_density": "26.5"}, r"column relative density: found “26.5”.*from 2.0 to 3.5"),
+        ({"aggregates.stone-10.absorption": "0.8 m"}, r"column absorption"),
+        ({"aggregates.stone-10.absorption": "80"}, r"column absorption.*from 0 % to 15 %"),
+        ({"aggregates.stone-10.moisture": "-1"}, r"total moisture is not negative"),
+        ({"aggregates.stone-10.shape": ""}, r"column shape: empty"),
+        ({"aggregates.stone-19.nominal_size": "16 mm"}, r"16 mm.*is not in the tables"),
+        ({"aggregates.river-sand.moisture": "18"}, r"more free water than the mix may have"),
+        ({"mix.partial_depth.strength": "55 MPa"}, r"lies outside the table|f_c"),
+        ({"mix.strength_table": "newest"}, r"mix.strength_table: found “newest”, wanted"),
+        ({"mix.full_depth.supplementary.fly_ash": "15"}, r"fly_ash: found “15”.*from 0 % to 75 %"),
+        ({"mix.partial_depth.cement": "IV"}, r"mix.partial_depth.cement: found “IV”"),
+    ],
+)  # fmt: skip
+def test_a_faulty_job_is_named(change: dict[str, str], says: str) -> None:
+    with pytest.raises(JobError, match=says):
+        carry(NOTEBOOKS / "demo_si", change)
+
+
+def test_a_patch_without_a_mix_of_its_class_is_named(tmp_path: Path) -> None:
+    shutil.copytree(NOTEBOOKS / "demo_si", tmp_path / "job")
+    path = tmp_path / "job" / "job.toml"
+    text = path.read_text(encoding="utf-8")
+    start, end = text.index("[mix.full_depth]"), text.index("[[mix.admixture]]")
+    path.write_text(text[:start] + text[end:], encoding="utf-8")
+    with pytest.raises(JobError, match=r"mix.full_depth: missing; patch P4 is full depth"):
+        carry(tmp_path / "job")

@@ -1,0 +1,379 @@
+"""Check the patches of whole jobs: both demo jobs, variants of them, and survey tables with something wrong."""
+
+import random
+import re
+import shutil
+
+import numpy as np
+import pytest
+import shapely
+
+from deckcalc import patch
+from deckcalc.course.patch import FULL, PARTIAL
+from deckcalc.course.sensitivity import sensitivity
+from deckcalc.inputs import JobError
+from deckcalc.job import carry
+from deckcalc.sheets import patch as sheet
+from deckcalc.sheets import patch_drawings as drawings
+from deckcalc.sources import folder
+
+DEMO = folder("notebooks") / "demo_us"
+
+
+@pytest.fixture(scope="module")
+def jobs():
+    return {system: carry(folder("notebooks") / f"demo_{system.lower()}") for system in ("SI", "US")}
+
+
+def copied(tmp_path, **changes):
+    """Copy the demo job with files changed: a function of their text, or None to leave one out."""
+    out = tmp_path / "job"
+    shutil.copytree(DEMO, out)
+    for name, change in changes.items():
+        path = out / (name.replace("_toml", ".toml") if name.endswith("_toml") else f"{name}.csv")
+        if change is None:
+            path.unlink()
+        else:
+            path.write_text(change(path.read_text(encoding="utf-8")), encoding="utf-8")
+    return out
+
+
+def swap(*pairs):
+    """Return a change that replaces text, which has to be there."""
+
+    def change(text):
+        for old, new in pairs:
+            assert old in text, old
+            text = text.replace(old, new)
+        return text
+
+    return change
+
+
+def faults_of(job):
+    with pytest.raises(JobError) as caught:
+        carry(job)
+    return caught.value.faults
+
+
+# --- the demo jobs
+
+
+def test_both_demo_jobs_carry_a_survey_of_real_size(jobs):
+    for job in jobs.values():
+        found = job.patch.marked.found
+        forms = [outline.form for outline in found.outlines]
+        assert len(found.xy) >= 400 and forms.count("radius survey") == 2 and forms.count("traced outline") == 1
+        assert [one.patch for one in job.patch.marked.patches] == [f"P{k}" for k in range(1, 9)]
+        stations = [float(one.station.m_as("m")) for one in job.patch.marked.patches]
+        assert stations == sorted(stations)
+        assert job.patch.depth_class == {
+            **dict.fromkeys([f"P{k}" for k in range(1, 9)], PARTIAL),
+            "P4": FULL,
+            "P8": FULL,
+        }
+
+
+def test_si_and_us_are_the_same_job(jobs):
+    si, us = jobs["SI"].patch, jobs["US"].patch
+    assert [run.item for run in si.runs] == [run.item for run in us.runs]
+    for one, other in zip(si.runs, us.runs, strict=True):
+        for name, value in one.results().items():
+            if name == "s_D" or one.calculation in (patch.curing_area, patch.whole_number, patch.debris):
+                continue  # hard sizes: aggregate, cover past the edges, mixer load; unit weight to five figures
+            unit = value.units
+            assert other.results()[name].m_as(unit) == pytest.approx(value.m_as(unit), rel=2e-8, abs=1e-9), (
+                one.item,
+                name,
+            )
+
+
+def test_what_the_hand_calculation_gives_is_what_the_geometry_drew(jobs):
+    for one in jobs["SI"].patch.marked.patches:
+        found = next(
+            run.result for run in jobs["SI"].patch.of(f"patch {one.patch}") if run.calculation is patch.patch_limits
+        )
+        outline = one.piece.outline
+        assert found.A.m_as("m²") == pytest.approx(outline.area, rel=1e-6)
+        assert found.P_cut.m_as("m") == pytest.approx(one.piece.cut, abs=1e-5)
+        assert found.L.m_as("m") == pytest.approx(outline.bounds[2] - outline.bounds[0], rel=1e-6)
+        corners = shapely.get_coordinates(outline)
+        assert found.D.m_as("m") == pytest.approx(
+            max(shapely.Point(corners[0]).distance(shapely.Point(c)) for c in corners)
+        )
+
+
+def test_the_trace_is_taken_as_two_rectangles(jobs):
+    found = next(run.result for run in jobs["US"].patch.runs if run.calculation is patch.box_or_split)
+    # by hand: legs of 1.5 ft with margins of 2.5 in, box 3.5 ft by 5 ft
+    m = 2.5 / 12
+    box = (3.5 + 2 * m) * (5 + 2 * m)
+    several = (1.5 + 2 * m) * (5 + 2 * m) + 2.0 * (1.5 + 2 * m)
+    assert found.A_less.m_as("ft²") == pytest.approx(box - several, rel=1e-6)
+    assert found.P_more.m_as("ft") == pytest.approx(1.5 + 2 * m, rel=1e-5)
+    assert found.K_gain.m_as("") == pytest.approx(40 * (box - several) - 6 * (1.5 + 2 * m) - 150, rel=1e-5)
+
+
+def test_a_patch_at_the_joint_has_no_cut_along_it(jobs):
+    last = jobs["US"].patch.marked.patches[6]
+    assert last.piece.outline.bounds[2] == pytest.approx(170 * 0.3048)
+    assert last.piece.cut == pytest.approx((2 * (1.5 + 2 + 2.5 / 12) + (2 + 5 / 12)) * 0.3048, abs=1e-5)
+
+
+def test_a_shuffled_survey_gives_the_same_job(tmp_path, jobs):
+    def shuffled(text):
+        head, *rows = text.strip().splitlines()
+        random.Random(3).shuffle(rows)
+        return "\n".join([head, *rows]) + "\n"
+
+    again = carry(copied(tmp_path, soundings=shuffled, radii=shuffled, rectangles=shuffled, depths=shuffled))
+    assert again.patch.order_volume.m_as("m³") == pytest.approx(jobs["US"].patch.order_volume.m_as("m³"), rel=1e-9)
+    assert again.patch.decisions == jobs["US"].patch.decisions
+
+
+def test_more_margin_depth_overbreak_and_waste_mean_more_concrete(jobs):
+    base = jobs["US"].patch.order_volume
+    rows = sensitivity(jobs["US"])
+    assert {name for name, _, _ in rows} == {"margin", "depth of every reading", "over-break", "waste"}
+    for _, _, (low, high) in rows:
+        assert low < base < high
+    by_name = {name: orders for name, _, orders in rows}
+    assert by_name["waste"][0].m_as("m³") == pytest.approx(base.m_as("m³") / 1.10, rel=1e-9)
+    assert by_name["over-break"][1].m_as("m³") == pytest.approx(base.m_as("m³") * 1.20 / 1.08, rel=1e-9)
+
+
+def test_every_table_and_drawing_can_be_made(jobs):
+    for job in jobs.values():
+        for make in (
+            sheet.schedule,
+            sheet.survey_summary,
+            sheet.readings,
+            sheet.set_out,
+            sheet.triangles,
+            sheet.sensitivities,
+        ):
+            text = make(job)
+            assert "P7" in text or make in (sheet.survey_summary, sheet.sensitivities)
+        assert "None" not in sheet.schedule(job)
+        for draw in (drawings.deck_plan, drawings.sections_drawn, drawings.order_moved):
+            assert draw(job).png[:4] == b"\x89PNG"
+        (plain,), (barred,) = drawings.patch_plans(job), drawings.patch_plans(job, bars=True)
+        assert plain.png[:4] == b"\x89PNG" and barred.png != plain.png
+
+
+# --- variants
+
+
+def alone(text):
+    """Leave out the sections that name patches of the whole survey."""
+    for start, end in (("[reinforcement]", "[chloride.profile]"), ("[curing]", "# Limits that replace")):
+        text = text[: text.index(start)] + text[text.index(end) :]
+    return text
+
+
+def test_any_one_form_of_survey_is_enough(tmp_path):
+    none = dict.fromkeys(("pits", "cut_lengths", "placements", "cylinders", "cubes", "history"))
+    depths = lambda text: "\n".join([text.splitlines()[0], "D1,142,6,2.5,1.75", ""])  # noqa: E731
+    bars = lambda text: "\n".join([*text.splitlines()[:2], ""])  # noqa: E731
+    only = copied(tmp_path, job_toml=alone, **none, soundings=None, radii=None, traces=None, depths=depths, bars=bars,
+                  rectangles=lambda text: "\n".join(text.splitlines()[:2]) + "\n")  # fmt: skip
+    job = carry(only)
+    assert [one.forms for one in job.patch.marked.patches] == [["rectangle F1"]]
+    assert not any(check.title == "spacing of the soundings" for check in job.checks)
+    depths = lambda text: "\n".join(text.splitlines()[:5]) + "\n"  # noqa: E731
+    kept = ("line", "L122", "L123", "L124", "L125")
+    keep = lambda text: "\n".join(r for r in text.splitlines() if r[:4] in kept) + "\n"  # noqa: E731
+    job = carry(
+        copied(
+            tmp_path / "b",
+            job_toml=alone,
+            **none,
+            soundings=keep,
+            radii=None,
+            traces=None,
+            rectangles=None,
+            depths=depths,
+            bars=bars,
+        )
+    )
+    assert [one.forms for one in job.patch.marked.patches] == [["6 hollow soundings"]]
+
+
+def test_one_deep_place_may_take_a_part_through(tmp_path):
+    out = copied(tmp_path, job_toml=swap(('full_depth_area = "whole patch"', 'full_depth_area = "where deep"')),
+                 depths=swap(("D20,161,8.25,3,", "D20,161,8.25,4.5,")))  # fmt: skip
+    job = carry(out)
+    assert job.patch.depth_class["P5"] == FULL and job.patch.depth_class["P4"] == FULL
+    assert list(job.patch.through) == ["P5"]
+    part, outline = job.patch.through["P5"], job.patch.marked.patches[4].piece.outline
+    assert outline.buffer(1e-6).covers(part) and 0 < part.area < outline.area / 2
+    runs = {run.calculation: run.result for run in job.patch.of("patch P5")}
+    volume = job.patch.floors["P5"].volume - job.patch.floors["P5"].volume_within(part) + part.area * 8 * 0.0254
+    assert runs[patch.patch_volume].V_net.m_as("m³") == pytest.approx(volume, rel=1e-6)
+    whole = carry(out, {"removal.full_depth_area": "whole patch"})
+    assert whole.patch.order_volume > job.patch.order_volume
+
+
+def test_the_bottom_mat_may_decide(tmp_path):
+    out = copied(tmp_path, job_toml=swap(('full_depth_rule = "share of the slab"', 'full_depth_rule = "bottom mat"')))
+    job = carry(out)
+    assert job.patch.runs_of(patch.bottom_mat)[0].result.m_as("inch") == pytest.approx(8 - 1 - 0.625 - 0.5)
+    assert job.patch.depth_class["P4"] == FULL  # 7 in reaches 5 7/8 in
+    assert "less than the depth of the bottom mat" in job.patch.decisions["patch P1"]
+    faults = faults_of(copied(tmp_path / "b", job_toml=swap(('full_depth_rule = "share of the slab"', 'full_depth_rule = "bottom mat"'),
+                                                            ('bottom_cover = "1 in"  # cover of the bottom mat', '# none'))))  # fmt: skip
+    assert any("“bottom mat” wants deck.bottom_bar_outer" in fault for fault in faults)
+
+
+def test_over_a_panel_concrete_is_removed_to_the_panel(tmp_path):
+    out = copied(
+        tmp_path,
+        job_toml=swap(
+            (
+                'bottom_cover = "1 in"  # cover of the bottom mat',
+                'bottom_cover = "1 in"\npanel = "4 in"  # cover of the bottom mat',
+            )
+        ),
+    )
+    job = carry(out)
+    volume = next(run for run in job.patch.of("patch P1") if run.calculation is patch.patch_volume)
+    assert volume.arguments["h"].m_as("inch") == pytest.approx(4.0, rel=1e-6)
+    assert job.patch.depth_class["P4"] == FULL and "panel" in job.patch.decisions["patch P4"]
+
+
+def test_readings_on_an_overlay_are_taken_from_the_slab(tmp_path, jobs):
+    def deeper(text):
+        head, *rows = text.strip().splitlines()
+        cells = [row.split(",") for row in rows]
+        return (
+            "\n".join([head, *(",".join([*c[:3], *(str(float(v) + 1.5) if v else "" for v in c[3:])]) for c in cells)])
+            + "\n"
+        )
+
+    out = copied(
+        tmp_path,
+        depths=deeper,
+        job_toml=swap(
+            ('bottom_cover = "1 in"  # cover of the bottom mat', 'bottom_cover = "1 in"\noverlay = "1.5 in"  # ')
+        ),
+    )
+    job = carry(out)
+    assert job.patch.order_volume.m_as("m³") == pytest.approx(jobs["US"].patch.order_volume.m_as("m³"), rel=1e-9)
+    assert job.patch.runs_of(patch.overlay_volume)[0].result.m_as("ft³") == pytest.approx(8.2569 * 1.5 / 12, rel=1e-3)
+    assert "the overlay of 1.50 in is taken off" in sheet.readings(job)
+
+
+def test_a_skewed_deck_marked_on_the_skew(tmp_path):
+    out = copied(tmp_path, job_toml=swap(('skew = "0 deg"', 'skew = "10 deg"'), ('direction = "centreline"', 'direction = "skew"')),
+                 soundings=lambda text: "\n".join(r for r in text.splitlines() if r[:4] not in ("L111", "L112", "L113")) + "\n",
+                 rectangles=swap(("F2,169.25", "F2,169.2")))  # fmt: skip
+    job = carry(out)
+    assert all(check.verdict for check in job.checks)
+    one = job.patch.marked.patches[0]
+    box = one.piece.outline.minimum_rotated_rectangle
+    assert box.area == pytest.approx(one.piece.outline.area, rel=1e-6)
+    sides = np.diff(shapely.get_coordinates(one.piece.outline), axis=0)
+    turned = np.degrees(np.arctan2(sides[:, 1], sides[:, 0])) % 90
+    assert turned == pytest.approx([10.0] * 4, abs=1e-4)
+    assert one.piece.outline.covers(one.piece.unsound)
+    assert "P1" in sheet.set_out(job)
+
+
+def test_a_large_share_asks_for_another_look(tmp_path):
+    out = copied(
+        tmp_path, job_toml=lambda text: text + '\n[limits.distress_share]\nvalue = "3 %"\nsource = "engineer"\n'
+    )
+    found = [check for check in carry(out).checks if check.title == "unsound share of the deck surveyed"]
+    assert [(check.item, check.verdict) for check in found] == [("span 2", "not satisfied")]
+
+
+def test_packaged_concrete_is_ordered_in_whole_bags(tmp_path):
+    out = copied(tmp_path, job_toml=swap(("[haulage]", 'bag_yield = "0.60 ft^3"\n\n[haulage]')))
+    job = carry(out)
+    bags = next(run.result for run in job.patch.of("bags of repair concrete"))
+    assert bags.n.m_as("") == -(-job.patch.order_volume.m_as("ft³") // 0.60)
+
+
+# --- bad input: each named by its row
+
+BAD = {
+    "no survey": ({"soundings": None, "radii": None, "traces": None, "rectangles": None}, "no survey: the folder holds none of"),
+    "twice": ({"soundings": lambda t: t + "X1,124,7,,,h\n"}, r"line L124, mark 7 and line X1, mark 1: .*sounded twice"),
+    "contradiction": ({"soundings": lambda t: t + "X1,124,7,,,.\n"}, "hollow in one and sound in the other"),
+    "sound in a trace": ({"traces": swap(("T1-1,T1,160,4", "T1-1,T1,155.9,1.4"))}, "sounds sound, but lies inside the traced outline T1"),
+    "off the deck": ({"soundings": lambda t: t + "X1,171.5,7,,,h\n"}, r"line X1, mark 1: station 171.50 ft, offset 7.00 ft is off the deck"),
+    "outside the strip": ({"soundings": lambda t: t + "X1,124,-3,,,.\n"}, "outside the strip surveyed"),
+    "mark": ({"soundings": swap(("......hh.....", "......hx....."))}, "found marks “......hx.....”"),
+    "no end": ({"soundings": lambda t: t + "X1,124,0.5,,,hh\n"}, "line X1: 2 marks, but end station or end offset is empty"),
+    "one mark": ({"soundings": lambda t: t + "X1,124,0.5,125,0.5,h\n"}, "one mark, but the line ends elsewhere"),
+    "no spacing": ({"job_toml": swap(('spacing_along = "1 ft"', "# none"))}, "soundings.csv wants spacing_along"),
+    "no bearing": ({"radii": swap(("R1-2,R1,131.5,10,45,", "R1-2,R1,131.5,10,,"))}, r"radii.csv, row 3, column bearing \[deg\]: found “”"),
+    "bearing without a unit": ({"radii": swap(("bearing [deg]", "bearing"))}, "wanted degrees with their unit"),
+    "another hole": ({"radii": swap(("R1-2,R1,131.5,", "R1-2,R1,131.6,"))}, "hole R1: radius R1-2 starts at another place"),
+    "few radii": ({"radii": lambda t: "\n".join(t.splitlines()[:3] + t.splitlines()[9:]) + "\n"}, "hole R1: 2 radii, wanted at least three"),
+    "radius off the deck": ({"radii": swap(("R2-3,R2,155.5,9,90,1\n", "R2-3,R2,155.5,9,90,6\n"))}, "radius R2-3: .*off the deck"),
+    "crossing outline": ({"traces": swap(("T1-2,T1,163.5,4", "T1-2,T1,163.5,8"))}, "traces.csv, outline T1: the outline crosses"),
+    "two vertices": ({"traces": lambda t: "\n".join(t.splitlines()[:3]) + "\n"}, "outline T1: 2 vertices"),
+    "zero area": ({"rectangles": swap(("F1,142,6,4,2.5", "F1,142,6,0,2.5"))}, r"rectangles.csv, row 2, column length \[ft\]"),
+    "rectangle off the deck": ({"rectangles": swap(("F2,169.25,12,1.5,2", "F2,169.25,12,3,2"))}, "area F2, a corner: .*off the deck"),
+    "too deep": ({"depths": swap(("D17,156.25,9.25,7,", "D17,156.25,9.25,9,"))}, "reading D17: a depth of 9.00 in is more than the slab 8.00 in"),
+    "no reading": ({"depths": lambda t: "\n".join(r for r in t.splitlines() if r[:3] not in ("D5,", "D6,", "D7,", "D8,")) + "\n"}, "the patch at station 131.50 ft, offset 10.00 ft .*radius survey R1.* has no depth reading"),
+    "no cover": ({"depths": swap(("D21,162.25,4.75,2,1.875", "D21,162.25,4.75,2,"), ("D22,163,5,2.25,1.75", "D22,163,5,2.25,"))}, "has no reading of the cover"),
+    "astray": ({"depths": lambda t: t + "X1,150,3,2,2\n"}, "reading X1: station 150.00 ft, offset 3.00 ft lies in no patch"),
+    "empty": ({"depths": lambda t: t + "X1,150,3,,\n"}, "reading X1: neither depth nor cover"),
+    "same place": ({"depths": lambda t: t + "X1,124.5,7.25,2,\n"}, "readings D2 and X1: two readings of depth at one place"),
+    "in the overlay": ({"job_toml": swap(('bottom_cover = "1 in"  # cover of the bottom mat', 'bottom_cover = "1 in"\noverlay = "1.4 in"  # '))}, "reading D6: the depth 1.25 in ends within the overlay"),
+    "joints": ({"job_toml": swap(('joints = ["110 ft", "170 ft"]', 'joints = ["170 ft", "110 ft"]'))}, "plan.joints: stations do not rise"),
+    "kerbs": ({"job_toml": swap(('left = "-14 ft"', 'left = "20 ft"'))}, "plan.left: the left kerb"),
+    "one price": ({"job_toml": swap(('piece_price = "150"', "# none"))}, "removal_price, cut_price and piece_price go together"),
+    "nothing hollow": ({"radii": None, "traces": None, "rectangles": None, "soundings": lambda t: t.replace("h", "."), "depths": lambda t: t.splitlines()[0] + "\nD1,150,6.5,,1.5\n"}, "lies in no patch|nothing hollow"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_bad_input_is_named_by_row(tmp_path, name):
+    changes, words = BAD[name]
+    faults = faults_of(copied(tmp_path, **changes))
+    assert any(re.search(words, fault) for fault in faults), faults
+    assert not any("bars.csv" in fault for fault in faults)  # no fault that only follows from another
+
+
+# --- patches made longer
+
+
+def longer(name, **sides):
+    """Return a change of job.toml that makes a patch longer."""
+    lines = "".join(f'{side} = "{size}"\n' for side, size in sides.items())
+    return lambda text: text.replace("[removal]", f'[marking.longer.{name}]\n{lines}why = "laps"\n\n[removal]', 1)
+
+
+def test_a_patch_made_longer_for_its_laps_has_room_for_them(tmp_path, jobs):
+    filed = jobs["US"]
+    grow = filed.steel.growth["P1"]
+    assert grow.m_as("in") > 5 and "marking.longer.P1" in filed.steel.decisions["patch P1"]
+    job = carry(copied(tmp_path, job_toml=longer("P1", across=f"{grow.m_as('in') + 0.01:.2f} in")))
+    assert "P1" not in job.steel.growth and "P1" not in job.steel.decisions.get("patch P1", "")
+    old, new = (
+        next(r.result for r in one.patch.of("patch P1") if r.calculation is patch.patch_limits) for one in (filed, job)
+    )
+    assert (new.B - old.B).m_as("in") == pytest.approx(grow.m_as("in") + 0.01, abs=0.006)
+    assert new.L.m_as("in") == pytest.approx(old.L.m_as("in"))
+    assert job.patch.order_volume > filed.patch.order_volume
+    assert "longer by" in job.patch.decisions["patch P1"] and "in width: laps" in job.patch.decisions["patch P1"]
+    piece, outline = (one.patch.marked.patches[0].piece for one in (job, filed))
+    assert piece.outline.buffer(1e-6).contains(outline.outline)
+    assert new.P_cut.m_as("m") == pytest.approx(piece.cut, abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (longer("P99", across="10 in"), "marking.longer.P99: the survey gives no patch “P99”"),
+        (longer("P1"), "marking.longer.P1: neither along nor across is given"),
+        (longer("P5", along="9 ft"), "marking.longer.P5: it would reach into patch P"),
+        (longer("P1", across="9 ft", along="9.8 ft"), "marking.longer.P1: it would reach into patch P2"),
+        (longer("P7", along="40 ft"), "marking.longer.P7.along: .*wanted a length"),
+    ],
+)
+def test_a_patch_that_cannot_be_made_longer_is_named(tmp_path, change, words):
+    assert any(re.search(words, fault) for fault in faults_of(copied(tmp_path, job_toml=change)))
