@@ -3,6 +3,17 @@
 from __future__ import annotations
 
 from deckcalc.closure.noise import noise_dose, noise_hours
+from deckcalc.closure.safety import (
+    lifting_index,
+    lifting_limit_si,
+    lifting_limit_us,
+    shift_vibration,
+    silica_respirator,
+    tool_vibration,
+)
 from deckcalc.closure.work import cost, labour, placing_time, window
 
-__all__ = ["cost", "labour", "noise_dose", "noise_hours", "placing_time", "window"]
+__all__ = [
+    "cost", "labour", "lifting_index", "lifting_limit_si", "lifting_limit_us", "noise_dose", "noise_hours", "placing_time", "shift_vibration",
+    "silica_respirator", "tool_vibration", "window",
+]  # fmt: skip
