@@ -12,7 +12,7 @@ from typing import Any
 
 from deckcalc import units
 from deckcalc.check import Check, Limit
-from deckcalc.course import chloride, closure, curing, formwork, mix, patch, steel, traffic
+from deckcalc.course import chloride, closure, curing, formwork, mix, patch, safety, steel, traffic
 from deckcalc.course.base import Material, Run, Subject
 from deckcalc.inputs import JobError
 from deckcalc.jobfile import JobFile, read_job
@@ -45,6 +45,7 @@ class Job:
         self.curing = curing.carry(self)
         self.traffic = traffic.carry(self)
         self.closure = closure.carry(self)
+        self.safety = safety.carry(self)
 
     @property
     def subjects(self) -> list[Subject]:
@@ -52,7 +53,7 @@ class Job:
         found: list[Subject] = [self.patch, self.steel, self.chloride, self.mix]
         chosen: list[tuple[Subject, Any]] = [
             (self.formwork, self.head.formwork), (self.curing, self.head.curing), (self.traffic, self.head.traffic),
-            (self.closure, self.head.closure),
+            (self.closure, self.head.closure), (self.safety, self.head.safety),
         ]  # fmt: skip
         return found + [subject for subject, asked in chosen if asked]
 
