@@ -234,9 +234,8 @@ def lift(job: Job, subject: Safe) -> None:
         grip=want.grip,
     )  # fmt: skip
     subject.limit = found.RWL
-    limit = Limit(
-        "RWL", "recommended limit for one person", found.RWL, units.kind_of(units.Mass), Cite("niosh-94-110", "RWL")
-    )
+    limit = Limit("lifting_index", "lifting index for nearly all healthy workers", q(1.0, ""), units.kind_of(units.Ratio),
+                  Cite("niosh-94-110", "lifting index"))  # fmt: skip
     bags = {"bag of cement": job.head.mix.bag}
     if job.head.mix.mortar:
         bags["bag of repair mortar"] = job.head.mix.mortar.bag
@@ -244,7 +243,7 @@ def lift(job: Job, subject: Safe) -> None:
         made = subject.run(closure.lifting_index, name, m=mass, n=q(want.people, ""), RWL=found.RWL)
         subject.bags[name] = (mass, made)
         held = Check(
-            name, f"share of one person, lifted by {want.people}", made.m_1, limit, "at most",
+            name, f"lifting index, lifted by {want.people}", made.LI, limit, "at most",
             "hoist or slide it, raise the pallet, or open it where it lies and carry less",
         )  # fmt: skip
         subject.checks.append(held)
