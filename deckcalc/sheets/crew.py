@@ -25,7 +25,8 @@ from deckcalc.sheets.patch import chalked, corners_of
 from deckcalc.units import Area, Distance, Length, Mass, OrderVolume, Stress, Temperature
 
 BOX = "□"
-BLANK = "\u00a0" * 22  # room for a time and initials
+BLANK = "\u00a0" * 14  # room for a time and initials
+FOREMAN = "\\_" * 14  # to sign on
 Step = tuple[str, str]
 
 
@@ -50,10 +51,11 @@ def page(job: Job, name: str) -> Text:
     return block(
         [
             f"# Crew page: patch {name}",
+            '<div class="crew">',
             facts(job, name),
             pipe_table(["", "step", "numbers of this patch", "time, initials"], rows, "llll"),
             hours(job, name),
-            "Anything that does not fit these numbers: stop, and ask the engineer. Foreman: " + "\\_" * 26,
+            "</div>",
         ]
     )
 
@@ -80,7 +82,8 @@ def facts(job: Job, name: str) -> str:
     word = job.patch.depth_class[name] + (" in part" if name in job.patch.through else "")
     return (
         f"**{word[0].upper()}{word[1:]}**, span {marked(job, name).span}, {job.show(sides.L, Distance)} along by {job.show(sides.B, Distance)} across "
-        f"traffic, {job.show(sides.A, Area)}; concrete to mix {job.show(volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}."
+        f"traffic, {job.show(sides.A, Area)}; concrete to mix {job.show(volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}. "
+        f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman {FOREMAN}"
     )
 
 
@@ -98,7 +101,7 @@ def mark(job: Job, name: str) -> Step:
         text += f" Diagonals {chalked(job, across[0])} and {chalked(job, across[1], True)}."
     if name in job.steel.growth:
         text += f" **Mark it longer {job.steel.growth_along[name]} by {job.show(job.steel.growth[name], Length)} in all** for the laps, or use couplers."
-    return "Sound again, mark", text + " Hollow beyond the line: move the line, measure what is added."
+    return "Sound, mark", text + " Hollow beyond the line: move the line, measure what is added."
 
 
 def saw(job: Job, name: str) -> Step:
@@ -177,7 +180,7 @@ def add_bars(job: Job, name: str) -> Step | None:
         said.append(text)
     add = "; ".join(said)
     return (
-        "Clean, add bars, tie",
+        "Add bars, tie",
         f"Blast bars to bright steel. {f'Add {add}.' if add else 'No bar to add by the readings.'} Tie; caps on ends.",
     )
 
@@ -197,7 +200,7 @@ def form(job: Job, name: str) -> Step | None:
 def inspect(job: Job, name: str) -> Step:
     """Hold point."""
     return (
-        "**HOLD**: inspection",
+        "HOLD: inspection",
         "Hole sound all over, dust blown out, bars tied, form tight and looked at. No concrete before the inspector has signed here.",
     )
 
@@ -208,7 +211,7 @@ def wet(job: Job, name: str) -> Step:
     if grout is None:
         return "Wet the hole", f"{job.show(bond.A_b, Area)} of face: damp all through, no standing water."
     value = grout.V_g if hasattr(grout, "V_g") else grout
-    return "Wet, scrub in grout", (
+    return "Wet, grout", (
         f"{job.show(bond.A_b, Area)} of face damp, no standing water; {job.show(value, units.BatchVolume)} of grout, "
         "brushed in just ahead of the concrete. Grout that has dried: off again."
     )
@@ -303,14 +306,15 @@ def reopen(job: Job, name: str) -> Step:
     text = f"Only when **{job.show(limit.value, Stress)}** is shown by cylinders cured beside the patch, or by its measured temperature."
     one, want = placing_of(job, name), job.closure.choice
     if want and name in want.tonight:
-        text += f" Opening asked for {clock(want.opening)}."
+        text += f" Asked for: {clock(want.opening)}"
         if want.wait == "rates":
-            text += f" The timetable counts on: {plain(want.mix)}."
+            text += f", with {plain(want.mix)}"
+        text += "."
     if one is not None:
         band = one.governing
         at = opening.reached(band.hours, band.low, float(limit.value.m_as("MPa")))
         when = "not within its record" if at is None else f"not before {clock(one.moment(at))}"
-        text += f" The concrete of sheet 06, placed as planned there: {when}."
+        text += f" With the concrete and placing of sheet 06: {when}."
     return "Open", text + " Not shown: the lane stays closed."
 
 
@@ -326,12 +330,12 @@ def hours(job: Job, name: str) -> str:
         row = plan.rates[step.name.split(" ")[0]]
         gate = gates.get(step.name)
         rows.append([
-            BOX, plain(row.work), f"{plan.moment(latest):%H:%M}", f"{gate.sure:%H:%M}" if gate else "", plain(gate.fallback) if gate else "",
+            plain(row.work), f"{plan.moment(latest):%H:%M}", f"{gate.sure:%H:%M}" if gate else "", BLANK[:9], plain(gate.fallback) if gate else "",
         ])  # fmt: skip
     share = job.show(job.limit("open_in_time").value, units.Probability, 0)
     return "\n\n".join(
         [
-            f"**Hours of this closure.** Latest start by likely times, and that which still opens in time in {share} of samples.",
-            pipe_table(["", "step", "latest start", f"for {share}", "if it cannot begin by then"], rows, "lllll"),
+            f"**Hours of this closure.** Latest start by likely times, and the one that still opens in time in {share} of samples.",
+            pipe_table(["step", "latest start", f"for {share}", "began", "if it cannot begin by then"], rows, "lllll"),
         ]
     )

@@ -12,6 +12,7 @@ from deckcalc.sources import short
 from deckcalc.units import Distance, HandVibration, Mass, Minutes, RoadLength, registry
 
 Row = tuple[str, str, str, str]
+LINE = "\\_" * 40  # to write on
 
 
 def first_line(job: Job) -> Text:
@@ -40,9 +41,8 @@ def talk(job: Job) -> Text:
     return block(
         [
             first_line(job),
-            pipe_table(["danger", "number of this job", "what we do", "rule"], [row for row in rows if row], "llll"),
-            "Talked through on \\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_ by \\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_ . Present (initials): "
-            + "\\_" * 40,
+            pipe_table(["danger", "number of this job", "what we do, and the rule behind it"], [[a, b, f"{c} {d}"] for a, b, c, d in rows], "lll"),
+            f"Talked through on {LINE[:24]} by {LINE[:32]}. Present, initials: {LINE[:60]}",
         ]
     )  # fmt: skip
 
@@ -63,13 +63,13 @@ def traffic(job: Job) -> Row:
     do = "Stay behind the devices and face the traffic. Nobody in the buffer or the roll-ahead. Vest and light on, step out on the far side only."
     want = job.head.traffic
     if want is None:
-        return "**Traffic**", "by the authority's plan", do, "authority's plan"
+        return "**Traffic**", "by the authority's plan", do, "(authority's plan)"
     length = {name: job.show(registry().Quantity(b - a, "m"), RoadLength) for name, (a, b) in job.traffic.parts.items()}
     number = (
         f"Empty buffer {length['buffer, empty']}, protection vehicle of {job.show(want.vehicle_mass, Mass, 0)}, empty roll-ahead "
         f"{length['roll-ahead, empty']}; traffic at {job.show(want.speed, units.RoadSpeed)}"
     )
-    return "**Traffic**", number, do, plain(want.authority)
+    return "**Traffic**", number, do, f"({plain(want.authority)})"
 
 
 def dust(job: Job) -> Row:
@@ -159,7 +159,7 @@ def wet_concrete(job: Job) -> Row:
     want = job.safety.choice
     number = "pH 12 to 13; a burn is felt hours later. " + (f"Water: {plain(want.water)}" if want else "")
     do = "Waterproof gloves, boots and goggles. Wash skin at once with clean water; change soaked clothes. Eye: rinse 15 min, doctor. Bags: open low, upwind."
-    return "**Wet concrete**", number, do, rule("cement-skin") + "; rinsing: common practice"
+    return "**Wet concrete**", number, do, rule("cement-skin") + " (rinsing: common practice)"
 
 
 def forms(job: Job) -> Row:
@@ -183,7 +183,7 @@ def slab(job: Job) -> Row:
     names = ", ".join(dict.fromkeys(item.removeprefix("patch ") for item in open_))
     number = f"Too weak for a wheel while open: {names}" if names else "see sheet 02"
     do = "No truck, mixer or saw cart on an open hole or beside its edge. Breaker not heavier than on the crew page. Bars: caps on ends, eye protection."
-    return "**Open slab**", number, do, "sheet 02; the engineer in charge"
+    return "**Open slab**", number, do, "(sheet 02; the engineer in charge)"
 
 
 def worked(job: Job) -> Text:
