@@ -292,7 +292,7 @@ TimePerLength = Annotated[Quantity, Kind("time for a length", "min/m", "min/ft",
 TimePerArea = Annotated[Quantity, Kind("time for an area", "min/m²", "min/ft²", 0, 1)]
 TimePerVolume = Annotated[Quantity, Kind("time for a volume", "min/m³", "min/ft³", 0, 1)]
 Twist = Annotated[Quantity, Kind("angle of twist in degrees", "", "", 0, 0)]
-LiftRate = Annotated[Quantity, Kind("lifts in a minute", "1/min", "1/min", 1, 1)]
+LiftRate = Annotated[Quantity, Kind("rate of lifting", "1/min", "1/min", 1, 1)]
 HandVibration = Annotated[Quantity, Kind("vibration at the hand", "m/s²", "m/s²", 1, 1)]
 PlacingRate = Annotated[Quantity, Kind("rate of placing", "m³/h", "yd³/h", 2, 2)]
 

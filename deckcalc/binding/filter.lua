@@ -100,10 +100,10 @@ end
 
 -- A page for the crew: close rows, so that a patch stands on one page.
 local function crew(div)
-  return FORMAT == "typst" and styled(div, "crew") or div.content
+  return FORMAT == "typst" and styled(div, div.classes[1]) or div.content
 end
 
-local divs = { contents = contents, caution = caution, where = where, crew = crew }
+local divs = { contents = contents, caution = caution, where = where, crew = crew, roomy = crew }
 
 local function bold(blocks)
   return blocks:walk({

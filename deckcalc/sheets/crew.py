@@ -5,6 +5,7 @@ Every number is one that another sheet of the package worked out, printed as it 
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from deckcalc import mix, patch, units
@@ -47,17 +48,26 @@ def page(job: Job, name: str) -> Text:
         mark(job, name), saw(job, name), remove(job, name), expose(job, name), add_bars(job, name), form(job, name),
         inspect(job, name), wet(job, name), batch(job, name), place(job, name), cure(job, name), reopen(job, name),
     ]  # fmt: skip
-    rows = [[BOX, f"**{number}. {step[0]}**", step[1], BLANK] for number, step in enumerate((s for s in steps if s), 1)]
+    rows = [
+        [BOX, f"**{number}. {step[0]}**", bound(step[1]), BLANK]
+        for number, step in enumerate((s for s in steps if s), 1)
+    ]
+    times = hours(job, name)
     return block(
         [
             f"# Crew page: patch {name}",
-            '<div class="crew">',
+            f'<div class="{"crew" if times else "roomy"}">',
             facts(job, name),
             pipe_table(["", "step", "numbers of this patch", "time, initials"], rows, "llll"),
-            hours(job, name),
+            times,
             "</div>",
         ]
     )
+
+
+def bound(text: str) -> str:
+    """Return text in which a number and its unit stay on one line."""
+    return re.sub(r"(?<=\d) (?=[A-Za-z%°µ²³])", "\u00a0", text)
 
 
 def found(job: Job, name: str, calculation: Any) -> Any:
@@ -83,7 +93,7 @@ def facts(job: Job, name: str) -> str:
     return (
         f"**{word[0].upper()}{word[1:]}**, span {marked(job, name).span}, {job.show(sides.L, Distance)} along by {job.show(sides.B, Distance)} across "
         f"traffic, {job.show(sides.A, Area)}; concrete to mix {job.show(volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}. "
-        f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman {FOREMAN}"
+        f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman {FOREMAN}"
     )
 
 
@@ -158,11 +168,14 @@ def expose(job: Job, name: str) -> Step | None:
     )
 
 
-def add_bars(job: Job, name: str) -> Step | None:
+def add_bars(job: Job, name: str) -> Step:
     """Bars that are added, with their lengths and laps."""
     rows = [row for row in job.file.rows["bars"] if row.patch == name]
     if not rows:
-        return None
+        return (
+            "Add bars, tie",
+            "No bar of this patch was measured: clean, measure where steel is lost, and ask before tying. Caps on ends.",
+        )
     said = []
     for row in rows:
         if row.bar not in job.steel.flagged:
@@ -200,7 +213,7 @@ def form(job: Job, name: str) -> Step | None:
 def inspect(job: Job, name: str) -> Step:
     """Hold point."""
     return (
-        "HOLD: inspection",
+        "HOLD: inspect",
         "Hole sound all over, dust blown out, bars tied, form tight and looked at. No concrete before the inspector has signed here.",
     )
 
@@ -212,7 +225,7 @@ def wet(job: Job, name: str) -> Step:
         return "Wet the hole", f"{job.show(bond.A_b, Area)} of face: damp all through, no standing water."
     value = grout.V_g if hasattr(grout, "V_g") else grout
     return "Wet, grout", (
-        f"{job.show(bond.A_b, Area)} of face damp, no standing water; {job.show(value, units.BatchVolume)} of grout, "
+        f"{job.show(bond.A_b, Area)} of face damp, no standing water; {job.show(value, units.Liquid)} of grout, "
         "brushed in just ahead of the concrete. Grout that has dried: off again."
     )
 
