@@ -2,15 +2,9 @@
 
 from __future__ import annotations
 
+from deckcalc.closure.lifting import lifting_index, lifting_limit_si, lifting_limit_us
 from deckcalc.closure.noise import noise_dose, noise_hours
-from deckcalc.closure.safety import (
-    lifting_index,
-    lifting_limit_si,
-    lifting_limit_us,
-    shift_vibration,
-    silica_respirator,
-    tool_vibration,
-)
+from deckcalc.closure.safety import shift_vibration, silica_respirator, tool_vibration
 from deckcalc.closure.work import cost, labour, placing_time, window
 
 __all__ = [

@@ -67,6 +67,4 @@ def bags(job: Job, material: str, amount: float, spare: float) -> str:
 def carried(job: Job, names: Sequence[str], spare: float) -> float:
     """Return the mass that goes to the bridge for some patches, spare included [kg]."""
     found = total(job, names)
-    return sum(
-        amount * (1 + spare) for key, (amount, unit) in found.items() if unit == "kg" and not key.startswith("old")
-    )
+    return sum(amount * (1 + spare) for key, (amount, unit) in found.items() if unit == "kg" and not key.startswith("old"))

@@ -10,7 +10,8 @@ from pydantic import Field
 
 from deckcalc import closure, tables, units
 from deckcalc.check import SATISFIED, Check, Limit
-from deckcalc.closure.safety import Grip, Place, Tool
+from deckcalc.closure.lifting import Grip
+from deckcalc.closure.safety import Place, Tool
 from deckcalc.course.base import Subject, joined
 from deckcalc.course.patch import FULL
 from deckcalc.inputs import Id, Strict, Text, Written

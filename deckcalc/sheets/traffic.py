@@ -47,12 +47,8 @@ def device_list(job: Job) -> Text:
         return Text("")
     rows = []
     for mark in sorted(job.traffic.marks, key=lambda one: (one.start, one.end)):
-        where = (
-            along(job, mark.start) if mark.end == mark.start else f"{along(job, mark.start)} to {along(job, mark.end)}"
-        )
-        rows.append(
-            [str(mark.number), plain(mark.what), where, f"every {along(job, mark.spacing)}" if mark.spacing else ""]
-        )
+        where = along(job, mark.start) if mark.end == mark.start else f"{along(job, mark.start)} to {along(job, mark.end)}"
+        rows.append([str(mark.number), plain(mark.what), where, f"every {along(job, mark.spacing)}" if mark.spacing else ""])
     device = job.head.traffic.device
     total = sum(mark.number for mark in job.traffic.marks if mark.what == device)
     rows.append([f"**{total}**", f"**{device}s in all, without spares**", "", ""])
@@ -119,14 +115,7 @@ def strip(job: Job) -> Picture | Text:
             drawing.set_yticks([])
             drawing.spines[["left", "bottom"]].set_visible(False)
             drawing.tick_params(labelsize=7)
-        upper.annotate(
-            "traffic",
-            (first, 1.5),
-            (first + 0.12 * last, 1.5),
-            arrowprops={"arrowstyle": "<-"},
-            fontsize=7,
-            va="center",
-        )
+        upper.annotate("traffic", (first, 1.5), (first + 0.12 * last, 1.5), arrowprops={"arrowstyle": "<-"}, fontsize=7, va="center")
         upper.set_ylim(-1.3, 2.6)
         upper.set_title(f"With the signs; {unit} from the head of the taper", fontsize=8, loc="left")
         lower.set_ylim(-3.6, 2.6)
@@ -138,9 +127,7 @@ def strip(job: Job) -> Picture | Text:
                 side = (a - 0.01 * last, "right")
             lower.text(side[0], y, text, fontsize=7, va="center", ha=side[1])
         lower.set_title("The closure; black block: protection vehicle; hatched: work space", fontsize=8, loc="left")
-    return Picture(
-        figure, "Strip drawing of the closure: lengths to scale, widths enlarged; not for other directions of traffic."
-    )
+    return Picture(figure, "Strip drawing of the closure: lengths to scale, widths enlarged; not for other directions of traffic.")
 
 
 def hand(job: Job) -> Text:
