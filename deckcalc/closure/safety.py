@@ -11,18 +11,12 @@ from deckcalc.calculation import Range, Several, calculation, lookup
 from deckcalc.sources import Cite
 from deckcalc.units import Count, ExposureHours, HandVibration
 
-io, Twist
-
-Grip = Literal["good", "fair", "poor"]
 Tool = Literal[
-    "walk-behind saw",
-    "hand-held power saw",
-    "drivable saw",
-    "breaker or chipping hammer",
-    "hand-held or stand-mounted drill",
-    "rig-mounted core drill",
-    "hand-held grinder",
-]  # fHOUR = 3600.0
+    "walk-behind saw", "hand-held power saw", "drivable saw", "breaker or chipping hammer",
+    "hand-held or stand-mounted drill", "rig-mounted core drill", "hand-held grinder",
+]  # fmt: skip
+Place = Literal["outdoors", "enclosed"]
+HOUR = 3600.0
 
 
 class ToolVibration(NamedTuple):
