@@ -53,6 +53,7 @@ def parser() -> argparse.ArgumentParser:
     one.add_argument("job", type=Path, help="job folder")
     one.add_argument("--out", type=Path, help="folder of the package (default: package, in the job folder)")
     one.add_argument("--quiet", action="store_true", help="no progress bar")
+    one.add_argument("--only", metavar="sheet", help="print one sheet alone, such as crew_sheets")
     one = add("check", check, "read and compute a job folder and print its checks, without documents")
     one.add_argument("job", type=Path, help="job folder")
     one = add("new", new, "start a job folder with every field explained")
@@ -78,8 +79,8 @@ def package(options: argparse.Namespace) -> None:
     """Build a package and say where it is."""
     from deckcalc.package import build
 
-    out = build(options.job, options.out, options.quiet)
-    print("The calculation package is here:")
+    out = build(options.job, options.out, options.quiet, options.only)
+    print("The calculation package is here:" if options.only is None else f"The sheet {options.only} is here:")
     for path in sorted(out.iterdir()):
         print(f"  {path}")
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from deckcalc import units
 from deckcalc.check import Check, Limit
-from deckcalc.course import chloride, curing, formwork, mix, patch, steel
+from deckcalc.course import chloride, closure, curing, formwork, mix, patch, safety, steel, traffic
 from deckcalc.course.base import Material, Run, Subject
 from deckcalc.inputs import JobError
 from deckcalc.jobfile import JobFile, read_job
@@ -21,7 +21,7 @@ __all__ = ["Job", "JobError", "Run", "Subject", "carry"]
 
 
 class Job:
-    """A job folder read and carried through patches, reinforcement, chlorides, mix, formwork and curing.
+    """A job folder read and carried through all its subjects.
 
     Parameters
     ----------
@@ -43,12 +43,18 @@ class Job:
         self.mix = mix.carry(self)
         self.formwork = formwork.carry(self)
         self.curing = curing.carry(self)
+        self.traffic = traffic.carry(self)
+        self.closure = closure.carry(self)
+        self.safety = safety.carry(self)
 
     @property
     def subjects(self) -> list[Subject]:
         """The subjects in filing order."""
         found: list[Subject] = [self.patch, self.steel, self.chloride, self.mix]
-        chosen = [(self.formwork, self.head.formwork), (self.curing, self.head.curing)]
+        chosen: list[tuple[Subject, Any]] = [
+            (self.formwork, self.head.formwork), (self.curing, self.head.curing), (self.traffic, self.head.traffic),
+            (self.closure, self.head.closure), (self.safety, self.head.safety),
+        ]  # fmt: skip
         return found + [subject for subject, asked in chosen if asked]
 
     @property

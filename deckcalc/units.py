@@ -290,6 +290,22 @@ StripStiffness = Annotated[Quantity, Kind("bending stiffness per width", "kN·m�
 BeamStiffness = Annotated[Quantity, Kind("bending stiffness", "kN·m²", "lbf·in²", 2, 0)]
 StripShear = Annotated[Quantity, Kind("rolling shear constant per width", "mm²/m", "in²/ft", 0, 3)]
 Liquid = Annotated[Quantity, Kind("volume of liquid", "L", "gal", 2, 2)]
+RoadSpeed = Annotated[Quantity, Kind("speed of traffic", "km/h", "mph", 0, 0)]
+RoadLength = Annotated[Quantity, Kind("length along the road", "m", "ft", 1, 1)]
+LaneWidth = Annotated[Quantity, Kind("width of a lane", "m", "ft", 2, 1)]
+Grade = Annotated[Quantity, Kind("grade of a road", "%", "%", 1, 1)]
+Seconds = Annotated[Quantity, Kind("duration in seconds", "s", "s", 1, 1)]
+Deceleration = Annotated[Quantity, Kind("deceleration", "m/s²", "ft/s²", 2, 2)]
+Minutes = Annotated[Quantity, Kind("duration in minutes", "min", "min", 0, 0)]
+SoundLevel = Annotated[Quantity, Kind("sound level in dBA", "", "", 0, 0)]
+ExposureHours = Annotated[Quantity, Kind("hours of exposure", "h", "h", 2, 2)]
+TimePerLength = Annotated[Quantity, Kind("time for a length", "min/m", "min/ft", 1, 1)]
+TimePerArea = Annotated[Quantity, Kind("time for an area", "min/m²", "min/ft²", 0, 1)]
+TimePerVolume = Annotated[Quantity, Kind("time for a volume", "min/m³", "min/ft³", 0, 1)]
+Twist = Annotated[Quantity, Kind("angle of twist in degrees", "", "", 0, 0)]
+LiftRate = Annotated[Quantity, Kind("rate of lifting", "1/min", "1/min", 1, 1)]
+HandVibration = Annotated[Quantity, Kind("vibration at the hand", "m/s²", "m/s²", 1, 1)]
+PlacingRate = Annotated[Quantity, Kind("rate of placing", "m³/h", "yd³/h", 2, 2)]
 
 
 def kind_of(annotation: Any) -> Kind:
