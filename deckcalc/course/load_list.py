@@ -18,7 +18,8 @@ KINDS = {"kg": units.Mass, "mL": units.LiquidVolume, "m": units.RoadLength, "m²
 
 def of_patch(job: Job, name: str) -> dict[str, tuple[float, str]]:
     """Return what a patch takes: amount and unit of each material."""
-    item, found = f"patch {name}", {}
+    item = f"patch {name}"
+    found: dict[str, tuple[float, str]] = {}
 
     def add(material: str, amount: float, unit: str) -> None:
         found[material] = (found.get(material, (0.0, unit))[0] + amount, unit)
@@ -67,4 +68,6 @@ def bags(job: Job, material: str, amount: float, spare: float) -> str:
 def carried(job: Job, names: Sequence[str], spare: float) -> float:
     """Return the mass that goes to the bridge for some patches, spare included [kg]."""
     found = total(job, names)
-    return sum(amount * (1 + spare) for key, (amount, unit) in found.items() if unit == "kg" and not key.startswith("old"))
+    return sum(
+        amount * (1 + spare) for key, (amount, unit) in found.items() if unit == "kg" and not key.startswith("old")
+    )
