@@ -293,6 +293,8 @@ ExposureHours = Annotated[Quantity, Kind("hours of exposure", "h", "h", 2, 2)]
 TimePerLength = Annotated[Quantity, Kind("time for a length", "min/m", "min/ft", 1, 1)]
 TimePerArea = Annotated[Quantity, Kind("time for an area", "min/m²", "min/ft²", 0, 1)]
 TimePerVolume = Annotated[Quantity, Kind("time for a volume", "min/m³", "min/ft³", 0, 1)]
+FuelRate = Annotated[Quantity, Kind("rate of fuel", "L/h", "gal/h", 1, 2)]
+MassPerArea = Annotated[Quantity, Kind("mass per area", "kg/m²", "lb/ft²", 2, 3)]
 PlacingRate = Annotated[Quantity, Kind("rate of placing", "m³/h", "yd³/h", 2, 2)]
 
 
