@@ -11,7 +11,18 @@ from deckcalc.calculation import Range, Several, calculation, lookup
 from deckcalc.closure.network import triangle
 from deckcalc.sources import Cite
 from deckcalc.units import (
-    Area, AreaPrice, Content, Count, ExposureHours, HourPrice, Mass, OrderVolume, Price, Ratio, Share, VolumePrice,
+    Area,
+    AreaPrice,
+    Content,
+    Count,
+    ExposureHours,
+    HourPrice,
+    Mass,
+    OrderVolume,
+    Price,
+    Ratio,
+    Share,
+    VolumePrice,
 )  # fmt: skip
 
 Amounts = Annotated[Ratio, Range("0", "10000000"), Several()]

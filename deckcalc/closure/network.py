@@ -159,7 +159,7 @@ def chained(order: Sequence[Step], crews: Mapping[str, int]) -> Network:
         taken = []
         for name in step.uses:
             line = free.setdefault(name, [(0.0, -1)] * crews[name])
-            first = min(range(len(line)), key=lambda k: (line[k], k))  # noqa: B023
+            first = min(range(len(line)), key=lambda k: (line[k], k))
             waits |= {line[first][1]} - {-1}
             taken.append((line, first))
         done.append(max((done[j] for j in waits), default=0.0) + step.likely)

@@ -95,7 +95,9 @@ def strip(job: Job) -> Picture | Text:
         upper, lower = figure.subplots(2, 1)
         for drawing, (left, right) in ((upper, (first, last)), (lower, (-0.05 * last, last))):
             for edge, look in ((0, "-"), (1, "--"), (2, "-")):
-                drawing.plot([left - 0.02 * last, right + 0.03 * last], [edge, edge], look, color="black", linewidth=0.8)
+                drawing.plot(
+                    [left - 0.02 * last, right + 0.03 * last], [edge, edge], look, color="black", linewidth=0.8
+                )
             taper, down = parts["merging taper"], parts["downstream taper"]
             for mark in job.traffic.marks:
                 if mark.what == want.device and mark.spacing:
