@@ -13,6 +13,7 @@ from __future__ import annotations
 import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -222,6 +223,7 @@ def plan(steps: Sequence[Step], crews: Mapping[str, int]) -> Network:
     return min(ways, key=lambda network: float(network.finishes(network.likely()).max()))
 
 
+@lru_cache(maxsize=256)
 def drawn(step: Step, samples: int, seed: int) -> np.ndarray:
     """Return durations drawn from the triangle between least, likely and most [min].
 
