@@ -230,7 +230,7 @@ def step_time(q: Annotated[Ratio, Range("0", "1000000")], r: Some) -> StepTime:
     '15 min'
     """
     t_1 = q * r  # amount times rate
-    t = 1 * round_up(t_1)  # in whole minutes
+    t = round_up(q * r)  # in whole minutes
     return StepTime(t_1, t)
 
 
@@ -247,6 +247,8 @@ class InTime(NamedTuple):
 
     p: Probability
     p_m: Probability
+    v: Ratio
+    s: Ratio
     w: Probability
     p_l: Probability
     p_u: Probability
@@ -275,7 +277,7 @@ def share_in_time(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Coun
     Returns
     -------
     InTime
-        `p` share, `p_m` middle of the interval, `w` half its width, `p_l` and `p_u` its ends.
+        `p` share, `p_m` middle of the interval, `v` and `s` variance and its root, `w` half the width, `p_l` and `p_u` its ends.
 
     Raises
     ------
@@ -293,7 +295,9 @@ def share_in_time(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Coun
     """
     p = share_of(k, n)  # share of the samples
     p_m = (k + 1.96**2 / 2) / (n + 1.96**2)  # middle of the interval
-    w = 1.96 * sqrt(k * (n - k) / n + 1.96**2 / 4) / (n + 1.96**2)  # half of its width
+    v = k * (n - k) / n + 1.96**2 / 4  # variance of the count, with a quarter of 1.96 squared
+    s = sqrt(v)  # its root
+    w = 1.96 * s / (n + 1.96**2)  # half of the width
     p_l = p_m - w  # not less than, in 95 of 100
     p_u = p_m + w  # not more than, in 95 of 100
-    return InTime(p, p_m, w, p_l, p_u)
+    return InTime(p, p_m, v, s, w, p_l, p_u)
