@@ -295,6 +295,8 @@ TimePerArea = Annotated[Quantity, Kind("time for an area", "min/m²", "min/ft²"
 TimePerVolume = Annotated[Quantity, Kind("time for a volume", "min/m³", "min/ft³", 0, 1)]
 FuelRate = Annotated[Quantity, Kind("rate of fuel", "L/h", "gal/h", 1, 2)]
 MassPerArea = Annotated[Quantity, Kind("mass per area", "kg/m²", "lb/ft²", 2, 3)]
+FineMinutes = Annotated[Quantity, Kind("duration in minutes", "min", "min", 2, 2)]
+Chance = Annotated[Quantity, Kind("probability of opening in time", "%", "%", 2, 2)]
 PlacingRate = Annotated[Quantity, Kind("rate of placing", "m³/h", "yd³/h", 2, 2)]
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from deckcalc.calculation import Range, calculation, larger, lookup, round_up, smaller, sqrt
 from deckcalc.sources import Cite
 from deckcalc.tables import TableError
-from deckcalc.units import Count, ExposureHours, Minutes, OrderVolume, PlacingRate, Probability, Ratio
+from deckcalc.units import Chance, Count, ExposureHours, FineMinutes, Minutes, OrderVolume, PlacingRate, Ratio
 
 Some = Annotated[Minutes, Range("0 min", "10000 min")]
 
@@ -186,7 +186,7 @@ def window(t_c: Annotated[Minutes, Range("1 min", "20000 min")], t_p: Some) -> W
 class StepTime(NamedTuple):
     """Result of `step_time`."""
 
-    t_1: Minutes
+    t_1: FineMinutes
     t: Minutes
 
 
@@ -200,7 +200,7 @@ class StepTime(NamedTuple):
 def step_time(q: Annotated[Ratio, Range("0", "1000000")], r: Some) -> StepTime:
     r"""Time that a step of the work takes.
 
-    .. math:: t = \lceil q\, r \rceil
+    .. math:: t = \lceil q\, r - 0.01 \rceil
 
     Parameters
     ----------
@@ -230,12 +230,12 @@ def step_time(q: Annotated[Ratio, Range("0", "1000000")], r: Some) -> StepTime:
     '15 min'
     """
     t_1 = q * r  # amount times rate
-    t = round_up(q * r)  # in whole minutes
+    t = round_up(q * r - 0.01)  # up to whole minutes, a hundredth forgiven
     return StepTime(t_1, t)
 
 
 @lookup("{k} of {n}")
-def share_of(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Count, Range("1", "10000000")]) -> Probability:
+def share_of(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Count, Range("1", "10000000")]) -> Chance:
     """Return the share, of a part that is no more than the whole."""
     if np.any(np.asarray(k) > np.asarray(n)):
         raise TableError("more samples in time than there are samples")
@@ -245,17 +245,17 @@ def share_of(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Count, Ra
 class InTime(NamedTuple):
     """Result of `share_in_time`."""
 
-    p: Probability
-    p_m: Probability
+    p: Chance
+    p_m: Chance
     v: Ratio
     s: Ratio
-    w: Probability
-    p_l: Probability
-    p_u: Probability
+    w: Chance
+    p_l: Chance
+    p_u: Chance
 
 
 @calculation(
-    title="Probability of opening in time, and its error of sampling",
+    title="Chance of opening in time, and its error of sampling",
     source=Cite("wilson-1927", "score interval, 1.96 for 95 of 100", "memory"),
     notes=(
         "The error is that of the sampling alone: it says nothing of rates that are wrong, and nothing of a night on which "

@@ -86,15 +86,19 @@ def way(
     total |= {"closures": closures, "hours": hours, "patches": len(names)}
     total["deck"] = float(choice.area.m_as("m²")) if choice.area is not None else total["area"]
     base = {"m of cut": "m", "area": "m²", "order": "m³", "deck": "m²"}
-    rows = [row for row in subject.prices if row.counts("all" if choice.name == "planned" else choice.name)]
-    found = []
-    for row in rows:
+    rows, found = [], []
+    for row in subject.prices:
+        if not row.counts("all" if choice.name == "planned" else choice.name):
+            continue
         key, unit = PRICED[row.per]
         if row.per == "night in use":
-            found.append(float(in_use(job, subject, item, row.price, names, closures if choice.closures else 0)))
+            much = float(in_use(job, subject, item, row.price, names, closures if choice.closures else 0))
         else:
-            much = total[key]
-            found.append(float(registry().Quantity(much, base[key]).m_as(unit)) if unit else float(much))
+            much = float(total[key])
+            much = float(registry().Quantity(much, base[key]).m_as(unit)) if unit else much
+        if much:
+            rows.append(row)
+            found.append(much)
     if not rows:
         return Way(item, choice, closures, hours, [], [], None, None)
     k_u = want.delay_price if choice.delay_price is None else choice.delay_price

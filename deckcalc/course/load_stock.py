@@ -100,8 +100,13 @@ def of_night(job: Job, subject: Plan, night: Night) -> dict[str, Amount]:
 
 
 def of_job(job: Job, subject: Plan) -> dict[str, Amount]:
-    """Return what all nights take; tonight alone where no spread over nights was found."""
-    return load_list.summed(of_night(job, subject, night) for night in nights(subject))
+    """Return what all nights take, what is weighed first; tonight alone where no spread over nights was found."""
+    found = load_list.summed(of_night(job, subject, night) for night in nights(subject))
+    order = list(load_list.KINDS)
+    last = len(order)
+    return dict(
+        sorted(found.items(), key=lambda item: last if item[0] in load_list.NOT_CARRIED else order.index(item[1][1]))
+    )
 
 
 def nights(subject: Plan) -> list[Night]:

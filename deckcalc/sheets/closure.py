@@ -56,14 +56,14 @@ def night(job: Job) -> Text:
     """What the night is: hours, patches, mix, people and plant."""
     plan, want = job.closure, job.closure.choice
     assert want and plan.tonight
-    people = ", ".join(f"{crew} {want.crews[crew]} of {count}" for crew, count in want.people.items())
+    people = ", ".join(f"{crew} {want.crews[crew]} × {count}" for crew, count in want.people.items())
     plant = ", ".join(f"{name} {count}" for name, count in want.crews.items() if name not in want.people)
     facts = [
         ("closing", want.closing.strftime("%Y-%m-%d %H:%M")), ("opening", want.opening.strftime("%Y-%m-%d %H:%M")),
         ("hours of the closure", f"{plan.length / 60:g} h"), ("patches of this closure", ", ".join(want.tonight)),
         ("what is placed", plain(want.mix)),
         ("wait for strength", "by the row of rates.csv" if want.wait == "rates" else "by the sheet of curing and opening"),
-        ("people, crews of", plain(people)), ("plant", plain(plant)), ("from", plain(want.source)),
+        ("crews × people in each", plain(people)), ("plant", plain(plant)), ("from", plain(want.source)),
     ]  # fmt: skip
     return block(
         [

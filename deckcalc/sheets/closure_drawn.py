@@ -51,8 +51,8 @@ def drawn(job: Job, order: list[int]) -> Picture:
             step, times = one.network.steps[i], one.times
             critical = bool(times.critical[i])
             drawing.barh(
-                y, step.likely, left=times.start[i], height=0.72, facecolor="0.55" if critical else "white", edgecolor="black",
-                hatch="////" if critical else "", linewidth=1.5 if critical else 0.7,
+                y, step.likely, left=times.start[i], height=0.72, facecolor="0.85" if critical else "white", edgecolor="black",
+                hatch="//////" if critical else "", linewidth=1.5 if critical else 0.7,
             )  # fmt: skip
             if times.slack[i] > 0:
                 end = times.finish[i]

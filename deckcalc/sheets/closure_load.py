@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from deckcalc import closure, units
 from deckcalc.course import load_list, load_stock
 from deckcalc.course.closure_cost import THIS, Way
@@ -162,6 +164,21 @@ def equipment(job: Job) -> Text:
     return block([pipe_table(heads, rows, "rlrlrl"), f"{last} From {plain('; '.join(dated))}."])
 
 
+def decimals(amount: float, price: float, cost: float) -> int:
+    """Return the decimals of amount and price with which their product comes to the cost as printed."""
+    return next(
+        (places for places in range(2, 7)
+         if abs(float(units.fixed(amount, places)) * float(units.fixed(price, places)) - float(units.fixed(cost, 2))) <= 0.005),
+        7,
+    )  # fmt: skip
+
+
+def by_unit(job: Job, value: Any, kind: Any) -> str:
+    """Print a price of a unit of area or volume."""
+    unit = units.kind_of(kind).symbol(job.system)
+    return f"{job.show(value, kind, 0).removesuffix(unit).strip()} per {unit.removeprefix('1/')}"
+
+
 def money(job: Job, value: float) -> str:
     """Print a sum of money in whole units of the currency."""
     return f"{units.fixed(float(value), 0)}"
@@ -178,8 +195,9 @@ def cost(job: Job) -> Text:
     rows = []
     for row, amount in zip(one.rows, one.amounts, strict=True):
         low, likely, high = (amount * price for price in (row.least, row.likely, row.most))
+        places = decimals(amount, row.likely, likely)
         rows.append([
-            plain(row.work), units.fixed(amount, 2), row.per, units.fixed(row.likely, 2), units.fixed(likely, 2),
+            plain(row.work), units.fixed(amount, places), row.per, units.fixed(row.likely, places), units.fixed(likely, 2),
             f"{money(job, low)} to {money(job, high)}", row.date.isoformat(),
         ])  # fmt: skip
     rows.append(["**direct cost**", "", "", "", f"**{units.fixed(float(one.cost.K_d.m_as('')), 2)}**", "", ""])
@@ -197,8 +215,8 @@ def cost(job: Job) -> Text:
     ]
     each = one.unit_cost
     said = (
-        f"With delay, {plain(want.currency)}: {job.show(each.K_n, units.Price, 0)} a patch, {job.show(each.K_A, units.AreaPrice, 0)}, "
-        f"{job.show(each.K_V, units.VolumePrice, 0)} of concrete. Nine of ten samples of the prices lie between "
+        f"With delay, {plain(want.currency)}: {job.show(each.K_n, units.Price, 0)} a patch, {by_unit(job, each.K_A, units.AreaPrice)}, "
+        f"{by_unit(job, each.K_V, units.VolumePrice)} of concrete. Nine of ten samples of the prices lie between "
         f"{money(job, one.low)} and {money(job, one.high)}."
     )
     return block([pipe_table(heads, rows, "lrlrrrr"), said])
@@ -248,7 +266,7 @@ def alternative(job: Job, way: Way) -> list[str]:
     return [
         *lead, *(money(job, value.m_as("")) for value in (made.K_d, made.K_u, made.K)),
         f"{money(job, way.low)} to {money(job, way.high)}", job.show(each.K_n, units.Price, 0),
-        job.show(each.K_A, units.AreaPrice, 0), job.show(each.K_V, units.VolumePrice, 0), f"{100 * way.cheapest:.0f} %",
+        by_unit(job, each.K_A, units.AreaPrice), by_unit(job, each.K_V, units.VolumePrice), f"{100 * way.cheapest:.0f} %",
     ]  # fmt: skip
 
 
