@@ -60,7 +60,7 @@ def plan(folders: Iterable[Path], system: str = "SI", quiet: bool = True) -> Pro
     Programme
     """
     made = Programme()
-    for folder in tqdm(list(folders), desc="jobs", unit="job", disable=quiet, leave=False):
+    for folder in tqdm(folders, desc="jobs", unit="job", disable=quiet, leave=False):
         try:
             made.rows += nights_of(folder, system)
             made.jobs += 1

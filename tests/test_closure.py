@@ -533,7 +533,7 @@ def refused(place):
         ("prices.csv", "hour,rapid,", "hour,rapidd,", "prices.csv, price crew, column plan: found “rapidd”"),
         ("prices.csv", "carpenters,carpenters and forms", "joiners,carpenters and forms", "prices.csv, price joiners"),
         ("stock.csv", "bulk bag,453.59237 kg", "bulk bag,a lot", "stock.csv, row 2, column contents"),
-        ("stock.csv", "area of patch,0.0976485528 kg/m^2", "area of patch,", "stock.csv, material tie wire, column rate"),
+        ("stock.csv", "area of patch,0.0976485527 kg/m^2", "area of patch,", "stock.csv, material tie wire, column rate"),
         ("equipment.csv", "13.6077711 kg,hammer,", "13.6077711 kg,hamer,", "equipment.csv, tool breaker, column limit"),
         ("equipment.csv", "13.6077711 kg,hammer,", "13.6077711 m,hammer,", "equipment.csv, tool breaker, column value"),
         ("equipment.csv", "diesel,7.57082357 L/h", "diesel,", "equipment.csv, tool compressor: columns fuel and burns"),
