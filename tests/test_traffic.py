@@ -167,3 +167,16 @@ def test_a_protection_vehicle_that_is_too_light_is_not_satisfied(copy):
     job = Job(read_job(changed(copy, 'vehicle_mass = "10886.2169 kg"', 'vehicle_mass = "8000 kg"')))
     check = next(one for one in job.traffic.checks if one.title == "mass of the protection vehicle")
     assert check.verdict == "not satisfied" and "ballast" in check.why
+
+
+def test_the_authority_may_set_its_own_lengths(copy):
+    table = "item,value,source\nmerging taper,180 m,road rules (invented)\nthird sign,700 m,road rules (invented)\n"
+    (copy / "road_rules.csv").write_text(table, encoding="utf-8")
+    job = Job(read_job(copy))
+    layout = job.traffic
+    assert layout.parts["merging taper"] == (0.0, 180.0)
+    assert next(mark.start for mark in layout.marks if mark.what == "third sign") == -700
+    assert next(mark.start for mark in layout.marks if mark.what == "first sign") == -150
+    assert "merging taper 180.0 m (road rules (invented))" in sheet.stretches(job)
+    (copy / "road_rules.csv").write_text(table.replace("third sign", "fourth sign"), encoding="utf-8")
+    assert "road_rules.csv, row 3, column item: found “fourth sign”" in refused(copy)

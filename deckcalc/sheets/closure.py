@@ -211,11 +211,9 @@ def all_nights(job: Job) -> Text:
         f"Least nights first, then least hire of what is only wanted on some nights, then more unsound area early. A night "
         f"holds when its timetable, worked as above, is done by likely times and in {share} of the samples."
     )
-    others = (
-        "This closure holds what the foreman has chosen of it."
-        if plan.tonight and plan.tonight.patches not in plan.nights
-        else ""
-    )
+    tonight = plan.tonight.patches if plan.tonight else ()
+    others = f"This closure ({', '.join(tonight)}) is none of these nights: it holds fewer patches, or other ones."
+    others = "" if tonight in plan.nights else others
     return block([lead, pipe_table(heads, rows, "llrrrr"), others])
 
 

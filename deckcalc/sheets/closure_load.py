@@ -111,7 +111,7 @@ def of_job(job: Job) -> Text:
             f"**{line.number}** {plain(line.container)}" if line.number else "loose" if line.unit else "pieces", contents,
             plain(line.source),
         ])  # fmt: skip
-    heads = ["material", "all patches", "with spare", "containers", "of", "from"]
+    heads = ["material", "without spare", "with spare", "containers", "of", "from"]
     return Text(pipe_table(heads, rows, "lrrlrl"))
 
 
@@ -164,13 +164,14 @@ def equipment(job: Job) -> Text:
     return block([pipe_table(heads, rows, "rlrlrl"), f"{last} From {plain('; '.join(dated))}."])
 
 
-def decimals(amount: float, price: float, cost: float) -> int:
-    """Return the decimals of amount and price with which their product comes to the cost as printed."""
-    return next(
-        (places for places in range(2, 7)
-         if abs(float(units.fixed(amount, places)) * float(units.fixed(price, places)) - float(units.fixed(cost, 2))) <= 0.005),
-        7,
-    )  # fmt: skip
+def printed(amount: float, price: float, cost: float) -> tuple[str, str]:
+    """Return amount and price with the decimals with which their product comes to the cost as printed."""
+    exact = units.exact_decimals(price, 2) is not None
+    for places in range(2, 8):
+        pair = units.fixed(amount, places), units.fixed(price, 2 if exact else places)
+        if abs(float(pair[0]) * float(pair[1]) - float(units.fixed(cost, 2))) <= 0.005:
+            break
+    return pair
 
 
 def by_unit(job: Job, value: Any, kind: Any) -> str:
@@ -195,9 +196,9 @@ def cost(job: Job) -> Text:
     rows = []
     for row, amount in zip(one.rows, one.amounts, strict=True):
         low, likely, high = (amount * price for price in (row.least, row.likely, row.most))
-        places = decimals(amount, row.likely, likely)
+        much, price = printed(amount, row.likely, likely)
         rows.append([
-            plain(row.work), units.fixed(amount, places), row.per, units.fixed(row.likely, places), units.fixed(likely, 2),
+            plain(row.work), much, row.per, price, units.fixed(likely, 2),
             f"{money(job, low)} to {money(job, high)}", row.date.isoformat(),
         ])  # fmt: skip
     rows.append(["**direct cost**", "", "", "", f"**{units.fixed(float(one.cost.K_d.m_as('')), 2)}**", "", ""])

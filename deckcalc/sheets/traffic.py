@@ -33,8 +33,10 @@ def stretches(job: Job) -> Text:
     if job.head.traffic is None:
         return Text("")
     rows = [[name, along(job, a), along(job, b), along(job, b - a)] for name, (a, b) in job.traffic.parts.items()]
+    own = "; ".join(f"{row.item} {job.show(row.value, RoadLength)} ({row.source})" for row in job.traffic.own.values())
     return block(
         [
+            f"**By the authority's own rules, in place of what is worked out below:** {plain(own)}." if own else "",
             "Distances run with the traffic from the head of the merging taper; signs stand ahead of it.",
             pipe_table(["stretch", "from", "to", "length"], rows, "lrrr"),
         ]
