@@ -5,7 +5,7 @@ order, none passing another, each by the one that is free first. The start of a 
 follows and of the c-th latest finish before it on its crew of c: a rising function of every duration and a falling one
 of c. So for one order neither a faster step nor another crew ever makes the end later, and what holds for each order
 holds for the best of several. (A list of steps from which whoever is free takes the first that is ready has no such
-property: Graham 1969.) The latest times and the samples keep the allotment that this gives for the likely durations.
+property: Graham 1969, from memory.) The latest times and the samples keep the allotment that this gives for the likely durations.
 """
 
 from __future__ import annotations
