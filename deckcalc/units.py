@@ -224,6 +224,8 @@ ChlorideShare = Annotated[Quantity, Kind("chloride share by mass", "%", "%", 3, 
 AreaPrice = Annotated[Quantity, Kind("price of an area", "1/m²", "1/ft²", 2, 2)]
 CutPrice = Annotated[Quantity, Kind("price of a length", "1/m", "1/ft", 2, 2)]
 Price = Annotated[Quantity, Kind("price", "", "", 2, 2)]
+HourPrice = Annotated[Quantity, Kind("price of an hour", "1/h", "1/h", 2, 2)]
+VolumePrice = Annotated[Quantity, Kind("price of a volume", "1/m³", "1/yd³", 2, 2)]
 BatchVolume = Annotated[Quantity, Kind("volume of a batch", "L", "ft³", 1, 3)]
 AdmixtureContent = Annotated[Quantity, Kind("admixture per volume of concrete", "mL/m³", "fl oz/yd³", 0, 0)]
 Dose = Annotated[Quantity, Kind("dose of admixture", "mL/100 kg", "fl oz/cwt", 0, 1)]
@@ -305,6 +307,10 @@ TimePerVolume = Annotated[Quantity, Kind("time for a volume", "min/m³", "min/ft
 Twist = Annotated[Quantity, Kind("angle of twist in degrees", "", "", 0, 0)]
 LiftRate = Annotated[Quantity, Kind("rate of lifting", "1/min", "1/min", 1, 1)]
 HandVibration = Annotated[Quantity, Kind("vibration at the hand", "m/s²", "m/s²", 1, 1)]
+FuelRate = Annotated[Quantity, Kind("rate of fuel", "L/h", "gal/h", 1, 2)]
+MassPerArea = Annotated[Quantity, Kind("mass per area", "kg/m²", "lb/ft²", 2, 3)]
+FineMinutes = Annotated[Quantity, Kind("duration in minutes", "min", "min", 2, 2)]
+Chance = Annotated[Quantity, Kind("probability of opening in time", "%", "%", 2, 2)]
 PlacingRate = Annotated[Quantity, Kind("rate of placing", "m³/h", "yd³/h", 2, 2)]
 
 

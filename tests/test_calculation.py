@@ -408,7 +408,11 @@ ONE_BY_ONE = {
     "formwork.form_load", "formwork.lumber_values", "formwork.panel_values", "mix.mass_method", "steel.deck_moment",
     "steel.depth_to_bars", "steel.depth_under_removal", "steel.flexure_layers",
 }  # fmt: skip
-SINGLES = [key for key in REGISTER if key not in LISTS and key not in ONE_BY_ONE]
+SINGLES = [
+    key
+    for key, one in REGISTER.items()
+    if key not in [*LISTS, *ONE_BY_ONE] and any(p.kind for p in one.params.values())
+]
 FORMULAS = [key for key in SINGLES if not any(line.helper for line in REGISTER[key].lines)]
 COUNT = 3 * calculation.BLOCK + 7  # more than the two blocks from which on a call is cut in blocks
 FEW_AND_MANY = [(key, 5) for key in SINGLES] + [(key, COUNT) for key in FORMULAS]

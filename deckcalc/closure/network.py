@@ -1,16 +1,20 @@
 """The timetable as a network of steps: longest paths forwards and backwards, and their spread by sampling.
 
-Times are in minutes. Every step comes after those it follows in the work and after those that use its crew or plant
-before it. Who comes before whom on a crew is fixed by an order and by the number of crews, never by the durations: so
-a faster step never makes the end later. The order is the best of several, with all crews or fewer: so another crew
-never makes it later either.
+Times are in minutes. Every step comes after those it follows in the work. On a crew or plant, steps are taken in a fixed
+order, none passing another, each by the one that is free first. The start of a step is then the latest of what it
+follows and of the c-th latest finish before it on its crew of c: a rising function of every duration and a falling one
+of c. So for one order neither a faster step nor another crew ever makes the end later, and what holds for each order
+holds for the best of several. (A list of steps from which whoever is free takes the first that is ready has no such
+property: Graham 1969, from memory.) The latest times and the samples keep the allotment that this gives for the likely durations.
 """
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import product
+from functools import lru_cache
+from typing import Any
 
 import numpy as np
 
@@ -67,19 +71,19 @@ class Network:
         return np.array([step.likely for step in self.steps])
 
     def finishes(self, durations: np.ndarray) -> np.ndarray:
-        """Return earliest finishes [min] for durations of shape (..., n)."""
+        """Return earliest finishes [min] for durations of shape (n, ...)."""
         done = np.zeros(durations.shape)
         for i, before in enumerate(self.before):
-            start = done[..., list(before)].max(axis=-1) if before else 0.0
-            done[..., i] = start + durations[..., i]
+            start = done[list(before)].max(axis=0) if before else 0.0
+            done[i] = start + durations[i]
         return done
 
-    def latest(self, durations: np.ndarray, end: float) -> np.ndarray:
-        """Return latest finishes [min] for the last step to end at `end`; durations of shape (n,)."""
-        late = np.full(len(self.steps), float(end))
+    def latest(self, durations: np.ndarray, end: Any) -> np.ndarray:
+        """Return latest finishes [min] for the last step to end at `end`; durations of shape (n, ...)."""
+        late = np.broadcast_to(end, durations.shape).astype(float)
         for i in range(len(self.steps) - 1, -1, -1):
             for j in self.before[i]:
-                late[j] = min(late[j], late[i] - durations[i])
+                late[j] = np.minimum(late[j], late[i] - durations[i])
         return late
 
 
@@ -146,17 +150,22 @@ def sorted_steps(steps: Sequence[Step]) -> list[Step]:
 
 
 def chained(order: Sequence[Step], crews: Mapping[str, int]) -> Network:
-    """Return the network in which step k on a crew waits for step k less the number of crews."""
+    """Return the network in which every step waits for the one before it on the crew that is free first."""
     place = {step.name: i for i, step in enumerate(order)}
-    users: dict[str, list[int]] = {}
+    free: dict[str, list[tuple[float, int]]] = {}  # of each crew: when each of them is free, and after which step
+    done: list[float] = []
     before = []
     for i, step in enumerate(order):
         waits = {place[name] for name in step.after}
+        taken = []
         for name in step.uses:
-            line = users.setdefault(name, [])
-            if len(line) >= crews[name]:
-                waits.add(line[-crews[name]])
-            line.append(i)
+            line = free.setdefault(name, [(0.0, -1)] * crews[name])
+            first = min(range(len(line)), key=lambda k: (line[k], k))
+            waits |= {line[first][1]} - {-1}
+            taken.append((line, first))
+        done.append(max((done[j] for j in waits), default=0.0) + step.likely)
+        for line, first in taken:
+            line[first] = done[i], i
         before.append(tuple(sorted(waits)))
     return Network(tuple(order), tuple(before))
 
@@ -206,51 +215,80 @@ def plan(steps: Sequence[Step], crews: Mapping[str, int]) -> Network:
     InputError
         If the order goes round in a circle, or a step uses what there is not.
     """
-    used = list(dict.fromkeys(name for step in steps for name in step.uses))
     for step in steps:
         for name in step.uses:
             if crews.get(name, 0) < 1:
                 raise InputError(f"step {step.name} uses “{name}”, of which there is none")
-    ways = orders(steps)
-    best: tuple[float, Network] | None = None
-    for counts in product(*(range(crews[name], 0, -1) for name in used)):
-        for order in ways:
-            network = chained(order, dict(zip(used, counts, strict=True)))
-            end = float(network.finishes(network.likely()).max())
-            if best is None or end < best[0] - 1e-9:
-                best = end, network
-    assert best
-    return best[1]
+    ways = [chained(order, crews) for order in orders(steps)]
+    return min(ways, key=lambda network: float(network.finishes(network.likely()).max()))
+
+
+@lru_cache(maxsize=256)
+def drawn(step: Step, samples: int, seed: int) -> np.ndarray:
+    """Return durations drawn from the triangle between least, likely and most [min].
+
+    A step draws the same in every network, so that sets of patches are compared without the noise of sampling.
+    """
+    draw = np.random.default_rng([seed, zlib.crc32(step.name.encode())]).random(samples)
+    return triangle(draw, step.least, step.likely, step.most)
+
+
+def triangle(draw: np.ndarray, least: float, likely: float, most: float) -> np.ndarray:
+    """Return values of a triangular distribution for even draws between 0 and 1.
+
+    Examples
+    --------
+    >>> triangle(np.array([0.0, 0.5, 1.0]), 10.0, 20.0, 30.0).tolist()
+    [10.0, 20.0, 30.0]
+    """
+    width = most - least
+    if width <= 0:
+        return np.full(draw.shape, likely)
+    rise = least + np.sqrt(draw * width * (likely - least))
+    fall = most - np.sqrt((1 - draw) * width * (most - likely))
+    return np.where(draw * width < likely - least, rise, fall)
 
 
 def triangular(network: Network, samples: int, seed: int) -> np.ndarray:
-    """Return durations drawn from triangles between least, likely and most; shape (samples, n)."""
-    rng = np.random.default_rng(seed)
-    columns = []
-    for step in network.steps:
-        draw = rng.random(samples)
-        width = step.most - step.least
-        if width <= 0:
-            columns.append(np.full(samples, step.likely))
-            continue
-        cut = (step.likely - step.least) / width
-        rise = step.least + np.sqrt(draw * width * (step.likely - step.least))
-        fall = step.most - np.sqrt((1 - draw) * width * (step.most - step.likely))
-        columns.append(np.where(draw < cut, rise, fall))
-    return np.stack(columns, axis=-1)
+    """Return durations drawn for all steps; shape (n, samples)."""
+    return np.stack([drawn(step, samples, seed) for step in network.steps])
 
 
 @dataclass(frozen=True)
 class Spread:
-    """What sampling finds: share of samples that end in time, ends in rising order [min], how often each step is critical."""
+    """What sampling finds.
+
+    Attributes
+    ----------
+    in_time : float
+        Share of the samples that end in time.
+    ends : array
+        Ends in rising order [min].
+    critical : array
+        Share of the samples in which each step is critical.
+    remaining : array, shape (n, samples)
+        From the start of each step to the end of all that must follow it [min].
+    """
 
     in_time: float
     ends: np.ndarray
     critical: np.ndarray
+    remaining: np.ndarray
 
     def quantile(self, share: float) -> float:
         """Return the end that a share of the samples keeps [min]."""
-        return float(np.quantile(self.ends, share))
+        return kept(self.ends, share)
+
+
+def kept(values: np.ndarray, share: float) -> float:
+    """Return the least of the values that at least a share of them does not exceed.
+
+    Examples
+    --------
+    >>> kept(np.array([1.0, 2.0, 3.0, 4.0]), 0.75)
+    3.0
+    """
+    return float(np.quantile(values, share, method="inverted_cdf"))
 
 
 def spread(network: Network, end: float, samples: int, seed: int) -> Spread:
@@ -269,19 +307,21 @@ def spread(network: Network, end: float, samples: int, seed: int) -> Spread:
     """
     d = triangular(network, samples, seed)
     finish = network.finishes(d)
-    last = finish.max(axis=-1)
-    late = np.repeat(last[:, None], d.shape[1], axis=1)
-    for i in range(d.shape[1] - 1, -1, -1):
-        for j in network.before[i]:
-            late[:, j] = np.minimum(late[:, j], late[:, i] - d[:, i])
-    critical = np.mean(late - finish <= 1e-6, axis=0)
-    return Spread(float(np.mean(last <= end + 1e-9)), np.sort(last), critical)
+    last = finish.max(axis=0)
+    critical = np.mean(network.latest(d, last) - finish <= 1e-6, axis=1)
+    return Spread(float(np.mean(last <= end + 1e-9)), np.sort(last), critical, remaining(network, d))
+
+
+def end_kept(network: Network, share: float, samples: int, seed: int) -> float:
+    """Return the end that a share of the samples keeps, and no less than the end by likely durations [min]."""
+    last = network.finishes(triangular(network, samples, seed)).max(axis=0)
+    return max(kept(last, share), float(network.finishes(network.likely()).max()))
 
 
 def remaining(network: Network, durations: np.ndarray) -> np.ndarray:
-    """Return the time from the start of each step to the end of all that must follow it [min], shape (samples, n)."""
+    """Return the time from the start of each step to the end of all that must follow it [min], shape (n, samples)."""
     tail = durations.copy()
     for i in range(len(network.steps) - 1, -1, -1):
         for j in network.before[i]:
-            tail[:, j] = np.maximum(tail[:, j], durations[:, j] + tail[:, i])
+            tail[j] = np.maximum(tail[j], durations[j] + tail[i])
     return tail

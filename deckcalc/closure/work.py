@@ -1,4 +1,4 @@
-"""Placing against the mixer, labour, window of time, cost."""
+"""Times of the steps, placing against the mixer, labour, window of time and the chance of keeping it."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ from typing import Annotated, NamedTuple
 
 import numpy as np
 
-from deckcalc.calculation import Range, Several, calculation, larger, lookup, smaller
+from deckcalc.calculation import Range, calculation, larger, lookup, round_up, smaller, sqrt
 from deckcalc.sources import Cite
-from deckcalc.units import Count, ExposureHours, Minutes, OrderVolume, PlacingRate, Price, Ratio, Share
+from deckcalc.tables import TableError
+from deckcalc.units import Chance, Count, ExposureHours, FineMinutes, Minutes, OrderVolume, PlacingRate, Ratio
 
 Some = Annotated[Minutes, Range("0 min", "10000 min")]
-Money = Annotated[Price, Range("0", "1000000000")]
 
 
 class PlacingTime(NamedTuple):
@@ -183,50 +183,36 @@ def window(t_c: Annotated[Minutes, Range("1 min", "20000 min")], t_p: Some) -> W
     return Window(t_s, u)
 
 
-@lookup("the amounts times their prices, added up")
-def summed(q: Annotated[Ratio, Range("0", "10000000"), Several()], p: Annotated[Price, Range("0", "10000000"), Several()]) -> Price:  # fmt: skip
-    """Return the sum of products."""
-    return np.sum(np.asarray(q) * np.asarray(p), axis=-1)
+class StepTime(NamedTuple):
+    """Result of `step_time`."""
 
-
-class Cost(NamedTuple):
-    """Result of `cost`."""
-
-    K_d: Price
-    K_u: Price
-    K: Price
-    q_u: Share
+    t_1: FineMinutes
+    t: Minutes
 
 
 @calculation(
-    title="Cost of the closure",
-    source=Cite("", "amounts times dated prices of the job, and the delay of road users", "common practice"),
-    notes=("Prices are the job's, in its currency, each with its date. No price is built in.",),
-    unchecked="a sum of products at the prices of the job",
+    title="Time of a step",
+    units={"q": "", "r": "min", "t_1": "min", "t": "min"},
+    source=Cite("", "rate of the job times amount, rounded up to whole minutes", "common practice"),
+    notes=("Whole minutes, so that the timetable adds up as it is printed.",),
+    unchecked="a product at the rates of the job",
 )
-def cost(
-    q: Annotated[Ratio, Range("0", "10000000"), Several()], p: Annotated[Price, Range("0", "10000000"), Several()],
-    t: Annotated[ExposureHours, Range("0 h", "10000 h")], k_u: Money,
-) -> Cost:  # fmt: skip
-    r"""Direct cost and cost of delay.
+def step_time(q: Annotated[Ratio, Range("0", "1000000")], r: Some) -> StepTime:
+    r"""Time that a step of the work takes.
 
-    .. math:: K = \sum q_i p_i + t k_u
+    .. math:: t = \lceil q\, r - 0.01 \rceil
 
     Parameters
     ----------
-    q : quantity without dimension, shape (n,)
-        amounts, each in the unit of its price
-    p : quantity without dimension, shape (n,)
-        prices
-    t : quantity of time
-        hours of closure
-    k_u : quantity without dimension
-        delay of road users by the hour
+    q : quantity without dimension
+        amount, in the unit of the rate
+    r : quantity of time
+        time for one unit
 
     Returns
     -------
-    Cost
-        `K_d` direct, `K_u` of delay, `K` both, `q_u` share of the delay.
+    StepTime
+        `t_1` product, `t` in whole minutes.
 
     Raises
     ------
@@ -240,11 +226,78 @@ def cost(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{cost(Q([2, 3], ''), Q([100, 50], ''), Q(10, 'h'), 20).K:.0f~P}"
-    '550'
+    >>> f"{step_time(12.1, Q(1.2, 'min')).t.to('min'):.0f~P}"
+    '15 min'
     """
-    K_d = summed(q, p)  # direct
-    K_u = t / 3600 * k_u  # delay of road users
-    K = K_d + K_u  # both
-    q_u = K_u / K  # share of the delay
-    return Cost(K_d, K_u, K, q_u)
+    t_1 = q * r  # amount times rate
+    t = round_up(q * r - 0.01)  # up to whole minutes, a hundredth forgiven
+    return StepTime(t_1, t)
+
+
+@lookup("{k} of {n}")
+def share_of(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Count, Range("1", "10000000")]) -> Chance:
+    """Return the share, of a part that is no more than the whole."""
+    if np.any(np.asarray(k) > np.asarray(n)):
+        raise TableError("more samples in time than there are samples")
+    return np.asarray(k) / np.asarray(n)
+
+
+class InTime(NamedTuple):
+    """Result of `share_in_time`."""
+
+    p: Chance
+    p_m: Chance
+    v: Ratio
+    s: Ratio
+    w: Chance
+    p_l: Chance
+    p_u: Chance
+
+
+@calculation(
+    title="Chance of opening in time, and its error of sampling",
+    source=Cite("wilson-1927", "score interval, 1.96 for 95 of 100", "memory"),
+    notes=(
+        "The error is that of the sampling alone: it says nothing of rates that are wrong, and nothing of a night on which "
+        "everything is slow at once.",
+    ),
+)
+def share_in_time(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Count, Range("1", "10000000")]) -> InTime:
+    r"""Share of the samples that open in time, and between what the probability lies in 95 of 100 such samplings.
+
+    .. math:: p_{l,u} = \frac{k + z^2/2 \mp z \sqrt{k (n - k)/n + z^2/4}}{n + z^2},\quad z = 1.96
+
+    Parameters
+    ----------
+    k : quantity without dimension
+        samples that open in time
+    n : quantity without dimension
+        samples
+
+    Returns
+    -------
+    InTime
+        `p` share, `p_m` middle of the interval, `v` and `s` variance and its root, `w` half the width, `p_l` and `p_u` its ends.
+
+    Raises
+    ------
+    InputError
+        If a value lies outside its range, or more samples are in time than there are.
+
+    Notes
+    -----
+    Source: Wilson's interval (memory), which keeps its sense where all samples are in time.
+
+    Examples
+    --------
+    >>> f"{share_in_time(81, 263).p_l.to('%'):.2f~P}"
+    '25.53 %'
+    """
+    p = share_of(k, n)  # share of the samples
+    p_m = (k + 1.96**2 / 2) / (n + 1.96**2)  # middle of the interval
+    v = k * (n - k) / n + 1.96**2 / 4  # variance of the count, with a quarter of 1.96 squared
+    s = sqrt(v)  # its root
+    w = 1.96 * s / (n + 1.96**2)  # half of the width
+    p_l = p_m - w  # not less than, in 95 of 100
+    p_u = p_m + w  # not more than, in 95 of 100
+    return InTime(p, p_m, v, s, w, p_l, p_u)

@@ -1,4 +1,4 @@
-"""The closure: hours, crews and plant of job.toml; rates.csv and prices.csv, each row with its date and source."""
+"""The closure: hours, crews and plant of job.toml; rates.csv, and prices.csv, stock.csv and equipment.csv where there are any."""
 
 from __future__ import annotations
 
@@ -14,9 +14,17 @@ from deckcalc.closure.network import Step, sorted_steps
 from deckcalc.course.curing_rows import Moment, read_date
 from deckcalc.inputs import Id, Strict, Text, Written
 from deckcalc.units import (
+    Area,
+    Count,
+    ExposureHours,
+    FuelRate,
     InputError,
+    Liquid,
+    Mass,
+    MassPerArea,
     Minutes,
     Quantity,
+    RoadLength,
     Share,
     TimePerArea,
     TimePerLength,
@@ -32,6 +40,8 @@ PER: dict[str, Any] = {
     "volume out": TimePerVolume, "mixer": Share, "wait": Minutes,
 }  # fmt: skip
 Per = Literal["closure", "patch", "hole", "m of cut", "area", "volume out", "mixer", "wait"]
+#: In the column uses of equipment.csv: as long as the lane is closed.
+WHOLE = "closure"
 Minute = Written(Minutes, "0 min", "20000 min")
 Positive = Annotated[float, Field(gt=0, le=1e9)]
 
@@ -41,6 +51,25 @@ class Noise(Strict):
 
     level: Annotated[Quantity, Written.argument(closure.noise_hours, "L")] = Field(description="dBA at the ear")
     step: Id = Field(description="step of rates.csv that makes it")
+
+
+class Alternative(Strict):
+    """One way to do all patches of the job; the first one is the way that is planned."""
+
+    name: Id = Field(description="as in the column plan of prices.csv")
+    what: Text = Field(description="what it is, in words")
+    closures: Annotated[int | None, Field(ge=1, le=1000)] = Field(
+        None, description="number of closures; left out: the nights over which the patches are spread"
+    )
+    hours: Annotated[Quantity | None, Written(ExposureHours, "0.5 h", "10000 h")] = Field(
+        None, description="hours of one closure; left out: those of closure.closing and closure.opening"
+    )
+    delay_price: Annotated[float | None, Field(ge=0, le=1e7)] = Field(
+        None, description="delay of road users for an hour of it; left out: that of the closure"
+    )
+    area: Annotated[Quantity | None, Written(Area, "0.01 m²", "100000 m²")] = Field(
+        None, description="area of deck that it covers, if it is not the patches alone"
+    )
 
 
 class Closure(Strict):
@@ -75,7 +104,19 @@ class Closure(Strict):
     )
     noise: list[Noise] = Field(default_factory=list)
     currency: str = Field("", description="of prices.csv")
-    delay_price: Annotated[float, Field(ge=0)] = Field(0, description="delay of road users, for an hour of closure")
+    delay_price: Annotated[float, Field(ge=0, le=1e7)] = Field(
+        0, description="delay of road users, for an hour of closure"
+    )
+    alternatives: list[Alternative] = Field(
+        default_factory=list, description="ways to do the job; the first is planned"
+    )
+    at_work: Annotated[Quantity, Written.argument(closure.labour, "k_a")] = Field(
+        units.registry().Quantity(0.75, ""), description="share of the shift that people spend on the work"
+    )
+    trucks: Annotated[int, Field(ge=1, le=50)] = Field(1, description="trucks that carry materials to the bridge")
+    payload: Annotated[Quantity | None, Written.argument(closure.truck_loads, "m_1")] = Field(
+        None, description="payload of one truck"
+    )
     spare: Annotated[Quantity, Written(Share, "0 %", "50 %")] = Field(
         description="of materials, beyond their own allowances"
     )
@@ -117,13 +158,25 @@ class RateRow(Strict):
         return units.read(getattr(self, column), PER[self.per])
 
 
+#: What a price is for, and the unit in which that is counted; none where it is a number or a time.
+PRICED: dict[str, tuple[str, str]] = {
+    "closure": ("closures", ""), "hour": ("hours", ""), "patch": ("patches", ""), "night in use": ("", ""),
+    "m of cut": ("m of cut", "m"), "ft of cut": ("m of cut", "ft"), "m² of patch": ("area", "m²"),
+    "ft² of patch": ("area", "ft²"), "m³ of concrete": ("order", "m³"), "yd³ of concrete": ("order", "yd³"),
+    "m² of deck": ("deck", "m²"), "ft² of deck": ("deck", "ft²"),
+}  # fmt: skip
+
+
 class PriceRow(Strict):
     """prices.csv: one price a row; without a date or a currency it is no price."""
 
     price: Id
     work: Text
-    per: Literal["closure", "hour", "patch", "m of cut", "m² of patch", "m³ placed"]
-    plan: Literal["this", "other", "both", "overlay"]
+    per: Literal[
+        "closure", "hour", "patch", "night in use", "m of cut", "ft of cut", "m² of patch", "ft² of patch", "m³ of concrete",
+        "yd³ of concrete", "m² of deck", "ft² of deck",
+    ]  # fmt: skip
+    plan: Text
     least: Positive
     likely: Positive
     most: Positive
@@ -131,10 +184,62 @@ class PriceRow(Strict):
     date: Date
     source: Text
 
+    def counts(self, plan: str) -> bool:
+        """Whether it counts in an alternative."""
+        return self.plan == "all" or plan in [part.strip() for part in self.plan.split(";")]
+
+
+AMOUNTS: tuple[Any, ...] = (Mass, Liquid, RoadLength, Area, Count)
+
+
+def read_amount(value: object) -> Quantity:
+    """Read an amount of some material: a mass, volume of liquid, length, area or number."""
+    for kind in AMOUNTS:
+        try:
+            found = units.read(value, kind)
+        except InputError:
+            continue
+        if found.magnitude > 0:
+            return found
+    raise InputError(f"found “{value}”, wanted an amount such as “20 L”, “25 kg”, “60 m”, “45 m^2” or “100”")
+
+
+class StockRow(Strict):
+    """stock.csv: in what a material of the load list comes; or one that is reckoned by the area of the patches."""
+
+    material: Text
+    container: Text
+    contents: Annotated[Quantity, BeforeValidator(read_amount)]
+    per: Literal["load list", "area of patch"]
+    rate: str
+    date: Date
+    source: Text
+
+    def by_area(self) -> Quantity:
+        """Return the rate as a quantity."""
+        return units.read(self.rate, MassPerArea)
+
+
+class ToolRow(Strict):
+    """equipment.csv: one tool or machine a row, with the limit that it must keep and the fuel that it burns."""
+
+    tool: Id
+    work: Text
+    number: Annotated[int, Field(ge=1, le=1000)]
+    value: str
+    limit: str
+    uses: str
+    fuel: str
+    burns: str
+    date: Date
+    source: Text
+
 
 SECTIONS = {"closure": Closure}
 ROWS: dict[str, type[Strict]] = {}
-OPTIONAL_ROWS: dict[str, type[Strict]] = {"rates": RateRow, "prices": PriceRow}
+OPTIONAL_ROWS: dict[str, type[Strict]] = {
+    "rates": RateRow, "prices": PriceRow, "stock": StockRow, "equipment": ToolRow,
+}  # fmt: skip
 
 
 def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
@@ -173,13 +278,81 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
         sorted_steps([Step(row.step, row.names("after"), (), 0, 0, 0) for row in rows["rates"]])
     except InputError as error:
         faults.append(f"rates.csv, column after: {error}")
-    for row in rows["prices"]:
+    check_prices(want, rows["prices"], faults)
+    check_stock(rows["stock"], faults)
+    check_equipment(want, rows["equipment"], limits, faults)
+
+
+def check_prices(want: Closure, rows: list[PriceRow], faults: list[str]) -> None:
+    """Hold prices against their order, the currency and the alternatives."""
+    plans = [one.name for one in want.alternatives]
+    if len(set(plans)) < len(plans):
+        faults.append(f"job.toml: closure.alternatives: a name stands twice; found {', '.join(plans)}")
+    if plans and not rows:
+        faults.append("prices.csv: missing; closure.alternatives wants prices, each with its date and currency")
+    if rows and not want.currency:
+        faults.append("job.toml: closure.currency: missing; prices.csv wants a currency")
+    for row in rows:
+        where = f"prices.csv, price {row.price}"
         if not row.least <= row.likely <= row.most:
-            faults.append(f"prices.csv, price {row.price}: wanted least ≤ likely ≤ most")
-        if row.currency != want.currency:
+            faults.append(f"{where}: wanted least ≤ likely ≤ most")
+        if want.currency and row.currency != want.currency:
+            faults.append(f"{where}, column currency: “{row.currency}”; closure.currency is “{want.currency}”")
+        for part in row.plan.split(";"):
+            if part.strip() not in [*plans, "all"]:
+                known = ", ".join(["all", *plans])
+                faults.append(
+                    f"{where}, column plan: found “{part.strip()}”, wanted {known}, or several with semicolons"
+                )
+        if row.per == "night in use" and row.price not in want.crews:
+            faults.append(f"{where}: the price of a night in use is named like a crew or plant of closure.crews")
+
+
+def check_stock(rows: list[StockRow], faults: list[str]) -> None:
+    """Read the rates of what is reckoned by area."""
+    for row in rows:
+        where = f"stock.csv, material {row.material}"
+        if row.per == "load list":
+            if row.rate.strip():
+                faults.append(
+                    f"{where}, column rate: found “{row.rate}”, wanted nothing; the load list gives the amount"
+                )
+            continue
+        try:
+            row.by_area()
+        except InputError as error:
+            faults.append(f"{where}, column rate: {error}")
+        if not row.contents.is_compatible_with("kg"):
+            faults.append(f"{where}, column contents: found “{row.contents:~P}”, wanted a mass, as its rate is one")
+
+
+def check_equipment(want: Closure, rows: list[ToolRow], limits: Mapping[str, Limit], faults: list[str]) -> None:
+    """Read what limits and fuel the tools name."""
+    for row in rows:
+        where = f"equipment.csv, tool {row.tool}"
+        if row.limit:
+            if row.limit not in limits:
+                faults.append(
+                    f"{where}, column limit: there is no limit “{row.limit}”; “deckcalc list limits” names them"
+                )
+            else:
+                try:
+                    units.read(row.value, limits[row.limit].kind)
+                except InputError as error:
+                    faults.append(f"{where}, column value: {error}")
+        if row.uses and row.uses not in [WHOLE, *want.crews]:
             faults.append(
-                f"prices.csv, price {row.price}, column currency: “{row.currency}”; closure.currency is “{want.currency}”"
+                f"{where}, column uses: job.toml has no closure.crews.{row.uses}; write “{WHOLE}” for as long as it lasts"
             )
+        if bool(row.fuel) != bool(row.burns):
+            faults.append(f"{where}: columns fuel and burns go together; found “{row.fuel}” and “{row.burns}”")
+        elif row.burns:
+            if not row.uses:
+                faults.append(f"{where}, column uses: empty; fuel is reckoned by the hours of a crew or plant")
+            try:
+                units.read(row.burns, FuelRate)
+            except InputError as error:
+                faults.append(f"{where}, column burns: {error}")
 
 
 def rate(row: RateRow, faults: list[str]) -> None:

@@ -55,8 +55,19 @@ class Traffic(Strict):
     source: Text = Field(description="where speed, roll-ahead and available length come from")
 
 
+class RoadRule(Strict):
+    """road_rules.csv: a length by the authority's own rules, in place of the one worked out; signs from the taper upstream."""
+
+    item: Literal[
+        "merging taper", "buffer space", "spacing in tapers", "spacing along the lane", "first sign", "second sign", "third sign"
+    ]  # fmt: skip
+    value: Annotated[Quantity, Written(RoadLength, "1 m", "3000 m")]
+    source: Text
+
+
 SECTIONS = {"traffic": Traffic}
 ROWS: dict[str, type[Strict]] = {}
+OPTIONAL_ROWS: dict[str, type[Strict]] = {"road_rules": RoadRule}
 
 
 def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
@@ -101,13 +112,16 @@ class Layout(Subject):
         Along the road from the head of the taper [m], signs at negative distances.
     parts : dict of tuple
         Name of each stretch and where it begins and ends [m].
-    first : float
-        Station of the first patch [m].
+    own : dict of RoadRule
+        Lengths by the authority's own rules.
+    first, extent : float
+        Station of the first patch, and from there to the end of the last [m].
     """
 
     choice: Traffic | None = None
     marks: list[Mark] = field(default_factory=list)
     parts: dict[str, tuple[float, float]] = field(default_factory=dict)
+    own: dict[str, RoadRule] = field(default_factory=dict)
     first: float = 0.0
     extent: float = 0.0
 
@@ -124,6 +138,8 @@ def carry(job: Job) -> Layout:
     if want is None:
         return subject
     si = want.tables == "SI"
+    subject.own = {row.item: row for row in job.file.rows["road_rules"]}
+    by = lambda item, ours: subject.own[item].value if item in subject.own else ours  # noqa: E731
     tapers = subject.run(
         traffic.taper_metric if si else traffic.taper_us, "closed lane", W=want.lane_width, S=want.speed
     )
@@ -133,14 +149,14 @@ def carry(job: Job) -> Layout:
         traffic.stopping_on_grade, "buffer", V=want.speed, t=q(2.5, "s"), a=q(3.4, "m/s²") if si else q(11.2, "ft/s²"),
         G=want.grade,
     ).d  # fmt: skip
-    buffer = max(level, sloped)
+    taper, buffer = by("merging taper", tapers.L), by("buffer space", max(level, sloped))
     spacing = subject.run(traffic.device_spacing_metric if si else traffic.device_spacing_us, "devices", S=want.speed)
     signs = subject.run(traffic.sign_positions, "signs", road=want.road, tables=want.tables)
     spans = [(float(x[0]), float(x[1])) for x in (one.piece.outline.bounds[::2] for one in job.file.rows["patches"])]
     subject.first, last = min(a for a, _ in spans), max(b for _, b in spans)
     subject.extent = last - subject.first
     whole = subject.run(
-        traffic.closure_length, "closed lane", L=tapers.L, L_b=buffer, L_r=want.roll_ahead + want.vehicle_length,
+        traffic.closure_length, "closed lane", L=taper, L_b=buffer, L_r=want.roll_ahead + want.vehicle_length,
         L_p=q(subject.extent, "m"), L_e=want.room, L_d=want.downstream_taper, L_av=want.available,
     )  # fmt: skip
     bound = subject.run(
@@ -149,17 +165,19 @@ def carry(job: Job) -> Layout:
     )  # fmt: skip
     x = 0.0
     for name, length in (
-        ("merging taper", tapers.L), ("buffer, empty", buffer), ("protection vehicle", want.vehicle_length),
+        ("merging taper", taper), ("buffer, empty", buffer), ("protection vehicle", want.vehicle_length),
         ("roll-ahead, empty", want.roll_ahead), ("work space", whole.L_w), ("downstream taper", want.downstream_taper),
     ):  # fmt: skip
         subject.parts[name] = (x, x + m(length))
         x += m(length)
-    set_out(subject, want, signs, spacing)
+    at = {"third sign": signs.D_3, "second sign": signs.D_2, "first sign": signs.A}
+    at = {name: by(name, distance) for name, distance in at.items()}
+    set_out(subject, want, at, by("spacing in tapers", spacing.s_t), by("spacing along the lane", spacing.s_g))
     checks(job, subject, want, whole, bound)
     total = sum(mark.number for mark in subject.marks if mark.what == want.device)
     subject.decisions["closed lane"] = (
         f"{total} {want.device}s, {job.show(whole.L_all, RoadLength)} from the head of the taper to the end; first sign "
-        f"{job.show(signs.D_3, RoadLength)} ahead of the taper"
+        f"{job.show(at['third sign'], RoadLength)} ahead of the taper"
     )
     subject.notes += [
         "The plan of the local authority and a qualified person decide; this sheet only works the rules out for one closed lane of "
@@ -175,15 +193,14 @@ def carry(job: Job) -> Layout:
     return subject
 
 
-def set_out(subject: Layout, want: Traffic, signs: Any, spacing: Any) -> None:
+def set_out(subject: Layout, want: Traffic, at: dict[str, Any], in_taper: Any, along: Any) -> None:
     """List signs and devices with their places."""
-    at = {"third sign": signs.D_3, "second sign": signs.D_2, "first sign": signs.A}
     subject.marks = [Mark(name, 1, -m(d), -m(d)) for name, d in at.items()]
     parts = subject.parts
     six = 6.0 if want.tables == "SI" else 6.096
     stretches = (
-        ("merging taper", parts["merging taper"], spacing.s_t),
-        ("along the closed lane", (parts["buffer, empty"][0], parts["work space"][1]), spacing.s_g),
+        ("merging taper", parts["merging taper"], in_taper),
+        ("along the closed lane", (parts["buffer, empty"][0], parts["work space"][1]), along),
         ("downstream taper", parts["downstream taper"], units.registry().Quantity(six, "m")),
     )
     for number, (name, (a, b), most) in enumerate(stretches):

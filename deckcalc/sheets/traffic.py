@@ -33,8 +33,10 @@ def stretches(job: Job) -> Text:
     if job.head.traffic is None:
         return Text("")
     rows = [[name, along(job, a), along(job, b), along(job, b - a)] for name, (a, b) in job.traffic.parts.items()]
+    own = "; ".join(f"{row.item} {job.show(row.value, RoadLength)} ({row.source})" for row in job.traffic.own.values())
     return block(
         [
+            f"**By the authority's own rules, in place of what is worked out below:** {plain(own)}." if own else "",
             "Distances run with the traffic from the head of the merging taper; signs stand ahead of it.",
             pipe_table(["stretch", "from", "to", "length"], rows, "lrrr"),
         ]
@@ -47,8 +49,12 @@ def device_list(job: Job) -> Text:
         return Text("")
     rows = []
     for mark in sorted(job.traffic.marks, key=lambda one: (one.start, one.end)):
-        where = along(job, mark.start) if mark.end == mark.start else f"{along(job, mark.start)} to {along(job, mark.end)}"
-        rows.append([str(mark.number), plain(mark.what), where, f"every {along(job, mark.spacing)}" if mark.spacing else ""])
+        where = (
+            along(job, mark.start) if mark.end == mark.start else f"{along(job, mark.start)} to {along(job, mark.end)}"
+        )
+        rows.append(
+            [str(mark.number), plain(mark.what), where, f"every {along(job, mark.spacing)}" if mark.spacing else ""]
+        )
     device = job.head.traffic.device
     total = sum(mark.number for mark in job.traffic.marks if mark.what == device)
     rows.append([f"**{total}**", f"**{device}s in all, without spares**", "", ""])
@@ -90,8 +96,10 @@ def strip(job: Job) -> Picture | Text:
         figure = Figure(figsize=(6.7, 4.6), layout="constrained")
         upper, lower = figure.subplots(2, 1)
         for drawing, (left, right) in ((upper, (first, last)), (lower, (-0.05 * last, last))):
-            for y, look in ((0, "-"), (1, "--"), (2, "-")):
-                drawing.plot([left - 0.02 * last, right + 0.03 * last], [y, y], look, color="black", linewidth=0.8)
+            for edge, look in ((0, "-"), (1, "--"), (2, "-")):
+                drawing.plot(
+                    [left - 0.02 * last, right + 0.03 * last], [edge, edge], look, color="black", linewidth=0.8
+                )
             taper, down = parts["merging taper"], parts["downstream taper"]
             for mark in job.traffic.marks:
                 if mark.what == want.device and mark.spacing:
@@ -115,7 +123,14 @@ def strip(job: Job) -> Picture | Text:
             drawing.set_yticks([])
             drawing.spines[["left", "bottom"]].set_visible(False)
             drawing.tick_params(labelsize=7)
-        upper.annotate("traffic", (first, 1.5), (first + 0.12 * last, 1.5), arrowprops={"arrowstyle": "<-"}, fontsize=7, va="center")
+        upper.annotate(
+            "traffic",
+            (first, 1.5),
+            (first + 0.12 * last, 1.5),
+            arrowprops={"arrowstyle": "<-"},
+            fontsize=7,
+            va="center",
+        )
         upper.set_ylim(-1.3, 2.6)
         upper.set_title(f"With the signs; {unit} from the head of the taper", fontsize=8, loc="left")
         lower.set_ylim(-3.6, 2.6)
@@ -127,7 +142,9 @@ def strip(job: Job) -> Picture | Text:
                 side = (a - 0.01 * last, "right")
             lower.text(side[0], y, text, fontsize=7, va="center", ha=side[1])
         lower.set_title("The closure; black block: protection vehicle; hatched: work space", fontsize=8, loc="left")
-    return Picture(figure, "Strip drawing of the closure: lengths to scale, widths enlarged; not for other directions of traffic.")
+    return Picture(
+        figure, "Strip drawing of the closure: lengths to scale, widths enlarged; not for other directions of traffic."
+    )
 
 
 def hand(job: Job) -> Text:

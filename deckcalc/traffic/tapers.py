@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated, Any, NamedTuple
 
+import numpy as np
+
 from deckcalc.calculation import Range, calculation, lookup
 from deckcalc.sources import Cite
 from deckcalc.tables import TableError
@@ -28,12 +30,14 @@ NOTES = (
 
 def by_speed(S: Any, last: float, first: float, unit: str, low: Any, high: Any) -> Any:
     """Choose between the two formulas; between their speeds there is none."""
-    if last * (1 + 1e-9) < S < first * (1 - 1e-9):
+    speeds = np.asarray(S)
+    between = speeds[(speeds > last * (1 + 1e-9)) & (speeds < first * (1 - 1e-9))]
+    if between.size:
         raise TableError(
-            f"the speed {S:g} {unit} lies between the two formulas, which run to {last:g} {unit} and from {first:g} {unit}; "
-            "take the next speed above"
+            f"the speed {float(between.flat[0]):g} {unit} lies between the two formulas, which run to {last:g} {unit} and from "
+            f"{first:g} {unit}; take the next speed above"
         )
-    return low if last * (1 + 1e-9) >= S else high
+    return np.where(speeds <= last * (1 + 1e-9), low, high)[()]
 
 
 @lookup(
