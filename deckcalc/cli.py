@@ -1,4 +1,4 @@
-"""The command line: package, check, new, rerun, list, run."""
+"""The command line: package, check, new, rerun, programme, list, run."""
 
 from __future__ import annotations
 
@@ -25,7 +25,8 @@ def main(arguments: list[str] | None = None) -> int:
     Returns
     -------
     int
-        0, or 1 if inputs are faulty (every fault on standard error, nothing written); a wrong command ends with 2.
+        0, or 1 if inputs are faulty (every fault on standard error, nothing written; the programme of many jobs is written
+        without those that are); a wrong command ends with 2.
     """
     options = parser().parse_args(arguments)
     from deckcalc.binder import PackageError
@@ -53,6 +54,7 @@ def parser() -> argparse.ArgumentParser:
     one.add_argument("job", type=Path, help="job folder")
     one.add_argument("--out", type=Path, help="folder of the package (default: package, in the job folder)")
     one.add_argument("--quiet", action="store_true", help="no progress bar")
+    one.add_argument("--only", metavar="sheet", help="print one sheet alone, such as crew_sheets")
     one = add("check", check, "read and compute a job folder and print its checks, without documents")
     one.add_argument("job", type=Path, help="job folder")
     one = add("new", new, "start a job folder with every field explained")
@@ -62,6 +64,11 @@ def parser() -> argparse.ArgumentParser:
     one.add_argument("job", type=Path, help="job folder")
     one.add_argument("--set", action="append", required=True, metavar="section.key=value", dest="changes",
                      help="input to change; a table entry is table.id.column, such as depths.D3.depth")  # fmt: skip
+    one = add("programme", programme, "plan nights and loads of many job folders, into one table")
+    one.add_argument("jobs", type=Path, nargs="+", metavar="job", help="job folder")
+    one.add_argument("--out", type=Path, default=Path("programme.csv"), help="table (default: programme.csv)")
+    one.add_argument("--units", choices=units.SYSTEMS, default="SI", help="unit system of the table (default: SI)")
+    one.add_argument("--quiet", action="store_true", help="no progress bar")
     one = add("list", list_all, "list the calculations, limits, thresholds or sources")
     one.add_argument("what", nargs="?", default="calculations",
                      choices=["calculations", "limits", "thresholds", "exposures", "sources"])  # fmt: skip
@@ -78,8 +85,8 @@ def package(options: argparse.Namespace) -> None:
     """Build a package and say where it is."""
     from deckcalc.package import build
 
-    out = build(options.job, options.out, options.quiet)
-    print("The calculation package is here:")
+    out = build(options.job, options.out, options.quiet, options.only)
+    print("The calculation package is here:" if options.only is None else f"The sheet {options.only} is here:")
     for path in sorted(out.iterdir()):
         print(f"  {path}")
 
@@ -132,6 +139,17 @@ def rerun(options: argparse.Namespace) -> None:
     )
     print("\nVerdicts and decisions that flipped")
     print_table(("check", "old", "new"), [(one.where, one.old, one.new) for one in outcome.flipped])
+
+
+def programme(options: argparse.Namespace) -> None:
+    """Plan many jobs; those with faults are named, the others stand in the table."""
+    from deckcalc import programme as many
+
+    made = many.plan(options.jobs, options.units, options.quiet)
+    many.write(made, options.out)
+    print(f"{made.jobs} jobs planned, {len(made.rows)} nights: {options.out}")
+    if made.faults:
+        raise InputError("\n".join(f"{job}: {fault}" for job, faults in made.faults.items() for fault in faults))
 
 
 def list_all(options: argparse.Namespace) -> None:

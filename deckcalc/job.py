@@ -6,13 +6,13 @@ to calculations and holds results against limits.
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
 from deckcalc import units
 from deckcalc.check import Check, Limit
-from deckcalc.course import chloride, curing, formwork, mix, patch, steel
+from deckcalc.course import chloride, closure, curing, formwork, mix, patch, safety, steel, traffic
 from deckcalc.course.base import Material, Run, Subject
 from deckcalc.inputs import JobError
 from deckcalc.jobfile import JobFile, read_job
@@ -21,7 +21,7 @@ __all__ = ["Job", "JobError", "Run", "Subject", "carry"]
 
 
 class Job:
-    """A job folder read and carried through patches, reinforcement, chlorides, mix, formwork and curing.
+    """A job folder read; each subject is carried through when it is first asked for.
 
     Parameters
     ----------
@@ -37,18 +37,65 @@ class Job:
         self.file = file
         self.system = file.system
         self.head = file.head
-        self.patch = patch.carry(self)
-        self.steel = steel.carry(self)
-        self.chloride = chloride.carry(self)
-        self.mix = mix.carry(self)
-        self.formwork = formwork.carry(self)
-        self.curing = curing.carry(self)
+
+    @cached_property
+    def patch(self) -> patch.Patches:
+        """Where and how deep to repair."""
+        return patch.carry(self)
+
+    @cached_property
+    def steel(self) -> steel.Steel:
+        """Reinforcement."""
+        return steel.carry(self)
+
+    @cached_property
+    def chloride(self) -> chloride.Chlorides:
+        """Chlorides."""
+        return chloride.carry(self)
+
+    @cached_property
+    def mix(self) -> mix.Mixes:
+        """Mix and batch."""
+        return mix.carry(self)
+
+    @cached_property
+    def formwork(self) -> formwork.Forms:
+        """Forms of the full-depth holes."""
+        return formwork.carry(self)
+
+    @cached_property
+    def curing(self) -> curing.CuringSubject:
+        """Curing and opening."""
+        return curing.carry(self)
+
+    @cached_property
+    def traffic(self) -> traffic.Layout:
+        """Traffic past the closed lane."""
+        return traffic.carry(self)
+
+    @cached_property
+    def closure(self) -> closure.Plan:
+        """The closure."""
+        return closure.carry(self)
+
+    @cached_property
+    def safety(self) -> safety.Safe:
+        """Safety of the crew."""
+        return safety.carry(self)
+
+    def whole(self) -> None:
+        """Carry the job through every subject, in the order of the work; a subject by itself carries what it needs."""
+        for name in ("patch", "steel", "chloride", "mix", "formwork", "curing", "traffic", "closure", "safety"):
+            getattr(self, name)
 
     @property
     def subjects(self) -> list[Subject]:
         """The subjects in filing order."""
         found: list[Subject] = [self.patch, self.steel, self.chloride, self.mix]
-        chosen = [(self.formwork, self.head.formwork), (self.curing, self.head.curing)]
+        chosen: list[tuple[Subject, Any]] = [
+            (self.formwork, self.head.formwork), (self.curing, self.head.curing), (self.traffic, self.head.traffic),
+            (self.closure, self.head.closure), (self.safety, self.head.safety),
+        ]  # fmt: skip
         return found + [subject for subject, asked in chosen if asked]
 
     @property
@@ -97,4 +144,6 @@ def carry(folder: str | Path, changes: dict[str, str] | None = None) -> Job:
 @lru_cache(maxsize=2)
 def _carried(place: Path, folder: Path, changes: tuple[tuple[str, str], ...], stamp: tuple[Any, ...]) -> Job:
     """Carry a job once for all sheets of a package: the same files give the same job."""
-    return Job(read_job(folder, dict(changes)))
+    job = Job(read_job(folder, dict(changes)))
+    job.whole()
+    return job

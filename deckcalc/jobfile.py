@@ -19,13 +19,26 @@ from pydantic import BaseModel, Field, ValidationError
 
 from deckcalc import tables, units
 from deckcalc.check import Limit
-from deckcalc.course import chloride, curing_inputs, curing_rows, formwork, mix, patch, steel
+from deckcalc.course import (
+    chloride,
+    closure_inputs,
+    curing_inputs,
+    curing_rows,
+    formwork,
+    mix,
+    patch,
+    safety,
+    steel,
+    traffic,
+)
 from deckcalc.course.formwork import Formwork
+from deckcalc.course.safety import Safety
+from deckcalc.course.traffic import Traffic
 from deckcalc.inputs import Bridge, Deck, JobError, LimitChoice, Package, People, Revision, Strict
 from deckcalc.sources import Cite
 from deckcalc.units import InputError, System
 
-COURSE = (patch, steel, chloride, mix, formwork, curing_inputs)
+COURSE = (patch, steel, chloride, mix, formwork, curing_inputs, traffic, closure_inputs, safety)
 ROWS: dict[str, type[Strict]] = {name: model for module in COURSE for name, model in module.ROWS.items()}
 OPTIONAL_ROWS: dict[str, type[Strict]] = {
     name: model for module in COURSE for name, model in getattr(module, "OPTIONAL_ROWS", {}).items()
@@ -57,6 +70,9 @@ class Head(Strict):
     deck_strip: steel.DeckStrip | None = None
     formwork: Formwork | None = None
     curing: curing_rows.Curing | None = None
+    traffic: Traffic | None = None
+    closure: closure_inputs.Closure | None = None
+    safety: Safety | None = None
     limits: dict[str, LimitChoice] = Field(default_factory=dict)
 
 

@@ -30,7 +30,7 @@ SHEET = re.compile(r"\d\d_\w+\.ipynb")
 LIBRARIES = ("numpy", "pint", "handcalcs", "matplotlib", "typst", "pypandoc_binary")
 
 
-def build(job_folder: str | Path, out: str | Path | None = None, quiet: bool = False) -> Path:
+def build(job_folder: str | Path, out: str | Path | None = None, quiet: bool = False, only: str | None = None) -> Path:
     """Build the calculation package of a job: package.pdf, package.html, package.docx and manifest.json.
 
     Parameters
@@ -42,6 +42,8 @@ def build(job_folder: str | Path, out: str | Path | None = None, quiet: bool = F
         new one is complete, and left as it was if the build fails.
     quiet : bool
         Without a progress bar.
+    only : str, optional
+        Name of one sheet, such as ``crew_sheets``: it is printed alone, by default in a folder of that name.
 
     Returns
     -------
@@ -56,10 +58,11 @@ def build(job_folder: str | Path, out: str | Path | None = None, quiet: bool = F
         If a notebook fails or a document cannot be made; nothing is written.
     """
     job = carry(job_folder)
-    out = Path(out) if out else Path(job_folder) / "package"
+    sheets = notebooks(Path(job_folder), only)
+    out = Path(out) if out else Path(job_folder) / (only or "package")
     with replacing(out) as work, tempfile.TemporaryDirectory() as scratch:
         figures = Path(scratch)
-        markdown = run_notebooks(Path(job_folder), figures, quiet)
+        markdown = run_notebooks(Path(job_folder), figures, quiet, sheets)
         contents = manifest(job)
         attached = {**job.file.verbatim, "manifest.json": as_json(contents)}
         head, now = job.head, job.file.revision
@@ -99,13 +102,25 @@ def replacing(out: Path) -> Iterator[Path]:
         shutil.rmtree(holder, ignore_errors=True)
 
 
-def notebooks(job_folder: Path) -> list[Path]:
-    """Return the notebooks of the package in filing order: the job's own copies, else the built-in ones."""
+def notebooks(job_folder: Path, only: str | None = None) -> list[Path]:
+    """Return the notebooks of the package in filing order, the job's own copies before the built-in ones; or one of them.
+
+    Raises
+    ------
+    PackageError
+        If there is no sheet of that name; the message lists those that there are.
+    """
     found = {path.name: path for place in (folder("notebooks"), job_folder) for path in place.glob("*.ipynb")}
-    return [found[name] for name in sorted(found) if SHEET.fullmatch(name)]
+    sheets = [found[name] for name in sorted(found) if SHEET.fullmatch(name)]
+    if only is None:
+        return sheets
+    chosen = [path for path in sheets if path.stem[3:] == only]
+    if not chosen:
+        raise PackageError(f"there is no sheet “{only}”; there are {', '.join(path.stem[3:] for path in sheets)}")
+    return chosen
 
 
-def run_notebooks(job_folder: Path, figures: Path, quiet: bool = False) -> str:
+def run_notebooks(job_folder: Path, figures: Path, quiet: bool = False, sheets: list[Path] | None = None) -> str:
     """Run the notebooks on a job in one kernel and return what they show, as Markdown.
 
     Parameters
@@ -114,6 +129,8 @@ def run_notebooks(job_folder: Path, figures: Path, quiet: bool = False) -> str:
     figures : Path
         Folder for the pictures.
     quiet : bool
+    sheets : list of Path, optional
+        Which notebooks; by default all of the package.
 
     Returns
     -------
@@ -126,7 +143,7 @@ def run_notebooks(job_folder: Path, figures: Path, quiet: bool = False) -> str:
     """
     joined = nbformat.v4.new_notebook()
     where: list[str] = []
-    for path in notebooks(job_folder):
+    for path in notebooks(job_folder) if sheets is None else sheets:
         try:
             cells = nbformat.read(path, as_version=4).cells
         except (ValueError, KeyError, AttributeError) as error:

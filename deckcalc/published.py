@@ -16,7 +16,7 @@ from deckcalc.calculation import REGISTER, Calculation
 from deckcalc.sources import PROVENANCES, Cite, folder
 from deckcalc.units import InputError, Quantity
 
-SUBJECTS = ("patch", "mix", "steel", "chloride", "formwork", "curing")
+SUBJECTS = ("patch", "mix", "steel", "chloride", "formwork", "curing", "traffic", "closure")
 KEYS = {"id", "calculation", "source", "where", "provenance", "given", "expected", "within", "because", "differs"}
 
 

@@ -319,9 +319,9 @@ def test_a_quantity_of_another_kind_is_refused(key, name):
 
 
 @pytest.mark.parametrize(("key", "name"), QUANTITIES)
-@pytest.mark.parametrize("number", [math.nan, math.inf, -math.inf], ids=["nan", "infinite", "minus infinite"])
-def test_a_number_that_is_not_finite_is_refused(key, name, number):
-    refused(key, name, spoil(key, name, lambda _: number))
+def test_a_number_that_is_not_finite_is_refused(key, name):
+    for number in (math.nan, math.inf, -math.inf):
+        refused(key, name, spoil(key, name, lambda _, n=number: n))
 
 
 @pytest.mark.parametrize(("key", "name"), QUANTITIES)
@@ -343,9 +343,9 @@ def test_a_negative_value_is_refused_unless_the_range_says_otherwise(key, name):
 
 
 @pytest.mark.parametrize(("key", "name"), QUANTITIES)
-@pytest.mark.parametrize("value", ["thick", "12", True, None], ids=str)
-def test_what_is_no_quantity_is_refused(key, name, value):
-    refused(key, name, value)
+def test_what_is_no_quantity_is_refused(key, name):
+    for value in ("thick", "12", True, None):
+        refused(key, name, value)
 
 
 @pytest.mark.parametrize(("key", "name"), QUANTITIES)
@@ -408,7 +408,11 @@ ONE_BY_ONE = {
     "formwork.form_load", "formwork.lumber_values", "formwork.panel_values", "mix.mass_method", "steel.deck_moment",
     "steel.depth_to_bars", "steel.depth_under_removal", "steel.flexure_layers",
 }  # fmt: skip
-SINGLES = [key for key in REGISTER if key not in LISTS and key not in ONE_BY_ONE]
+SINGLES = [
+    key
+    for key, one in REGISTER.items()
+    if key not in [*LISTS, *ONE_BY_ONE] and any(p.kind for p in one.params.values())
+]
 FORMULAS = [key for key in SINGLES if not any(line.helper for line in REGISTER[key].lines)]
 COUNT = 3 * calculation.BLOCK + 7  # more than the two blocks from which on a call is cut in blocks
 FEW_AND_MANY = [(key, 5) for key in SINGLES] + [(key, COUNT) for key in FORMULAS]

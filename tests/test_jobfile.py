@@ -187,7 +187,9 @@ def ways(info, optional):
             return [*found, ("text", "plenty", ""), *inner]
         return found + wrong
     optional_size = "size_of_bar" in str(kind)
-    if not optional_size and get_origin(kind) in (Literal, Union):
+    if optional and "Literal" not in str(kind) and get_origin(kind) is Union and not optional_size:
+        found += [("a number", 3, "")]
+    elif not optional_size and get_origin(kind) in (Literal, Union):
         found += [("unknown", "nearly", "wanted"), ("a number", 3, "wanted")]
         found += [] if "" in [value for one in get_args(kind) for value in get_args(one)] else [("empty", "", "wanted")]
     elif optional_size:
@@ -273,17 +275,23 @@ def test_a_misspelt_name_is_refused_in_every_section(place):
 # --- every column of every table
 
 
-#: Daily lows and highs, which stand in for the hours of the weather that the demo jobs have.
-DAYS = """date,low [°C],high [°C],morning humidity [%],afternoon humidity [%],wind [km/h],noon sun [W/m^2]
+#: Tables that no demo job has: lows and highs in place of hourly weather, and the authority's own lengths.
+LEFT_OUT = {
+    "days": """date,low [°C],high [°C],morning humidity [%],afternoon humidity [%],wind [km/h],noon sun [W/m^2]
 2026-04-10,6,16,80,45,12,600
 2026-04-11,7,17,80,45,12,600
-"""
+""",
+    "road_rules": """item,value [m],source
+merging taper,150,road authority (invented)
+buffer space,60,road authority (invented)
+""",
+}
 
 
 @cache
 def table(system, name):
     """Return the first rows of a table of a demo job, as cells."""
-    text = DAYS if name == "days" else (DEMO[system] / f"{name}.csv").read_text(encoding="utf-8")
+    text = LEFT_OUT[name] if name in LEFT_OUT else (DEMO[system] / f"{name}.csv").read_text(encoding="utf-8")
     return tuple(tuple(line.split(",")) for line in text.splitlines()[:4])
 
 
@@ -392,7 +400,9 @@ def test_a_header_without_its_unit_is_named(name, column):
 
 
 def judged_alone(info):
-    """Return whether the model alone tells what a text means."""
+    """Return whether the model alone tells what a text means; a rate is judged with what it is counted by."""
+    if any(getattr(getattr(item, "func", None), "__name__", "") == "read_rate" for item in info.metadata):
+        return False
     return (
         any(hasattr(item, "pattern") or hasattr(item, "func") for item in info.metadata)
         or get_origin(info.annotation) is Literal

@@ -165,7 +165,8 @@ def test_every_sheet_that_a_package_needs_is_there(page):
     _, text, found = page
     sheets = [title.strip() for level, title, _ in found.headings if level == 1]
     for wanted in ("Title sheet", "Basis", "Summary of checks", "01 Patches", "02 Reinforcement", "03 Chlorides", "04 Mix and batch",
-                   "04 Batch cards", "05 Formwork of full-depth holes", "06 Curing and opening", "Materials list", "Sources cited", "Inputs as filed", "Sign-off"):  # fmt: skip
+                   "04 Batch cards", "05 Formwork of full-depth holes", "06 Curing and opening", "07 ", "08 Safety sheet", "Crew page: patch P8",
+                   "Materials list", "Sources cited", "Inputs as filed", "Sign-off"):  # fmt: skip
         assert any(wanted in sheet for sheet in sheets), wanted
     for word in ("Revision record", "Contents", "Originator", "Checker", "Engineer of record", "DRAFT"):
         assert word in text

@@ -377,7 +377,7 @@ def test_each_limit_reads_with_its_kind_and_names_its_source(row):
     if row["SI"]:
         si, us = (units.read(row[system], kind) for system in ("SI", "US"))
         base = units.kind_of(kind).base
-        assert us.m_as(base) == pytest.approx(si.m_as(base), rel=0.09)  # hard values, not conversions
+        assert us.m_as(base) == pytest.approx(si.m_as(base), rel=0.1)  # hard values, not conversions: 25 kg and 50 lb
         assert si.m_as(base) > 0
 
 

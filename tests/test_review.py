@@ -35,8 +35,12 @@ def test_the_same_thing_in_another_unit_moves_nothing():
 def test_more_waste_moves_orders_and_batches_and_nothing_else(system):
     outcome = review.rerun(DEMO[system], {"limits.waste": "21 %"})
     assert [(one.old, one.new) for one in outcome.changed] == [("10.0 %", "21 %")]
-    assert all("prepackaged mortar" in one.where for one in outcome.flipped)  # whole bags
-    assert {one.where.partition(",")[0] for one in outcome.moved} == {"Patches", "Mix and batch", "Curing and opening"}
+    assert all(
+        "prepackaged mortar" in one.where or one.where.startswith("Closure,") for one in outcome.flipped
+    )  # whole bags, minutes
+    assert {one.where.partition(",")[0] for one in outcome.moved} == {
+        "Patches", "Mix and batch", "Curing and opening", "Closure",
+    }  # fmt: skip
     orders = [
         one
         for one in outcome.moved

@@ -98,7 +98,12 @@ local function proportion(tbl)
   end
 end
 
-local divs = { contents = contents, caution = caution, where = where }
+-- A page for the crew: close rows, so that a patch stands on one page.
+local function crew(div)
+  return FORMAT == "typst" and styled(div, div.classes[1]) or div.content
+end
+
+local divs = { contents = contents, caution = caution, where = where, crew = crew, roomy = crew }
 
 local function bold(blocks)
   return blocks:walk({
@@ -153,6 +158,9 @@ return {
       end
     end,
     Str = function(str)
+      if FORMAT == "typst" and str.text == "□" then -- a box to tick, large enough for a pencil
+        return pandoc.RawInline("typst", "#box(width: 10pt, height: 10pt, stroke: 0.7pt, baseline: 2pt)")
+      end
       if FORMAT == "html" and #str.text > 20 then
         return pandoc.RawInline("html", breakable(str.text))
       end
