@@ -12,7 +12,7 @@ from deckcalc.units import Diffusion
 
 Binder = Literal["CEM I", "CEM I with fly ash", "CEM III/B"]
 WaterCement = Literal["0.40", "0.45", "0.50", "0.55", "0.60"]
-FIB = Cite("fib-34", "Annex B2, as transcribed in a public text")
+FIB = Cite("fib-34", "Annex B2, as given in a public text")
 
 
 @lookup("from the table of migration coefficients for {binder} at w/c {w_c}", source=FIB)
@@ -56,7 +56,7 @@ def migration_coefficient(binder: Binder, w_c: WaterCement) -> Diffusion:
 
     Notes
     -----
-    As tabulated for the binder and water-binder ratio; nothing is read beyond the table. Source: fib Bulletin 34, as transcribed.
+    As tabulated for the binder and water-binder ratio; nothing is read beyond the table. Source: fib Bulletin 34, as given in a public text.
 
     Examples
     --------

@@ -211,7 +211,7 @@ def from_composition(
 
     Notes
     -----
-    Source: Schindler and Folliard 2005: heat as seen in a public transcription, the other two from memory.
+    Source: Schindler and Folliard 2005: heat as seen in a public copy, the other two from memory.
 
     Examples
     --------

@@ -11,7 +11,7 @@ from deckcalc.steel.bars import FT, IN, KSI, each
 from deckcalc.units import Density, Force, Length, LoadPerArea, MomentPerWidth, Ratio
 
 Sign = Literal["positive", "negative"]
-A41 = Cite("aashto-lrfd", "appendix A4, table A4-1, as reproduced by a public transcription")
+A41 = Cite("aashto-lrfd", "appendix A4, table A4-1, as reproduced in a public copy")
 LRFR = Cite("aashto-mbe", "equations 6A.4.2.1-1 to -3, as reproduced in a bridge text")
 GirderSpacing = Annotated[Length, Range("1.0 m", "6 m")]
 PerWidth = Annotated[MomentPerWidth, Range("0 kN·m/m", "1000 kN·m/m")]
@@ -94,7 +94,7 @@ class StripWidths(NamedTuple):
 
 @calculation(
     title="Width of the equivalent strip",
-    source=Cite("aashto-lrfd", "table 4.6.2.1.3-1, as transcribed in public code"),
+    source=Cite("aashto-lrfd", "table 4.6.2.1.3-1, as given in public code"),
     units={"S": "ft", "E_p": "in", "E_n": "in"},
     notes=("Cast-in-place deck with main bars across traffic. The table of moments has these widths in it.",),
 )

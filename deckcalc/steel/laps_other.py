@@ -12,8 +12,8 @@ from deckcalc.units import Diameter, Length, Ratio, Stress
 
 Factor = Annotated[Ratio, Range("1", "2")]
 Bond = Literal["good", "poor"]
-EIGHTH = Cite("aashto-lrfd", "5.10.8.2.1a to c, as transcribed in public code")
-TENTH = Cite("aashto-lrfd-10", "5.10.8.2.1, as transcribed in public code")
+EIGHTH = Cite("aashto-lrfd", "5.10.8.2.1a to c, as given in public code")
+TENTH = Cite("aashto-lrfd-10", "5.10.8.2.1, as given in public code")
 SEVENTH = Cite("aashto-lrfd-7", "5.11.2.1", "memory")
 EC2 = Cite("en-1992-1-1", "8.4.2, 8.4.3 and 8.7.3", "memory")
 FACTOR_NOTE = "Factors for top bars (1.3) and epoxy (1.5 or 1.2), their product at most 1.7, are arguments."
@@ -161,7 +161,7 @@ def development_aashto(
     units=dict.fromkeys(("d_b", "c_b", "l_b", "l_calc", "l_d"), "in")
     | {"f_y": "ksi", "f_c": "ksi", "k_te": "", "lamb": "", "k_1": "", "k_rc": ""},
     notes=(
-        "From one transcription, the beginning of the equation from a second: read the specification before use.",
+        "From one public copy, the beginning of the equation from a second: read the specification before use.",
         FACTOR_NOTE,
     ),
 )
