@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from deckcalc.units import InputError, Quantity, read, registry, show
+from deckcalc.core.units import InputError, Quantity, read, registry, show
 
 __version__ = "0.1.0"
 __all__ = ["InputError", "Q", "Quantity", "__version__", "read", "registry", "show"]
@@ -25,6 +25,6 @@ def Q(value: Any, unit: str = "") -> Quantity:
     >>> Q(4000, "psi").to("MPa").magnitude.__round__(1)
     27.6
     """
-    from deckcalc import units
+    from deckcalc.core import units
 
     return registry().Quantity(value, units.unit(unit))

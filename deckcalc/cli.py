@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from deckcalc import __version__, units
-from deckcalc.units import InputError
+from deckcalc import __version__
+from deckcalc.core import units
+from deckcalc.core.units import InputError
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -29,7 +30,7 @@ def main(arguments: list[str] | None = None) -> int:
         without those that are); a wrong command ends with 2.
     """
     options = parser().parse_args(arguments)
-    from deckcalc.binder import PackageError
+    from deckcalc.package.documents import PackageError
 
     try:
         options.command(options)
@@ -83,7 +84,7 @@ def parser() -> argparse.ArgumentParser:
 
 def package(options: argparse.Namespace) -> None:
     """Build a package and say where it is."""
-    from deckcalc.package import build
+    from deckcalc.package.build import build
 
     out = build(options.job, options.out, options.quiet, options.only)
     print("The calculation package is here:" if options.only is None else f"The sheet {options.only} is here:")
@@ -108,7 +109,7 @@ def check(options: argparse.Namespace) -> None:
 
 def new(options: argparse.Namespace) -> None:
     """Start a job folder from the demo job, marked as example values."""
-    from deckcalc.sources import folder
+    from deckcalc.core.sources import folder
 
     if options.folder.exists():
         raise InputError(f"{options.folder} exists already; name a folder that does not")
@@ -128,7 +129,7 @@ def new(options: argparse.Namespace) -> None:
 
 def rerun(options: argparse.Namespace) -> None:
     """Print what changed inputs move."""
-    from deckcalc.review import rerun as review
+    from deckcalc.job.review import rerun as review
 
     outcome = review(options.job, dict(pair(text) for text in options.changes))
     print("Inputs changed")
@@ -143,7 +144,7 @@ def rerun(options: argparse.Namespace) -> None:
 
 def programme(options: argparse.Namespace) -> None:
     """Plan many jobs; those with faults are named, the others stand in the table."""
-    from deckcalc import programme as many
+    from deckcalc.job import programme as many
 
     made = many.plan(options.jobs, options.units, options.quiet)
     many.write(made, options.out)
@@ -154,7 +155,8 @@ def programme(options: argparse.Namespace) -> None:
 
 def list_all(options: argparse.Namespace) -> None:
     """Print what there is."""
-    from deckcalc import chloride, published, sources, tables
+    from deckcalc import chloride, published
+    from deckcalc.core import sources, tables
 
     if options.what == "calculations":
         print_table(("calculation", "title", "arguments"),

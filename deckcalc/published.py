@@ -11,12 +11,12 @@ import tomllib
 from dataclasses import dataclass, field
 from typing import Any
 
-from deckcalc import units
-from deckcalc.calculation import REGISTER, Calculation
-from deckcalc.sources import PROVENANCES, Cite, folder
-from deckcalc.units import InputError, Quantity
+from deckcalc.core import units
+from deckcalc.core.calculation import REGISTER, Calculation
+from deckcalc.core.sources import PROVENANCES, Cite, folder
+from deckcalc.core.units import InputError, Quantity
 
-SUBJECTS = ("patch", "mix", "steel", "chloride", "formwork", "curing", "traffic", "closure")
+SUBJECTS = ("patch", "mix", "steel", "chloride", "formwork", "curing", "traffic", "closure", "safety")
 KEYS = {"id", "calculation", "source", "where", "provenance", "given", "expected", "within", "because", "differs"}
 
 

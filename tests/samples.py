@@ -2,9 +2,10 @@
 
 from functools import cache
 
-from deckcalc import published, units
+from deckcalc import published
+from deckcalc.core import units
+from deckcalc.core.sources import folder
 from deckcalc.job import carry
-from deckcalc.sources import folder
 
 SYSTEMS = ("SI", "US")
 DEMO = {system: folder("notebooks") / f"demo_{system.lower()}" for system in SYSTEMS}

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from deckcalc.binder import DRAFT, Imprint, PackageError, bind
+from deckcalc.package.documents import DRAFT, Imprint, PackageError, bind
 
 IMPRINT = Imprint(
     package="P-7",

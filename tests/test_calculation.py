@@ -10,17 +10,18 @@ import numpy as np
 import pytest
 from samples import CASES, REGISTER, arguments, base, cases_of, good, results
 
-from deckcalc import InputError, Q, calculation, sources, tables, units
-from deckcalc.boundary import Lookup, documented
+from deckcalc import InputError, Q
+from deckcalc.core import calculation, sources, tables, units
+from deckcalc.core.boundary import Lookup, documented
 
 # --- what a body may hold: one sound declaration, and every way of spoiling it
 
 HEAD = '''
 from typing import Annotated, NamedTuple
 import numpy as np
-from deckcalc.calculation import Range, calculation, larger, lookup, pi, round_up, smaller, sqrt
-from deckcalc.sources import Cite
-from deckcalc.units import Area, Length, Ratio, Stress
+from deckcalc.core.calculation import Range, calculation, larger, lookup, pi, round_up, smaller, sqrt
+from deckcalc.core.sources import Cite
+from deckcalc.core.units import Area, Length, Ratio, Stress
 
 Side = Annotated[Length, Range("1 mm", "9 m")]
 MADE_UP = Cite("", "made up for this test", "common practice")

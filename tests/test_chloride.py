@@ -11,8 +11,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from deckcalc import InputError, Q, read, tables
-from deckcalc.calculation import REGISTER, Calculation
+from deckcalc import InputError, Q, read
 from deckcalc.chloride import (
     above_background,
     apparent_ageing,
@@ -39,17 +38,19 @@ from deckcalc.chloride import (
     share_below_normal,
     share_counted,
     temperature_factor,
-    threshold,
     thresholds,
     time_to_cracking,
     time_to_initiation,
     time_to_initiation_corner,
 )
-from deckcalc.chloride.threshold import BASES, EXTRACTIONS
-from deckcalc.sheet import HandCalculation
-from deckcalc.sources import bibliography
-from deckcalc.tables import TableError
-from deckcalc.units import ChlorideContent, ChlorideShare, kind_of
+from deckcalc.chloride.formulas import threshold
+from deckcalc.chloride.formulas.threshold import BASES, EXTRACTIONS
+from deckcalc.core import tables
+from deckcalc.core.calculation import REGISTER, Calculation
+from deckcalc.core.sources import bibliography
+from deckcalc.core.tables import TableError
+from deckcalc.core.units import ChlorideContent, ChlorideShare, kind_of
+from deckcalc.show.hand import HandCalculation
 
 EXACT = 1e-12
 unit_weights = st.floats(1400, 2800)

@@ -12,7 +12,7 @@ from scipy.optimize import curve_fit
 from scipy.special import erfc
 
 from deckcalc import InputError
-from deckcalc.chloride.fit import Profiles, fit_profiles, repeated_erfc, shape
+from deckcalc.chloride.formulas.fit import Profiles, fit_profiles, repeated_erfc, shape
 
 YEAR, INCH, POUND = 31_557_600.0, 0.0254, 0.5932764212577829
 # Florida DOT BA502, Table 5 (readings) and Table 4 (D in in²/yr, C_s and C_0 in lb/yd³); the first slice is left out there

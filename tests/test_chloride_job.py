@@ -17,11 +17,11 @@ from deckcalc.chloride import (
     removal_place,
     resistivity_class,
     share_interval,
+    sheet,
 )
-from deckcalc.course.chloride import read_chloride
+from deckcalc.chloride.design import read_chloride
+from deckcalc.core.sources import folder
 from deckcalc.job import JobError, carry
-from deckcalc.sheets import chloride as sheet
-from deckcalc.sources import folder
 
 DEMO = {system: folder("notebooks") / f"demo_{system.lower()}" for system in ("SI", "US")}
 OPTIONAL = ("zones", "potentials", "covers", "resistances", "rules")

@@ -10,8 +10,8 @@ from scipy import stats
 from scipy.special import erfcinv, ndtr
 
 from deckcalc import InputError
-from deckcalc.chloride.laws import Law
-from deckcalc.chloride.probability import Exposure, first_order, sample
+from deckcalc.chloride.formulas.distributions import Law
+from deckcalc.chloride.formulas.probability import Exposure, first_order, sample
 
 YEAR = 31_557_600.0
 

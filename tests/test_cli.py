@@ -11,11 +11,12 @@ import pytest
 from pydantic import BaseModel
 from samples import DEMO, REGISTER, SYSTEMS, WRITTEN, arguments, cases_of, demo, results
 
-from deckcalc import Q, __version__, cli, sources, tables, units
-from deckcalc.check import Check, Limit
-from deckcalc.inputs import JobError
+from deckcalc import Q, __version__, cli
+from deckcalc.base.fields import JobError
+from deckcalc.core import sources, tables, units
+from deckcalc.core.check import Check, Limit
 from deckcalc.job import carry
-from deckcalc.jobfile import OPTIONAL_ROWS, ROWS, Head, read_job, validated
+from deckcalc.job.file import OPTIONAL_ROWS, ROWS, Head, read_job, validated
 
 
 @pytest.fixture

@@ -13,20 +13,23 @@ from hypothesis import strategies as st
 from samples import demo
 from scipy import stats
 
-from deckcalc import Q, cli, closure, mix, patch, units
-from deckcalc.closure import network, nights
-from deckcalc.closure.cost import sampled
-from deckcalc.closure.network import Step
-from deckcalc.course import load_list, load_stock
-from deckcalc.inputs import JobError
+from deckcalc import Q, cli, closure, mix, patch
+from deckcalc.base.fields import JobError
+from deckcalc.closure import sheet
+from deckcalc.closure.design import containers as load_stock
+from deckcalc.closure.design import loads as load_list
+from deckcalc.closure.formulas import assignment as nights
+from deckcalc.closure.formulas import critical_path as network
+from deckcalc.closure.formulas.cost import sampled
+from deckcalc.closure.formulas.critical_path import Step
+from deckcalc.closure.sheet import drawings as drawn
+from deckcalc.closure.sheet import loads as load
+from deckcalc.core import units
+from deckcalc.core.sources import folder
+from deckcalc.core.units import InputError
 from deckcalc.job import Job
-from deckcalc.jobfile import read_job
-from deckcalc.sections import hand_calculations
-from deckcalc.sheets import closure as sheet
-from deckcalc.sheets import closure_drawn as drawn
-from deckcalc.sheets import closure_load as load
-from deckcalc.sources import folder
-from deckcalc.units import InputError
+from deckcalc.job.file import read_job
+from deckcalc.show.sections import hand_calculations
 
 SYSTEMS = ["SI", "US"]
 
@@ -342,7 +345,7 @@ def test_nights_of_the_demo_are_the_fewest_of_all_ways():
 
 
 def sheet_steps(job, chosen):
-    from deckcalc.course.closure_steps import steps_of
+    from deckcalc.closure.design.steps import steps_of
 
     return steps_of(job, job.closure, chosen)
 
@@ -571,7 +574,7 @@ def test_a_patch_without_volume_is_named(copy):
 
 
 def sheet_amounts(job, name):
-    from deckcalc.course.closure_steps import amounts
+    from deckcalc.closure.design.steps import amounts
 
     return amounts(job, name)
 

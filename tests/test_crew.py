@@ -6,17 +6,20 @@ import shutil
 import pytest
 from samples import DEMO, SYSTEMS, demo
 
-from deckcalc import mix, package, patch, steel, units
-from deckcalc.binder import PackageError
+from deckcalc import mix, patch, steel
 from deckcalc.cli import main
-from deckcalc.course.laps import cut_length
-from deckcalc.curing import opening
+from deckcalc.core import units
+from deckcalc.core.sources import folder
+from deckcalc.curing import sheet as curing_sheet
+from deckcalc.curing.formulas import opening
 from deckcalc.job import carry
-from deckcalc.sections import Text
-from deckcalc.sheets import cards, crew
-from deckcalc.sheets import curing as curing_sheet
-from deckcalc.sheets import patch as patch_sheet
-from deckcalc.sources import folder
+from deckcalc.mix.sheet import cards
+from deckcalc.package import build as package
+from deckcalc.package import crew
+from deckcalc.package.documents import PackageError
+from deckcalc.patch import sheet as patch_sheet
+from deckcalc.show.sections import Text
+from deckcalc.steel.design.laps import cut_length
 
 PATCHES = [(system, one.patch) for system in SYSTEMS for one in demo(system).patch.marked.patches]
 

@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from deckcalc import InputError, Q, curing
-from deckcalc.curing import climate, heat, hydration, maturity, opening, regression, strength
-from deckcalc.curing.air import rate, saturation
-from deckcalc.sheet import HandCalculation
-from deckcalc.tables import load
+from deckcalc.core.tables import load
+from deckcalc.curing.formulas import climate, heat, hydration, maturity, opening, regression, strength
+from deckcalc.curing.formulas.evaporation import rate, saturation
+from deckcalc.show.hand import HandCalculation
 
 temperatures = st.floats(1.0, 45.0)
 shares = st.floats(5.0, 100.0)

@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.special import erf, erfc
 
-from deckcalc.curing import heat
-from deckcalc.curing.hydration import HeatSource
+from deckcalc.curing.formulas import heat
+from deckcalc.curing.formulas.hydration import HeatSource
 
 CAPACITY, CONDUCTIVITY = 2.2e6, 2.0
 DIFFUSIVITY = CONDUCTIVITY / CAPACITY

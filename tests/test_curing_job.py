@@ -6,14 +6,16 @@ import shutil
 import numpy as np
 import pytest
 
-from deckcalc import units
-from deckcalc.course import curing_inputs, curing_rows, curing_year
-from deckcalc.inputs import JobError
+from deckcalc.base.fields import JobError
+from deckcalc.core import units
+from deckcalc.core.sources import folder
+from deckcalc.curing import inputs as curing_inputs
+from deckcalc.curing import sheet
+from deckcalc.curing.design import year as curing_year
+from deckcalc.curing.inputs import rows as curing_rows
+from deckcalc.curing.sheet import drawings as drawn
 from deckcalc.job import carry
-from deckcalc.sections import hand_calculations
-from deckcalc.sheets import curing as sheet
-from deckcalc.sheets import curing_drawn as drawn
-from deckcalc.sources import folder
+from deckcalc.show.sections import hand_calculations
 
 TABLES = ("placements", "weather", "history", "cylinders", "cubes", "climate")
 

@@ -9,8 +9,8 @@ import tomllib
 
 import pytest
 
-from deckcalc import sources, tables
-from deckcalc.sources import folder
+from deckcalc.core import sources, tables
+from deckcalc.core.sources import folder
 
 ROOT = folder("notebooks").parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -10,17 +10,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from deckcalc import InputError, Q, formwork, published, tables
-from deckcalc.calculation import REGISTER
-from deckcalc.course import form_order
-from deckcalc.formwork import layout
-from deckcalc.formwork.coefficients import coefficient
-from deckcalc.inputs import JobError
+from deckcalc import InputError, Q, formwork, published
+from deckcalc.base.fields import JobError
+from deckcalc.core import tables
+from deckcalc.core.calculation import REGISTER
+from deckcalc.core.sources import folder
+from deckcalc.formwork import sheet
+from deckcalc.formwork.design import order as form_order
+from deckcalc.formwork.formulas import layout
+from deckcalc.formwork.formulas.coefficients import coefficient
 from deckcalc.job import carry
-from deckcalc.sheet import HandCalculation
-from deckcalc.sheets import formwork as sheet
-from deckcalc.sources import folder
-from deckcalc.workbook import middle
+from deckcalc.show.form import middle
+from deckcalc.show.hand import HandCalculation
 
 INCH, PSI, PSF, FT = 0.0254, 6894.757293, 47.88025898, 0.3048
 MINE = [key for key in REGISTER if key.startswith("formwork.")]

@@ -11,12 +11,15 @@ import pytest
 from pydantic import BaseModel
 from samples import DEMO, SYSTEMS, demo
 
-from deckcalc import InputError, cli, jobfile, sections, units
-from deckcalc.course.chloride import read_chloride
-from deckcalc.course.patch import FULL, PARTIAL
-from deckcalc.inputs import JobError, Written
+from deckcalc import InputError, cli
+from deckcalc.base.fields import JobError, Written
+from deckcalc.chloride.design import read_chloride
+from deckcalc.core import units
 from deckcalc.job import carry
-from deckcalc.jobfile import OPTIONAL_ROWS, ROWS, Head, read_job, read_rows
+from deckcalc.job import file as jobfile
+from deckcalc.job.file import OPTIONAL_ROWS, ROWS, Head, read_job, read_rows
+from deckcalc.patch.design import FULL, PARTIAL
+from deckcalc.show import sections
 
 TABLES = ROWS | OPTIONAL_ROWS
 

@@ -7,11 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from deckcalc import InputError, Q, mix, tables
-from deckcalc.mix import plain
-from deckcalc.sheet import HandCalculation
-from deckcalc.tables import TableError
-from deckcalc.units import Length, Quantity, read, registry
+from deckcalc import InputError, Q, mix
+from deckcalc.core import tables
+from deckcalc.core.tables import TableError
+from deckcalc.core.units import Length, Quantity, read, registry
+from deckcalc.mix.formulas import table_units as plain
+from deckcalc.show.hand import HandCalculation
 
 SIZES = ["9.5 mm", "12.5 mm", "19 mm", "25 mm", "37.5 mm", "3/8 in", "1/2 in", "3/4 in", "1 in", "1 1/2 in"]
 MIX = {

@@ -8,10 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from deckcalc import InputError, Q, mix
-from deckcalc.mix import grading, sampling, solver
-from deckcalc.sheet import HandCalculation
-from deckcalc.tables import TableError
-from deckcalc.units import Dose, LiquidVolume, read, show
+from deckcalc.core.tables import TableError
+from deckcalc.core.units import Dose, LiquidVolume, read, show
+from deckcalc.mix.formulas import grading, solver
+from deckcalc.mix.formulas import uncertainty as sampling
+from deckcalc.show.hand import HandCalculation
 
 KG = "kg/m³"
 DENSITY = {"RD_c": 3.15, "RD_ca": 2.68, "RD_fa": 2.64, "rho_w": Q(62.4, "lb/ft³")}

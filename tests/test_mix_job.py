@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from deckcalc.inputs import JobError
+from deckcalc.base.fields import JobError
+from deckcalc.core.sources import folder
 from deckcalc.job import Job, carry
-from deckcalc.sheets import mix as sheet
-from deckcalc.sheets.cards import cards, scale
-from deckcalc.sources import folder
+from deckcalc.mix import sheet
+from deckcalc.mix.sheet.cards import cards, scale
 
 NOTEBOOKS = folder("notebooks")
 CONTENT = "kg/m³"

@@ -16,10 +16,11 @@ import nbformat
 import pytest
 from samples import DEMO, SYSTEMS, demo
 
-from deckcalc import cli, package
-from deckcalc.binder import PackageError
+from deckcalc import cli
+from deckcalc.core.sources import folder as project_folder
 from deckcalc.job import carry
-from deckcalc.sources import folder as project_folder
+from deckcalc.package import build as package
+from deckcalc.package.documents import PackageError
 
 FILES = ["manifest.json", "package.docx", "package.html", "package.pdf"]
 ADDED = "This sentence stands only in the notebook of the job."

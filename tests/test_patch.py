@@ -4,7 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from deckcalc import InputError, Q, units
+from deckcalc import InputError, Q
+from deckcalc.core import units
+from deckcalc.core.sources import PROVENANCES, Cite
+from deckcalc.core.tables import load
 from deckcalc.patch import (
     bars_in_hole,
     bond_area,
@@ -29,9 +32,7 @@ from deckcalc.patch import (
     undercut_volume,
     whole_number,
 )
-from deckcalc.sheet import HandCalculation
-from deckcalc.sources import PROVENANCES, Cite
-from deckcalc.tables import load
+from deckcalc.show.hand import HandCalculation
 
 sides = st.floats(0.1, 10.0)
 margins = st.floats(0.0, 0.3)

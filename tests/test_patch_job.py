@@ -9,13 +9,13 @@ import pytest
 import shapely
 
 from deckcalc import patch
-from deckcalc.course.patch import FULL, PARTIAL
-from deckcalc.course.sensitivity import sensitivity
-from deckcalc.inputs import JobError
+from deckcalc.base.fields import JobError
+from deckcalc.core.sources import folder
 from deckcalc.job import carry
-from deckcalc.sheets import patch as sheet
-from deckcalc.sheets import patch_drawings as drawings
-from deckcalc.sources import folder
+from deckcalc.patch import sheet
+from deckcalc.patch.design import FULL, PARTIAL
+from deckcalc.patch.design.sensitivity import sensitivity
+from deckcalc.patch.sheet import drawings
 
 DEMO = folder("notebooks") / "demo_us"
 

@@ -6,7 +6,8 @@ from collections import Counter
 import pytest
 from samples import CASES, REGISTER
 
-from deckcalc import InputError, published, sources, units
+from deckcalc import InputError, published
+from deckcalc.core import sources, units
 from deckcalc.published import cases, compare, precision
 
 

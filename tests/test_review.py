@@ -6,9 +6,9 @@ import shutil
 import pytest
 from samples import DEMO, SYSTEMS, demo
 
-from deckcalc import package, review
-from deckcalc.job import carry
-from deckcalc.jobfile import JobError
+from deckcalc.job import carry, review
+from deckcalc.job.file import JobError
+from deckcalc.package import build as package
 
 
 def numbers(text):
@@ -148,7 +148,7 @@ def test_the_job_folder_is_not_touched(tmp_path):
 
 
 def test_a_changed_job_says_so_on_its_title_sheet():
-    from deckcalc import sections
+    from deckcalc.show import sections
 
     changed = carry(DEMO["SI"], {"limits.waste": "5 %"})
     assert "Inputs changed for review: limits.waste = 5 %." in sections.title_sheet(changed)

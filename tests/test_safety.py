@@ -8,17 +8,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from samples import SYSTEMS, demo
 
-from deckcalc import InputError, Q, closure, tables, units
-from deckcalc.inputs import JobError
+from deckcalc import InputError, Q, safety
+from deckcalc.base.fields import JobError
+from deckcalc.core import tables, units
+from deckcalc.core.sources import folder
 from deckcalc.job import carry
-from deckcalc.sheets import safety as sheet
-from deckcalc.sources import folder
+from deckcalc.safety import sheet
 
 
 def lift(H=30, V=75, D=30, A=0, F=0.5, t=1, grip="poor"):
     """Return the metric limit in kilograms."""
     cm = lambda x: Q(x, "cm")  # noqa: E731
-    return float(closure.lifting_limit_si(cm(H), cm(V), cm(D), A, Q(F, "1/min"), Q(t, "h"), grip).RWL.m_as("kg"))
+    return float(safety.lifting_limit_si(cm(H), cm(V), cm(D), A, Q(F, "1/min"), Q(t, "h"), grip).RWL.m_as("kg"))
 
 
 # --- lifting
@@ -43,8 +44,8 @@ def test_the_two_forms_stay_within_four_per_cent_of_one_another(H, V, D, A):
     # rounded apart by the source: 23 kg and 51 lb 0.6 %, 25 cm and 10 in 1.6 % of reach and 0.3 % of travel, 0.003/cm from 75 cm and
     # 0.0075/in from 30 in 1.2 %: 3.7 % together at the most
     given_ = (Q(H, "in"), Q(V, "in"), Q(min(D, 68.8), "in"), A, Q(1, "1/min"), Q(1, "h"), "good")
-    us = closure.lifting_limit_us(*given_[:1], Q(min(V, 68.8), "in"), *given_[2:]).RWL.m_as("kg")
-    si = closure.lifting_limit_si(*given_[:1], Q(min(V, 68.8), "in"), *given_[2:]).RWL.m_as("kg")
+    us = safety.lifting_limit_us(*given_[:1], Q(min(V, 68.8), "in"), *given_[2:]).RWL.m_as("kg")
+    si = safety.lifting_limit_si(*given_[:1], Q(min(V, 68.8), "in"), *given_[2:]).RWL.m_as("kg")
     assert float(si) == pytest.approx(float(us), rel=0.04)
 
 
@@ -78,19 +79,19 @@ def test_a_lift_outside_the_tables_is_refused(change, words):
 @given(st.floats(0.5, 40), st.floats(0.05, 12))
 def test_the_times_are_those_at_which_the_values_are_reached(a, t):
     limits = (Q(2.5, "m/s²"), Q(5, "m/s²"))
-    made = closure.tool_vibration(Q(a, "m/s²"), Q(t, "h"), *limits)
+    made = safety.tool_vibration(Q(a, "m/s²"), Q(t, "h"), *limits)
     # points by the definition of the ready reckoner: 2 a² for each hour
     assert float(made.n_p.magnitude) == pytest.approx(2 * a**2 * t, rel=1e-9)
     assert made.t_l / made.t_a == pytest.approx(4)
     if made.t_l.m_as("h") <= 12:
-        again = closure.tool_vibration(Q(a, "m/s²"), made.t_l, *limits)
+        again = safety.tool_vibration(Q(a, "m/s²"), made.t_l, *limits)
         assert float(again.A_8.m_as("m/s²")) == pytest.approx(5)
 
 
 def test_tools_add_up_by_squares_as_if_they_were_one_longer_use():
     limits = (Q(2.5, "m/s²"), Q(5, "m/s²"))
-    part = [float(closure.tool_vibration(Q(9, "m/s²"), Q(h, "h"), *limits).A_8.m_as("m/s²")) for h in (0.5, 1.5, 2)]
-    both = closure.shift_vibration(Q(part[:2], "m/s²")).A_d
+    part = [float(safety.tool_vibration(Q(9, "m/s²"), Q(h, "h"), *limits).A_8.m_as("m/s²")) for h in (0.5, 1.5, 2)]
+    both = safety.shift_vibration(Q(part[:2], "m/s²")).A_d
     assert float(both.m_as("m/s²")) == pytest.approx(part[2])
 
 
@@ -104,9 +105,9 @@ def test_every_row_of_the_table_of_dust_can_be_asked_for():
             for hours, column in ((4, "to"), (4.01, "over")):
                 printed = row[f"{place} {column} 4 h"]
                 if printed:
-                    assert float(closure.silica_respirator(Q(hours, "h"), row["tool"], place).m) == float(printed)
+                    assert float(safety.silica_respirator(Q(hours, "h"), row["tool"], place).m) == float(printed)
     with pytest.raises(InputError, match="enclosed place"):
-        closure.silica_respirator(Q(1, "h"), "drivable saw", "enclosed")
+        safety.silica_respirator(Q(1, "h"), "drivable saw", "enclosed")
 
 
 # --- the job
@@ -138,7 +139,7 @@ def test_the_talk_begins_with_who_decides_and_carries_the_numbers_of_the_job(sys
     assert text.startswith('<div class="caution">') and job.safety.choice.plan in text
     wanted = [
         job.show(job.safety.shift, units.HandVibration), job.show(job.safety.limit, units.Mass), job.show(job.head.mix.bag, units.Mass),
-        job.show(job.closure.runs_of(closure.noise_dose)[0].result.D, units.Share, 0),
+        job.show(job.closure.runs_of(safety.noise_dose)[0].result.D, units.Share, 0),
         job.show(job.head.traffic.vehicle_mass, units.Mass, 0), job.show(job.safety.choice.drop, units.Distance),
         job.show(job.limit("fall_height").value, units.Distance), *(f"{name}" for name in job.safety.holes),
     ]  # fmt: skip

@@ -11,14 +11,19 @@ import numpy as np
 import pytest
 from samples import DEMO, REGISTER, SYSTEMS, arguments, cases_of, demo, good
 
-from deckcalc import InputError, Q, package, readback, sections, sheet, steel, units
-from deckcalc.calculation import Calculation
-from deckcalc.figures import Picture
+from deckcalc import InputError, Q, steel
+from deckcalc.core import units
+from deckcalc.core.calculation import Calculation
+from deckcalc.core.sources import Cite
 from deckcalc.job import carry
-from deckcalc.readback import ReadBackError, Reader, check_line
-from deckcalc.sheet import HandCalculation
-from deckcalc.sources import Cite
-from deckcalc.typeset import symbol, tex_value, width
+from deckcalc.package import build as package
+from deckcalc.show import hand as sheet
+from deckcalc.show import proof as readback
+from deckcalc.show import sections
+from deckcalc.show.figures import Picture
+from deckcalc.show.hand import HandCalculation
+from deckcalc.show.proof import ReadBackError, Reader, check_line
+from deckcalc.show.typeset import symbol, tex_value, width
 
 EQUATION = re.compile(r"^\$\$(.*)\$\$$", re.M)
 VALUE = re.compile(r"^\| \$(.+?)\$ \| (.+?) \|", re.M)

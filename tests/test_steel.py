@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from steel_examples import GOOD
 
 from deckcalc import InputError, Q, steel
-from deckcalc.sheet import HandCalculation
+from deckcalc.core.tables import TableError, load
+from deckcalc.show.hand import HandCalculation
 from deckcalc.steel import adjacent_loss, bar_area, bar_diameter, section_loss, supplement
-from deckcalc.tables import TableError, load
 
 diameters = st.floats(6.0, 57.0)
 readings = st.lists(st.floats(2.0, 57.0), min_size=1, max_size=10)

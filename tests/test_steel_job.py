@@ -5,12 +5,13 @@ from collections import Counter
 
 import pytest
 
-from deckcalc import sections, tables, units
-from deckcalc.check import SATISFIED
-from deckcalc.inputs import JobError
+from deckcalc.base.fields import JobError
+from deckcalc.core import tables, units
+from deckcalc.core.check import SATISFIED
+from deckcalc.core.sources import folder
 from deckcalc.job import carry
-from deckcalc.sheets import steel as sheet
-from deckcalc.sources import folder
+from deckcalc.show import sections
+from deckcalc.steel import sheet
 
 DEMOS = ("demo_si", "demo_us")
 

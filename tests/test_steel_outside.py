@@ -10,7 +10,8 @@ from scipy.integrate import quad
 from scipy.linalg import solve
 from scipy.optimize import brentq
 
-from deckcalc import InputError, Q, steel, tables
+from deckcalc import InputError, Q, steel
+from deckcalc.core import tables
 
 E_S = Q(29000, "ksi")
 

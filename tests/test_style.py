@@ -8,7 +8,7 @@ import sys
 import pytest
 from samples import REGISTER
 
-from deckcalc.sources import folder
+from deckcalc.core.sources import folder
 
 ROOT = folder("notebooks").parent
 

@@ -13,9 +13,9 @@ from scipy.spatial import ConvexHull
 from shapely import affinity
 
 from deckcalc import InputError
-from deckcalc.patch.floor import floor
-from deckcalc.patch.marking import Rules, mark, merge
-from deckcalc.patch.survey import (
+from deckcalc.patch.formulas.outlines import Rules, mark, merge
+from deckcalc.patch.formulas.triangulation import floor
+from deckcalc.patch.formulas.unsound import (
     field_rectangle,
     hollow_cells,
     radius_outline,

@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 from samples import demo
 
 from deckcalc import Q, traffic
-from deckcalc.inputs import JobError
+from deckcalc.base.fields import JobError
+from deckcalc.core.sources import folder
 from deckcalc.job import Job
-from deckcalc.jobfile import read_job
-from deckcalc.sheets import traffic as sheet
-from deckcalc.sources import folder
+from deckcalc.job.file import read_job
+from deckcalc.traffic import sheet
 
 MPH = st.integers(4, 15).map(lambda n: 5 * n)  # 20 to 75 mph
 KMH = st.integers(3, 11).map(lambda n: 10 * n)

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from deckcalc import InputError, Q, units
-from deckcalc.units import (
+from deckcalc import InputError, Q
+from deckcalc.core import units
+from deckcalc.core.units import (  # fmt: skip
     SYSTEMS,
     Area,
     BarArea,
@@ -34,7 +35,7 @@ from deckcalc.units import (
     kind_of,
     read,
     show,
-)  # fmt: skip
+)
 
 KINDS = (
     Area, BarArea, ChlorideContent, ChlorideShare, Content, Count, Density, Diameter, Distance, Length, Mass,

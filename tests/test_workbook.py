@@ -6,8 +6,9 @@ from functools import cache
 import pytest
 from samples import REGISTER, SYSTEMS, good
 
-from deckcalc import InputError, published, units
-from deckcalc.workbook import middle, workbook, written
+from deckcalc import InputError, published
+from deckcalc.core import units
+from deckcalc.show.form import middle, workbook, written
 
 
 def shown(form):

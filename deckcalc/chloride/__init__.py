@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
-from deckcalc.chloride.bases import cement_share, concrete_share, content_from_cement_share, content_from_concrete_share
-from deckcalc.chloride.diffusion import content_linear_surface, content_root_surface, corner_content, face_content
-from deckcalc.chloride.fit import Fits, Profiles, fit_profiles
-from deckcalc.chloride.initiation import (
+from deckcalc.chloride.formulas.contents import (
+    cement_share,
+    concrete_share,
+    content_from_cement_share,
+    content_from_concrete_share,
+)
+from deckcalc.chloride.formulas.diffusion import (
+    content_linear_surface,
+    content_root_surface,
+    corner_content,
+    face_content,
+)
+from deckcalc.chloride.formulas.distributions import Law
+from deckcalc.chloride.formulas.fit import Fits, Profiles, fit_profiles
+from deckcalc.chloride.formulas.initiation import (
     apparent_ageing,
     growing_time,
     integrated_ageing,
@@ -13,13 +24,18 @@ from deckcalc.chloride.initiation import (
     time_to_initiation,
     time_to_initiation_corner,
 )
-from deckcalc.chloride.laws import Law
-from deckcalc.chloride.patch_concrete import ageing_law, migration_coefficient
-from deckcalc.chloride.probability import Exposure, FirstOrder, Sampled, first_order, sample
-from deckcalc.chloride.profile import ContentAtDepth, above_background, bracket, content_at_depth, mid_depth
-from deckcalc.chloride.propagation import corrosion_rate, penetration_to_crack, time_to_cracking
-from deckcalc.chloride.removal import cores_wanted, depth_at_content, removal_place, share_counted, share_interval
-from deckcalc.chloride.survey import (
+from deckcalc.chloride.formulas.patch_concrete import ageing_law, migration_coefficient
+from deckcalc.chloride.formulas.probability import Exposure, FirstOrder, Sampled, first_order, sample
+from deckcalc.chloride.formulas.profile import ContentAtDepth, above_background, bracket, content_at_depth, mid_depth
+from deckcalc.chloride.formulas.propagation import corrosion_rate, penetration_to_crack, time_to_cracking
+from deckcalc.chloride.formulas.removal import (
+    cores_wanted,
+    depth_at_content,
+    removal_place,
+    share_counted,
+    share_interval,
+)
+from deckcalc.chloride.formulas.survey import (
     cover_statistics,
     electrodes,
     potential_classes,
@@ -29,7 +45,7 @@ from deckcalc.chloride.survey import (
     share_below_lognormal,
     share_below_normal,
 )
-from deckcalc.chloride.threshold import Threshold, threshold, thresholds
+from deckcalc.chloride.formulas.threshold import Threshold, threshold, thresholds
 
 __all__ = ["ContentAtDepth", "Exposure", "FirstOrder", "Fits", "Law", "Profiles", "Sampled", "Threshold",
            "above_background", "ageing_law", "apparent_ageing", "bracket", "cement_share", "concrete_share",

@@ -1,17 +1,17 @@
 """Weather, placing, curing, strength and the hour of opening."""
 
-from deckcalc.curing.air import (
+from deckcalc.curing.formulas.evaporation import (
     evaporation_menzel_si,
     evaporation_menzel_us,
     evaporation_uno_si,
     evaporation_uno_us,
     vapour_pressure,
 )
-from deckcalc.curing.cover import curing_compound, curing_duration, wet_cure_water
-from deckcalc.curing.hydration import adiabatic_rise, degree_of_hydration
-from deckcalc.curing.maturity import equivalent_age, equivalent_age_fhp, model_code_age, nurse_saul
-from deckcalc.curing.placing import least_placing_temperature
-from deckcalc.curing.shrinkage import (
+from deckcalc.curing.formulas.hydration import adiabatic_rise, degree_of_hydration
+from deckcalc.curing.formulas.maturity import equivalent_age, equivalent_age_fhp, model_code_age, nurse_saul
+from deckcalc.curing.formulas.moist_curing import curing_compound, curing_duration, wet_cure_water
+from deckcalc.curing.formulas.placing import least_placing_temperature
+from deckcalc.curing.formulas.shrinkage import (
     free_shrinkage,
     modulus_si,
     modulus_us,
@@ -19,7 +19,7 @@ from deckcalc.curing.shrinkage import (
     tensile_strength_si,
     tensile_strength_us,
 )
-from deckcalc.curing.strength import (
+from deckcalc.curing.formulas.strength import (
     strength_aci209,
     strength_ec2,
     strength_exponential,

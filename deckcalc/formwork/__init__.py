@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from deckcalc.formwork.beams import beam_check, beam_spans
-from deckcalc.formwork.coefficients import coefficient, joist_load, support_force
-from deckcalc.formwork.hangers import bar_support, form_oil, hanger_check, steel_area, wire_diameter
-from deckcalc.formwork.loads import form_load, form_weight, lateral_force, net_uplift
-from deckcalc.formwork.lumber import class_values, lumber_values
-from deckcalc.formwork.panels import panel_property, panel_row, panel_values
-from deckcalc.formwork.plywood import panel_check, panel_spans
-from deckcalc.formwork.shores import bearing_check, shore_check
-from deckcalc.formwork.supports import stringer_check, strongback_check
+from deckcalc.formwork.formulas.beams import beam_check, beam_spans
+from deckcalc.formwork.formulas.coefficients import coefficient, joist_load, support_force
+from deckcalc.formwork.formulas.hangers import bar_support, form_oil, hanger_check, steel_area, wire_diameter
+from deckcalc.formwork.formulas.loads import form_load, form_weight, lateral_force, net_uplift
+from deckcalc.formwork.formulas.lumber import class_values, lumber_values
+from deckcalc.formwork.formulas.panels import panel_property, panel_row, panel_values
+from deckcalc.formwork.formulas.plywood import panel_check, panel_spans
+from deckcalc.formwork.formulas.shores import bearing_check, shore_check
+from deckcalc.formwork.formulas.strongbacks import stringer_check, strongback_check
 
 __all__ = [
     "bar_support", "beam_check", "beam_spans", "bearing_check", "class_values", "coefficient", "form_load", "form_oil", "form_weight",

@@ -7,34 +7,34 @@ admixtures, `batch_masses` (or `batch_masses_ssd`); then the loads on the day, t
 Gradings, the solver and the sampling of errors are plain functions in `grading`, `solver` and `sampling`.
 """
 
-from deckcalc.mix.aggregate import coarse_volume, mixing_water, size_limits
-from deckcalc.mix.batching import batch_for_volume, batch_masses, batch_masses_ssd
-from deckcalc.mix.cementitious import blend, mass_shares
-from deckcalc.mix.cooling import wanted_temperature_si, wanted_temperature_us
-from deckcalc.mix.early import strength_at_age, type_iii_strength
-from deckcalc.mix.grading import fineness_modulus
-from deckcalc.mix.mass_method import mass_method
-from deckcalc.mix.measure import gauge_boxes, scale_limits
-from deckcalc.mix.mixer import (
+from deckcalc.mix.formulas.aggregate import coarse_volume, mixing_water, size_limits
+from deckcalc.mix.formulas.batching import batch_for_volume, batch_masses, batch_masses_ssd
+from deckcalc.mix.formulas.cementitious import blend, mass_shares
+from deckcalc.mix.formulas.cooling import wanted_temperature_si, wanted_temperature_us
+from deckcalc.mix.formulas.early_strength import strength_at_age, type_iii_strength
+from deckcalc.mix.formulas.grading import fineness_modulus
+from deckcalc.mix.formulas.mass_method import mass_method
+from deckcalc.mix.formulas.mixer import (
     admixture_for_load,
     cementitious_for_load,
     mixer_loads,
     mixer_water,
     whole_bag_load,
 )
-from deckcalc.mix.moisture import relative_densities, total_moisture, unbatched
-from deckcalc.mix.mortar import extended_mortar
-from deckcalc.mix.ratio import ExposureLimit, exposure_limit, water_cement_ratio
-from deckcalc.mix.strength import (
+from deckcalc.mix.formulas.moisture import relative_densities, total_moisture, unbatched
+from deckcalc.mix.formulas.mortar import extended_mortar
+from deckcalc.mix.formulas.ratio import ExposureLimit, exposure_limit, water_cement_ratio
+from deckcalc.mix.formulas.scales import gauge_boxes, scale_limits
+from deckcalc.mix.formulas.strength import (
     average_strength_high,
     average_strength_no_record,
     average_strength_si,
     average_strength_us,
 )
-from deckcalc.mix.temperature import fresh_temperature_si, fresh_temperature_us
-from deckcalc.mix.trial import absolute_volumes, adjusted_mix, fresh_density, measured_yield
-from deckcalc.mix.volumes import proportions
-from deckcalc.mix.water import adjusted_water, admixture_water, cementitious_content
+from deckcalc.mix.formulas.temperature import fresh_temperature_si, fresh_temperature_us
+from deckcalc.mix.formulas.trial import absolute_volumes, adjusted_mix, fresh_density, measured_yield
+from deckcalc.mix.formulas.volumes import proportions
+from deckcalc.mix.formulas.water import adjusted_water, admixture_water, cementitious_content
 
 __all__ = [
     "ExposureLimit", "absolute_volumes", "adjusted_mix", "adjusted_water", "admixture_for_load", "admixture_water",

@@ -5,11 +5,19 @@ The geometry (`survey`, `marking`, `floor`) is imported by those who need it: it
 
 from __future__ import annotations
 
-from deckcalc.patch.depth import ClearSpace, PatchDepth, RemovalDepth, clear_space, patch_depth, removal_depth, saw_cut
-from deckcalc.patch.faces import bars_in_hole, bond_area, bonding_grout, curing_area, debris, whole_number
-from deckcalc.patch.limits import PatchLimits, box_or_split, distress_share, patch_limits
-from deckcalc.patch.slab import bottom_mat, overlay_volume, panel_depth, remaining_slab
-from deckcalc.patch.volume import (
+from deckcalc.patch.formulas.depth import (
+    ClearSpace,
+    PatchDepth,
+    RemovalDepth,
+    clear_space,
+    patch_depth,
+    removal_depth,
+    saw_cut,
+)
+from deckcalc.patch.formulas.limits import PatchLimits, box_or_split, distress_share, patch_limits
+from deckcalc.patch.formulas.slab import bottom_mat, overlay_volume, panel_depth, remaining_slab
+from deckcalc.patch.formulas.surfaces import bars_in_hole, bond_area, bonding_grout, curing_area, debris, whole_number
+from deckcalc.patch.formulas.volume import (
     OrderTotal,
     PatchVolume,
     neat_volume,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from deckcalc.steel.bars import (
+from deckcalc.steel.formulas.bars import (
     AreaBasis,
     bar_area,
     bar_diameter,
@@ -13,19 +13,17 @@ from deckcalc.steel.bars import (
     strip_area,
     supplement,
 )
-from deckcalc.steel.certainty import exceedance
-from deckcalc.steel.demand import dead_moments, deck_moment, deck_moment_old, rating, strip_widths
-from deckcalc.steel.flexure import flexure, neutral_axis
-from deckcalc.steel.laps import development_aci, development_aci_simple, lap_length
-from deckcalc.steel.laps_other import (
+from deckcalc.steel.formulas.corrosion_rates import corrosion_rate, rate_by_age, years_to_limit
+from deckcalc.steel.formulas.flexure import flexure, neutral_axis
+from deckcalc.steel.formulas.laps_aashto_ec2 import (
     development_aashto,
     development_aashto_7,
     development_aashto_10,
     lap_ec2,
     tension_ec2,
 )
-from deckcalc.steel.layers import balanced_depth, flexure_layers, least_steel
-from deckcalc.steel.loss import (
+from deckcalc.steel.formulas.laps_aci import development_aci, development_aci_simple, lap_length
+from deckcalc.steel.formulas.loss import (
     adjacent_loss,
     mass_loss,
     mat_loss,
@@ -33,11 +31,19 @@ from deckcalc.steel.loss import (
     section_loss_square,
     uniform_loss,
 )
-from deckcalc.steel.pits import corroded_yield, pit_depth, pit_loss
-from deckcalc.steel.rates import corrosion_rate, rate_by_age, years_to_limit
-from deckcalc.steel.service import crack_spacing, crack_spacing_aashto, cracked_section, punching
-from deckcalc.steel.splices import added_bar, coupler_force
-from deckcalc.steel.states import added_in_strip, area_left, depth_to_bars, depth_under_removal, service_moment
+from deckcalc.steel.formulas.pits import corroded_yield, pit_depth, pit_loss
+from deckcalc.steel.formulas.rating import dead_moments, deck_moment, deck_moment_old, rating, strip_widths
+from deckcalc.steel.formulas.reliability import exceedance
+from deckcalc.steel.formulas.serviceability import crack_spacing, crack_spacing_aashto, cracked_section, punching
+from deckcalc.steel.formulas.splices import added_bar, coupler_force
+from deckcalc.steel.formulas.strip_states import (
+    added_in_strip,
+    area_left,
+    depth_to_bars,
+    depth_under_removal,
+    service_moment,
+)
+from deckcalc.steel.formulas.two_layers import balanced_depth, flexure_layers, least_steel
 
 __all__ = [
     "AreaBasis", "added_bar", "added_in_strip", "adjacent_loss", "balanced_depth", "area_left", "bar_area", "bar_diameter", "bar_mass", "clear_spacing", "confinement",

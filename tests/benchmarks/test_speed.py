@@ -19,9 +19,9 @@ from nbclient import NotebookClient
 from nbformat.v4 import new_code_cell, new_notebook
 
 from deckcalc import Q, mix, patch, steel
-from deckcalc.package import build, notebooks
-from deckcalc.sheet import HandCalculation
-from deckcalc.sources import folder
+from deckcalc.core.sources import folder
+from deckcalc.package.build import build, notebooks
+from deckcalc.show.hand import HandCalculation
 
 MILLION = 1_000_000
 BAR = {"A_0": Q(0.31, "in²"), "d": Q([0.60, 0.55, 0.58], "in")}

@@ -9,9 +9,9 @@ import pytest
 from scipy.optimize import curve_fit
 from scipy.special import erfc
 
-from deckcalc.chloride.fit import Profiles, fit_profiles
-from deckcalc.chloride.laws import Law
-from deckcalc.chloride.probability import CHUNK, Exposure, sample
+from deckcalc.chloride.formulas.distributions import Law
+from deckcalc.chloride.formulas.fit import Profiles, fit_profiles
+from deckcalc.chloride.formulas.probability import CHUNK, Exposure, sample
 
 YEAR = 31_557_600.0
 

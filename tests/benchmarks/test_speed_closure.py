@@ -10,11 +10,11 @@ from time import perf_counter
 import numpy as np
 import pytest
 
-from deckcalc import programme
-from deckcalc.closure import network
-from deckcalc.closure.network import Step
-from deckcalc.jobfile import read_job
-from deckcalc.sources import folder
+from deckcalc.closure.formulas import critical_path as network
+from deckcalc.closure.formulas.critical_path import Step
+from deckcalc.core.sources import folder
+from deckcalc.job import programme
+from deckcalc.job.file import read_job
 
 
 @pytest.fixture(scope="module")

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from deckcalc.curing import climate, heat
-from deckcalc.curing.hydration import HeatSource
+from deckcalc.curing.formulas import climate, heat
+from deckcalc.curing.formulas.hydration import HeatSource
 
 HOURS, CELLS, STEP = 54, 12, 1800.0
 SOURCE = HeatSource(1.5e8, 9.7 * 3600, 0.6)

@@ -4,7 +4,7 @@ import time
 
 import numpy as np
 
-from deckcalc.formwork import layout
+from deckcalc.formwork.formulas import layout
 
 INCH, PSI, FT = 0.0254, 6894.757293, 0.3048
 RULES = layout.Rules("uneven", 360, INCH / 16, INCH, 2 * INCH, 3 * INCH, 4 * INCH, 4 * INCH, 50)

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from deckcalc import Q, mix
-from deckcalc.mix import sampling
+from deckcalc.mix.formulas import uncertainty as sampling
 
 COUNT = 100_000
 DRAW = np.random.default_rng(1)

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 import shapely
 
-from deckcalc.patch.marking import Rules, mark
-from deckcalc.patch.survey import hollow_cells, unsound_regions
+from deckcalc.patch.formulas.outlines import Rules, mark
+from deckcalc.patch.formulas.unsound import hollow_cells, unsound_regions
 
 RULES = Rules(margin=0.06, merge=0.3, least_side=0.15, removal_price=430, cut_price=20, piece_price=150)
 

@@ -1,0 +1,179 @@
+"""What every job folder holds, and how its fields are read: quantities as people write them, each with its range."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic_core import core_schema
+
+from deckcalc.core import tables, units
+from deckcalc.core.calculation import Calculation
+from deckcalc.core.units import Content, Density, InputError, Length, Quantity  # fmt: skip
+
+
+@cache
+def bounds(kind: units.Kind, low: str, high: str) -> tuple[float, float]:
+    """Return what a quantity lies between, in coherent SI."""
+    return float(units.read(low, kind).m_as(kind.base)), float(units.read(high, kind).m_as(kind.base))
+
+
+@dataclass(frozen=True)
+class Written:
+    """A field that holds a quantity as people write it; with `least`, a list of readings separated by semicolons.
+
+    Parameters
+    ----------
+    kind : type
+        What the quantity is.
+    low, high : str
+        Between what it lies.
+    least : int
+        Least number of readings; 0 for a single quantity.
+    """
+
+    kind: Any
+    low: str
+    high: str
+    least: int = 0
+
+    @classmethod
+    def argument(cls, calculation: Calculation, name: str, least: int = 0) -> Written:
+        """Return the field that an argument of a calculation asks for: its kind and its range."""
+        param = calculation.params[name]
+        assert param.range
+        return cls(
+            param.kind, param.range.low, param.range.high, least or (param.several.least if param.several else 0)
+        )
+
+    def one(self, value: object) -> Quantity:
+        """Read one quantity."""
+        kind = self.kind if isinstance(self.kind, units.Kind) else units.kind_of(self.kind)
+        quantity = units.read(value, kind)
+        least, most = bounds(kind, self.low, self.high)
+        factor, zero = kind.scale(quantity.units)
+        found = quantity.magnitude * factor + zero
+        if not least * (1 - 1e-9) <= found <= most * (1 + 1e-9):
+            raise InputError(f"found “{value}”, wanted {kind.a_name} from {self.low} to {self.high}")
+        return quantity
+
+    def read(self, value: object) -> Quantity:
+        """Read the field."""
+        if not self.least:
+            return self.one(value)
+        cells = [cell.strip() for cell in str(value).split(";") if cell.strip()]
+        if len(cells) < self.least:
+            raise InputError(f"found “{value}”, wanted at least {self.least} reading(s) separated by semicolons")
+        read = [self.one(cell) for cell in cells]
+        return units.registry().Quantity([float(q.m_as(read[0].units)) for q in read], read[0].units)
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
+        """Let pydantic read the field with `read`."""
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
+def size_of_bar(value: object) -> str:
+    """Check a bar size against the bar tables."""
+    try:
+        tables.bar(str(value))
+    except tables.TableError as error:
+        raise InputError(str(error)) from None
+    return str(value)
+
+
+Text = Annotated[str, Field(min_length=1, max_length=300)]
+Id = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_/-]{0,19}$")]
+BarSize = Annotated[str, BeforeValidator(size_of_bar)]
+
+
+class JobError(InputError):
+    """Everything that is wrong with a job folder, one fault a line."""
+
+    def __init__(self, faults: Sequence[str]) -> None:
+        super().__init__("\n".join(faults))
+        self.faults = list(faults)
+
+
+class Strict(BaseModel):
+    """A section or row in which an unknown name is an error."""
+
+    model_config = ConfigDict(extra="forbid", arbitrary_types_allowed=True, frozen=True)
+
+
+class Package(Strict):
+    """What the package is called."""
+
+    number: Text = Field(description="number of the calculation package")
+    subject: Text = Field(description="what the package is about, one line")
+    paper: Literal["a4", "us-letter"] = Field("a4", description="paper of the filed document")
+    scenario: str = Field("", description="printed on the title sheet; say here if the job is invented")
+
+
+class Revision(Strict):
+    """One line of the revision record; the last one is the present revision."""
+
+    revision: Id
+    date: datetime.date
+    by: Text
+    note: Text
+
+
+class People(Strict):
+    """Who answers for the package; leave a name empty until it is known."""
+
+    firm: Text
+    originator: Text
+    checker: str = ""
+    engineer: str = Field("", description="engineer of record")
+    licence: str = Field("", description="licence number of the engineer of record")
+
+
+class Bridge(Strict):
+    """Which bridge."""
+
+    name: Text
+    location: Text
+    route: Text
+    owner: Text
+
+
+class Deck(Strict):
+    """The deck as built or as measured."""
+
+    slab_thickness: Annotated[Quantity, Written(Length, "100 mm", "600 mm")] = Field(
+        description="thickness of the structural slab"
+    )
+    top_bar_outer: BarSize = Field(description="outer layer of the top mat, for instance #5")
+    top_bar_inner: BarSize = Field(description="inner layer of the top mat")
+    bar_spacing: Annotated[Quantity, Written(Length, "50 mm", "600 mm")] = Field(
+        description="least spacing of the top bars, centre to centre"
+    )
+    unit_weight: Annotated[Quantity, Written(Density, "1600 kg/m^3", "2700 kg/m^3")] = Field(
+        description="unit weight of the old concrete"
+    )
+    cement_content: Annotated[Quantity, Written(Content, "150 kg/m^3", "600 kg/m^3")] = Field(
+        description="cement content of the old concrete"
+    )
+    cement_content_basis: Text = Field(description="where the cement content comes from")
+    bottom_bar_outer: BarSize | None = Field(None, description="lower layer of the bottom mat")
+    bottom_bar_inner: BarSize | None = Field(None, description="upper layer of the bottom mat")
+    bottom_cover: Annotated[Quantity | None, Written(Length, "5 mm", "150 mm")] = Field(
+        None, description="cover of the bottom mat, from below"
+    )
+    overlay: Annotated[Quantity | None, Written(Length, "5 mm", "200 mm")] = Field(
+        None, description="thickness of the overlay on the slab, if there is one; depths are then read from its top"
+    )
+    panel: Annotated[Quantity | None, Written(Length, "40 mm", "200 mm")] = Field(
+        None, description="thickness of precast panels under the slab, included in the slab thickness"
+    )
+
+
+class LimitChoice(Strict):
+    """A limit that replaces a built-in one."""
+
+    value: Any
+    source: Text

@@ -1,0 +1,368 @@
+"""The closure: hours, crews and plant of job.toml; rates.csv, and prices.csv, stock.csv and equipment.csv where there are any."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field
+
+from deckcalc import closure, safety
+from deckcalc.base.fields import Id, Strict, Text, Written
+from deckcalc.closure.formulas.critical_path import Step, sorted_steps
+from deckcalc.core import units
+from deckcalc.core.check import Limit
+from deckcalc.core.units import (  # fmt: skip
+    Area,
+    Count,
+    ExposureHours,
+    FuelRate,
+    InputError,
+    Liquid,
+    Mass,
+    MassPerArea,
+    Minutes,
+    Quantity,
+    RoadLength,
+    Share,
+    TimePerArea,
+    TimePerLength,
+    TimePerVolume,
+)
+from deckcalc.curing.inputs.rows import Moment, read_date
+
+if TYPE_CHECKING:
+    from deckcalc.job.file import Head
+
+#: What a rate counts, and the kind in which its times are written.
+PER: dict[str, Any] = {
+    "closure": Minutes, "patch": Minutes, "hole": Minutes, "m of cut": TimePerLength, "area": TimePerArea,
+    "volume out": TimePerVolume, "mixer": Share, "wait": Minutes,
+}  # fmt: skip
+Per = Literal["closure", "patch", "hole", "m of cut", "area", "volume out", "mixer", "wait"]
+#: In the column uses of equipment.csv: as long as the lane is closed.
+WHOLE = "closure"
+Minute = Written(Minutes, "0 min", "20000 min")
+Positive = Annotated[float, Field(gt=0, le=1e9)]
+
+
+class Noise(Strict):
+    """Noise at the ear of one worker in the shift."""
+
+    level: Annotated[Quantity, Written.argument(safety.noise_hours, "L")] = Field(description="dBA at the ear")
+    step: Id = Field(description="step of rates.csv that makes it")
+
+
+class Alternative(Strict):
+    """One way to do all patches of the job; the first one is the way that is planned."""
+
+    name: Id = Field(description="as in the column plan of prices.csv")
+    what: Text = Field(description="what it is, in words")
+    closures: Annotated[int | None, Field(ge=1, le=1000)] = Field(
+        None, description="number of closures; left out: the nights over which the patches are spread"
+    )
+    hours: Annotated[Quantity | None, Written(ExposureHours, "0.5 h", "10000 h")] = Field(
+        None, description="hours of one closure; left out: those of closure.closing and closure.opening"
+    )
+    delay_price: Annotated[float | None, Field(ge=0, le=1e7)] = Field(
+        None, description="delay of road users for an hour of it; left out: that of the closure"
+    )
+    area: Annotated[Quantity | None, Written(Area, "0.01 m²", "100000 m²")] = Field(
+        None, description="area of deck that it covers, if it is not the patches alone"
+    )
+
+
+class Closure(Strict):
+    """The closure that is planned, and who works in it."""
+
+    closing: Moment = Field(description="when the lane may be taken, local time")
+    opening: Moment = Field(description="when the lane must be open again")
+    tonight: Annotated[list[str], Field(min_length=1)] = Field(
+        description="patches of this closure, in the order of the work"
+    )
+    mix: Text = Field(description="what is placed, in words")
+    wait: Literal["rates", "curing"] = Field(
+        description="wait for strength: the row of rates.csv, or the hour of the sheet of curing"
+    )
+    mixer_cycle: Annotated[Quantity, Written.argument(closure.placing_time, "t_c")] = Field(
+        description="of one load: charge, mix, discharge"
+    )
+    placing_rate: Annotated[Quantity, Written.argument(closure.placing_time, "r")] = Field(
+        description="at which the crew places"
+    )
+    workable: Annotated[Quantity, Written(Minutes, "3 min", "180 min")] = Field(
+        description="longest gap between two loads without a cold joint"
+    )
+    crews: dict[str, Annotated[int, Field(ge=1, le=20)]] = Field(
+        description="how many of each crew and plant there are"
+    )
+    people: dict[str, Annotated[int, Field(ge=1, le=30)]] = Field(description="people in each crew")
+    samples: Annotated[int, Field(ge=200, le=200000)] = Field(20000, description="samples of the timetable")
+    seed: int = Field(1, description="of the samples")
+    noise_rule: Literal["5 dB from 90 dBA", "3 dB from 87 dBA", "3 dB from 85 dBA"] = Field(
+        description="rule for noise"
+    )
+    noise: list[Noise] = Field(default_factory=list)
+    currency: str = Field("", description="of prices.csv")
+    delay_price: Annotated[float, Field(ge=0, le=1e7)] = Field(
+        0, description="delay of road users, for an hour of closure"
+    )
+    alternatives: list[Alternative] = Field(
+        default_factory=list, description="ways to do the job; the first is planned"
+    )
+    at_work: Annotated[Quantity, Written.argument(closure.labour, "k_a")] = Field(
+        units.registry().Quantity(0.75, ""), description="share of the shift that people spend on the work"
+    )
+    trucks: Annotated[int, Field(ge=1, le=50)] = Field(1, description="trucks that carry materials to the bridge")
+    payload: Annotated[Quantity | None, Written.argument(closure.truck_loads, "m_1")] = Field(
+        None, description="payload of one truck"
+    )
+    spare: Annotated[Quantity, Written(Share, "0 %", "50 %")] = Field(
+        description="of materials, beyond their own allowances"
+    )
+    source: Text = Field(description="where hours, crews and wait come from")
+
+
+def read_rate(value: object) -> str:
+    """Keep a time as written; it is read by what the rate counts."""
+    if not str(value).strip():
+        raise InputError("empty, wanted a time such as “12 min” or “3 min/m”; every step needs a rate")
+    return str(value)
+
+
+Rate = Annotated[str, BeforeValidator(read_rate)]
+Date = Annotated[datetime.date, BeforeValidator(read_date)]
+
+
+class RateRow(Strict):
+    """rates.csv: one step of the work a row."""
+
+    step: Id
+    work: Text
+    per: Per
+    after: str
+    uses: str
+    least: Rate
+    likely: Rate
+    most: Rate
+    fallback: str
+    date: Date
+    source: Text
+
+    def names(self, column: str) -> tuple[str, ...]:
+        """Return the names of a cell that separates them by semicolons."""
+        return tuple(part.strip() for part in getattr(self, column).split(";") if part.strip())
+
+    def time(self, column: str) -> Quantity:
+        """Return a rate as a quantity."""
+        return units.read(getattr(self, column), PER[self.per])
+
+
+#: What a price is for, and the unit in which that is counted; none where it is a number or a time.
+PRICED: dict[str, tuple[str, str]] = {
+    "closure": ("closures", ""), "hour": ("hours", ""), "patch": ("patches", ""), "night in use": ("", ""),
+    "m of cut": ("m of cut", "m"), "ft of cut": ("m of cut", "ft"), "m² of patch": ("area", "m²"),
+    "ft² of patch": ("area", "ft²"), "m³ of concrete": ("order", "m³"), "yd³ of concrete": ("order", "yd³"),
+    "m² of deck": ("deck", "m²"), "ft² of deck": ("deck", "ft²"),
+}  # fmt: skip
+
+
+class PriceRow(Strict):
+    """prices.csv: one price a row; without a date or a currency it is no price."""
+
+    price: Id
+    work: Text
+    per: Literal[
+        "closure", "hour", "patch", "night in use", "m of cut", "ft of cut", "m² of patch", "ft² of patch", "m³ of concrete",
+        "yd³ of concrete", "m² of deck", "ft² of deck",
+    ]  # fmt: skip
+    plan: Text
+    least: Positive
+    likely: Positive
+    most: Positive
+    currency: Text
+    date: Date
+    source: Text
+
+    def counts(self, plan: str) -> bool:
+        """Whether it counts in an alternative."""
+        return self.plan == "all" or plan in [part.strip() for part in self.plan.split(";")]
+
+
+AMOUNTS: tuple[Any, ...] = (Mass, Liquid, RoadLength, Area, Count)
+
+
+def read_amount(value: object) -> Quantity:
+    """Read an amount of some material: a mass, volume of liquid, length, area or number."""
+    for kind in AMOUNTS:
+        try:
+            found = units.read(value, kind)
+        except InputError:
+            continue
+        if found.magnitude > 0:
+            return found
+    raise InputError(f"found “{value}”, wanted an amount such as “20 L”, “25 kg”, “60 m”, “45 m^2” or “100”")
+
+
+class StockRow(Strict):
+    """stock.csv: in what a material of the load list comes; or one that is reckoned by the area of the patches."""
+
+    material: Text
+    container: Text
+    contents: Annotated[Quantity, BeforeValidator(read_amount)]
+    per: Literal["load list", "area of patch"]
+    rate: str
+    date: Date
+    source: Text
+
+    def by_area(self) -> Quantity:
+        """Return the rate as a quantity."""
+        return units.read(self.rate, MassPerArea)
+
+
+class ToolRow(Strict):
+    """equipment.csv: one tool or machine a row, with the limit that it must keep and the fuel that it burns."""
+
+    tool: Id
+    work: Text
+    number: Annotated[int, Field(ge=1, le=1000)]
+    value: str
+    limit: str
+    uses: str
+    fuel: str
+    burns: str
+    date: Date
+    source: Text
+
+
+SECTIONS = {"closure": Closure}
+ROWS: dict[str, type[Strict]] = {}
+OPTIONAL_ROWS: dict[str, type[Strict]] = {
+    "rates": RateRow, "prices": PriceRow, "stock": StockRow, "equipment": ToolRow,
+}  # fmt: skip
+
+
+def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
+    """Hold steps, crews, patches and hours against one another."""
+    want = head.closure
+    if want is None:
+        return
+    if want.opening <= want.closing:
+        faults.append("job.toml: closure.opening: not after closure.closing; write the date of the morning")
+    if want.wait == "curing" and head.curing is None:
+        faults.append("job.toml: closure.wait: “curing” wants a section [curing]")
+    patches = {row.patch for row in rows["patches"]}
+    for name in want.tonight:
+        if name not in patches:
+            faults.append(
+                f"job.toml: closure.tonight: there is no patch “{name}”; the survey gave {', '.join(sorted(patches))}"
+            )
+    if not rows["rates"]:
+        faults.append(
+            "rates.csv: missing; the section [closure] wants a rate, with its date and source, for every step"
+        )
+        return
+    steps = {row.step: row for row in rows["rates"]}
+    for row in rows["rates"]:
+        rate(row, faults)
+        for crew in row.names("uses"):
+            if crew not in want.crews:
+                faults.append(f"rates.csv, step {row.step}, column uses: job.toml has no closure.crews.{crew}")
+    for crew in want.people:
+        if crew not in want.crews:
+            faults.append(f"job.toml: closure.people.{crew}: there is no such crew in closure.crews")
+    for one in want.noise:
+        if one.step not in steps:
+            faults.append(f"job.toml: closure.noise: rates.csv has no step “{one.step}”")
+    try:
+        sorted_steps([Step(row.step, row.names("after"), (), 0, 0, 0) for row in rows["rates"]])
+    except InputError as error:
+        faults.append(f"rates.csv, column after: {error}")
+    check_prices(want, rows["prices"], faults)
+    check_stock(rows["stock"], faults)
+    check_equipment(want, rows["equipment"], limits, faults)
+
+
+def check_prices(want: Closure, rows: list[PriceRow], faults: list[str]) -> None:
+    """Hold prices against their order, the currency and the alternatives."""
+    plans = [one.name for one in want.alternatives]
+    if len(set(plans)) < len(plans):
+        faults.append(f"job.toml: closure.alternatives: a name stands twice; found {', '.join(plans)}")
+    if plans and not rows:
+        faults.append("prices.csv: missing; closure.alternatives wants prices, each with its date and currency")
+    if rows and not want.currency:
+        faults.append("job.toml: closure.currency: missing; prices.csv wants a currency")
+    for row in rows:
+        where = f"prices.csv, price {row.price}"
+        if not row.least <= row.likely <= row.most:
+            faults.append(f"{where}: wanted least ≤ likely ≤ most")
+        if want.currency and row.currency != want.currency:
+            faults.append(f"{where}, column currency: “{row.currency}”; closure.currency is “{want.currency}”")
+        for part in row.plan.split(";"):
+            if part.strip() not in [*plans, "all"]:
+                known = ", ".join(["all", *plans])
+                faults.append(
+                    f"{where}, column plan: found “{part.strip()}”, wanted {known}, or several with semicolons"
+                )
+        if row.per == "night in use" and row.price not in want.crews:
+            faults.append(f"{where}: the price of a night in use is named like a crew or plant of closure.crews")
+
+
+def check_stock(rows: list[StockRow], faults: list[str]) -> None:
+    """Read the rates of what is reckoned by area."""
+    for row in rows:
+        where = f"stock.csv, material {row.material}"
+        if row.per == "load list":
+            if row.rate.strip():
+                faults.append(
+                    f"{where}, column rate: found “{row.rate}”, wanted nothing; the load list gives the amount"
+                )
+            continue
+        try:
+            row.by_area()
+        except InputError as error:
+            faults.append(f"{where}, column rate: {error}")
+        if not row.contents.is_compatible_with("kg"):
+            faults.append(f"{where}, column contents: found “{row.contents:~P}”, wanted a mass, as its rate is one")
+
+
+def check_equipment(want: Closure, rows: list[ToolRow], limits: Mapping[str, Limit], faults: list[str]) -> None:
+    """Read what limits and fuel the tools name."""
+    for row in rows:
+        where = f"equipment.csv, tool {row.tool}"
+        if row.limit:
+            if row.limit not in limits:
+                faults.append(
+                    f"{where}, column limit: there is no limit “{row.limit}”; “deckcalc list limits” names them"
+                )
+            else:
+                try:
+                    units.read(row.value, limits[row.limit].kind)
+                except InputError as error:
+                    faults.append(f"{where}, column value: {error}")
+        if row.uses and row.uses not in [WHOLE, *want.crews]:
+            faults.append(
+                f"{where}, column uses: job.toml has no closure.crews.{row.uses}; write “{WHOLE}” for as long as it lasts"
+            )
+        if bool(row.fuel) != bool(row.burns):
+            faults.append(f"{where}: columns fuel and burns go together; found “{row.fuel}” and “{row.burns}”")
+        elif row.burns:
+            if not row.uses:
+                faults.append(f"{where}, column uses: empty; fuel is reckoned by the hours of a crew or plant")
+            try:
+                units.read(row.burns, FuelRate)
+            except InputError as error:
+                faults.append(f"{where}, column burns: {error}")
+
+
+def rate(row: RateRow, faults: list[str]) -> None:
+    """Read the three rates of a row, and hold them in order."""
+    found = []
+    for column in ("least", "likely", "most"):
+        try:
+            found.append(float(row.time(column).to_base_units().magnitude))
+        except InputError as error:
+            faults.append(f"rates.csv, step {row.step}, column {column}: {error}")
+    if len(found) == 3 and not 0 <= found[0] <= found[1] <= found[2]:
+        faults.append(f"rates.csv, step {row.step}: wanted least ≤ likely ≤ most, none negative")

@@ -1,0 +1,167 @@
+"""Figures of the closure: the timetable as bars, what is carried by night, what the ways cost."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import matplotlib
+import numpy as np
+from matplotlib.figure import Figure
+
+from deckcalc.closure.design import Plan
+from deckcalc.closure.design.cost import THIS
+from deckcalc.closure.sheet import hour
+from deckcalc.core import units
+from deckcalc.core.units import Probability
+from deckcalc.job import Job
+from deckcalc.show.figures import HATCHES, STYLE, Picture
+from deckcalc.show.sections import Text
+
+ROWS = 44  # bars on one figure
+
+
+def ticks(plan: Plan, drawing: Any, last: float) -> None:
+    """Mark clock hours along the time."""
+    every = next(step for step in (60, 120, 240, 360, 720, 1440, 2880, 5760, 20000) if last / step <= 13)
+    marks = np.arange(0, last + 1, every)
+    drawing.set_xticks(
+        marks, [hour(plan, value) for value in marks], fontsize=7, rotation=0 if plan.length <= 1440 else 30
+    )
+
+
+def bars(job: Job, number: int = 0) -> Picture | Text:
+    """Draw the timetable of this closure; a long one takes several figures."""
+    one = job.closure.tonight
+    if one is None or number * ROWS >= len(one.network.steps):
+        return Text("")
+    order = sorted(range(len(one.network.steps)), key=lambda i: (one.times.start[i], one.network.steps[i].rank))
+    return drawn(job, order[number * ROWS : (number + 1) * ROWS])
+
+
+def drawn(job: Job, order: list[int]) -> Picture:
+    """Draw some steps of the timetable."""
+    plan, one = job.closure, job.closure.tonight
+    assert one
+    share = float(job.limit("open_in_time").value.m_as(""))
+    kept = one.spread.quantile(share)
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(6.9, 1.1 + 0.185 * len(order)), layout="constrained")
+        drawing = figure.add_subplot()
+        for y, i in enumerate(order):
+            step, times = one.network.steps[i], one.times
+            critical = bool(times.critical[i])
+            drawing.barh(
+                y, step.likely, left=times.start[i], height=0.72, facecolor="0.85" if critical else "white", edgecolor="black",
+                hatch="//////" if critical else "", linewidth=1.5 if critical else 0.7,
+            )  # fmt: skip
+            if times.slack[i] > 0:
+                end = times.finish[i]
+                drawing.plot([end, end + times.slack[i]], [y, y], color="0.35", linewidth=0.6, linestyle=":")
+            drawing.text(times.start[i] - 4, y, step.name, fontsize=6.5, ha="right", va="center")
+        low, high = -0.7, len(order) - 0.3
+        for x, look, words in ((plan.length, "-", "opening"), (kept, "--", f"{100 * share:.0f} % ready")):
+            drawing.plot([x, x], [low, high], look, color="black", linewidth=1.0)
+            drawing.text(x, low - 0.15, words, fontsize=6.5, ha="center", va="bottom")
+        drawing.set_ylim(high, low - 1.2)
+        drawing.set_yticks([])
+        drawing.spines["left"].set_visible(False)
+        drawing.grid(axis="x", color="0.85", linewidth=0.4)
+        drawing.set_axisbelow(True)
+        ticks(plan, drawing, max(plan.length, kept, one.times.end))
+        drawing.set_xlim(-0.14 * plan.length, 1.05 * max(plan.length, kept, one.times.end))
+    what = "" if len(order) == len(one.network.steps) else ", in part"
+    return Picture(
+        figure,
+        f"Timetable of this closure by likely times{what}. Grey with hatching and heavy outline: critical; dotted: slack to the "
+        f"opening; broken line: when {job.show(job.limit('open_in_time').value, Probability, 0)} of the samples are ready.",
+    )
+
+
+def by_night(job: Job) -> Picture | Text:
+    """Draw the mass that is carried on each night, material by material."""
+    from deckcalc.closure.design import containers as load_stock
+    from deckcalc.closure.design import loads as load_list
+
+    plan, want = job.closure, job.closure.choice
+    if want is None:
+        return Text("")
+    kind = units.kind_of(units.Mass)
+    factor = float(units.magnitude(units.registry().Quantity(1.0, "kg"), kind, job.system))
+    extra = 1 + float(want.spare.m_as(""))
+    nights = load_stock.nights(plan)
+    loads = [load_stock.of_night(job, plan, night) for night in nights]
+    groups: dict[str, list[float]] = {}
+    for i, found in enumerate(loads):
+        for material, (amount, unit) in found.items():
+            if unit != "kg" or material == load_list.DEBRIS:
+                continue
+            name = "cement and additions" if material.startswith(("cement", "fly", "slag", "silica")) else material
+            name = "water" if material == load_list.WATER else name
+            groups.setdefault(name, [0.0] * len(nights))[i] += amount * extra * factor
+    small = [
+        name
+        for name, values in groups.items()
+        if max(values) < 0.01 * max(map(sum, zip(*groups.values(), strict=True)))
+    ]
+    for name in small:
+        groups.pop(name)
+    out = [found[load_list.DEBRIS][0] * factor for found in loads]
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(6.7, 0.9 + 0.62 * len(nights)), layout="constrained")
+        drawing = figure.add_subplot()
+        left = np.zeros(len(nights))
+        shades = ("0.35", "white", "0.75", "white", "0.9", "white", "0.6")
+        for number, (name, values) in enumerate(groups.items()):
+            look: Any = {"facecolor": shades[number % len(shades)], "hatch": HATCHES[number % len(HATCHES)]}
+            drawing.barh(
+                np.arange(len(nights)) - 0.19,
+                values,
+                left=left,
+                height=0.34,
+                edgecolor="black",
+                linewidth=0.7,
+                label=name,
+                **look,
+            )
+            left += np.array(values)
+        drawing.barh(np.arange(len(nights)) + 0.19, out, height=0.26, facecolor="white", edgecolor="black", linestyle="--",
+                     linewidth=0.8, label="old concrete, away")  # fmt: skip
+        drawing.set_yticks(
+            range(len(nights)), [f"{night.name}\n{', '.join(night.patches)}" for night in nights], fontsize=7
+        )
+        drawing.invert_yaxis()
+        drawing.set_xlabel(f"mass [{kind.symbol(job.system)}], spare included", fontsize=7)
+        drawing.legend(fontsize=6.5, ncols=4, loc="lower center", bbox_to_anchor=(0.45, 1.0))
+        drawing.tick_params(axis="x", labelsize=7)
+    return Picture(figure, "What is carried to the bridge on each night, and below it what is carried away.")
+
+
+def ways(job: Job) -> Picture | Text:
+    """Draw what the alternatives cost: direct, delay, and between what nine of ten samples lie."""
+    found = [way for way in job.closure.ways if way.item != THIS and way.rows]
+    want = job.closure.choice
+    if want is None or len(found) < 2:
+        return Text("")
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(6.4, 0.8 + 0.42 * len(found)), layout="constrained")
+        drawing = figure.add_subplot()
+        y = np.arange(len(found))
+        direct, delay = (
+            np.array([float(getattr(way.cost, name).m_as("")) for way in found]) for name in ("K_d", "K_u")
+        )
+        drawing.barh(y, direct, height=0.5, facecolor="0.75", edgecolor="black", linewidth=0.7, label="direct")
+        drawing.barh(y, delay, left=direct, height=0.5, facecolor="white", hatch="////", edgecolor="black", linewidth=0.7,
+                     label="delay of road users")  # fmt: skip
+        for i, way in enumerate(found):
+            drawing.plot([way.low, way.high], [i, i], color="black", linewidth=1.6, marker="|", markersize=9)
+        drawing.set_yticks(y, [way.choice.name for way in found])
+        drawing.invert_yaxis()
+        drawing.set_xlabel(want.currency, fontsize=7)
+        drawing.tick_params(axis="x", labelsize=7)
+        drawing.legend(fontsize=7, ncols=2, loc="lower center", bbox_to_anchor=(0.45, 1.0))
+    return Picture(
+        figure, "Cost of all patches by likely prices; heavy line: between what nine of ten samples of the prices lie."
+    )
+
+
+__all__ = ["bars", "by_night", "ways"]

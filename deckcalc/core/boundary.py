@@ -1,0 +1,265 @@
+"""The boundary of a calculation: what its arguments may be, and the passage from quantities to plain numbers and back."""
+
+from __future__ import annotations
+
+import inspect
+import math
+import re
+import textwrap
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, Literal, get_args, get_origin, get_type_hints
+
+import numpy as np
+
+from deckcalc.core import units
+from deckcalc.core.sources import Cite
+from deckcalc.core.tables import TableError
+from deckcalc.core.units import InputError, Kind, Quantity
+
+
+@dataclass(frozen=True)
+class Range:
+    """The values an argument may have, as the trade writes them: ``Range("3 mm", "60 mm")``."""
+
+    low: str
+    high: str
+    above: bool = False  # the lowest value itself is refused
+
+    def __str__(self) -> str:
+        return f"{'more than' if self.above else 'from'} {self.low} {'and up ' if self.above else ''}to {self.high}"
+
+
+@dataclass(frozen=True)
+class Several:
+    """Marks an argument that is a list of readings (last axis of an array)."""
+
+    least: int = 1
+
+
+@dataclass(frozen=True)
+class Param:
+    """One argument: everything that a call, a form, a job file and a document need to know of it."""
+
+    name: str
+    meaning: str
+    kind: Kind | None
+    range: Range | None
+    choices: tuple[str, ...]
+    several: Several | None
+    default: Any
+    unit: str | None  # of a plain number in an empirical body; None: coherent SI
+    factors: dict[Any, tuple[float, float]] = field(default_factory=dict, compare=False)
+
+    @property
+    def required(self) -> bool:
+        """Whether a call must give it."""
+        return self.default is inspect.Parameter.empty
+
+    @cached_property
+    def target(self) -> Any:
+        """The unit of the plain number that the body works with."""
+        assert self.kind
+        return units.unit(self.unit) if self.unit is not None else self.kind.base
+
+    @cached_property
+    def bounds(self) -> tuple[float, float]:
+        """The range as plain numbers."""
+        if self.range is None or self.kind is None:
+            return -math.inf, math.inf
+        low, high = (units.read(text, self.kind) for text in (self.range.low, self.range.high))
+        return float(low.m_as(self.target)), float(high.m_as(self.target))
+
+    def factor(self, unit: Any) -> tuple[float, float]:
+        """Return factor and offset from `unit` to the plain number, remembered per unit."""
+        assert self.kind
+        self.kind.scale(unit)
+        q = units.registry().Quantity
+        zero = q(0.0, unit).m_as(self.target)
+        return q(1.0, unit).m_as(self.target) - zero, zero
+
+    def plain(self, value: Any, owner: str) -> Any:
+        """Take a quantity to the plain number (or array) that the body works with, checking it on the way."""
+        if self.choices:
+            if value not in self.choices:
+                raise InputError(f"{owner}: {self.name} is “{value}”, wanted one of {', '.join(self.choices)}")
+            return value
+        assert self.kind
+        if isinstance(value, Quantity):
+            magnitude, unit = value.magnitude, value._units
+            known = self.factors.get(unit)
+            if known is None:
+                try:
+                    known = self.factor(units.unit(str(value.units)))
+                except InputError:
+                    raise InputError(f"{owner}: {self.name} is {value:~P}, wanted {self.wanted}") from None
+                self.factors[unit] = known
+        elif self.kind.dimensionless and not isinstance(value, str | bool | None.__class__):
+            magnitude, known = value, (1.0 if self.unit is None else self.factor(units.unit(""))[0], 0.0)
+        else:
+            raise InputError(
+                f"{owner}: {self.name} is {value!r} without a unit, wanted {self.wanted}; attach the unit, "
+                f"for instance Q(10, “{self.kind.si}”)"
+            )
+        scale, offset = known
+        if isinstance(magnitude, float | int):
+            number: Any = magnitude * scale + offset
+            self.check(number, number, owner, value)
+            return number
+        number = np.asarray(magnitude, dtype=float)
+        if self.several and (number.ndim == 0 or number.shape[-1] < self.several.least):
+            raise InputError(f"{owner}: {self.name} wants at least {self.several.least} reading(s)")
+        if scale != 1.0 or offset:
+            number = number * scale + offset if offset else number * scale
+        if number.size == 0:
+            raise InputError(f"{owner}: {self.name} is empty, wanted {self.wanted}")
+        self.check(float(number.min()), float(number.max()), owner, value)
+        return number
+
+    def check(self, low: float, high: float, owner: str, value: Any) -> None:
+        """Refuse what is not finite or out of range."""
+        least, most = self.bounds
+        edge = max(abs(least), abs(most)) if self.kind and self.kind.is_temperature else abs(least)
+        slack = 1e-9 * edge if math.isfinite(edge) else 0.0
+        ok = (low > least if self.range and self.range.above else low >= least - slack) and high <= most * (1 + 1e-9)
+        if not (ok and math.isfinite(low) and math.isfinite(high)):
+            found = f"{value:~P}" if isinstance(value, Quantity) and np.ndim(value.magnitude) == 0 else None
+            found = found or (f"{value}" if np.ndim(value) == 0 else f"between {low:g} and {high:g}")
+            raise InputError(f"{owner}: {self.name} ({self.meaning}) is {found}, wanted {self.wanted}")
+
+    @property
+    def wanted(self) -> str:
+        """What would be right, in words."""
+        if self.choices:
+            return "one of " + ", ".join(self.choices)
+        assert self.kind
+        if self.range:
+            return f"{self.kind.a_name} {self.range}"
+        return self.kind.a_name + (f" such as {units.example(self.kind)}" if self.kind.si else "")
+
+
+class Declared:
+    """A function with declared arguments and results: the part that calculations and look-ups share."""
+
+    def __init__(self, function: Callable[..., Any], source: tuple[Cite, ...], unit_of: Mapping[str, str]) -> None:
+        self.function = function
+        self.name = function.__name__
+        self.__doc__ = function.__doc__
+        self.__name__, self.__module__, self.__wrapped__ = self.name, function.__module__, function
+        self.source = source
+        self.empirical = bool(unit_of)
+        hints = get_type_hints(function, include_extras=True)
+        answer = hints.pop("return")
+        self.signature = inspect.signature(function)
+        meanings = documented(function.__doc__ or "", "Parameters")
+        self.params = {
+            name: self._param(name, hints[name], parameter.default, meanings, unit_of)
+            for name, parameter in self.signature.parameters.items()
+        }
+        self.record = answer if isinstance(answer, type) and hasattr(answer, "_fields") else None
+        fields = get_type_hints(answer, include_extras=True) if self.record else {"": answer}
+        self.kinds = {name: units.kind_of(hint) for name, hint in fields.items()}
+        self.unit_of = dict(unit_of)
+
+    def __repr__(self) -> str:
+        return f"{self.__module__}.{self.name}"
+
+    def _param(self, name: str, hint: Any, default: Any, meanings: dict[str, str], unit_of: Mapping[str, str]) -> Param:
+        marks = get_args(hint)
+        literal = get_origin(hint) is Literal
+        pick = lambda cls: next((m for m in marks if isinstance(m, cls)), None)  # noqa: E731
+        unit = unit_of.get(name)
+        if unit_of and not literal and unit is None:
+            raise TypeError(f"{self.name}: an empirical formula declares the unit of every symbol; {name} has none")
+        return Param(
+            name,
+            meanings.get(name, ""),
+            pick(Kind),
+            pick(Range),
+            marks if literal else (),
+            pick(Several),
+            default,
+            unit,
+        )
+
+    def bind(self, args: tuple[Any, ...], kwargs: Mapping[str, Any]) -> dict[str, Any]:
+        """Match values to arguments, defaults filled in."""
+        try:
+            bound = self.signature.bind(*args, **kwargs)
+        except TypeError as error:
+            raise InputError(f"{self.name}: {error}; it takes {', '.join(self.params)}") from None
+        bound.apply_defaults()
+        return dict(bound.arguments)
+
+    def plain(self, values: Mapping[str, Any]) -> dict[str, Any]:
+        """Take all values to plain numbers; one error names every argument that is wrong."""
+        floats, wrong = {}, []
+        for name, value in values.items():
+            try:
+                floats[name] = self.params[name].plain(value, self.name)
+            except InputError as error:
+                wrong.append(str(error))
+        if wrong:
+            raise InputError("\n".join(wrong))
+        return floats
+
+    @cached_property
+    def outlets(self) -> list[tuple[Any, float, float]]:
+        """Unit, factor and offset of each result: the SI unit that its kind is printed in."""
+        q, found = units.registry().Quantity, []
+        for name, kind in self.kinds.items():
+            plain_unit = units.unit(self.unit_of[name]) if name in self.unit_of else kind.base
+            printed = kind.unit("SI")
+            zero = q(0.0, plain_unit).m_as(printed)
+            found.append((printed, q(1.0, plain_unit).m_as(printed) - zero, zero))
+        return found
+
+    def wrap(self, answer: Any) -> Any:
+        """Give plain results their units back."""
+        q = units.registry().Quantity
+        values = answer if self.record else (answer,)
+        wrapped = [q(v * f + zero, unit) for v, (unit, f, zero) in zip(values, self.outlets, strict=True)]
+        return self.record(*wrapped) if self.record else wrapped[0]
+
+
+class Lookup(Declared):
+    """A table look-up or a choice that a sheet prints as a sentence instead of a formula."""
+
+    def __init__(self, function: Callable[..., Any], says: str, source: tuple[Cite, ...], unit_of: Mapping[str, str]):
+        super().__init__(function, source, unit_of)
+        self.says = says
+
+    def __call__(self, *args: Any, **kwargs: Any) -> Any:
+        """Look up with quantities, or with the plain numbers of a body."""
+        values = self.bind(args, kwargs)
+        quantities = any(isinstance(value, Quantity) for value in values.values())
+        if not quantities or self.empirical:
+            return self.function(**values)  # in a body: the calculation names itself if the table has no value
+        try:
+            return self.wrap(self.function(**self.plain(values)))
+        except TableError as error:
+            raise InputError(f"{self.name}: {error}") from None
+
+
+def lookup(
+    says: str, *, source: Cite | tuple[Cite, ...] = (), units: Mapping[str, str] | None = None
+) -> Callable[[Callable[..., Any]], Lookup]:
+    """Declare a look-up that a body may call; `says` is the sentence, with ``{argument}`` for printed values."""
+
+    def declare(function: Callable[..., Any]) -> Lookup:
+        return Lookup(function, says, source if isinstance(source, tuple) else (source,), units or {})
+
+    return declare
+
+
+def documented(doc: str, section: str) -> dict[str, str]:
+    """Return name and meaning of each entry in a section of a NumPy-style docstring."""
+    match = re.search(rf"^\s*{section}\s*\n\s*-+\n(.*?)(?=\n\s*\n\s*\S+\n\s*-+\n|\Z)", doc, re.S | re.M)
+    found: dict[str, str] = {}
+    if match:
+        text = textwrap.dedent(match[1])
+        for entry in re.finditer(r"^(\w[\w, ]*?) : .*\n((?:[ ]+.*\n?|\n(?=[ ]))*)", text + "\n", re.M):
+            for name in entry[1].split(","):
+                found[name.strip()] = " ".join(entry[2].split()).rstrip(".")
+    return found

@@ -1,0 +1,275 @@
+"""What a calculation is: a plain function, declared once, from which number, array, sheet and form all come.
+
+The body is straight-line: one assignment a line, each with a comment that the reader of the sheet sees, then one
+return of every name. It is read as a syntax tree when it is declared; what cannot be printed truly is refused at
+import. Called with quantities, a calculation checks dimensions and ranges, converts once, runs the body on plain
+floats (or arrays) in coherent SI and hands quantities back.
+"""
+
+from __future__ import annotations
+
+import ast
+import inspect
+import io
+import math
+import textwrap
+import tokenize
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from deckcalc.core import units
+from deckcalc.core.boundary import Declared, Lookup, Range, Several, lookup
+from deckcalc.core.sources import Cite
+from deckcalc.core.tables import TableError
+from deckcalc.core.units import InputError, Quantity
+
+__all__ = ["REGISTER", "Calculation", "Line", "Lookup", "Range", "Several", "calculation", "larger", "lookup", "pi",
+           "round_up", "smaller", "sqrt"]  # fmt: skip
+
+pi = math.pi
+BLOCK = 32_768  # elements a pass: conversion, range check and body stay in the processor's cache
+
+
+def larger(a: Any, b: Any) -> Any:
+    """Return the larger of two values, element by element; printed as max."""
+    return np.maximum(a, b)
+
+
+def smaller(a: Any, b: Any) -> Any:
+    """Return the smaller of two values, element by element; printed as min."""
+    return np.minimum(a, b)
+
+
+def round_up(x: Any) -> Any:
+    """Return the next whole number, forgiving noise of 1e-9; printed with ceiling brackets."""
+    return np.ceil((x.m_as("") if isinstance(x, Quantity) else x) - 1e-9)
+
+
+def sqrt(x: Any) -> Any:
+    """Return the square root."""
+    return np.sqrt(x)
+
+
+FUNCTIONS: dict[str, tuple[Callable[..., Any], int, str]] = {
+    "larger": (larger, 2, "max"), "smaller": (smaller, 2, "min"), "round_up": (round_up, 1, "ceil"),
+    "sqrt": (sqrt, 1, "sqrt"),
+}  # fmt: skip
+OPERATORS = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow)
+REGISTER: dict[str, Calculation] = {}
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a body: ``name = expression  # comment``."""
+
+    name: str
+    expression: str
+    comment: str
+    code: Any
+    helper: Lookup | None
+    operands: tuple[str, ...]
+
+
+class Calculation(Declared):
+    """A declared calculation. Call it with quantities; see `calculation`."""
+
+    def __init__(
+        self, function: Callable[..., Any], title: str, source: tuple[Cite, ...], unit_of: Mapping[str, str],
+        notes: tuple[str, ...], unchecked: str,
+    ) -> None:  # fmt: skip
+        super().__init__(function, source, unit_of)
+        self.title, self.notes, self.unchecked = title, notes, unchecked
+        self.subject = function.__module__.split(".")[1] if "." in function.__module__ else function.__module__
+        self.key = f"{self.subject}.{self.name}"
+        self.lines = read_body(self)
+        for name in [*self.params, *self.kinds]:
+            if unit_of and name and name not in unit_of and not (name in self.params and self.params[name].choices):
+                raise TypeError(f"{self.name}: the unit of {name} is not declared")
+
+    def __call__(self, *args: Any, **kwargs: Any) -> Any:
+        """Calculate with quantities, scalars or arrays."""
+        values = self.bind(args, kwargs)
+        shapes = [
+            np.shape(value.magnitude if isinstance(value, Quantity) else value)
+            for name, value in values.items() if not self.params[name].choices
+        ]  # fmt: skip
+        try:
+            if math.prod(max(shapes, key=math.prod, default=())) > 2 * BLOCK and not self.takes_lists:
+                return self._blocks(values, np.broadcast_shapes(*shapes))
+            return self.wrap(self.function(**self.plain(values)))
+        except TableError as error:
+            raise InputError(f"{self.name}: {error}") from None
+        except (ValueError, TypeError) as error:
+            if isinstance(error, InputError) or not any(shapes):
+                raise
+            unlike = list(dict.fromkeys(shape for shape in shapes if shape))
+            if len(unlike) == 1:
+                raise InputError(f"{self.name}: takes one value at a time, not arrays") from None
+            named = ", ".join(str(shape) for shape in unlike)
+            raise InputError(f"{self.name}: arrays of the shapes {named} do not go together") from None
+
+    @property
+    def takes_lists(self) -> bool:
+        """Whether an argument is a list of readings."""
+        return any(param.several for param in self.params.values())
+
+    def _blocks(self, values: dict[str, Any], shape: tuple[int, ...]) -> Any:
+        """Run large arrays block by block, so that no pass leaves the processor's cache."""
+        q = units.registry().Quantity
+        steady, flat = {}, {}
+        for name, value in values.items():
+            raw = value.magnitude if isinstance(value, Quantity) else value
+            if np.ndim(raw) == 0:
+                steady[name] = value
+            else:
+                flat[name] = np.broadcast_to(raw, shape).reshape(-1), getattr(value, "units", "")
+        size = math.prod(shape)
+        numbers: dict[str, Any] = {}
+        out: list[Any] = []
+        for start in range(0, size, BLOCK):
+            part = slice(start, start + BLOCK)
+            block = {name: q(raw[part], unit) for name, (raw, unit) in flat.items()}
+            numbers |= self.plain(block if start else {**steady, **block})  # what holds for all is read once
+            answer = self.function(**numbers)
+            columns = answer if self.record else (answer,)
+            out = out or [np.empty(size if np.ndim(column) else 1) for column in columns]
+            for store, column, (_, scale, zero) in zip(out, columns, self.outlets, strict=True):
+                place = store[part] if np.ndim(column) else store
+                np.multiply(column, scale, out=place)
+                if zero:
+                    place += zero
+        shaped = [store.reshape(shape) if store.size == size else float(store[0]) for store in out]
+        wrapped = [q(number, unit) for number, (unit, _, _) in zip(shaped, self.outlets, strict=True)]
+        return self.record(*wrapped) if self.record else wrapped[0]
+
+
+def calculation(
+    *, title: str, source: Cite | tuple[Cite, ...], units: Mapping[str, str] | None = None, notes: tuple[str, ...] = (),
+    unchecked: str = "",
+) -> Callable[[Callable[..., Any]], Calculation]:  # fmt: skip
+    """Declare a calculation.
+
+    Parameters
+    ----------
+    title : str
+        Heading on the sheet.
+    source : Cite or tuple of Cite
+        Where the formula stands.
+    units : dict of str, optional
+        Only for an empirical formula: the unit of each symbol, arguments and results. Without it the body must hold
+        in any coherent unit system.
+    notes : tuple of str
+        Simplifications and limits of validity, printed with it.
+    unchecked : str
+        Why no outside case exists for it; empty if one does.
+
+    Returns
+    -------
+    decorator
+
+    Raises
+    ------
+    TypeError
+        At import, if the body is not straight-line: the message names the line.
+    """
+
+    def declare(function: Callable[..., Any]) -> Calculation:
+        cites = source if isinstance(source, tuple) else (source,)
+        made = Calculation(function, title, cites, units or {}, notes, unchecked)
+        REGISTER[made.key] = made
+        return made
+
+    return declare
+
+
+def read_body(owner: Calculation) -> list[Line]:
+    """Read a body line by line, refusing whatever could print falsely."""
+    text = textwrap.dedent(inspect.getsource(owner.function))
+    comments = {
+        token.start[0]: token.string.lstrip("# ").strip()
+        for token in tokenize.generate_tokens(io.StringIO(text).readline) if token.type == tokenize.COMMENT
+    }  # fmt: skip
+    tree = ast.parse(text).body[0]
+    assert isinstance(tree, ast.FunctionDef)
+    body = tree.body[1:] if ast.get_docstring(tree) else tree.body
+    known, lines, at = set(owner.params), [], 0
+    scope = owner.function.__globals__
+
+    def refuse(node: ast.AST, why: str) -> TypeError:
+        number = getattr(node, "lineno", 0)
+        return TypeError(f"{owner.name}, line {number} “{text.splitlines()[number - 1].strip()}”: {why}")
+
+    for statement in body[:-1]:
+        if not isinstance(statement, ast.Assign) or len(statement.targets) != 1:
+            raise refuse(statement, "a body is plain assignments, one a line, then one return")
+        target = statement.targets[0]
+        if not isinstance(target, ast.Name) or statement.lineno != statement.end_lineno:
+            raise refuse(statement, "one plain name gets one expression on one line")
+        if statement.lineno == at:
+            raise refuse(statement, "each line holds one assignment")
+        at = statement.lineno
+        if target.id in known:
+            raise refuse(statement, f"{target.id} already has a value; a name is given once")
+        if statement.lineno not in comments:
+            raise refuse(statement, "each line ends with a comment that says what it gives")
+        helper = read_expression(statement.value, known, scope, refuse)
+        operands = tuple(dict.fromkeys(n.id for n in ast.walk(statement.value) if isinstance(n, ast.Name)))
+        expression = ast.unparse(statement.value)
+        code = compile(expression, f"<{owner.name}>", "eval")
+        lines.append(
+            Line(
+                target.id,
+                expression,
+                comments[statement.lineno],
+                code,
+                helper,
+                tuple(n for n in operands if n in known),
+            )
+        )
+        known.add(target.id)
+    names = [line.name for line in lines]
+    end = body[-1]
+    value = end.value if isinstance(end, ast.Return) else None
+    made = isinstance(value, ast.Call) and scope.get(getattr(value.func, "id", "")) is owner.record is not None
+    returned = value.args if isinstance(value, ast.Call) and made else [value]
+    if [getattr(item, "id", None) for item in returned] != names or not names:
+        raise refuse(end, "the last line returns every name in the order of the lines")
+    if owner.record is None:
+        owner.kinds = {names[0]: owner.kinds[""]}
+        if owner.empirical and names[0] not in owner.unit_of:
+            raise refuse(end, f"the unit of {names[0]} is not declared")
+    elif tuple(names) != owner.record._fields:
+        raise refuse(end, f"the result has the fields {', '.join(owner.record._fields)}")
+    return lines
+
+
+def read_expression(node: ast.AST, known: set[str], scope: Mapping[str, Any], refuse: Callable[..., TypeError]) -> Any:
+    """Hold an expression to the allow-list; return the look-up if it is a call of one."""
+    if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and isinstance(scope.get(node.func.id), Lookup):
+        if node.keywords or not all(isinstance(arg, ast.Name) and arg.id in known for arg in node.args):
+            raise refuse(node, "a look-up takes names that already have a value")
+        return scope[node.func.id]
+
+    def visit(item: ast.AST) -> None:
+        if isinstance(item, ast.BinOp) and isinstance(item.op, OPERATORS):
+            visit(item.left)
+            visit(item.right)
+        elif isinstance(item, ast.UnaryOp) and isinstance(item.op, ast.USub) and isinstance(item.operand, ast.Name):
+            visit(item.operand)
+        elif isinstance(item, ast.Call) and isinstance(item.func, ast.Name) and item.func.id in FUNCTIONS:
+            function, count, _ = FUNCTIONS[item.func.id]
+            if item.keywords or len(item.args) != count or scope.get(item.func.id) is not function:
+                raise refuse(item, f"{item.func.id} takes {count} plain argument(s)")
+            for arg in item.args:
+                visit(arg)
+        elif isinstance(item, ast.Name):
+            if item.id not in known and not (item.id == "pi" and scope.get("pi") is pi):
+                raise refuse(item, f"{item.id} has no value here")
+        elif not (isinstance(item, ast.Constant) and type(item.value) in (int, float)):
+            raise refuse(item, "only names, numbers, + - * / **, " + ", ".join(FUNCTIONS) + " and look-ups")
+
+    visit(node)
+    return None

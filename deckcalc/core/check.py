@@ -1,0 +1,110 @@
+"""A demand held against a limit: verdict in words, utilisation, source."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from deckcalc.core import units
+from deckcalc.core.sources import Cite
+from deckcalc.core.units import Kind, Quantity
+
+SATISFIED, NOT_SATISFIED, OUTSIDE = "satisfied", "not satisfied", "outside the method"
+Sense = Literal["at most", "at least", "less than"]
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A value that a demand is held against, and who set it.
+
+    Parameters
+    ----------
+    name : str
+        Its key in the job file.
+    meaning : str
+        In words.
+    value : Quantity
+    kind : Kind
+    source : Cite
+    origin : {"default", "engineer"}
+        Whether the job file replaced the built-in value.
+    """
+
+    name: str
+    meaning: str
+    value: Quantity
+    kind: Kind
+    source: Cite | str
+    origin: str = "default"
+
+
+@dataclass(frozen=True)
+class Check:
+    """One line of the summary of checks.
+
+    Parameters
+    ----------
+    item : str
+        What is checked: a patch, a bar, a core.
+    title : str
+        The question, in words.
+    demand : Quantity or None
+        None where the method does not reach; `why` then says so.
+    limit : Limit
+    sense : {"at most", "at least", "less than"}
+        How the demand must stand to the limit.
+    why : str
+        What follows from a verdict, or why there is none.
+    """
+
+    item: str
+    title: str
+    demand: Quantity | None
+    limit: Limit
+    sense: Sense = "at most"
+    why: str = ""
+
+    @property
+    def numbers(self) -> tuple[float, float]:
+        """Demand and limit in the same unit."""
+        assert self.demand is not None
+        unit = self.limit.kind.unit("SI")
+        return float(self.demand.m_as(unit)), float(self.limit.value.m_as(unit))
+
+    @property
+    def verdict(self) -> str:
+        """`satisfied`, `not satisfied` or `outside the method`; equality within 1e-9 counts as reached."""
+        if self.demand is None:
+            return OUTSIDE
+        demand, limit = self.numbers
+        slack = 1e-9 * max(abs(limit), 1e-12)
+        good = {
+            "at most": demand <= limit + slack,
+            "at least": demand >= limit - slack,
+            "less than": demand < limit - slack,
+        }
+        return SATISFIED if good[self.sense] else NOT_SATISFIED
+
+    @property
+    def utilisation(self) -> float | None:
+        """Demand over limit (limit over demand where it is a minimum); None where there is none, as for temperatures."""
+        if self.demand is None or self.limit.kind.is_temperature:
+            return None
+        over, under = self.numbers if self.sense != "at least" else self.numbers[::-1]
+        return over / under if under > 0 else None
+
+    def printed(self, system: str) -> tuple[str, str]:
+        """Return demand and limit with enough decimals that the print shows the verdict."""
+        kind: Kind = self.limit.kind
+        if self.demand is None:
+            return "not determined", units.show(self.limit.value, kind, system)
+        limit = units.magnitude(self.limit.value, kind, system)
+        demand = units.magnitude(self.demand, kind, system)
+        exact = units.exact_decimals(limit)
+        start = max(kind.decimals(system), exact or 0)
+        for decimals in range(start, start + 9):
+            shown = float(units.fixed(demand, decimals)) - float(units.fixed(limit, decimals))
+            true = 0.0 if abs(demand - limit) <= 1e-9 * max(abs(limit), 1e-12) else demand - limit
+            if (shown > 0) == (true > 0) and (shown < 0) == (true < 0):
+                break
+        return units.show(self.demand, kind, system, decimals), units.show(self.limit.value, kind, system, decimals)

@@ -1,0 +1,470 @@
+"""The one unit registry: quantities as the trade writes, reads and prints them.
+
+Inside a calculation there are plain floats in coherent SI; quantities stand at the edges. A `Kind` says what a
+quantity is (a patch depth, a bar area, a cement content) and thereby in which unit, and with how many decimals,
+it is printed in an SI job and in a US customary one. Kinds are written as types:
+
+>>> show(read("2 1/2 in", Length), Length, "SI")
+'64 mm'
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+from functools import cache, cached_property
+from typing import Annotated, Any, Literal, get_args
+
+import numpy as np
+import pint
+
+from deckcalc.core import tables
+
+Quantity = pint.Quantity
+System = Literal["SI", "US"]
+SYSTEMS: tuple[str, ...] = get_args(System)
+
+#: Units of the trade which the registry does not bring along (tests hold each one to its published value).
+DEFINITIONS = (
+    "pound_per_cubic_foot = pound / foot**3 = lb/ft³ = pcf",
+    "pound_per_square_foot = pound_force / foot**2 = lbf/ft² = psf",
+    "pound_per_linear_foot = pound_force / foot = lbf/ft = plf",
+    "kip_per_linear_foot = kip / foot = kip/ft = klf",
+    "thousandth_of_an_inch = 0.001 * inch = thou",
+    "cement_bag_us = 94 * pound = bag94",
+    "cement_bag_si = 42.6 * kilogram = bag42_6",
+    "cement_bag_50 = 50 * kilogram = bag50",
+    "hundred_kilograms = 100 * kilogram = hkg",
+)
+SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
+
+
+class InputError(ValueError):
+    """A value that cannot be used, with the name of the thing and what would be right."""
+
+
+@cache
+def registry() -> pint.UnitRegistry:
+    """Return the project's registry, built on first use.
+
+    Offset temperatures are never converted silently (``autoconvert_offset_to_baseunit`` stays off).
+
+    Returns
+    -------
+    pint.UnitRegistry
+        With the trade's units defined: pcf, psf, plf, klf, thou, bags of 94 lb, 42.6 kg and 50 kg.
+
+    Examples
+    --------
+    >>> registry().Quantity(1, "pcf").to("lb/ft**3").magnitude
+    1.0
+    """
+    ureg: pint.UnitRegistry = pint.UnitRegistry(autoconvert_offset_to_baseunit=False)
+    for line in DEFINITIONS:
+        name, definition, *aliases = (part.strip() for part in line.split("="))
+        symbols = [alias for alias in aliases if alias.isidentifier()]
+        ureg.define(" = ".join([name, definition, *(symbols[:1] or ["_"]), *symbols[1:]]))
+    ureg.formatter.default_format = "~P"
+    return ureg
+
+
+@cache
+def unit(text: str) -> Any:
+    """Return the unit that a text such as ``lb/yd³``, ``mm^2`` or ``°C`` names.
+
+    Parameters
+    ----------
+    text : str
+        A unit as people write it; superscripts, ``^`` and a bare digit after the letters all mean a power.
+
+    Returns
+    -------
+    pint.Unit
+
+    Raises
+    ------
+    InputError
+        If the text is no unit.
+
+    Examples
+    --------
+    >>> unit("lb/yd³") == unit("lb/yd^3") == unit("lb/yd3")
+    True
+    """
+    if not re.fullmatch(r"[\w\s.*/^%°Δ⁰¹²³⁴⁵⁶⁷⁸⁹⁻·()-]*", text) or "__" in text:
+        raise InputError(f"“{text}” is not a unit; write for instance mm, in, lb/yd^3 or MPa")
+    if re.search(r"\bmils?\b", text):
+        raise InputError("“mil” means several things; write thou for a thousandth of an inch")
+    plain = re.sub(r"(?<=[a-zA-Z])([⁻]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)", lambda m: "**" + m[1].translate(SUPERSCRIPTS), text.strip())
+    plain = re.sub(r"\b(mm|cm|m|in|ft|yd)([234])\b", r"\1**\2", plain.replace("·", "*").replace("^", "**"))
+    plain = re.sub(r"/\s*100\s*kg\b", "/hundred_kilograms", plain).replace("fl oz", "floz")
+    plain = re.sub(r"Δ\s*°\s*([CF])\b", r"delta_deg\1", plain)
+    plain = re.sub(r"°\s*([CF])\b", r"deg\1", plain).replace("%", "percent")
+    try:
+        return registry().Unit(plain)
+    except Exception as error:  # the registry raises several unrelated kinds of error
+        raise InputError(f"“{text}” is not a unit; write for instance mm, in, lb/yd^3 or MPa") from error
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What a quantity is, and how the trade prints it.
+
+    Parameters
+    ----------
+    name : str
+        In the words of the trade; error messages use it.
+    si, us : str
+        Unit printed in an SI job and in a US customary job, as the trade writes it.
+    si_decimals, us_decimals : int
+        Decimals that the trade uses in either.
+    """
+
+    name: str
+    si: str
+    us: str
+    si_decimals: int = 0
+    us_decimals: int = 0
+
+    def symbol(self, system: str) -> str:
+        """Return the printed unit."""
+        return self.si if system == "SI" else self.us
+
+    def decimals(self, system: str) -> int:
+        """Return the number of decimals that the trade prints."""
+        return self.si_decimals if system == "SI" else self.us_decimals
+
+    def unit(self, system: str) -> Any:
+        """Return the printed unit as a unit of the registry."""
+        return self._units[system]
+
+    @property
+    def a_name(self) -> str:
+        """The name with its article."""
+        return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
+
+    @cached_property
+    def _units(self) -> dict[str, Any]:
+        return {"SI": unit(self.si), "US": unit(self.us)}
+
+    @cached_property
+    def dimensionality(self) -> Any:
+        """Dimensions, as the registry states them."""
+        return self.unit("SI").dimensionality
+
+    @cached_property
+    def dimensionless(self) -> bool:
+        """Whether bare numbers are accepted."""
+        return not self.dimensionality
+
+    @cached_property
+    def is_temperature(self) -> bool:
+        """Whether the quantity is a temperature (not a difference of two)."""
+        return self.si == "°C"
+
+    @cached_property
+    def base(self) -> Any:
+        """The coherent SI unit."""
+        return registry().Quantity(1, self.unit("SI")).to_base_units().units
+
+    def scale(self, units: Any) -> tuple[float, float]:
+        """Return factor and offset that take a magnitude in `units` to the coherent SI unit.
+
+        Raises
+        ------
+        InputError
+            If `units` has other dimensions, is an angle where a ratio is meant, or a temperature where a difference
+            is meant or the reverse.
+        """
+        known = self._scales.get(units)
+        if known is None:
+            ureg = registry()
+            if units.dimensionality != self.dimensionality or self._confuses_difference(units) or self._is_angle(units):
+                raise InputError(f"{self.name} cannot be in {pretty(units)}")
+            zero = ureg.Quantity(0.0, units).m_as(self.base)
+            known = self._scales[units] = ureg.Quantity(1.0, units).m_as(self.base) - zero, zero
+        return known
+
+    @cached_property
+    def _scales(self) -> dict[Any, tuple[float, float]]:
+        return {}
+
+    def _is_angle(self, units: Any) -> bool:
+        return self.dimensionless and not registry().Quantity(1, units).to_root_units().unitless
+
+    def _confuses_difference(self, units: Any) -> bool:
+        if "[temperature]" not in self.dimensionality:
+            return False
+        name = f"{units:D}"
+        return name != "kelvin" and (name in ("degree_Celsius", "degree_Fahrenheit")) != self.is_temperature
+
+
+Length = Annotated[Quantity, Kind("length", "mm", "in", 0, 2)]
+Diameter = Annotated[Quantity, Kind("diameter", "mm", "in", 1, 3)]
+Distance = Annotated[Quantity, Kind("distance", "m", "ft", 2, 2)]
+BarArea = Annotated[Quantity, Kind("area of reinforcement", "mm²", "in²", 0, 2)]
+Area = Annotated[Quantity, Kind("area", "m²", "ft²", 3, 2)]
+Volume = Annotated[Quantity, Kind("volume", "m³", "ft³", 4, 2)]
+OrderVolume = Annotated[Quantity, Kind("volume of concrete", "m³", "yd³", 3, 3)]
+Mass = Annotated[Quantity, Kind("mass", "kg", "lb", 1, 1)]
+Density = Annotated[Quantity, Kind("density", "kg/m³", "lb/ft³", 0, 1)]
+Content = Annotated[Quantity, Kind("content of concrete", "kg/m³", "lb/yd³", 0, 0)]
+ChlorideContent = Annotated[Quantity, Kind("chloride content of concrete", "kg/m³", "lb/yd³", 2, 2)]
+Stress = Annotated[Quantity, Kind("strength", "MPa", "psi", 1, 0)]
+Temperature = Annotated[Quantity, Kind("temperature", "°C", "°F", 0, 0)]
+TemperatureDifference = Annotated[Quantity, Kind("difference of temperature", "Δ°C", "Δ°F", 0, 0)]
+VolumeShare = Annotated[Quantity, Kind("volume per volume of concrete", "m³/m³", "ft³/yd³", 4, 2)]
+Ratio = Annotated[Quantity, Kind("ratio", "", "", 2, 2)]
+Share = Annotated[Quantity, Kind("share", "%", "%", 1, 1)]
+ChlorideShare = Annotated[Quantity, Kind("chloride share by mass", "%", "%", 3, 3)]
+AreaPrice = Annotated[Quantity, Kind("price of an area", "1/m²", "1/ft²", 2, 2)]
+CutPrice = Annotated[Quantity, Kind("price of a length", "1/m", "1/ft", 2, 2)]
+Price = Annotated[Quantity, Kind("price", "", "", 2, 2)]
+HourPrice = Annotated[Quantity, Kind("price of an hour", "1/h", "1/h", 2, 2)]
+VolumePrice = Annotated[Quantity, Kind("price of a volume", "1/m³", "1/yd³", 2, 2)]
+BatchVolume = Annotated[Quantity, Kind("volume of a batch", "L", "ft³", 1, 3)]
+AdmixtureContent = Annotated[Quantity, Kind("admixture per volume of concrete", "mL/m³", "fl oz/yd³", 0, 0)]
+Dose = Annotated[Quantity, Kind("dose of admixture", "mL/100 kg", "fl oz/cwt", 0, 1)]
+LiquidVolume = Annotated[Quantity, Kind("volume of a liquid", "mL", "fl oz", 0, 1)]
+WaterPerSlump = Annotated[Quantity, Kind("water for slump", "kg/m³/mm", "lb/yd³/in", 2, 0)]
+Count = Annotated[Quantity, Kind("count", "", "", 0, 0)]
+Strain = Annotated[Quantity, Kind("strain", "", "", 5, 5)]
+Probability = Annotated[Quantity, Kind("probability", "%", "%", 1, 1)]
+Force = Annotated[Quantity, Kind("force", "kN", "kip", 1, 2)]
+Moment = Annotated[Quantity, Kind("bending moment", "kN·m", "kip·ft", 2, 2)]
+MomentPerWidth = Annotated[Quantity, Kind("bending moment per width", "kN·m/m", "kip·ft/ft", 2, 2)]
+LoadPerArea = Annotated[Quantity, Kind("load per area", "kN/m²", "psf", 2, 1)]
+Modulus = Annotated[Quantity, Kind("modulus of elasticity", "GPa", "ksi", 1, 0)]
+MassPerLength = Annotated[Quantity, Kind("mass per length", "kg/m", "lb/ft", 3, 3)]
+SecondMoment = Annotated[Quantity, Kind("second moment of area", "mm⁴", "in⁴", 0, 1)]
+CurrentDensity = Annotated[Quantity, Kind("corrosion current per area", "µA/cm²", "µA/cm²", 2, 2)]
+CorrosionRate = Annotated[Quantity, Kind("rate of corrosion", "µm/yr", "thou/yr", 1, 2)]
+Duration = Annotated[Quantity, Kind("time", "yr", "yr", 1, 1)]
+Years = Annotated[Quantity, Kind("time in years", "yr", "yr", 1, 1)]
+Diffusion = Annotated[Quantity, Kind("diffusion coefficient", "mm²/yr", "in²/yr", 1, 4)]
+Potential = Annotated[Quantity, Kind("half-cell potential", "mV", "mV", 0, 0)]
+PotentialSlope = Annotated[Quantity, Kind("change of potential with temperature", "mV/Δ°C", "mV/Δ°F", 2, 2)]
+Penetration = Annotated[Quantity, Kind("penetration of corrosion", "µm", "thou", 1, 2)]
+PenetrationRate = Annotated[Quantity, Kind("rate of penetration", "µm/yr", "thou/yr", 2, 3)]
+MolarMass = Annotated[Quantity, Kind("molar mass", "g/mol", "g/mol", 3, 3)]
+ChargePerMole = Annotated[Quantity, Kind("charge per mole", "C/mol", "C/mol", 1, 1)]
+SteelDensity = Annotated[Quantity, Kind("density of steel", "g/cm³", "g/cm³", 2, 2)]
+Resistivity = Annotated[Quantity, Kind("resistivity", "kΩ·cm", "kΩ·cm", 1, 1)]
+Resistance = Annotated[Quantity, Kind("resistance", "kΩ", "kΩ", 2, 2)]
+TemperatureConstant = Annotated[Quantity, Kind("constant of temperature", "K", "K", 0, 0)]
+AbsoluteTemperature = Annotated[Quantity, Kind("absolute temperature", "K", "K", 2, 2)]
+Hours = Annotated[Quantity, Kind("duration in hours", "h", "h", 1, 1)]
+Days = Annotated[Quantity, Kind("duration in days", "d", "d", 1, 1)]
+RatePerHour = Annotated[Quantity, Kind("rate constant", "h⁻¹", "h⁻¹", 4, 4)]
+WindSpeed = Annotated[Quantity, Kind("wind speed", "km/h", "mph", 1, 1)]
+VapourPressure = Annotated[Quantity, Kind("vapour pressure", "kPa", "psi", 3, 3)]
+Evaporation = Annotated[Quantity, Kind("rate of evaporation", "kg/m²/h", "lb/ft²/h", 2, 3)]
+WaterPerArea = Annotated[Quantity, Kind("water per area", "kg/m²", "lb/ft²", 2, 3)]
+Maturity = Annotated[Quantity, Kind("temperature-time factor", "Δ°C·h", "Δ°F·h", 0, 0)]
+ActivationEnergy = Annotated[Quantity, Kind("activation energy", "kJ/mol", "kJ/mol", 1, 1)]
+HeatPerMass = Annotated[Quantity, Kind("heat per mass", "kJ/kg", "BTU/lb", 0, 0)]
+Irradiance = Annotated[Quantity, Kind("solar radiation on the level", "W/m²", "BTU/h/ft²", 0, 0)]
+ThermalResistance = Annotated[Quantity, Kind("thermal resistance", "m²·K/W", "ft²·Δ°F·h/BTU", 2, 1)]
+Conductivity = Annotated[Quantity, Kind("thermal conductivity", "W/m/K", "BTU/h/ft/Δ°F", 2, 2)]
+SpecificHeat = Annotated[Quantity, Kind("specific heat", "kJ/kg/K", "BTU/lb/Δ°F", 2, 3)]
+ExpansionCoefficient = Annotated[Quantity, Kind("coefficient of thermal expansion", "µm/m/K", "µin/in/Δ°F", 1, 1)]
+Microstrain = Annotated[Quantity, Kind("strain in millionths", "µm/m", "µin/in", 0, 0)]
+Coverage = Annotated[Quantity, Kind("area covered by a volume", "m²/L", "ft²/gal", 2, 0)]
+CompoundVolume = Annotated[Quantity, Kind("volume of a curing liquid", "L", "gal", 1, 1)]
+UnitWeight = Annotated[Quantity, Kind("unit weight", "kN/m³", "lbf/ft³", 1, 1)]
+Pressure = Annotated[Quantity, Kind("pressure", "kPa", "psf", 2, 1)]
+LineLoad = Annotated[Quantity, Kind("load per length", "kN/m", "plf", 2, 1)]
+MemberForce = Annotated[Quantity, Kind("force in a member", "kN", "lbf", 2, 0)]
+MemberMoment = Annotated[Quantity, Kind("moment in a member", "kN·m", "lbf·ft", 3, 1)]
+WoodStress = Annotated[Quantity, Kind("stress", "MPa", "psi", 2, 0)]
+Elasticity = Annotated[Quantity, Kind("modulus of elasticity", "MPa", "psi", 0, 0)]
+Deflection = Annotated[Quantity, Kind("deflection", "mm", "in", 2, 3)]
+SmallArea = Annotated[Quantity, Kind("area of a member", "mm²", "in²", 0, 2)]
+SectionModulus = Annotated[Quantity, Kind("section modulus", "mm³", "in³", 0, 2)]
+StripMoment = Annotated[Quantity, Kind("moment per width", "N·m/m", "lbf·ft/ft", 1, 1)]
+StripModulus = Annotated[Quantity, Kind("section modulus per width", "mm³/m", "in³/ft", 0, 3)]
+StripSecondMoment = Annotated[Quantity, Kind("second moment of area per width", "mm⁴/m", "in⁴/ft", 0, 3)]
+StripStiffness = Annotated[Quantity, Kind("bending stiffness per width", "kN·m²/m", "lbf·in²/ft", 3, 0)]
+BeamStiffness = Annotated[Quantity, Kind("bending stiffness", "kN·m²", "lbf·in²", 2, 0)]
+StripShear = Annotated[Quantity, Kind("rolling shear constant per width", "mm²/m", "in²/ft", 0, 3)]
+Liquid = Annotated[Quantity, Kind("volume of liquid", "L", "gal", 2, 2)]
+RoadSpeed = Annotated[Quantity, Kind("speed of traffic", "km/h", "mph", 0, 0)]
+RoadLength = Annotated[Quantity, Kind("length along the road", "m", "ft", 1, 1)]
+LaneWidth = Annotated[Quantity, Kind("width of a lane", "m", "ft", 2, 1)]
+Grade = Annotated[Quantity, Kind("grade of a road", "%", "%", 1, 1)]
+Seconds = Annotated[Quantity, Kind("duration in seconds", "s", "s", 1, 1)]
+Deceleration = Annotated[Quantity, Kind("deceleration", "m/s²", "ft/s²", 2, 2)]
+Minutes = Annotated[Quantity, Kind("duration in minutes", "min", "min", 0, 0)]
+SoundLevel = Annotated[Quantity, Kind("sound level in dBA", "", "", 0, 0)]
+ExposureHours = Annotated[Quantity, Kind("hours of exposure", "h", "h", 2, 2)]
+TimePerLength = Annotated[Quantity, Kind("time for a length", "min/m", "min/ft", 1, 1)]
+TimePerArea = Annotated[Quantity, Kind("time for an area", "min/m²", "min/ft²", 0, 1)]
+TimePerVolume = Annotated[Quantity, Kind("time for a volume", "min/m³", "min/ft³", 0, 1)]
+Twist = Annotated[Quantity, Kind("angle of twist in degrees", "", "", 0, 0)]
+LiftRate = Annotated[Quantity, Kind("rate of lifting", "1/min", "1/min", 1, 1)]
+HandVibration = Annotated[Quantity, Kind("vibration at the hand", "m/s²", "m/s²", 1, 1)]
+FuelRate = Annotated[Quantity, Kind("rate of fuel", "L/h", "gal/h", 1, 2)]
+MassPerArea = Annotated[Quantity, Kind("mass per area", "kg/m²", "lb/ft²", 2, 3)]
+FineMinutes = Annotated[Quantity, Kind("duration in minutes", "min", "min", 2, 2)]
+Chance = Annotated[Quantity, Kind("probability of opening in time", "%", "%", 2, 2)]
+PlacingRate = Annotated[Quantity, Kind("rate of placing", "m³/h", "yd³/h", 2, 2)]
+
+
+def kind_of(annotation: Any) -> Kind:
+    """Return the `Kind` in a type such as `Length`."""
+    return next(item for item in get_args(annotation) if isinstance(item, Kind))
+
+
+def _number(text: str) -> float:
+    """Read ``65``, ``2.5``, ``1/2``, ``2 1/2`` or ``2-1/2``."""
+    whole, fraction = re.fullmatch(
+        r"([-+]?[\d.]+(?:[eE][-+]?\d+)?(?!\s*/|\d))?(?:(?:^|[\s-])(\d+\s*/\s*\d+))?", text
+    ).groups()  # type: ignore[union-attr]
+    value = float(whole) if whole else 0.0
+    part = float(Fraction(fraction.replace(" ", ""))) if fraction else 0.0
+    return value - part if text.startswith("-") else value + part
+
+
+def read(text: object, kind: Any) -> Quantity:
+    """Read a quantity as people write it.
+
+    Parameters
+    ----------
+    text : str or float
+        ``"65 mm"``, ``"2 1/2 in"``, ``"15 °C"``, ``"5.5 %"``, ``"#5"`` (a bar size, read as its nominal diameter);
+        a bare number only where the kind has no dimension.
+    kind : Kind or type
+        What is expected, for instance `Length`.
+
+    Returns
+    -------
+    Quantity
+        In the unit that was written.
+
+    Raises
+    ------
+    InputError
+        If it is no number with a unit, or a quantity of another kind. A temperature is never taken for a
+        difference of temperatures, nor the reverse.
+
+    Examples
+    --------
+    >>> read("2 1/2 in", Length).to("mm").magnitude
+    63.5
+    >>> read("#5", Diameter).magnitude
+    0.625
+    """
+    kind = kind if isinstance(kind, Kind) else kind_of(kind)
+    written = str(text).strip()
+    wanted = kind.a_name + ("" if kind.dimensionless else f", for instance “{example(kind)}”")
+    if isinstance(text, bool) or not written:
+        raise InputError(f"found “{written}”, wanted {wanted}")
+    if written.startswith("#") and kind.dimensionality == unit("mm").dimensionality:
+        try:
+            bar = tables.bar(written)
+        except tables.TableError as error:
+            raise InputError(str(error)) from None
+        return registry().Quantity(float(bar["d [in]"]), unit("in"))
+    match = re.match(r"[-+]?(?:\d+\s*/\s*\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?(?:[ -]\d+\s*/\s*\d+)?)", written)
+    if not match:
+        raise InputError(f"found “{written}”, wanted {wanted}")
+    rest = written[match.end() :].strip()
+    if rest.startswith(","):
+        raise InputError(f"found “{written}”: write the decimal point as “.”; wanted {wanted}")
+    try:
+        number = _number(match[0])
+    except (ValueError, ZeroDivisionError, AttributeError) as error:
+        raise InputError(f"found “{written}”, wanted {wanted}") from error
+    if not math.isfinite(number):
+        raise InputError(f"found “{written}”, which is no finite number; wanted {wanted}")
+    if not rest and not kind.dimensionless:
+        raise InputError(f"found “{written}” without a unit, wanted {wanted}")
+    units = unit(rest)
+    try:
+        kind.scale(units)
+    except InputError:
+        raise InputError(f"found “{written}”, which is no {kind.name}; wanted {wanted}") from None
+    return registry().Quantity(number, units)
+
+
+def example(kind: Kind) -> str:
+    """Return a quantity of the kind as it would be written."""
+    return f"{10:g} {kind.si}".strip()
+
+
+def pretty(units: Any) -> str:
+    """Return a unit as text, for messages."""
+    return f"{units:~P}" or "a bare number"
+
+
+def magnitude(quantity: Any, kind: Kind, system: str) -> Any:
+    """Return the number in the unit that the kind is printed in."""
+    if not isinstance(quantity, Quantity):
+        quantity = registry().Quantity(quantity, "")
+    return quantity.m_as(kind.unit(system))
+
+
+def fixed(value: float, decimals: int) -> str:
+    """Print a number with fixed decimals, half rounded up as the trade does, without a negative zero.
+
+    Examples
+    --------
+    >>> fixed(-0.0001, 2), fixed(82.55, 1), fixed(62.5, 0)
+    ('0.00', '82.6', '63')
+    """
+    if not math.isfinite(value):
+        return str(value)
+    # fourteen digits: what a number was meant to be, without the noise of its binary form
+    text = f"{Decimal(f'{value:.14g}').quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP):f}"
+    return text.lstrip("-") if float(text) == 0 else text
+
+
+def exact_decimals(value: float, most: int = 6) -> int | None:
+    """Return the fewest decimals that print `value` without loss, or None if `most` are not enough."""
+    for decimals in range(most + 1):
+        if math.isclose(float(fixed(value, decimals)), value, rel_tol=1e-12, abs_tol=1e-15):
+            return decimals
+    return None
+
+
+def trade_decimals(value: float, kind: Kind, system: str, significant: int = 3) -> int:
+    """Return the trade's decimals for the kind, more where the value is so small that digits would be lost."""
+    least = kind.decimals(system)
+    if not value or not math.isfinite(value) or kind.name == "count":
+        return least
+    return max(least, significant - 1 - math.floor(math.log10(abs(value))) if abs(value) < 1 else least)
+
+
+def show(quantity: Any, kind: Any, system: str, decimals: int | None = None) -> str:
+    """Print a quantity with the unit and decimals that the trade uses for its kind.
+
+    Parameters
+    ----------
+    quantity : Quantity or float
+        Scalar, or one-dimensional array (printed as a list with the unit once).
+    kind : Kind or type
+    system : {"SI", "US"}
+    decimals : int, optional
+        Instead of the trade's.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> show(read("305 lb/yd^3", Content), Content, "SI"), show(0.125, Share, "US")
+    ('181 kg/m³', '12.5 %')
+    """
+    kind = kind if isinstance(kind, Kind) else kind_of(kind)
+    values = np.atleast_1d(magnitude(quantity, kind, system))
+    places = [trade_decimals(float(v), kind, system) if decimals is None else decimals for v in values]
+    numbers = ", ".join(fixed(float(v), max(places)) for v in values)
+    return f"{numbers} {kind.symbol(system)}".strip()
+
+
+Reader = Callable[[object], Quantity]

@@ -1,0 +1,86 @@
+"""Limits of temperature for placing, by thickness of the section and by rule."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, NamedTuple
+
+from deckcalc.core import tables
+from deckcalc.core.calculation import Range, calculation, lookup
+from deckcalc.core.sources import Cite
+from deckcalc.core.units import Length, Temperature, TemperatureDifference
+
+ACI306 = Cite("aci306r-88", "Tables 3.1 and 5.5", "memory")
+System = Literal["SI", "US"]
+
+
+def _row(h: float, system: str) -> dict[str, str]:
+    for row in tables.load("placing_temperature").rows:
+        most = row["up to [mm]"] if system == "SI" else row["up to [in]"]
+        if not most or h < float(most) * (1e-3 if system == "SI" else 0.0254) * (1 - 1e-12):
+            return row
+    raise tables.TableError("no row of the table holds the thickness")  # the last row has no upper end
+
+
+@lookup("from the table of placing temperatures ({tables_of} values) for a section of {h}", source=ACI306)
+def least_by_thickness(h: Length, tables_of: System) -> Temperature:
+    """Return the least temperature [K] by thickness."""
+    row = _row(float(h), tables_of)
+    found: Any = float(row["least [°C]"]) + 273.15 if tables_of == "SI" else (float(row["least [°F]"]) + 459.67) / 1.8
+    return found
+
+
+@lookup("from the table of greatest drops in 24 h ({tables_of} values) for a section of {h}", source=ACI306)
+def drop_by_thickness(h: Length, tables_of: System) -> TemperatureDifference:
+    """Return the greatest gradual drop [K] by thickness."""
+    row = _row(float(h), tables_of)
+    found: Any = float(row["drop [Δ°C]"]) if tables_of == "SI" else float(row["drop [Δ°F]"]) / 1.8
+    return found
+
+
+class PlacingTemperature(NamedTuple):
+    """Result of `least_placing_temperature`."""
+
+    T_least: Temperature
+    Delta_24: TemperatureDifference
+
+
+@calculation(
+    title="Least temperature as placed, and greatest drop after protection",
+    source=ACI306,
+    notes=("For cold weather: air at or expected below 4 °C (40 °F) while the concrete is protected.",),
+)
+def least_placing_temperature(h: Annotated[Length, Range("10 mm", "5000 mm")], tables_of: System) -> PlacingTemperature:
+    r"""Least temperature of concrete as placed and kept, and its greatest gradual drop in the first 24 h after protection.
+
+    .. math:: T_{least} = T(h), \quad \Delta T_{24} = \Delta T(h)
+
+    Parameters
+    ----------
+    h : quantity of length
+        least dimension of the section
+    tables_of : str
+        which values of the table: SI or US
+
+    Returns
+    -------
+    PlacingTemperature
+        `T_least` least temperature, `Delta_24` greatest drop in 24 h.
+
+    Raises
+    ------
+    InputError
+        If the thickness lies outside 10 mm to 5 m.
+
+    Notes
+    -----
+    Source: ACI 306R-88, tables 3.1 and 5.5, from memory.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{least_placing_temperature(Q(8, 'in'), 'US').T_least.to('°F'):.0f~P}"
+    '55 °F'
+    """
+    T_least = least_by_thickness(h, tables_of)  # least temperature as placed and kept
+    Delta_24 = drop_by_thickness(h, tables_of)  # greatest drop in the first 24 h after protection
+    return PlacingTemperature(T_least, Delta_24)

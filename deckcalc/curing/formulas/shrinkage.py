@@ -1,0 +1,338 @@
+"""Shrinkage of a thin patch held by old concrete: an estimate of the tension in it, with every assumption stated."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, NamedTuple
+
+import numpy as np
+
+from deckcalc.core.calculation import Range, calculation, lookup, sqrt
+from deckcalc.core.sources import Cite
+from deckcalc.core.tables import TableError
+from deckcalc.core.units import (
+    Days,
+    ExpansionCoefficient,
+    Length,
+    Microstrain,
+    Modulus,
+    Ratio,
+    Share,
+    Stress,
+    TemperatureDifference,
+)
+from deckcalc.curing.formulas.hydration import decay
+
+ACI209 = "aci209r-92"
+Strength = Annotated[Stress, Range("2 MPa", "80 MPa")]
+
+
+@lookup(
+    "1.40 − 0.010 RH from 40 to 80 %, 3.00 − 0.030 RH from 80 to 100 %, at {RH}",
+    source=Cite(ACI209, "2.5.4, ambient relative humidity", "memory"),
+)
+def humidity_factor(RH: Share) -> Ratio:
+    """Return the factor of ACI 209 for humidity, refusing air drier than 40 %."""
+    share = np.asarray(RH, dtype=float)
+    if np.any(share < 0.40 - 1e-9):
+        raise TableError("the factor for humidity holds from 40 % up")
+    found: Any = np.where(share <= 0.8, 1.40 - 1.0 * share, 3.00 - 3.0 * share)[()]
+    return found
+
+
+class FreeShrinkage(NamedTuple):
+    """Result of `free_shrinkage`."""
+
+    gamma_RH: Ratio
+    y: Ratio
+    gamma_h: Ratio
+    epsilon: Microstrain
+
+
+@calculation(
+    title="Free drying shrinkage",
+    source=Cite(ACI209, "Eq. 2-8 and 2.5, moist cured 7 d", "memory"),
+    notes=(
+        "Corrections for humidity and size only; ultimate shrinkage of 780 µm/m is the mean of the source, a measured one is better.",
+        "Drying from the top face alone: volume over surface is the thickness.",
+    ),
+)
+def free_shrinkage(
+    t: Annotated[Days, Range("0 d", "36500 d")],
+    t_h: Annotated[Days, Range("20 d", "80 d")],
+    epsilon_u: Annotated[Microstrain, Range("100 µm/m", "1500 µm/m")],
+    RH: Annotated[Share, Range("40 %", "100 %")],
+    h: Annotated[Length, Range("10 mm", "600 mm")],
+    h_r: Annotated[Length, Range("100 mm", "400 mm")],
+) -> FreeShrinkage:
+    r"""Drying shrinkage of an unrestrained patch.
+
+    .. math:: \varepsilon = \gamma_{RH} \, 1.2 e^{-h/h_r} \frac{t}{t_h + t} \varepsilon_u
+
+    Parameters
+    ----------
+    t : quantity of time, shape (...,)
+        time of drying after curing
+    t_h : quantity of time
+        time to half of the ultimate shrinkage, 35 d after moist curing
+    epsilon_u : quantity of strain
+        ultimate shrinkage under standard conditions
+    RH : quantity of share
+        mean relative humidity of the place
+    h : quantity of length, shape (...,)
+        volume over drying surface: the thickness of the patch
+    h_r : quantity of length
+        size constant, 1/0.12 in = 211.7 mm
+
+    Returns
+    -------
+    FreeShrinkage
+        `gamma_RH` factor for humidity, `y` and `gamma_h` steps of the factor for size, `epsilon` free shrinkage.
+
+    Raises
+    ------
+    InputError
+        If a value lies outside its range.
+
+    Notes
+    -----
+    Source: ACI 209R-92, from memory.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> out = free_shrinkage(Q(35, "d"), Q(35, "d"), Q(780, "µm/m"), Q(40, "%"), Q(38.6, "mm"), Q(211.67, "mm"))
+    >>> f"{out.epsilon.to('µm/m'):.0f~P}"
+    '390 µm/m'
+    """
+    gamma_RH = humidity_factor(RH)  # factor for humidity
+    y = h / h_r  # exponent of the factor for size
+    gamma_h = decay(y)  # share left by size
+    epsilon = gamma_RH * 1.2 * gamma_h * t / (t_h + t) * epsilon_u  # free shrinkage
+    return FreeShrinkage(gamma_RH, y, gamma_h, epsilon)
+
+
+@calculation(
+    title="Modulus of elasticity (ACI 318, SI)",
+    source=Cite("aci318m-19", "19.2.2.1(b)", "memory"),
+    units={"f_c": "MPa", "E_c": "MPa"},
+)
+def modulus_si(f_c: Strength) -> Modulus:
+    r"""Modulus of elasticity of normal-weight concrete, SI form.
+
+    .. math:: E_c = 4700 \sqrt{f'_c}
+
+    Parameters
+    ----------
+    f_c : quantity of stress, shape (...,)
+        strength of the concrete
+
+    Returns
+    -------
+    Modulus
+        `E_c`, modulus of elasticity.
+
+    Raises
+    ------
+    InputError
+        If the strength is not from 2 to 80 MPa.
+
+    Notes
+    -----
+    Source: ACI 318M, from memory.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{modulus_si(Q(28, 'MPa')).to('MPa'):.0f~P}"
+    '24870 MPa'
+    """
+    E_c = 4700 * sqrt(f_c)  # modulus of elasticity
+    return E_c
+
+
+@calculation(
+    title="Modulus of elasticity (ACI 318, US)",
+    source=Cite("aci318-19", "19.2.2.1(b)", "memory"),
+    units={"f_c": "psi", "E_c": "psi"},
+)
+def modulus_us(f_c: Strength) -> Modulus:
+    r"""Modulus of elasticity of normal-weight concrete, US form.
+
+    .. math:: E_c = 57000 \sqrt{f'_c}
+
+    Parameters
+    ----------
+    f_c : quantity of stress, shape (...,)
+        strength of the concrete
+
+    Returns
+    -------
+    Modulus
+        `E_c`, modulus of elasticity.
+
+    Raises
+    ------
+    InputError
+        If the strength is not from 2 to 80 MPa.
+
+    Notes
+    -----
+    Source: ACI 318, from memory.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{modulus_us(Q(4000, 'psi')).to('ksi'):.0f~P}"
+    '3605 ksi'
+    """
+    E_c = 57000 * sqrt(f_c)  # modulus of elasticity
+    return E_c
+
+
+@calculation(
+    title="Tensile strength (SI)",
+    source=Cite("aci224r-01", "direct tension, lower of the usual range", "memory"),
+    units={"f_c": "MPa", "f_t": "MPa"},
+)
+def tensile_strength_si(f_c: Strength) -> Stress:
+    r"""Direct tensile strength, SI form.
+
+    .. math:: f_t = 0.33 \sqrt{f'_c}
+
+    Parameters
+    ----------
+    f_c : quantity of stress, shape (...,)
+        strength of the concrete
+
+    Returns
+    -------
+    Stress
+        `f_t`, direct tensile strength.
+
+    Raises
+    ------
+    InputError
+        If the strength is not from 2 to 80 MPa.
+
+    Notes
+    -----
+    Source: ACI 224R, from memory.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{tensile_strength_si(Q(36, 'MPa')):.2f~P}"
+    '1.98 MPa'
+    """
+    f_t = 0.33 * sqrt(f_c)  # direct tensile strength
+    return f_t
+
+
+@calculation(
+    title="Tensile strength (US)",
+    source=Cite("aci224r-01", "direct tension, lower of the usual range", "memory"),
+    units={"f_c": "psi", "f_t": "psi"},
+)
+def tensile_strength_us(f_c: Strength) -> Stress:
+    r"""Direct tensile strength, US form.
+
+    .. math:: f_t = 4 \sqrt{f'_c}
+
+    Parameters
+    ----------
+    f_c : quantity of stress, shape (...,)
+        strength of the concrete
+
+    Returns
+    -------
+    Stress
+        `f_t`, direct tensile strength.
+
+    Raises
+    ------
+    InputError
+        If the strength is not from 2 to 80 MPa.
+
+    Notes
+    -----
+    Source: ACI 224R, from memory.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{tensile_strength_us(Q(4900, 'psi')).to('psi'):.0f~P}"
+    '280 psi'
+    """
+    f_t = 4 * sqrt(f_c)  # direct tensile strength
+    return f_t
+
+
+class Restrained(NamedTuple):
+    """Result of `restrained_stress`."""
+
+    epsilon_T: Microstrain
+    E_e: Modulus
+    sigma: Stress
+
+
+@calculation(
+    title="Tension in a restrained patch, an estimate",
+    source=Cite("", "restrained strain times a modulus reduced for creep", "common practice"),
+    notes=(
+        "An estimate only: one strain through the thickness, one relaxation for all ages, no curling, no weakening by vibration "
+        "or traffic while the patch sets. A tension near the strength says that cracks or loss of bond are likely; one well "
+        "below it promises nothing at corners and edges.",
+    ),
+)
+def restrained_stress(
+    epsilon: Annotated[Microstrain, Range("0 µm/m", "2000 µm/m")],
+    alpha_T: Annotated[ExpansionCoefficient, Range("4 µm/m/K", "16 µm/m/K")],
+    Delta_T: Annotated[TemperatureDifference, Range("0 Δ°C", "60 Δ°C")],
+    R: Annotated[Ratio, Range("0", "1")],
+    E_c: Annotated[Modulus, Range("1 GPa", "60 GPa")],
+    phi: Annotated[Ratio, Range("0", "5")],
+) -> Restrained:
+    r"""Tension in a patch that old concrete keeps from shortening.
+
+    .. math:: \sigma = R (\varepsilon + alpha_T \Delta T) \frac{E_c}{1 + \varphi}
+
+    Parameters
+    ----------
+    epsilon : quantity of strain, shape (...,)
+        free shrinkage
+    alpha_T : quantity of expansion coefficient
+        coefficient of thermal expansion
+    Delta_T : quantity of temperature difference, shape (...,)
+        cooling of the patch against the old concrete after it has set
+    R : quantity of ratio
+        degree of restraint, 1 for a thin patch on thick old concrete
+    E_c : quantity of stress
+        modulus of elasticity
+    phi : quantity of ratio
+        creep coefficient that stands for relaxation
+
+    Returns
+    -------
+    Restrained
+        `epsilon_T` shortening by cooling, `E_e` modulus reduced for creep, `sigma` tension.
+
+    Raises
+    ------
+    InputError
+        If a value lies outside its range.
+
+    Notes
+    -----
+    Source: common practice.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> made = restrained_stress(Q(200, "µm/m"), Q(10, "µm/m/K"), Q(10, "Δ°C"), 0.5, Q(30, "GPa"), 2)
+    >>> f"{made.sigma:.2f~P}"
+    '1.50 MPa'
+    """
+    epsilon_T = alpha_T * Delta_T  # shortening by cooling
+    E_e = E_c / (1 + phi)  # modulus reduced for creep
+    sigma = R * (epsilon + epsilon_T) * E_e  # tension in the patch
+    return Restrained(epsilon_T, E_e, sigma)

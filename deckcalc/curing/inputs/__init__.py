@@ -1,0 +1,199 @@
+"""Curing and opening: how placings, weather, history and cylinders of the job folder are held against each other."""
+
+from __future__ import annotations
+
+import datetime
+import zoneinfo
+from collections.abc import Mapping
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+from deckcalc.core import tables
+from deckcalc.core.check import Limit
+from deckcalc.core.units import InputError
+from deckcalc.curing.formulas.hydration import cement
+from deckcalc.curing.formulas.strength import cement_curve
+from deckcalc.curing.inputs.rows import (
+    HOUR,
+    JUMP,
+    OPTIONAL_ROWS,
+    PLACED,
+    ROWS,
+    SECTIONS,
+    THICKNESS,
+    Curing,
+    PlacementRow,
+    block_of,
+    celsius,
+    clock,
+    history_of,
+    weather_of,
+)
+
+if TYPE_CHECKING:
+    from deckcalc.job.file import Head
+
+__all__ = ["OPTIONAL_ROWS", "ROWS", "SECTIONS", "check"]
+
+
+def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
+    """Hold placings, weather, history and cylinders against each other."""
+    choice: Curing | None = getattr(head, "curing", None)
+    if choice is None:
+        return
+    for table, look_up in (("hydration_heat", cement), ("strength_age", cement_curve)):
+        try:
+            look_up(choice.cement)
+        except tables.TableError as error:
+            faults.append(f"job.toml: curing.cement: table {table}: {error}")
+    if not rows["placements"] or not (rows["weather"] or rows["days"]):
+        faults.append(
+            "placements.csv, and weather.csv or days.csv: they are wanted where job.toml has a section [curing]"
+        )
+        return
+    before = len(faults)
+    zone = _zone(choice.time_zone, faults)
+    _check_weather(rows["weather"], faults)
+    for number, day in enumerate(rows["days"], 2):
+        if day.high < day.low:
+            faults.append(f"days.csv, row {number}: the high is below the low")
+    _check_history(rows["history"], faults)
+    if len(faults) == before:
+        weather = weather_of(rows)
+        for number, row in enumerate(rows["placements"], 2):
+            _check_placement(f"placements.csv, row {number}, placement {row.placement}", row, rows, weather, faults)
+            if zone:
+                _check_clock(f"placements.csv, row {number}", row, weather, zone, faults)
+    _check_cylinders(rows["cylinders"], faults)
+    months = rows["climate"]
+    if months and len(months) != 12:
+        faults.append(f"climate.csv: {len(months)} rows, wanted twelve, January to December")
+    for number, row in enumerate(months, 2):
+        if row.high <= row.low:
+            faults.append(f"climate.csv, row {number}: the mean high is not above the mean low")
+
+
+def _zone(name: str, faults: list[str]) -> zoneinfo.ZoneInfo | None:
+    try:
+        return zoneinfo.ZoneInfo(name)
+    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
+        faults.append(f"job.toml: curing.time_zone: “{name}” is no time zone; wanted for instance Etc/GMT+6")
+        return None
+
+
+def _check_clock(where: str, row: PlacementRow, weather: list[Any], zone: zoneinfo.ZoneInfo, faults: list[str]) -> None:
+    """Refuse a clock change between start and the end of the record."""
+    first = row.start.replace(tzinfo=zone).utcoffset()
+    for hour in block_of(weather, row.end):
+        if hour.time >= row.start and hour.time.replace(tzinfo=zone).utcoffset() != first:
+            faults.append(
+                f"{where}: the clocks of {zone.key} change before {clock(hour.time)}; state all times of the job in one clock, "
+                "for instance standard time as Etc/GMT+6"
+            )
+            return
+
+
+def _check_weather(rows: list[Any], faults: list[str]) -> None:
+    for number, (before, row) in enumerate(pairwise(rows), 3):
+        where, step = f"weather.csv, row {number}", row.time - before.time
+        if step <= datetime.timedelta(0):
+            faults.append(
+                f"{where}: {clock(row.time)} does not come after {clock(before.time)}; an hour stands twice or the rows are not in "
+                "order (if the clocks were set back, write the record in one clock)"
+            )
+        elif step != HOUR and step < 24 * HOUR:
+            what = "fill in" if step > HOUR else "leave one reading an hour:"
+            missing = clock(before.time + HOUR) if step > HOUR else clock(row.time)
+            faults.append(
+                f"{where}: {clock(row.time)} follows {clock(before.time)}; hourly readings are wanted without a gap: {what} {missing} "
+                "(if the clocks were set forward, write the record in one clock)"
+            )
+        elif step == HOUR and abs(celsius(row.air) - celsius(before.air)) > JUMP:
+            faults.append(
+                f"{where}, column air: {celsius(row.air):.1f} °C follows {celsius(before.air):.1f} °C an hour before; is one of them in °F?"
+            )
+
+
+def _check_history(rows: list[Any], faults: list[str]) -> None:
+    steps = sorted((b.time - a.time).total_seconds() / 3600 for a, b in pairwise(rows))
+    usual = steps[len(steps) // 2] if steps else 1.0
+    for number, (before, row) in enumerate(pairwise(rows), 3):
+        where, step = f"history.csv, row {number}", (row.time - before.time).total_seconds() / 3600
+        if step <= 0:
+            faults.append(
+                f"{where}: {clock(row.time)} does not come after {clock(before.time)}; a reading stands twice or out of order"
+            )
+        elif step > 1.5 * usual and step < 24:
+            faults.append(
+                f"{where}: a gap of {step:g} h between {clock(before.time)} and {clock(row.time)}, readings are {usual:g} h apart elsewhere; "
+                "fill in the missing readings from the logger"
+            )
+        elif step < 24 and abs(celsius(row.temperature) - celsius(before.temperature)) > JUMP * max(step, 1):
+            faults.append(
+                f"{where}, column temperature: {celsius(row.temperature):.1f} °C follows {celsius(before.temperature):.1f} °C; is one of "
+                "them in °F?"
+            )
+
+
+def _check_placement(
+    where: str, row: PlacementRow, rows: Mapping[str, list[Any]], weather: list[Any], faults: list[str]
+) -> None:
+    known = [patch.patch for patch in rows["patches"]]
+    for name in row.names:
+        if name not in known:
+            faults.append(f"{where}, column patches: there is no patch “{name}” in patches.csv")
+    if bool(row.names) == bool(row.thickness):
+        faults.append(f"{where}: wanted either patches, or the thickness of a trial slab, not both or neither")
+    for field, written in (("thickness", THICKNESS), ("concrete_temperature", PLACED)):
+        try:
+            if getattr(row, field):
+                written.one(getattr(row, field))
+        except InputError as error:
+            faults.append(f"{where}, column {field.replace('_', ' ')}: {error}")
+    if not row.start < row.end < row.opening:
+        faults.append(
+            f"{where}: start {clock(row.start)}, end {clock(row.end)} and opening {clock(row.opening)} do not follow one another"
+        )
+        return
+    if row.opening - row.end > datetime.timedelta(days=14):
+        faults.append(f"{where}: opening is more than 14 days after the end of placing; is a date wrong?")
+    air = block_of(weather, row.start)
+    if not air:
+        faults.append(f"{where}: weather.csv and days.csv have no record at the start {clock(row.start)}")
+    elif air[-1].time < row.opening:
+        faults.append(
+            f"{where}: the record of the weather ends {clock(air[-1].time)}, before the opening {clock(row.opening)}"
+        )
+    measured = history_of(rows["history"], row)
+    if measured:
+        late = measured[0].time - row.end
+        if late > HOUR:
+            faults.append(
+                f"history.csv: begins {clock(measured[0].time)}, more than an hour after the end of placing {row.placement} "
+                f"({clock(row.end)})"
+            )
+        if measured[-1].time < row.opening:
+            faults.append(
+                f"history.csv: ends {clock(measured[-1].time)}, before the opening of {row.placement} that is asked about "
+                f"({clock(row.opening)}); read the logger again"
+            )
+
+
+def _check_cylinders(rows: list[Any], faults: list[str]) -> None:
+    tests = sum(len(row.strengths.magnitude) for row in rows)
+    if rows and tests < 5:
+        faults.append(f"cylinders.csv: {tests} strengths, wanted at least five, at three ages or more")
+    baths: dict[float, Any] = {}
+    for number, row in enumerate(rows, 2):
+        before = baths.get(celsius(row.temperature))
+        if before is not None:
+            if row.age <= before.age:
+                faults.append(
+                    f"cylinders.csv, row {number}: age {row.age:~P} does not come after {before.age:~P}; list ages as they rise"
+                )
+            elif row.strengths.mean() <= before.strengths.mean():
+                faults.append(
+                    f"cylinders.csv, row {number}: the mean {row.strengths.mean():.3g~P} at {row.age:~P} is not above "
+                    f"{before.strengths.mean():.3g~P} at {before.age:~P}; strength rises with age, check the tests"
+                )
+        baths[celsius(row.temperature)] = row

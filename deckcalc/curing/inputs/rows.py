@@ -1,0 +1,306 @@
+"""Curing and opening: the section and the tables of the job folder."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
+
+import numpy as np
+from pydantic import BeforeValidator, Field
+
+from deckcalc.base.fields import Id, Strict, Text, Written
+from deckcalc.core.units import (
+    ActivationEnergy,
+    Conductivity,
+    Count,
+    Distance,
+    ExpansionCoefficient,
+    Hours,
+    InputError,
+    Irradiance,
+    Length,
+    Microstrain,
+    Quantity,
+    Ratio,
+    Share,
+    SpecificHeat,
+    Stress,
+    Temperature,
+    TemperatureDifference,
+    ThermalResistance,
+    WindSpeed,
+    registry,
+)
+from deckcalc.curing.formulas import climate
+from deckcalc.curing.formulas.regression import Curve
+
+HOUR = datetime.timedelta(hours=1)
+JUMP = 15.0  # K in an hour: more is a wrong unit or a wrong reading
+THICKNESS = Written(Length, "10 mm", "600 mm")
+PLACED = Written(Temperature, "0 °C", "60 °C")
+
+
+def read_moment(value: object) -> datetime.datetime:
+    """Read a local date and time such as 2026-10-09 21:00."""
+    if isinstance(value, datetime.datetime) and value.tzinfo is None:
+        return value
+    text = str(value).strip()
+    match = re.fullmatch(r"(\d{4})-(\d{2})-(\d{2})[ T](\d{2}):(\d{2})", text)
+    try:
+        if match:
+            return datetime.datetime(*(int(part) for part in match.groups()))  # type: ignore[arg-type]
+    except ValueError as error:
+        raise InputError(f"found “{text}”: {error}") from None
+    raise InputError(f"found “{text}”, wanted a local date and time such as 2026-10-09 21:00")
+
+
+def read_date(value: object) -> datetime.date:
+    """Read a date such as 2026-10-09."""
+    try:
+        return value if isinstance(value, datetime.date) else datetime.date.fromisoformat(str(value).strip())
+    except ValueError:
+        raise InputError(f"found “{value}”, wanted a date such as 2026-10-09") from None
+
+
+Moment = Annotated[datetime.datetime, BeforeValidator(read_moment)]
+
+
+class Heat(Strict):
+    """What the heat model of patch and slab needs."""
+
+    conductivity: Annotated[Quantity, Written(Conductivity, "0.8 W/m/K", "4 W/m/K")] = Field(
+        description="thermal conductivity of patch and slab"
+    )
+    specific_heat: Annotated[Quantity, Written(SpecificHeat, "0.7 kJ/kg/K", "1.3 kJ/kg/K")] = Field(
+        description="specific heat of patch and slab"
+    )
+    cover: Annotated[Quantity, Written(ThermalResistance, "0 m^2*K/W", "5 m^2*K/W")] = Field(
+        description="thermal resistance of curing cover or blanket"
+    )
+    soffit: Annotated[Quantity, Written(ThermalResistance, "0 m^2*K/W", "5 m^2*K/W")] = Field(
+        description="thermal resistance of the soffit form of a full-depth hole"
+    )
+    sun_absorbed: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(
+        description="share of the sun's radiation that the surface takes up"
+    )
+
+
+class Measures(Strict):
+    """Measures against drying of the fresh surface, each worked out in the sheet."""
+
+    shade: Annotated[Quantity, Written(TemperatureDifference, "0 Δ°C", "20 Δ°C")] = Field(
+        description="by how much shade keeps concrete and air at the surface cooler"
+    )
+    wind_left: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(
+        description="share of the wind that a wind break lets through"
+    )
+    fog_humidity: Annotated[Quantity, Written(Share, "50 %", "100 %")] = Field(
+        description="relative humidity over the surface under fogging"
+    )
+
+
+class Shrinkage(Strict):
+    """Assumptions of the estimate of shrinkage and restraint."""
+
+    ultimate: Annotated[Quantity, Written(Microstrain, "100 µm/m", "1500 µm/m")] = Field(
+        description="ultimate drying shrinkage"
+    )
+    humidity: Annotated[Quantity, Written(Share, "40 %", "100 %")] = Field(
+        description="mean relative humidity of the place"
+    )
+    restraint: Annotated[Quantity, Written(Ratio, "0", "1")] = Field(
+        description="degree of restraint by the old concrete"
+    )
+    creep: Annotated[Quantity, Written(Ratio, "0", "5")] = Field(
+        description="creep coefficient that stands for relaxation"
+    )
+    expansion: Annotated[Quantity, Written(ExpansionCoefficient, "4 µm/m/K", "16 µm/m/K")] = Field(
+        description="coefficient of thermal expansion"
+    )
+
+
+class Curing(Strict):
+    """Choices for placing, curing and opening."""
+
+    time_zone: Text = Field(description="clock of all times, a name of the time zone data base, for instance Etc/GMT+6")
+    cement: Text = Field(description="a row of the tables hydration_heat and strength_age, for instance III")
+    evaporation: Literal["Menzel", "Uno"] = Field(description="whose equation of evaporation")
+    maturity: Literal["equivalent age", "Nurse-Saul"] = Field(description="how temperature counts as age")
+    activation_energy: Annotated[Quantity, Written(ActivationEnergy, "20 kJ/mol", "80 kJ/mol")] = Field(
+        description="apparent activation energy"
+    )
+    datum: Annotated[Quantity, Written(Temperature, "-15 °C", "10 °C")] = Field(
+        description="datum temperature of the temperature-time factor"
+    )
+    reference: Annotated[Quantity, Written(Temperature, "15 °C", "30 °C")] = Field(
+        description="reference temperature of the equivalent age"
+    )
+    curve: Curve = Field(description="form of the strength-age curve: hyperbolic, exponential or logarithmic")
+    confidence: Annotated[Quantity, Written(Share, "50 %", "99 %")] = Field(
+        description="two-sided confidence of the band of strength"
+    )
+    estimate_spread: Annotated[Quantity, Written(Share, "5 %", "60 %")] = Field(
+        description="half width of the band where there are no cylinders"
+    )
+    edge_strip: Annotated[Quantity, Written(Distance, "0 m", "1 m")] = Field(
+        description="strip beyond the edge that is cured as well"
+    )
+    coats: Annotated[Quantity, Written(Count, "1", "4")] = Field(description="coats of curing compound")
+    heat: Heat
+    measures: Measures
+    shrinkage: Shrinkage
+
+
+class PlacementRow(Strict):
+    """placements.csv: one placing a row; patches separated by semicolons, or the thickness of a trial slab."""
+
+    placement: Id
+    patches: str
+    thickness: str
+    start: Moment
+    end: Moment
+    opening: Moment
+    concrete_temperature: str
+    slab_temperature: Annotated[Quantity, Written(Temperature, "-20 °C", "60 °C")]
+
+    @property
+    def names(self) -> list[str]:
+        """The patches that are placed."""
+        return [name.strip() for name in self.patches.split(";") if name.strip()]
+
+
+class WeatherRow(Strict):
+    """weather.csv: one hour a row."""
+
+    time: Moment
+    air: Annotated[Quantity, Written(Temperature, "-40 °C", "55 °C")]
+    humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
+    wind: Annotated[Quantity, Written(WindSpeed, "0 km/h", "120 km/h")]
+    sun: Annotated[Quantity, Written(Irradiance, "0 W/m^2", "1300 W/m^2")]
+
+
+class DayRow(Strict):
+    """days.csv: one day a row, where there are no hourly readings."""
+
+    date: Annotated[datetime.date, BeforeValidator(read_date)]
+    low: Annotated[Quantity, Written(Temperature, "-40 °C", "50 °C")]
+    high: Annotated[Quantity, Written(Temperature, "-38 °C", "55 °C")]
+    morning_humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
+    afternoon_humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
+    wind: Annotated[Quantity, Written(WindSpeed, "0 km/h", "120 km/h")]
+    noon_sun: Annotated[Quantity, Written(Irradiance, "0 W/m^2", "1300 W/m^2")]
+
+
+class HistoryRow(Strict):
+    """history.csv: one reading of the temperature in the patch a row."""
+
+    time: Moment
+    temperature: Annotated[Quantity, Written(Temperature, "-20 °C", "95 °C")]
+
+
+class CylinderRow(Strict):
+    """cylinders.csv: the cylinders of one age a row."""
+
+    test: Id
+    age: Annotated[Quantity, Written(Hours, "1 h", "20000 h")]
+    temperature: Annotated[Quantity, Written(Temperature, "1 °C", "80 °C")]
+    strengths: Annotated[Quantity, Written(Stress, "0.3 MPa", "150 MPa", least=1)]
+
+
+class CubeRow(Strict):
+    """cubes.csv: the mortar cubes of one age in one bath a row."""
+
+    test: Id
+    bath: Annotated[Quantity, Written(Temperature, "1 °C", "60 °C")]
+    age: Annotated[Quantity, Written(Hours, "0.5 h", "20000 h")]
+    strengths: Annotated[Quantity, Written(Stress, "0.1 MPa", "150 MPa", least=1)]
+
+
+class ClimateRow(Strict):
+    """climate.csv: means of one month a row, January to December."""
+
+    month: Id
+    low: Annotated[Quantity, Written(Temperature, "-50 °C", "45 °C")]
+    high: Annotated[Quantity, Written(Temperature, "-45 °C", "55 °C")]
+    morning_humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
+    afternoon_humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
+    wind: Annotated[Quantity, Written(WindSpeed, "0 km/h", "80 km/h")]
+    noon_sun: Annotated[Quantity, Written(Irradiance, "0 W/m^2", "1300 W/m^2")]
+    spread: Annotated[Quantity, Written(TemperatureDifference, "0 Δ°C", "15 Δ°C")]
+
+
+SECTIONS = {"curing": Curing}
+ROWS: dict[str, type[Strict]] = {}
+OPTIONAL_ROWS: dict[str, type[Strict]] = {
+    "placements": PlacementRow, "weather": WeatherRow, "days": DayRow, "history": HistoryRow, "cylinders": CylinderRow, "cubes": CubeRow,
+    "climate": ClimateRow,
+}  # fmt: skip
+
+
+def clock(moment: datetime.datetime) -> str:
+    """Return a local date and time as printed."""
+    return moment.strftime("%Y-%m-%d %H:%M")
+
+
+def celsius(quantity: Quantity) -> float:
+    """Return a temperature as a plain number of °C."""
+    return float(quantity.m_as("degC"))
+
+
+def runs(rows: Sequence[Any]) -> list[list[Any]]:
+    """Return rows in unbroken runs; a pause of a day or more parts one record from the next."""
+    found: list[list[Any]] = []
+    for row in rows:
+        if not found or row.time - found[-1][-1].time >= 24 * HOUR:
+            found.append([])
+        found[-1].append(row)
+    return found
+
+
+@dataclass(frozen=True)
+class AirHour:
+    """Air at an hour, as a row of weather.csv has it."""
+
+    time: datetime.datetime
+    air: Quantity
+    humidity: Quantity
+    wind: Quantity
+    sun: Quantity
+
+
+def weather_of(rows: Mapping[str, Sequence[Any]]) -> list[Any]:
+    """Return the hours of weather.csv, with those of days.csv where it has none.
+
+    A day's temperature runs on half cosines between its low at 05:00 and its high at 15:00, humidity with it; wind is the
+    same all day and the sun a half sine from 06:00 to 18:00.
+    """
+    known = {row.time.date() for row in rows["weather"]}
+    found: list[Any] = list(rows["weather"])
+    for day in rows["days"]:
+        if day.date in known:
+            continue
+        for hour in range(24):
+            place, sun = float(climate.day_shape(np.array(hour))), float(climate.sun_shape(np.array(hour)))
+            low, high = celsius(day.low), celsius(day.high)
+            damp, dry = float(day.morning_humidity.m_as("percent")), float(day.afternoon_humidity.m_as("percent"))
+            found.append(
+                AirHour(
+                    datetime.datetime.combine(day.date, datetime.time(hour)),
+                    registry().Quantity(low + (high - low) * place, "degC"),
+                    registry().Quantity(damp + (dry - damp) * place, "percent"), day.wind, day.noon_sun * sun,
+                )
+            )  # fmt: skip
+    return sorted(found, key=lambda row: row.time)
+
+
+def block_of(rows: Sequence[Any], moment: datetime.datetime) -> list[Any]:
+    """Return the unbroken run of hourly rows round a moment; empty if there is none."""
+    return next((run for run in runs(rows) if run[0].time <= moment <= run[-1].time), [])
+
+
+def history_of(rows: Sequence[Any], placement: PlacementRow) -> list[Any]:
+    """Return the measured history of a placing: the run that begins between its start and its opening."""
+    return next((run for run in runs(rows) if placement.start <= run[0].time < placement.opening), [])

@@ -1,0 +1,131 @@
+"""Nights and loads of many jobs in one run: one row a night; a job with a fault is named, and the others go on."""
+
+from __future__ import annotations
+
+import csv
+import os
+import tempfile
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from tqdm import tqdm
+
+from deckcalc.base.fields import JobError
+from deckcalc.closure.design import containers as load_stock
+from deckcalc.closure.design import loads as load_list
+from deckcalc.core import units
+from deckcalc.core.units import InputError, registry
+from deckcalc.job.file import read_job
+from deckcalc.job.order import Job
+
+HEADS = (
+    "job", "package", "night", "patches", "done by likely times [min]", "done, to be kept [min]", "opening [min]", "in time",
+)  # fmt: skip
+
+
+@dataclass
+class Programme:
+    """What is planned, and what could not be.
+
+    Attributes
+    ----------
+    rows : list of dict
+        One a night; a material stands under its name and unit, spare included.
+    faults : dict of list of str
+        By job folder.
+    jobs : int
+        Jobs that were planned.
+    """
+
+    rows: list[dict[str, str]] = field(default_factory=list)
+    faults: dict[str, list[str]] = field(default_factory=dict)
+    jobs: int = 0
+
+
+def plan(folders: Iterable[Path], system: str = "SI", quiet: bool = True) -> Programme:
+    """Plan the nights of many jobs; of each only what the closure needs is worked out.
+
+    Parameters
+    ----------
+    folders : iterable of Path
+        Job folders.
+    system : {"SI", "US"}
+        Units of the table.
+    quiet : bool
+        Without a progress bar.
+
+    Returns
+    -------
+    Programme
+    """
+    made = Programme()
+    for folder in tqdm(folders, desc="jobs", unit="job", disable=quiet, leave=False):
+        try:
+            made.rows += nights_of(folder, system)
+            made.jobs += 1
+        except InputError as error:
+            made.faults[str(folder)] = error.faults if isinstance(error, JobError) else str(error).splitlines()
+    return made
+
+
+def nights_of(folder: Path, system: str) -> list[dict[str, str]]:
+    """Return a row for every night of one job.
+
+    Raises
+    ------
+    JobError
+        If the job cannot be read, has no closure, or does not fit into nights.
+    """
+    job = Job(read_job(folder))
+    subject = job.closure
+    if subject.choice is None:
+        raise JobError(["job.toml: closure: missing; the programme wants the hours, crews and rates of the work"])
+    if not subject.each:
+        raise JobError(
+            [f"all patches: {subject.decisions.get('all patches', 'the wait comes from curing: no nights')}"]
+        )
+    extra, rows = 1 + float(subject.choice.spare.m_as("")), []
+    for night in subject.each:
+        row = {
+            "job": str(folder), "package": job.head.package.number, "night": night.name.removeprefix("night "),
+            "patches": " ".join(night.patches), "in time": f"{night.spread.in_time:.4f}",
+            "done by likely times [min]": f"{night.times.end:.0f}", "done, to be kept [min]": f"{night.end:.1f}",
+            "opening [min]": f"{subject.length:.0f}",
+        }  # fmt: skip
+        for material, (amount, unit) in load_stock.of_night(job, subject, night).items():
+            spare = 1.0 if material in load_list.NOT_CARRIED or not unit else extra
+            kind = units.kind_of(load_list.KINDS[unit])
+            head = f"{material} [{kind.symbol(system)}]" if unit else material
+            row[head] = f"{float(units.magnitude(registry().Quantity(amount * spare, unit), kind, system)):.6g}"
+        rows.append(row)
+    return rows
+
+
+def write(made: Programme, out: Path) -> None:
+    """Write the rows as CSV; the file stands there whole or not at all.
+
+    Raises
+    ------
+    InputError
+        If it cannot be written.
+    """
+    heads = [*HEADS, *dict.fromkeys(head for row in made.rows for head in row if head not in HEADS), "fault"]
+    rows: list[dict[str, Any]] = [*made.rows]
+    rows += [{"job": folder, "fault": "; ".join(faults)} for folder, faults in made.faults.items()]
+    try:
+        out.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=".programme-", suffix=".csv", dir=out.parent)
+    except OSError as error:
+        raise InputError(f"{out} cannot be written: {error.strerror}") from None
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            table = csv.DictWriter(file, heads, restval="", lineterminator="\n")
+            table.writeheader()
+            table.writerows(rows)
+        os.replace(name, out)
+    except OSError as error:
+        raise InputError(f"{out} cannot be written: {error.strerror}") from None
+    finally:
+        Path(name).unlink(missing_ok=True)

@@ -1,0 +1,134 @@
+"""The same job with changed inputs, side by side: what changed, what moved, which verdicts flipped."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from deckcalc.core import units
+from deckcalc.job.order import Job, carry
+
+
+@dataclass(frozen=True)
+class Moved:
+    """A result that moved, printed in the job's units; `percent` is empty where the old value is zero or missing."""
+
+    where: str
+    old: str
+    new: str
+    percent: str
+
+
+@dataclass(frozen=True)
+class Review:
+    """Outcome of a review.
+
+    Attributes
+    ----------
+    changed : list of Moved
+        Inputs that were set.
+    moved : list of Moved
+        Results that moved, appeared or went.
+    flipped : list of Moved
+        Checks with another verdict, and decisions that read otherwise.
+    """
+
+    changed: list[Moved]
+    moved: list[Moved]
+    flipped: list[Moved]
+
+
+def rerun(folder: str | Path, changes: Mapping[str, str]) -> Review:
+    """Carry a job through as filed and with changed inputs.
+
+    Parameters
+    ----------
+    folder : path
+        Job folder; it is not touched.
+    changes : dict of str
+        ``{"deck.slab_thickness": "190 mm", "depths.D3.depth": "80 mm", "limits.waste": "5 %"}``.
+
+    Returns
+    -------
+    Review
+
+    Raises
+    ------
+    JobError
+        If the job, or a changed input, is faulty.
+    """
+    before, after = carry(folder), carry(folder, dict(changes))
+    changed = [Moved(key, before_value(before, key), value, "") for key, value in changes.items()]
+    return Review(changed, moved(before, after), flipped(before, after))
+
+
+def before_value(job: Job, key: str) -> str:
+    """Return an input as filed, printed."""
+    section, *rest = key.split(".")
+    if section in job.file.rows and len(rest) == 2:
+        row = next(row for row in job.file.rows[section] if str(next(iter(dict(row).values()))) == rest[0])
+        value = getattr(row, rest[1])
+    elif section == "limits":
+        limit = job.file.limits.get(rest[0])
+        value = limit.value if limit else "(none)"
+    else:
+        value = job.head
+        for part in (section, *rest):
+            value = getattr(value, part, "(not set)")
+    if isinstance(value, units.Quantity):
+        value = f"{value:~P}" if not units.np.ndim(value.magnitude) else "; ".join(f"{one:~P}" for one in value)
+    return str(value)
+
+
+def numbers(job: Job) -> dict[str, tuple[units.Quantity, units.Kind]]:
+    """Return every result of a job by the place where it stands."""
+    return {
+        f"{subject.title}, {run.item}: {run.calculation.title.lower()}, {name}": (value, run.calculation.kinds[name])
+        for subject in job.subjects for run in subject.runs for name, value in run.results().items()
+    }  # fmt: skip
+
+
+def moved(before: Job, after: Job) -> list[Moved]:
+    """Return the results that differ by more than noise."""
+    old, new = numbers(before), numbers(after)
+    found = []
+    for where in dict.fromkeys([*old, *new]):
+        if where not in old or where not in new:
+            (value, kind), there = (old.get(where) or new[where]), where in old
+            text = units.show(value, kind, after.system)
+            found.append(Moved(where, text if there else "(none)", "(none)" if there else text, ""))
+            continue
+        (was, kind), (now, _) = old[where], new[where]
+        a, b = (float(units.magnitude(value, kind, after.system)) for value in (was, now))
+        if abs(a - b) > 1e-9 * max(abs(a), abs(b)):
+            places = units.trade_decimals(min(abs(a), abs(b)) or a, kind, after.system)
+            while units.fixed(a, places) == units.fixed(b, places):
+                places += 1
+            percent = f"{100 * (b - a) / abs(a):+.1f} %" if a else ""
+            found.append(
+                Moved(
+                    where,
+                    units.show(was, kind, after.system, places),
+                    units.show(now, kind, after.system, places),
+                    percent,
+                )
+            )
+    return found
+
+
+def flipped(before: Job, after: Job) -> list[Moved]:
+    """Return checks and decisions that read otherwise."""
+    found = []
+    verdicts = [
+        {f"{one.item}: {one.title} ({one.sense})": one.verdict for one in job.checks} for job in (before, after)
+    ]
+    words = [
+        {f"{subject.title}, {item}": text for subject in job.subjects for item, text in subject.decisions.items()}
+        for job in (before, after)
+    ]
+    for old, new in (verdicts, words):
+        for where in dict.fromkeys([*old, *new]):
+            if old.get(where) != new.get(where):
+                found.append(Moved(where, old.get(where, "(none)"), new.get(where, "(none)"), ""))
+    return found

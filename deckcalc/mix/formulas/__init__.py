@@ -1,0 +1,1 @@
+"""Declared calculations and algorithms of this subject; they know the core alone."""

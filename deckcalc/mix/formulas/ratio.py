@@ -1,0 +1,152 @@
+"""Water-cement ratio that reaches the average strength, and what an exposure demands."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, NamedTuple, get_args
+
+from deckcalc.core import tables as published
+from deckcalc.core.calculation import Range, calculation, lookup, smaller
+from deckcalc.core.sources import Cite
+from deckcalc.core.tables import TableError
+from deckcalc.core.units import InputError, Quantity, Ratio, Stress, registry
+from deckcalc.mix.formulas.table_units import MPA, PSI, Tables, along
+
+Entrained = Literal["air-entrained", "not air-entrained"]
+RatioTable = Literal["PCA", "ACI 211.1-91", "older"]
+
+RATIO = (
+    Cite("aci211-1-91", "Table 6.3.4(a) (US), as reproduced by course copies"),
+    Cite("pca-design-control", "Table 9-3 (SI), as reproduced by a course copy"),
+)
+FILES = {"PCA": "wcm_strength", "ACI 211.1-91": "wcm_aci91", "older": "wcm_older"}
+
+
+@lookup("from the {edition} table ({tables}) for an average of {f_cr}, {air_entrained}, in proportion between its rows")
+def w_cm_of_table(f_cr: Stress, air_entrained: Entrained, tables: Tables, edition: RatioTable) -> Ratio:
+    """Return the ratio of water to cement that gives an average strength, interpolated linearly."""
+    unit, written = (MPA, "MPa") if tables == "SI" else (PSI, "psi")
+    if (edition, tables) == ("older", "US"):
+        raise TableError("the older table of strength is recorded in SI only; choose PCA or ACI 211.1-91")
+    rows = [row for row in published.load(f"{FILES[edition]}_{tables.lower()}").rows if row[air_entrained]]
+    strengths = [float(row[f"f_cr [{written}]"]) for row in rows]
+    ratios = [float(row[air_entrained]) for row in rows]
+    what = f"the required average strength of {air_entrained} concrete, in {written},"
+    return along(f_cr / unit, strengths, ratios, what)
+
+
+class WaterCementRatio(NamedTuple):
+    """Result of `water_cement_ratio`."""
+
+    w_cm_strength: Ratio
+    w_cm: Ratio
+
+
+@calculation(
+    title="Ratio of water to cementitious material",
+    source=RATIO,
+    notes=(
+        (
+            "Portland cement, cylinders at 28 days; a record or trial batches with the materials of the job take "
+            "precedence. Beyond the last row of the table trial batches are the only way."
+        ),
+    ),
+)
+def water_cement_ratio(
+    f_cr: Annotated[Stress, Range("5 MPa", "120 MPa")],
+    air_entrained: Entrained,
+    w_cm_exposure: Annotated[Ratio, Range("0.25", "1.00")],
+    tables: Tables,
+    edition: RatioTable = "PCA",
+) -> WaterCementRatio:
+    r"""Ratio of water to cementitious material that satisfies strength and exposure.
+
+    .. math:: w/cm = \min(w/cm_{strength},\ w/cm_{exposure})
+
+    Parameters
+    ----------
+    f_cr : quantity of stress, shape (...,)
+        required average strength
+    air_entrained : {"air-entrained", "not air-entrained"}
+        whether the concrete is air-entrained
+    w_cm_exposure : quantity without dimension
+        highest ratio that the exposure admits
+    tables : {"SI", "US"}
+        which of the two hard tables is used
+    edition : {"PCA", "ACI 211.1-91", "older"}
+        whose table of strength is used
+
+    Returns
+    -------
+    WaterCementRatio
+        `w_cm_strength` by strength, `w_cm` the smaller of both.
+
+    Raises
+    ------
+    InputError
+        If the strength lies outside the table (15 to 45 MPa; 2000 to 7000 psi, 6000 psi if air-entrained).
+
+    Notes
+    -----
+    The PCA table goes on where that of ACI 211.1-91 ends (7000 psi; 45 MPa; air-entrained 6000 psi and 40 MPa; where
+    the latter ends is recalled, memory). The older SI table has 0.01 more in most rows. They are not mixed.
+    Source: ACI 211.1-91, Table 6.3.4(a) in US units; the SI table is that of PCA Design and Control.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> found = water_cement_ratio(Q(3600, "psi"), "air-entrained", 0.45, "US")
+    >>> f"{found.w_cm_strength.magnitude:.3f}, {found.w_cm.magnitude:.2f}"
+    '0.524, 0.45'
+    """
+    w_cm_strength = w_cm_of_table(f_cr, air_entrained, tables, edition)  # ratio by strength
+    w_cm = smaller(w_cm_strength, w_cm_exposure)  # ratio of water to cementitious material
+    return WaterCementRatio(w_cm_strength, w_cm)
+
+
+class ExposureLimit(NamedTuple):
+    """What an exposure demands of the mix; `w_cm` is None where it demands nothing."""
+
+    exposure: str
+    w_cm: Quantity | None
+    f_c: Quantity
+    source: Cite
+
+
+def exposure_limit(name: str, tables: Tables) -> ExposureLimit:
+    """Return the highest w/cm and the least specified strength of an exposure.
+
+    Parameters
+    ----------
+    name : str
+        A class of ACI 318-19 (F0 to F3, S1, S2, W2, C1, C2), or one of the plain rows water, deicers, chlorides.
+    tables : {"SI", "US"}
+        Strength in MPa or in psi, as the source has it in either.
+
+    Returns
+    -------
+    ExposureLimit
+
+    Raises
+    ------
+    TableError
+        If there is no such exposure; the message lists what there is.
+    InputError
+        If `tables` is neither SI nor US.
+
+    Examples
+    --------
+    >>> limit = exposure_limit("chlorides", "US")
+    >>> f"{limit.w_cm.magnitude}, {limit.f_c:~P}, {limit.source}"
+    '0.4, 5000.0 psi, [PCA Design and Control], Table 9-1, as reproduced by a course copy'
+    """
+    if tables not in get_args(Tables):
+        raise InputError(f"exposure_limit: tables is “{tables}”, wanted one of {', '.join(get_args(Tables))}")
+    row = published.load("exposure_classes").row("class", name)
+    unit = "MPa" if tables == "SI" else "psi"
+    q = registry().Quantity
+    return ExposureLimit(
+        row["exposure"],
+        q(float(row["w/cm"]), "") if row["w/cm"] else None,
+        q(float(row[f"f_c [{unit}]"]), unit),
+        Cite(row["source"], row["where"], row[f"provenance [{unit}]"]),  # type: ignore[arg-type]
+    )

@@ -1,0 +1,242 @@
+"""What the job folder says of the concrete: sections of job.toml and the rows of aggregates.csv."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field
+
+from deckcalc.base.fields import Id, Strict, Text, Written
+from deckcalc.core.units import (
+    BatchVolume,
+    Content,
+    Count,
+    Density,
+    Dose,
+    InputError,
+    Length,
+    Mass,
+    Quantity,
+    Ratio,
+    Share,
+    Stress,
+    System,
+    Temperature,
+)
+from deckcalc.mix.formulas.grading import read_grading
+from deckcalc.mix.formulas.ratio import RatioTable
+from deckcalc.mix.formulas.strength import MarginRule
+from deckcalc.mix.formulas.water import Shape
+from deckcalc.patch.design import FULL, PARTIAL
+
+Part = Annotated[Quantity, Written(Share, "0 %", "75 %")]
+Relative = Annotated[Quantity, Written(Ratio, "2.0", "3.5")]
+Litres = Annotated[Quantity, Written(BatchVolume, "0.1 L", "10000 L")]
+Weighed = Annotated[Quantity, Written(Mass, "0 kg", "20000 kg")]
+Warm = Annotated[Quantity, Written(Temperature, "1 °C", "60 °C")]
+
+
+def whole_number(value: object) -> float:
+    """Read a plain number of the factors."""
+    try:
+        number = float(str(value))
+    except ValueError:
+        raise InputError(f"found “{value}”, wanted a number") from None
+    if not 0 <= number < 1e6:
+        raise InputError(f"found “{value}”, wanted a number that is not negative")
+    return number
+
+
+def graded(value: object) -> str:
+    """Check a grading on reading."""
+    read_grading(str(value))
+    return str(value)
+
+
+class StrengthRecord(Strict):
+    """Tests of the same concrete, if there is a record."""
+
+    deviation: Annotated[Quantity, Written(Stress, "0.5 MPa", "12 MPa")] = Field(
+        description="sample standard deviation"
+    )
+    tests: Annotated[Quantity, Written(Count, "15", "1000")] = Field(description="number of tests")
+
+
+class Supplementary(Strict):
+    """Materials that stand in for part of the cement."""
+
+    shares: Literal["by mass", "by volume"] = Field("by mass", description="of all cementitious material")
+    fly_ash: Part = Field("0 %", validate_default=True)
+    slag: Part = Field("0 %", validate_default=True)
+    silica_fume: Part = Field("0 %", validate_default=True)
+    fly_ash_density: Annotated[Quantity, Written(Ratio, "1.8", "3.2")] = Field("2.40", validate_default=True)
+    slag_density: Annotated[Quantity, Written(Ratio, "1.8", "3.2")] = Field("2.90", validate_default=True)
+    silica_fume_density: Annotated[Quantity, Written(Ratio, "1.8", "3.2")] = Field("2.20", validate_default=True)
+
+
+class Concrete(Strict):
+    """One concrete of the job."""
+
+    strength: Annotated[Quantity, Written(Stress, "15 MPa", "60 MPa")] = Field(
+        description="specified strength f'c at 28 days"
+    )
+    slump: Annotated[Quantity, Written(Length, "25 mm", "175 mm")] = Field(description="slump at placing")
+    coarse: Id = Field(description="coarse aggregate, a row of aggregates.csv")
+    fine: Id = Field(description="fine aggregate, a row of aggregates.csv")
+    cement: Literal["I", "III"] = Field("I", description="type of the cement; III is high-early-strength")
+    water_reduction: Annotated[Quantity, Written(Share, "0 %", "40 %")] = Field(
+        "0 %", validate_default=True, description="share of the water that a water-reducing admixture saves"
+    )
+    supplementary: Supplementary = Field(default_factory=lambda: Supplementary.model_validate({}))
+
+
+class Admixture(Strict):
+    """A liquid admixture."""
+
+    name: Text
+    dose: Annotated[Quantity, Written(Dose, "0 mL/100 kg", "6000 mL/100 kg")] = Field(
+        description="on the cementitious material, in mL/100 kg or fl oz/cwt"
+    )
+    density: Annotated[Quantity, Written(Density, "900 kg/m^3", "1500 kg/m^3")]
+    solids: Annotated[Quantity, Written(Share, "0 %", "70 %")] = Field(description="by mass")
+
+
+class Trial(Strict):
+    """A trial batch, as weighed and as tested."""
+
+    of: Literal["partial depth", "full depth"] = Field(description="the concrete that was tried")
+    designed_volume: Litres = Field(description="concrete that the batch was to make")
+    cementitious: Weighed
+    coarse: Weighed = Field(description="moist as weighed")
+    fine: Weighed = Field(description="moist as weighed")
+    water: Weighed = Field(description="added, with that of the admixtures")
+    moisture_coarse: Annotated[Quantity, Written(Share, "0 %", "20 %")] = Field(description="total, on the day")
+    moisture_fine: Annotated[Quantity, Written(Share, "0 %", "20 %")]
+    measure_full: Weighed
+    measure_empty: Weighed
+    measure_volume: Litres
+    slump: Annotated[Quantity, Written(Length, "0 mm", "280 mm")]
+    air: Annotated[Quantity, Written(Share, "0 %", "20 %")] = Field(description="by the air meter")
+    accepted: bool = Field(description="whether the batches follow the adjusted mix")
+
+
+class Temperatures(Strict):
+    """Temperatures of the materials on the day."""
+
+    aggregate: Warm
+    cement: Annotated[Quantity, Written(Temperature, "-10 °C", "90 °C")]
+    water: Annotated[Quantity, Written(Temperature, "0 °C", "85 °C")]
+    wanted: Annotated[Quantity, Written(Temperature, "3 °C", "40 °C")] = Field(description="temperature wanted")
+    ice: Annotated[Quantity, Written(Content, "0 kg/m^3", "400 kg/m^3")] = Field(
+        "0 kg/m^3", validate_default=True, description="ice, part of the water added"
+    )
+
+
+class Mortar(Strict):
+    """A prepackaged repair mortar, as an alternative for partial-depth patches."""
+
+    product: Text
+    bag: Annotated[Quantity, Written(Mass, "5 kg", "1500 kg")]
+    water: Annotated[Quantity, Written(Mass, "0.1 kg", "200 kg")] = Field(description="for a bag, by the maker")
+    neat_yield: Litres = Field(description="of a bag without aggregate, by the maker")
+    aggregate: Id = Field(description="aggregate of the extension, a row of aggregates.csv")
+    extension: Annotated[Quantity, Written(Share, "0 %", "150 %")] = Field(description="share of the dry bag")
+    extension_most: Annotated[Quantity, Written(Share, "0 %", "150 %")] = Field(description="the maker's limit")
+    extend_from: Annotated[Quantity, Written(Length, "5 mm", "300 mm")] = Field(
+        description="depth from which the maker admits aggregate"
+    )
+    source: Text
+
+
+class Factor(Strict):
+    """Price and embodied carbon of a material; both are the job's."""
+
+    material: Literal["cement", "fly ash", "slag cement", "silica fume", "coarse", "fine", "water"]
+    price: Annotated[float, BeforeValidator(whole_number)] = Field(description="for `per`, in the job's currency")
+    per: Annotated[Quantity, Written(Mass, "1 kg", "10000 kg")] = Field("1000 kg", validate_default=True)
+    carbon: Annotated[float, BeforeValidator(whole_number)] = Field(description="mass of CO2e per mass of material")
+    source: Text
+
+
+class Grading(Strict):
+    """Sieve analysis of an aggregate."""
+
+    size: str = Field(description="row of the table grading_limits: fine, 57, 67, 7, 8 or 89")
+    passing: Annotated[str, BeforeValidator(graded)] = Field(description="“9.5 mm 92; 4.75 mm 22; ...” in per cent")
+
+
+class Doubt(Strict):
+    """How well the moistures and the air are known: half-widths that 95 of 100 errors stay within."""
+
+    moisture_coarse: Annotated[Quantity, Written(Share, "0 %", "5 %")]
+    moisture_fine: Annotated[Quantity, Written(Share, "0 %", "5 %")]
+    air: Annotated[Quantity, Written(Share, "0 %", "5 %")]
+    source: Text
+
+
+class Mix(Strict):
+    """The concretes of the job, and what they share."""
+
+    tables: System = Field(description="which tables of the standard: SI (hard metric) or US")
+    strength_table: RatioTable = Field("PCA", description="whose table of w/cm by strength")
+    margin_rule: MarginRule = Field("ACI 318-05", description="edition of the margin where there is no record")
+    exposure: Literal["not air-entrained", "mild", "moderate", "severe"] = Field(
+        description="exposure, for the air content"
+    )
+    durability: Text = Field(description="exposure row that limits w/cm, a key of the table exposure_classes")
+    bookkeeping: Literal["strict", "as in handbooks"] = Field(
+        "strict",
+        description="strict: dry masses with dry densities; as in handbooks: dry masses with densities as reported",
+    )
+    cement_density: Annotated[Quantity, Written(Ratio, "2.5", "3.4")] = Field(
+        description="relative density of the cement"
+    )
+    water_density: Annotated[Quantity, Written(Density, "990 kg/m^3", "1001 kg/m^3")] = Field(
+        description="density of water"
+    )
+    bag: Annotated[Quantity, Written(Mass, "10 kg", "60 kg")] = Field(description="mass of a bag of cement")
+    load: Annotated[Quantity, Written(BatchVolume, "10 L", "10000 L")] = Field(
+        description="largest load of concrete for the mixer"
+    )
+    batch_by: Literal["weighed cement", "whole bags"] = "weighed cement"
+    held_back: Annotated[Quantity, Written(Share, "0 %", "50 %")] = Field(
+        "10 %", validate_default=True, description="share of the water held back until the slump is seen"
+    )
+    gauge_box: Annotated[Quantity, Written(BatchVolume, "1 L", "500 L")] | None = Field(
+        None, description="box or bucket, struck level, for days without a scale"
+    )
+    record: StrengthRecord | None = None
+    partial_depth: Concrete | None = None
+    full_depth: Concrete | None = None
+    admixture: list[Admixture] = Field(default_factory=list)
+    temperature: Temperatures | None = None
+    trial: Trial | None = None
+    mortar: Mortar | None = None
+    grading: dict[str, Grading] = Field(default_factory=dict)
+    doubt: Doubt | None = None
+    currency: str = "units of currency"
+    factors: list[Factor] = Field(default_factory=list)
+
+    @property
+    def concretes(self) -> dict[str, Concrete]:
+        """The concretes by depth class."""
+        found = {PARTIAL: self.partial_depth, FULL: self.full_depth}
+        return {name: concrete for name, concrete in found.items() if concrete}
+
+
+class AggregateRow(Strict):
+    """aggregates.csv: one aggregate on site a row."""
+
+    aggregate: Id
+    use: Literal["coarse", "fine"]
+    nominal_size: str
+    shape: Shape | Literal[""]
+    relative_density: Relative
+    density_basis: Literal["oven-dry", "saturated surface-dry"]
+    absorption: Annotated[Quantity, Written(Share, "0 %", "15 %")]
+    moisture: Annotated[Quantity, Written(Share, "-5 %", "20 %")]
+    moisture_basis: Literal["total", "surface on oven-dry", "surface on saturated surface-dry"]
+    dry_rodded_density: str
+    fineness_modulus: str
+    loose_density: Annotated[Quantity, Written(Density, "900 kg/m^3", "2000 kg/m^3")]
+    bulking: Annotated[Quantity, Written(Share, "0 %", "45 %")]

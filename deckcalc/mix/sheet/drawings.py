@@ -1,0 +1,200 @@
+"""Drawings of mix and batch: volumes, strength against ratio, gradings, cost and carbon."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import matplotlib
+from matplotlib.figure import Figure
+
+from deckcalc.core import tables
+from deckcalc.job import Job
+from deckcalc.mix.formulas.grading import NAMES, combined, limits, passing, read_grading
+from deckcalc.mix.formulas.ratio import FILES
+from deckcalc.show.figures import HATCHES, MARKS, STYLE, Picture, axes
+
+LINES = ("-", "--", "-.", ":")
+
+
+def volumes(job: Job) -> Picture:
+    """What each concrete is made of, by absolute volume."""
+    facts = list(job.mix.mixes.values())
+    with matplotlib.rc_context(STYLE):
+        figure, drawing = axes(7.0, 0.6 + 0.85 * len(facts))
+        for place, fact in enumerate(reversed(facts)):
+            start = 0.0
+            for index, (name, share) in enumerate(fact.volumes.items()):
+                value = 100 * float(share.m_as(""))
+                drawing.barh(
+                    [place], [value], 0.42, left=start, color="white", edgecolor="black", hatch=HATCHES[index],
+                    linewidth=0.7,
+                )  # fmt: skip
+                short = name.replace(" aggregate", "")
+                drawing.annotate(
+                    f"{short}\n{value:.1f} %", (start + value / 2, place + 0.24), ha="center", va="bottom", fontsize=7
+                )
+                start += value
+        drawing.set_xlim(0, 100)
+        drawing.set_ylim(-0.35, len(facts) - 0.2)
+        drawing.set_yticks(range(len(facts)), [fact.name for fact in reversed(facts)])
+        drawing.tick_params(axis="y", length=0)
+        drawing.set_xlabel("share of the volume of concrete [%]")
+        drawing.spines["left"].set_visible(False)
+    return Picture(figure, "Absolute volumes of each mix as designed.")
+
+
+def ratio_curve(job: Job) -> Picture:
+    """Strength against ratio by the table, with the point of each mix."""
+    want = job.head.mix
+    si = want.tables == "SI"
+    unit = "MPa" if si else "psi"
+    rows = tables.load(f"{FILES[want.strength_table]}_{want.tables.lower()}").rows
+    column = "not air-entrained" if want.exposure == "not air-entrained" else "air-entrained"
+    points = [(float(row[column]), float(row[f"f_cr [{unit}]"])) for row in rows if row[column]]
+    with matplotlib.rc_context(STYLE):
+        figure, drawing = axes(7.0, 2.8)
+        drawing.plot(*zip(*points, strict=True), color="black", marker="o", markersize=3, label=f"table, {column}")
+        for index, (point, names) in enumerate(points_of(job, unit).items()):
+            wanted, strength, made, most = point
+            who = " and ".join(names)
+            look: dict[str, Any] = {"markersize": 8, "markerfacecolor": "none", "color": "black", "linestyle": "none"}
+            drawing.plot([wanted], [strength], marker=MARKS[index + 1], label=f"{who}: average strength wanted", **look)
+            drawing.plot(
+                [made, made], [points[0][1], strength], color="black", linewidth=0.6, linestyle=LINES[1 + index],
+                label=f"{who}: ratio of the mix {made:.3f}",
+            )  # fmt: skip
+            drawing.axvline(
+                most, color="black", linewidth=1.4, label="" if index else f"greatest by exposure {most:.2f}"
+            )
+        drawing.set_xlabel("ratio of water to cementitious material")
+        drawing.set_ylabel(f"average strength at 28 days [{unit}]")
+        drawing.legend(loc="upper right", fontsize=7)
+    return Picture(
+        figure, f"Ratio by strength, {want.strength_table} table ({want.tables}), and the points of the mixes."
+    )
+
+
+def points_of(job: Job, unit: str) -> dict[tuple[float, float, float, float], list[str]]:
+    """Return ratio by strength, average strength, ratio made and ratio by exposure, with the mixes that share them."""
+    found: dict[tuple[float, float, float, float], list[str]] = {}
+    for fact in job.mix.mixes.values():
+        run = next(r for r in job.mix.of(fact.item) if r.calculation.name == "water_cement_ratio")
+        values = (run.result.w_cm_strength, run.arguments["f_cr"], fact.w_cm, run.arguments["w_cm_exposure"])
+        key = tuple(round(float(v.m_as(u)), 4) for v, u in zip(values, ("", unit, "", ""), strict=True))
+        found.setdefault(key, []).append(fact.name)  # type: ignore[arg-type]
+    return found
+
+
+def grading_curves(job: Job) -> Picture:
+    """Sieve analyses against the limits of their size, and the combined grading of each mix."""
+    tested = {name: (one.size, read_grading(one.passing)) for name, one in job.head.mix.grading.items()}
+    mixes = [
+        fact for fact in job.mix.mixes.values() if {fact.coarse.aggregate, fact.fine.aggregate} <= set(tested)
+    ]  # fmt: skip
+    shown = len(tested) + bool(mixes)
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(7.0, 2.3 * ((shown + 1) // 2) if shown else 1.0), layout="constrained")
+        for index, (name, (size, grading)) in enumerate(tested.items()):
+            drawing = figure.add_subplot((shown + 1) // 2, 2, index + 1)
+            bounds = limits(size)
+            sieves = sorted(bounds)
+            for side, label in (
+                (0, f"limits of size {size}" if size != "fine" else "limits, fine aggregate"),
+                (1, None),
+            ):
+                drawing.plot(
+                    sieves,
+                    [100 * bounds[s][side] for s in sieves],
+                    color="black",
+                    linestyle="--",
+                    linewidth=0.8,
+                    label=label,
+                )
+            drawing.plot(
+                sorted(grading), [100 * grading[s] for s in sorted(grading)], color="black", marker="o", markersize=3,
+                label=name,
+            )  # fmt: skip
+            finish(drawing, job.system)
+        if mixes:
+            drawing = figure.add_subplot((shown + 1) // 2, 2, shown)
+            for index, fact in enumerate(mixes):
+                volume = [float(fact.volumes[f"{use} aggregate"].m_as("")) for use in ("coarse", "fine")]
+                pair = [tested[fact.coarse.aggregate][1], tested[fact.fine.aggregate][1]]
+                sieves = sorted({s for grading in pair for s in grading})
+                drawing.plot(
+                    sieves, [100 * p for p in combined(pair, volume, sieves)], color="black", linestyle=LINES[index],
+                    marker=MARKS[index], markersize=3, label=f"combined, {fact.name}",
+                )  # fmt: skip
+            finish(drawing, job.system)
+    faults = outside(job)
+    verdict = "All gradings tested lie within their limits." if not faults else "Outside: " + "; ".join(faults) + "."
+    return Picture(
+        figure,
+        f"Share passing by sieve{' opening in mm' if job.system == 'SI' else ' (# for No., fractions in inches)'}. Limits of [ASTM C33] from memory, to be verified; the combined grading is by "
+        f"absolute volume as designed. {verdict}",
+    )
+
+
+def outside(job: Job) -> list[str]:
+    """Name every sieve on which a grading leaves its limits."""
+    found = []
+    for name, one in job.head.mix.grading.items():
+        grading = read_grading(one.passing)
+        for sieve, (low, high) in limits(one.size).items():
+            share = passing(grading, sieve)
+            tested = min(grading) <= sieve
+            if tested and not low - 1e-9 <= share <= high + 1e-9:
+                found.append(
+                    f"{name}, {100 * share:.0f} % at {sieve:g} mm, limits {100 * low:.0f} to {100 * high:.0f} %"
+                )
+    return found
+
+
+def finish(drawing: matplotlib.axes.Axes, system: str) -> None:
+    """Give a grading its axes."""
+    ticks = [0.15, 0.3, 0.6, 1.18, 2.36, 4.75, 9.5, 19, 37.5]
+    us = {size: name.removesuffix(" in").replace("No. ", "#") for name, size in NAMES.items()}
+    drawing.set_xscale("log")
+    drawing.set_xlim(0.12, 45)
+    drawing.set_xticks(ticks, [f"{t:g}" if system == "SI" else us[t] for t in ticks], fontsize=6)
+    drawing.set_xticks([], minor=True)
+    drawing.set_ylim(0, 104)
+    drawing.set_ylabel("passing [%]")
+    drawing.legend(loc="upper left", fontsize=7)
+
+
+def cost_and_carbon(job: Job) -> Picture | None:
+    """Price and embodied carbon of admissible mixes against the ratio."""
+    if not job.mix.trade:
+        return None
+    volume, per = (1.0, "m³") if job.system == "SI" else (0.9144**3, "yd³")
+    mass, unit = (1.0, "kg") if job.system == "SI" else (1 / 0.45359237, "lb")
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(7.0, 2.6), layout="constrained")
+        left, right = figure.add_subplot(1, 2, 1), figure.add_subplot(1, 2, 2)
+        for index, (name, found) in enumerate(job.mix.trade.items()):
+            for style, word, rows in (("-", "cheapest", found.cheapest), ("--", "least carbon", found.leanest)):
+                x = [row.w_cm for row in rows]
+                look: dict[str, Any] = {"color": "black", "linestyle": style, "marker": MARKS[index], "markersize": 3}
+                label = f"{name}, {word}"
+                left.plot(x, [row.price * volume for row in rows], label=label, **look)
+                right.plot(x, [row.carbon * volume * mass for row in rows], label=label, **look)
+            made = found.present
+            ratio, price, carbon = made.w_cm, made.price, made.carbon
+            look = {
+                "marker": MARKS[index],
+                "markersize": 8,
+                "markerfacecolor": "none",
+                "color": "black",
+                "linestyle": "none",
+            }
+            left.plot([ratio], [price * volume], label=f"{name}, as designed", **look)
+            right.plot([ratio], [carbon * volume * mass], **look)
+        for drawing, label in (
+            (left, f"price a {per} [{job.head.mix.currency}]"), (right, f"CO2e a {per} [{unit}]"),
+        ):  # fmt: skip
+            drawing.set_xlabel("ratio of water to cementitious material")
+            drawing.set_ylabel(label)
+            drawing.margins(y=0.12)
+        figure.legend(*left.get_legend_handles_labels(), loc="outside lower center", ncols=2, fontsize=7)
+    return Picture(figure, "What admissible mixes cost and emit, by ratio, with the prices and factors of the job.")

@@ -1,0 +1,355 @@
+"""Crew pages: one page for each patch, the steps in the order of the work with the numbers of this job, and boxes to tick.
+
+Every number is one that another sheet of the package worked out, printed as it stands there.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from deckcalc import mix, patch
+from deckcalc.core import units
+from deckcalc.closure.design import Gate
+from deckcalc.curing.design import Placing
+from deckcalc.curing.design.evaporation import window
+from deckcalc.curing.inputs.rows import clock
+from deckcalc.steel.design.laps import cut_length
+from deckcalc.mix.design.batch import LoadPlan
+from deckcalc.patch.design import FULL, part_words
+from deckcalc.curing.formulas import opening
+from deckcalc.job import Job
+from deckcalc.show.sections import Text, block, plain
+from deckcalc.show.hand import pipe_table
+from deckcalc.mix.sheet.cards import places, scale
+from deckcalc.curing.sheet import evaporation
+from deckcalc.patch.sheet import chalked, corners_of
+from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stress, Temperature
+
+BOX = "□"
+BLANK = "\u00a0" * 14  # room for a time and initials
+FOREMAN = "\\_" * 14  # to sign on
+Step = tuple[str, str]
+
+
+def pages(job: Job) -> Text:
+    """Return the page of every patch, those of tonight first and in the order of their work."""
+    return block([page(job, name) for name in names(job)])
+
+
+def names(job: Job) -> list[str]:
+    """Return the patches, those of tonight first."""
+    want = job.closure.choice
+    return list(dict.fromkeys([*(want.tonight if want else []), *(one.patch for one in job.patch.marked.patches)]))
+
+
+def page(job: Job, name: str) -> Text:
+    """Return the page of one patch; its heading begins a new page."""
+    steps = [
+        mark(job, name), saw(job, name), remove(job, name), expose(job, name), add_bars(job, name), form(job, name),
+        inspect(job, name), wet(job, name), batch(job, name), place(job, name), cure(job, name), reopen(job, name),
+    ]  # fmt: skip
+    rows = [
+        [BOX, f"**{number}. {step[0]}**", bound(step[1]), BLANK]
+        for number, step in enumerate((s for s in steps if s), 1)
+    ]
+    times = hours(job, name)
+    return block(
+        [
+            f"# Crew page: patch {name}",
+            f'<div class="{"crew" if times else "roomy"}">',
+            facts(job, name),
+            pipe_table(["", "step", "numbers of this patch", "time, initials"], rows, "llll"),
+            times,
+            "</div>",
+        ]
+    )
+
+
+def bound(text: str) -> str:
+    """Return text in which a number and its unit stay on one line."""
+    return re.sub(r"(?<=\d) (?=[A-Za-z%°µ²³])", "\u00a0", text)
+
+
+def found(job: Job, name: str, calculation: Any) -> Any:
+    """Return the result of a calculation for a patch, None where it was not done."""
+    return next((run.result for run in job.patch.runs_of(calculation) if run.item == f"patch {name}"), None)
+
+
+def marked(job: Job, name: str) -> Any:
+    """Return the patch as marked."""
+    return next(one for one in job.patch.marked.patches if one.patch == name)
+
+
+def facts(job: Job, name: str) -> str:
+    """Which patch it is, and whether it is of tonight."""
+    sides, volume = found(job, name, patch.patch_limits), found(job, name, patch.patch_volume)
+    want = job.closure.choice
+    tonight = "not in the closure that is planned"
+    if want and name in want.tonight:
+        tonight = (
+            f"number {want.tonight.index(name) + 1} of {len(want.tonight)} in the closure of {clock(want.closing)}"
+        )
+    word = job.patch.depth_class[name] + (" in part" if name in job.patch.through else "")
+    return (
+        f"**{word[0].upper()}{word[1:]}**, span {marked(job, name).span}, {job.show(sides.L, Distance)} along by {job.show(sides.B, Distance)} across "
+        f"traffic, {job.show(sides.A, Area)}; concrete to mix {job.show(volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}. "
+        f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman {FOREMAN}"
+    )
+
+
+def mark(job: Job, name: str) -> Step:
+    """Limits: corners, diagonals, growth for laps."""
+    one = marked(job, name)
+    corners = corners_of(one)
+    unit = units.kind_of(Distance).symbol(job.system)
+    said = "; ".join(
+        f"{letter} {chalked(job, x)}, {chalked(job, y)}" for letter, (x, y) in zip("abcdefgh", corners, strict=False)
+    )
+    text = f"Corners, station and offset in {unit}: {said}."
+    if len(corners) == 4:
+        across = [float(((corners[i] - corners[j]) ** 2).sum() ** 0.5) for i, j in ((0, 2), (1, 3))]
+        text += f" Diagonals {chalked(job, across[0])} and {chalked(job, across[1], True)}."
+    if name in job.steel.growth:
+        text += f" **Mark it longer {job.steel.growth_along[name]} by {job.show(job.steel.growth[name], Length)} in all** for the laps, or use couplers."
+    return "Sound, mark", text + " Hollow beyond the line: move the line, measure what is added."
+
+
+def saw(job: Job, name: str) -> Step:
+    """Saw cut: depth, limit, length."""
+    sides, deepest = found(job, name, patch.patch_limits), found(job, name, patch.saw_cut)
+    cover = job.show(marked(job, name).least_cover, Length)
+    return "Saw the edges", (
+        f"{job.show(job.limit('saw_depth').value, Length)} deep, {job.show(sides.P_cut, Distance)} of cut. Never deeper than "
+        f"{job.show(deepest, Length)}: least cover measured {cover}. Wet."
+    )
+
+
+def remove(job: Job, name: str) -> Step:
+    """Breaking out: hammers, depth."""
+    hammers = [job.show(job.limit(key).value, Mass, 0) for key in ("hammer", "hammer_near_bars")]
+    tools = f"Breaker not above {hammers[0]}, not above {hammers[1]} near and below bars."
+    volume = found(job, name, patch.patch_volume)
+    carry = f"About {job.show(volume.V_placed * job.head.deck.unit_weight, Mass, 0)} to carry off."
+    if job.patch.depth_class[name] == FULL:
+        return (
+            "Break out",
+            f"Through the slab, {job.show(job.head.deck.slab_thickness, Length)}. {tools} Nobody below; edge guarded. {carry}",
+        )
+    removal, left = found(job, name, patch.removal_depth), found(job, name, patch.remaining_slab)
+    text = (
+        f"{job.show(removal.h, Length)} deep on average, all unsound concrete out (deepest reading {job.show(removal.h_max, Length)}). "
+        f"Slab left below the deepest: {job.show(left.t_r, Length)}; more gone, or light seen: stop. {tools} {carry}"
+    )
+    if name in job.patch.through:
+        text += f" Through the slab: {part_words(job, job.patch.through[name])}."
+    return "Break out", text
+
+
+def expose(job: Job, name: str) -> Step | None:
+    """Bars to free."""
+    removal = found(job, name, patch.removal_depth)
+    if removal is None:
+        return None
+    deck = job.head.deck
+    if not float(removal.n_r.magnitude):
+        return (
+            "Bars",
+            f"The unsound concrete does not reach the bars ({deck.top_bar_outer}): leave their concrete unless they ring loose.",
+        )
+    clear = job.patch.runs_of(patch.clear_space)[0].result.s_c
+    under = (
+        f" Undercut the edges by {job.show(job.head.removal.undercut, Length)} below the cut."
+        if job.head.removal.undercut is not None
+        else ""
+    )
+    return "Free the bars", (
+        f"Both layers of the top mat ({deck.top_bar_outer}, {deck.top_bar_inner}): down to {job.show(removal.h_bars, Length)}, "
+        f"{job.show(clear, Length)} clear all round below the lower layer.{under}"
+    )
+
+
+def add_bars(job: Job, name: str) -> Step:
+    """Bars that are added, with their lengths and laps."""
+    rows = [row for row in job.file.rows["bars"] if row.patch == name]
+    if not rows:
+        return (
+            "Add bars, tie",
+            "No bar of this patch was measured: clean, measure where steel is lost, and ask before tying. Caps on ends.",
+        )
+    said = []
+    for row in rows:
+        if row.bar not in job.steel.flagged:
+            continue
+        runs = {
+            run.calculation.name: run
+            for item in (f"bar {row.bar}", f"bar {row.bar}, lap")
+            for run in job.steel.of(item)
+        }
+        count = int(runs["supplement"].result.n.magnitude)
+        size = job.head.reinforcement.added_bar if job.head.reinforcement else row.size
+        text = f"beside {row.bar} ({row.layer}): {count} × {size}"
+        if row.bar in job.steel.bar_lengths:
+            text += f", cut {cut_length(job, job.steel.bar_lengths[row.bar])}, lap {job.show(runs['added_bar'].arguments['l_lap'], Length)} each end"
+        said.append(text)
+    add = "; ".join(said)
+    return (
+        "Add bars, tie",
+        f"Blast bars to bright steel. {f'Add {add}.' if add else 'No bar to add by the readings.'} Tie; caps on ends.",
+    )
+
+
+def form(job: Job, name: str) -> Step | None:
+    """Form of a full-depth hole."""
+    text = job.formwork.decisions.get(f"hole {name}") if job.head.formwork else None
+    if text is None:
+        return ("Form", "By its own drawing: this package has none.") if job.patch.depth_class[name] == FULL else None
+    text = f"{text.partition('; ')[0]}. Cutting list on sheet 05."
+    brace = job.formwork.decisions.get(f"hole {name}, braces")
+    return "Form", text[0].upper() + text[1:] + (
+        f" {brace[0].upper()}{brace[1:]}." if brace else ""
+    ) + " Clear the space below before placing."
+
+
+def inspect(job: Job, name: str) -> Step:
+    """Hold point."""
+    return (
+        "HOLD: inspect",
+        "Hole sound all over, dust blown out, bars tied, form tight and looked at. No concrete before the inspector has signed here.",
+    )
+
+
+def wet(job: Job, name: str) -> Step:
+    """Wetting or grout."""
+    bond, grout = found(job, name, patch.bond_area), found(job, name, patch.bonding_grout)
+    if grout is None:
+        return "Wet the hole", f"{job.show(bond.A_b, Area)} of face: damp all through, no standing water."
+    value = grout.V_g if hasattr(grout, "V_g") else grout
+    return "Wet, grout", (
+        f"{job.show(bond.A_b, Area)} of face damp, no standing water; {job.show(value, units.Liquid)} of grout, "
+        "brushed in just ahead of the concrete. Grout that has dried: off again."
+    )
+
+
+def batch(job: Job, name: str) -> Step:
+    """Loads, what goes in, water."""
+    plans = [one for one in job.mix.loads if one.patch == name]
+    return "Batch", " ".join(load(job, one) for one in plans) or "By the supplier: no load is worked out."
+
+
+def load(job: Job, one: LoadPlan) -> str:
+    """Say what one load takes."""
+    fact = one.fact
+    unit, kind = units.kind_of(Mass).symbol(job.system), units.kind_of(Length)
+    solid = ", ".join(
+        f"{w.material} {job.show(w.mass, Mass, places(w, job)).partition(' ')[0]}"
+        for w in one.weights
+        if w.mass is not None
+    )
+    bags = next(
+        run.result.n_bags
+        for run in job.mix.runs_of(mix.batch_for_volume)
+        if run.item == f"patch {one.patch}, {fact.name}"
+    )
+    decimals = 1 if float(units.magnitude(one.water.m_most, units.kind_of(Mass), job.system)) >= 5 else 2
+    water = [scale(value, job, decimals=decimals) for value in (one.water.m_first, one.water.m_held, one.water.m_most)]
+    wanted = f"slump {units.magnitude(fact.slump, kind, job.system):g} {kind.symbol(job.system)}"
+    if job.head.mix.exposure != "not air-entrained":
+        wanted += f", air {fact.air.m_as('percent'):.1f} %"
+    return (
+        f"**{one.count} load{'s' if one.count > 1 else ''}** of {job.show(one.volume, units.BatchVolume)} ({fact.item}), in {unit} each: {solid}; open "
+        f"{int(bags.magnitude)} bag{'s' if bags.magnitude > 1 else ''} of cement. **Water {water[0]} first, {water[1]} held back, never more than "
+        f"{water[2]} {unit}.** {wanted[0].upper()}{wanted[1:]}. Admixtures and limits of the scale: batch card."
+    )
+
+
+def placing_of(job: Job, name: str) -> Placing | None:
+    """Return the placing of a patch by the sheet of curing, None where there is none."""
+    return next((one for one in job.curing.placings if name in one.row.names), None)
+
+
+def place(job: Job, name: str) -> Step:
+    """Temperatures, evaporation, placing."""
+    show = lambda value: job.show(value, Temperature)  # noqa: E731
+    cold, hot = (job.limit(key).value for key in ("concrete_cold", "concrete_hot"))
+    text = f"Concrete {show(cold)} to {show(hot)}; air {show(job.limit('air_least').value)} or more; old concrete {show(job.limit('contact_least').value)} or more."
+    one = placing_of(job, name)
+    if one is not None:
+        worst = next(
+            check for check in job.curing.checks if check.item == one.name and check.title.startswith("evaporation")
+        )
+        assert worst.demand is not None and window(one)
+        text += (
+            f" Drying at the worst hour {evaporation(job, worst.demand)} of at most {evaporation(job, worst.limit.value)}: "
+            f"{job.curing.decisions[f'{one.name}: drying']}."
+        )
+    return (
+        "Place, finish",
+        text + " Work into edges and round bars, vibrate, strike off level, texture; no water on the surface.",
+    )
+
+
+def cure(job: Job, name: str) -> Step:
+    """Cover and its end."""
+    cover = found(job, name, patch.curing_area)
+    size = f"{job.show(cover.L_c, Distance)} by {job.show(cover.B_c, Distance)}"
+    one = placing_of(job, name)
+    wanted = next(
+        (
+            run.result.t
+            for run in job.curing.runs
+            if one and run.item == one.name and run.calculation.name == "curing_duration"
+        ),
+        None,
+    )
+    if one is None or wanted is None:
+        return (
+            "Cover, cure",
+            f"Wet fabric and sheet {size}, at once. Keep wet {job.show(job.limit('curing_time').value, units.Hours, 0)}.",
+        )
+    until = clock(one.moment(float(wanted.m_as("h"))))
+    return (
+        "Cover, cure",
+        f"Wet fabric and sheet {size}, at once. Keep wet {job.show(wanted, units.Days)}: until {until} if placed as planned.",
+    )
+
+
+def reopen(job: Job, name: str) -> Step:
+    """Strength and hour of opening."""
+    limit = job.limit("opening_strength")
+    text = f"Only when **{job.show(limit.value, Stress)}** is shown by cylinders cured beside the patch, or by its measured temperature."
+    one, want = placing_of(job, name), job.closure.choice
+    if want and name in want.tonight:
+        text += f" Asked for: {clock(want.opening)}"
+        if want.wait == "rates":
+            text += f", with {plain(want.mix)}"
+        text += "."
+    if one is not None:
+        band = one.governing
+        at = opening.reached(band.hours, band.low, float(limit.value.m_as("MPa")))
+        when = "not within its record" if at is None else f"not before {clock(one.moment(at))}"
+        text += f" With the concrete and placing of sheet 06: {when}."
+    return "Open", text + " Not shown: the lane stays closed."
+
+
+def hours(job: Job, name: str) -> str:
+    """Latest start of every step of this patch tonight, and what is done if it is missed."""
+    plan = job.closure
+    if plan.choice is None or plan.times is None or plan.network is None or name not in plan.choice.tonight:
+        return ""
+    gates: dict[str, Gate] = {gate.step.name: gate for gate in plan.gates}
+    steps = [(plan.times.latest_start[i], step) for i, step in enumerate(plan.network.steps) if step.group == name]
+    rows = []
+    for latest, step in sorted(steps, key=lambda pair: (pair[0], pair[1].rank)):
+        row = plan.rates[step.name.split(" ")[0]]
+        gate = gates.get(step.name)
+        rows.append([
+            plain(row.work), f"{plan.moment(latest):%H:%M}", f"{gate.sure:%H:%M}" if gate else "", BLANK[:9], plain(gate.fallback) if gate else "",
+        ])  # fmt: skip
+    share = job.show(job.limit("open_in_time").value, units.Probability, 0)
+    return "\n\n".join(
+        [
+            f"**Hours of this closure.** Latest start by likely times, and the one that still opens in time in {share} of samples.",
+            pipe_table(["step", "latest start", f"for {share}", "began", "if it cannot begin by then"], rows, "lllll"),
+        ]
+    )

@@ -1,0 +1,264 @@
+"""From unsound regions to numbered patches, each with the depth readings that belong to it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+
+from deckcalc.core import units
+from deckcalc.core.check import Limit
+from deckcalc.core.units import Length, Quantity
+from deckcalc.patch.formulas import outlines as marking
+from deckcalc.patch.inputs.survey import Found, where
+
+NOISE = 2e-6  # metres
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """A depth reading or a cover reading, from the top of the slab; plain metres, None where it was not read."""
+
+    name: str
+    station: float
+    offset: float
+    depth: float | None
+    cover: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class Patch:
+    """A marked patch.
+
+    Attributes
+    ----------
+    patch : str
+        Its number, P1, P2, ... in order of station, then offset.
+    span : int
+        number of the span
+    piece : deckcalc.patch.formulas.outlines.Piece
+    marking : deckcalc.patch.formulas.outlines.Marking
+        the region that it belongs to, with its other pieces
+    forms : list of str
+        where the unsound area comes from
+    readings : list of Reading
+    """
+
+    patch: str
+    span: int
+    piece: Any
+    marking: Any
+    forms: list[str]
+    readings: list[Reading]
+
+    @property
+    def station(self) -> Quantity:
+        """Station of the middle of the marked limits."""
+        return metres(self.piece.outline.centroid.x)
+
+    @property
+    def offset(self) -> Quantity:
+        """Offset of the middle of the marked limits."""
+        return metres(self.piece.outline.centroid.y)
+
+    @property
+    def length(self) -> Quantity:
+        """Length of the unsound concrete."""
+        return metres(self.piece.extent[0])
+
+    @property
+    def width(self) -> Quantity:
+        """Width of the unsound concrete."""
+        return metres(self.piece.extent[1])
+
+    @property
+    def deep(self) -> list[Reading]:
+        """The readings of depth."""
+        return [reading for reading in self.readings if reading.depth is not None]
+
+    @property
+    def places(self) -> Any:
+        """Station and offset of the readings of depth, in metres."""
+        return np.array([(reading.station, reading.offset) for reading in self.deep])
+
+    @property
+    def depths(self) -> Quantity:
+        """The depths read."""
+        return metres([reading.depth for reading in self.deep])
+
+    @property
+    def least_cover(self) -> Quantity:
+        """The least cover read."""
+        return metres(min(reading.cover for reading in self.readings if reading.cover is not None))
+
+
+@dataclass(eq=False)
+class Marked:
+    """A survey with its patches.
+
+    Attributes
+    ----------
+    found : Found
+    patches : list of Patch
+    unsound : list of float
+        unsound area of each span, in square metres
+    apart : list of Reading
+        cover readings that belong to no patch
+    """
+
+    found: Found
+    patches: list[Patch]
+    unsound: list[float]
+    apart: list[Reading]
+
+
+def metres(value: Any, power: int = 1) -> Quantity:
+    """Return plain metres as a quantity, or square or cubic ones, without the noise of their way through the plan."""
+    rounded = np.round(value, {1: 9, 2: 9, 3: 12}[power])
+    return units.registry().Quantity(float(rounded) if np.ndim(rounded) == 0 else rounded, ("m", "m²", "m³")[power - 1])
+
+
+def rules_of(head: Any, limits: Mapping[str, Limit]) -> marking.Rules:
+    """Return how the job marks its limits."""
+    plain = lambda key: float(limits[key].value.m_as("m"))  # noqa: E731
+    want = head.marking
+    return marking.Rules(
+        plain("margin"), plain("merge_distance"), plain("least_side"),
+        math.radians(head.plan.skew) if want.direction == "skew" else 0.0,
+        float(want.removal_price.m_as("1/m²")) if want.removal_price is not None else 0.0,
+        float(want.cut_price.m_as("1/m")) if want.cut_price is not None else 0.0,
+        float(want.piece_price.m_as("")) if want.piece_price is not None else 0.0,
+    )  # fmt: skip
+
+
+def mark(
+    head: Any, limits: Mapping[str, Limit], found: Found, readings: list[Reading], faults: list[str] | None = None
+) -> Marked:
+    """Mark the patches of every span, number them, lengthen those that are to be longer, and give each its readings."""
+    rules = rules_of(head, limits)
+    drawn = []
+    for number, (panel, regions) in enumerate(zip(found.panels, found.regions, strict=True), head.plan.first_span):
+        for one in marking.mark(regions, panel, rules):
+            drawn += [(number, one, piece) for piece in one.pieces]
+    drawn.sort(key=lambda item: [round(value, 3) for value in item[2].outline.centroid.coords[0]])
+    drawn = lengthen(head, found, drawn, rules, faults if faults is not None else [])
+    outlines = [piece.outline for _, _, piece in drawn]
+    owned, apart = assigned(readings, outlines, head.survey.readings_within)
+    forms = forms_of(found, outlines)
+    patches = [
+        Patch(f"P{k}", span, piece, one, forms[k - 1], owned[k - 1]) for k, (span, one, piece) in enumerate(drawn, 1)
+    ]
+    return Marked(found, patches, [sum(region.area for region in regions) for regions in found.regions], apart)
+
+
+def lengthen(head: Any, found: Found, drawn: list[Any], rules: marking.Rules, faults: list[str]) -> list[Any]:
+    """Make those patches longer that the engineer wants longer; they may not reach into a neighbour."""
+    names = {f"P{k}": k - 1 for k in range(1, len(drawn) + 1)}
+    drawn = list(drawn)
+    for name, want in head.marking.longer.items():
+        place = f"job.toml: marking.longer.{name}"
+        if name not in names:
+            faults.append(f"{place}: the survey gives no patch “{name}”")
+        elif want.along is None and want.across is None:
+            faults.append(f"{place}: neither along nor across is given")
+        else:
+            span, one, piece = drawn[names[name]]
+            along, across = (0.0 if value is None else float(value.m_as("m")) for value in (want.along, want.across))
+            panel = found.panels[span - head.plan.first_span]
+            try:
+                made = marking.lengthened(one, one.pieces.index(piece), along, across, panel, rules)
+            except ValueError as error:
+                faults.append(f"{place}: {error}")
+                continue
+            for other, k in names.items():
+                if other != name and made.outline.intersection(drawn[k][2].outline).area > NOISE:
+                    faults.append(f"{place}: it would reach into patch {other}; mark the two as one")
+            drawn[names[name]] = span, one, made
+    return drawn
+
+
+def assigned(readings: list[Reading], outlines: list[Any], within: float) -> tuple[list[list[Reading]], list[Reading]]:
+    """Give each reading to the patch that it lies in, else to the nearest one within reach; both where two share an edge."""
+    owned: list[list[Reading]] = [[] for _ in outlines]
+    if not readings or not outlines:
+        return owned, list(readings)
+    points = shapely.points([(reading.station, reading.offset) for reading in readings])
+    which, patch = shapely.STRtree(outlines).query_nearest(points, max_distance=within + NOISE, all_matches=True)
+    for i, k in sorted(zip(which, patch, strict=True)):
+        owned[k].append(readings[i])
+    held = set(which.tolist())
+    return owned, [reading for i, reading in enumerate(readings) if i not in held]
+
+
+def forms_of(found: Found, outlines: list[Any]) -> list[list[str]]:
+    """Return for each patch which parts of the survey it stands on."""
+    forms: list[list[str]] = [[] for _ in outlines]
+    if not outlines:
+        return forms
+    tree = shapely.STRtree(outlines)
+    shapes = np.array([outline.shape for outline in found.outlines], dtype=object)
+    for k, j in sorted(zip(*tree.query(shapes, predicate="intersects"), strict=True)):
+        forms[j].append(f"{found.outlines[k].form} {found.outlines[k].name}")
+    points = found.xy[found.hollow]
+    if len(points):
+        _, hit = tree.query(shapely.points(points), predicate="intersects")
+        for j in np.unique(hit):
+            forms[j].insert(0, f"{int((hit == j).sum())} hollow soundings")
+    return forms
+
+
+def read_depths(head: Any, rows: Mapping[str, list[Any]], faults: list[str]) -> list[Reading]:
+    """Return the depth readings, from the top of the slab."""
+    deck, found = head.deck, []
+    over = float(deck.overlay.m_as("m")) if deck.overlay is not None else 0.0
+    thick = float(deck.slab_thickness.m_as("m"))
+    show = lambda value: units.show(metres(value), Length, head.units)  # noqa: E731
+    for row in rows.get("depths", []):
+        name = f"depths.csv, reading {row.reading}"
+        if row.depth is None and row.cover is None:
+            faults.append(f"{name}: neither depth nor cover is filled in")
+            continue
+        read = {"depth": row.depth, "cover": row.cover}
+        for word, value in read.items():
+            if value is None:
+                continue
+            if over and value <= over + NOISE:
+                faults.append(f"{name}: the {word} {show(value)} ends within the overlay of {show(over)}")
+            elif word == "depth" and value - over > thick + NOISE:
+                faults.append(f"{name}: a depth of {show(value)} is more than the slab {show(thick + over)}")
+            elif word == "cover" and value - over >= thick:
+                faults.append(f"{name}: the cover {show(value)} is not less than the slab {show(thick + over)}")
+        under = {word: None if value is None else float(value) - over for word, value in read.items()}
+        found.append(Reading(row.reading, float(row.station), float(row.offset), under["depth"], under["cover"]))
+    return found
+
+
+def hold_readings(head: Any, marked: Marked, readings: list[Reading], faults: list[str]) -> None:
+    """Hold readings against patches: none missing, none astray, none at one place with another."""
+    xy = np.array([(reading.station, reading.offset) for reading in readings]).reshape(-1, 2)
+    from deckcalc.patch.formulas.unsound import same_places
+
+    for i, j in same_places(xy):
+        for word in ("depth", "cover"):
+            if getattr(readings[i], word) is not None and getattr(readings[j], word) is not None:
+                faults.append(
+                    f"depths.csv, readings {readings[i].name} and {readings[j].name}: two readings of {word} at one place; "
+                    "delete one"
+                )
+    for reading in marked.apart:
+        if reading.depth is not None:
+            faults.append(
+                f"depths.csv, reading {reading.name}: {where(head.units, reading.station, reading.offset)} lies in no patch; "
+                "sound the deck round it, or correct its place"
+            )
+    for patch in marked.patches:
+        middle = patch.piece.outline.centroid
+        place = f"the patch at {where(head.units, middle.x, middle.y)} ({', '.join(patch.forms) or 'soundings'})"
+        if not patch.deep:
+            faults.append(f"depths.csv: {place} has no depth reading")
+        if all(reading.cover is None for reading in patch.readings):
+            faults.append(f"depths.csv: {place} has no reading of the cover")

@@ -1,0 +1,303 @@
+"""Depth of a patch: the readings, the room around the bars, and how deep the saw may go."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, NamedTuple
+
+import numpy as np
+
+from deckcalc.core.calculation import Range, Several, calculation, larger, lookup
+from deckcalc.core.sources import Cite
+from deckcalc.core.tables import TableError
+from deckcalc.core.units import Count, Diameter, Length, Ratio
+
+Depth = Annotated[Length, Range("1 mm", "1500 mm")]
+Needed = Annotated[Length, Range("0 mm", "1500 mm")]
+Depths = Annotated[Length, Range("1 mm", "1500 mm"), Several()]
+Thickness = Annotated[Length, Range("50 mm", "1500 mm")]
+Cover = Annotated[Length, Range("0 mm", "500 mm")]
+Layer = Annotated[Diameter, Range("0 mm", "80 mm")]
+Space = Annotated[Length, Range("0 mm", "200 mm")]
+Aggregate = Annotated[Length, Range("1 mm", "80 mm")]
+
+
+@lookup("the mean of the readings {h}")
+def mean_depth(h: Depths) -> Length:
+    """Return the mean of the depth readings of a patch."""
+    return np.mean(h, axis=-1)
+
+
+@lookup("the deepest of the readings {h}, in a slab of {t}")
+def deepest(h: Depths, t: Thickness) -> Length:
+    """Return the deepest reading; a hole cannot be deeper than the slab is thick."""
+    most = np.max(h, axis=-1)
+    if np.any(most > t * (1 + 1e-9)):
+        found, slab = float(np.max(most)), float(np.min(t))
+        raise TableError(
+            f"h holds a reading of {found * 1000:.0f} mm ({found / 0.0254:.2f} in), which is more than the slab "
+            f"thickness t of {slab * 1000:.0f} mm ({slab / 0.0254:.2f} in); measure both from the same surface"
+        )
+    return most
+
+
+class PatchDepth(NamedTuple):
+    """Result of `patch_depth`."""
+
+    h_mean: Length
+    h_max: Length
+    r_h: Ratio
+
+
+@calculation(
+    title="Depth of unsound concrete",
+    source=(
+        Cite("", "mean and deepest of the readings", "common practice"),
+        Cite("ufc-3-270-04", "4.2.6: depth as a share of the slab thickness"),
+    ),
+    notes=(
+        "Readings and slab thickness are measured from the same surface.",
+        "The ratio is that of the deepest reading: one deep place decides between partial and full depth.",
+        (
+            "Published limits of partial depth disagree: half the slab (UFC 3-270-04) and one third (FHWA), both written "
+            "for pavements."
+        ),
+    ),
+)
+def patch_depth(h: Depths, t: Thickness) -> PatchDepth:
+    r"""Mean and deepest reading of a patch, and the share of the slab that the deepest takes.
+
+    .. math:: r_h = \frac{h_{max}}{t}
+
+    Parameters
+    ----------
+    h : quantity of length, shape (..., n)
+        depth readings over the area of the patch
+    t : quantity of length
+        thickness of the slab
+
+    Returns
+    -------
+    PatchDepth
+        `h_mean` mean and `h_max` deepest reading, `r_h` the deepest reading as a share of the thickness.
+
+    Raises
+    ------
+    InputError
+        If a reading is no length between 1 mm and 1500 mm, or is more than the thickness of the slab.
+
+    Notes
+    -----
+    Source: UFC 3-270-04, 4.2.6 (half the slab); FHWA, partial-depth repairs (one third).
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{patch_depth(Q([62, 48, 55], 'mm'), Q(200, 'mm')).r_h:.2f~P}"
+    '0.31'
+    """
+    h_mean = mean_depth(h)  # mean depth
+    h_max = deepest(h, t)  # deepest reading
+    r_h = h_max / t  # share of the slab thickness
+    return PatchDepth(h_mean, h_max, r_h)
+
+
+class ClearSpace(NamedTuple):
+    """Result of `clear_space`."""
+
+    s_D: Length
+    s_c: Length
+
+
+@calculation(
+    title="Clear space to open under the bars",
+    source=(
+        Cite("aci-364-6", "answer: 19 mm (3/4 in), or the aggregate and 6 mm (1/4 in), whichever is more"),
+        Cite("ufgs-03931", "3.3.1.4: the same rule with a least value of 25 mm (1 in)"),
+    ),
+    notes=(
+        (
+            "Published least values disagree: 1/2 in (UFC 3-270-03), 3/4 in (ACI PRC-364.6), 3/4 to 1 in (ACI 364.10T), "
+            "1 in (UFGS 03931)."
+        ),
+    ),
+)
+def clear_space(s_min: Space, D_max: Aggregate, e: Space) -> ClearSpace:
+    r"""Clear space to open around freed bars, so that the repair concrete gets under them.
+
+    .. math:: s_c = \max(s_{min}, D_{max} + e)
+
+    Parameters
+    ----------
+    s_min : quantity of length
+        least clear space around a bar
+    D_max : quantity of length
+        nominal maximum size of the aggregate of the repair concrete
+    e : quantity of length
+        room that the aggregate needs beyond its own size
+
+    Returns
+    -------
+    ClearSpace
+        `s_D` space that the aggregate needs, `s_c` clear space to open.
+
+    Raises
+    ------
+    InputError
+        If a space is not between 0 and 200 mm, or the aggregate not between 1 and 80 mm.
+
+    Notes
+    -----
+    Source: ACI PRC-364.6-22 (19 mm or 3/4 in); UFGS 03931, 3.3.1.4 (25 mm or 1 in).
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{clear_space(Q(0.75, 'in'), Q(0.75, 'in'), Q(0.25, 'in')).s_c.to('in'):.2f~P}"
+    '1.00 in'
+    """
+    s_D = D_max + e  # space that the aggregate needs
+    s_c = larger(s_min, s_D)  # clear space to open
+    return ClearSpace(s_D, s_c)
+
+
+@lookup("the deepest reading, {h_max}, against the least cover, {c}: 1 if it goes past the cover, 0 if not")
+def bars_reached(h_max: Depth, c: Cover) -> Count:
+    """Return 1 where unsound concrete goes past the top of the bars, else 0."""
+    reached: Any = np.where(np.greater(h_max, np.multiply(c, 1 + 1e-9)), 1.0, 0.0)
+    return reached[()]
+
+
+@lookup("the deepest of the readings {h_i}")
+def deepest_reading(h_i: Depths) -> Length:
+    """Return the deepest reading."""
+    return np.max(h_i, axis=-1)
+
+
+@lookup("the mean of the readings {h_i}, each taken as {h_r} where it is less")
+def mean_removal(h_i: Depths, h_r: Needed) -> Length:
+    """Return the mean of the readings, none less than the bars ask for."""
+    taken = np.maximum(h_i, np.expand_dims(h_r, -1))
+    return taken.mean(axis=-1)
+
+
+class RemovalDepth(NamedTuple):
+    """Result of `removal_depth`."""
+
+    h_max: Length
+    h_bars: Length
+    n_r: Count
+    h_r: Length
+    h: Length
+
+
+@calculation(
+    title="Depth of removal",
+    source=Cite("", "bars that the unsound concrete reaches are freed all round", "common practice"),
+    notes=(
+        (
+            "The mean of the readings stands for the whole area of the patch: right for the volume of an uneven floor, "
+            "less than what is taken out at the deepest place."
+        ),
+        ("Once one reading goes past the cover, the bars are taken as freed over the whole marked area."),
+        (
+            "Cover is the least measured over the patch, both layers of the top mat are in contact, and the ribs of the "
+            "bars are not added."
+        ),
+    ),
+)
+def removal_depth(h_i: Depths, c: Cover, d_1: Layer, d_2: Layer, s_c: Space) -> RemovalDepth:
+    r"""Depth to which concrete is taken out, for the volume of a partial-depth patch.
+
+    .. math:: h = \frac{1}{n} \sum_i \max(h_i,\ n_r (c + d_1 + d_2 + s_c))
+
+    Parameters
+    ----------
+    h_i : quantity of length, shape (..., n)
+        depth readings over the area of the patch
+    c : quantity of length, shape (...,)
+        least cover of the top mat
+    d_1 : quantity of length
+        diameter of the upper layer of the top mat
+    d_2 : quantity of length
+        diameter of the lower layer of the top mat, 0 if there is one layer only
+    s_c : quantity of length
+        clear space to open under the bars
+
+    Returns
+    -------
+    RemovalDepth
+        `h_max` deepest reading, `h_bars` depth that frees both layers, `n_r` whether the bars are reached (1) or not (0), `h_r` depth that
+        the bars ask for, `h` depth of removal for the volume.
+
+    Raises
+    ------
+    InputError
+        If a depth is not between 1 mm and 1500 mm, the cover not between 0 and 500 mm, or a diameter not between
+        0 and 80 mm.
+
+    Notes
+    -----
+    A reading that equals the cover does not reach the bars. Source: common practice.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> mat = dict(c=Q(51, "mm"), d_1=Q(16, "mm"), d_2=Q(16, "mm"), s_c=Q(26, "mm"))
+    >>> f"{removal_depth(Q([34, 62], 'mm'), **mat).h:.0f~P}"
+    '109 mm'
+    >>> f"{removal_depth(Q([30, 50], 'mm'), **mat).h:.0f~P}"
+    '40 mm'
+    """
+    h_max = deepest_reading(h_i)  # deepest reading
+    h_bars = c + d_1 + d_2 + s_c  # depth that frees both layers of the top mat
+    n_r = bars_reached(h_max, c)  # whether the bars are reached
+    h_r = n_r * h_bars  # depth that the bars ask for
+    h = mean_removal(h_i, h_r)  # depth of removal
+    return RemovalDepth(h_max, h_bars, n_r, h_r, h)
+
+
+@calculation(
+    title="Greatest depth of the saw cut",
+    source=(
+        Cite("", "the saw stays clear of the bars by a margin", "common practice"),
+        Cite("ufgs-03931", "perimeter saw cut: never as deep as the bars"),
+    ),
+    notes=(
+        "Zero or less means that no saw cut clears the bars: the edge is then chipped by hand.",
+        "Cover is measured along the line of the cut before sawing.",
+    ),
+)
+def saw_cut(c_min: Cover, m_saw: Space) -> Length:
+    r"""Greatest depth of saw cut that stays clear of the bars.
+
+    .. math:: d_{saw,max} = c_{min} - m_{saw}
+
+    Parameters
+    ----------
+    c_min : quantity of length, shape (...,)
+        least cover measured along the cut
+    m_saw : quantity of length
+        margin kept between blade and bar
+
+    Returns
+    -------
+    Length
+        `d_saw_max`, held against the planned depth of cut.
+
+    Raises
+    ------
+    InputError
+        If the cover is not between 0 and 500 mm, or the margin not between 0 and 200 mm.
+
+    Notes
+    -----
+    Source: UFGS 03931, perimeter saw cut (never as deep as the bars); a margin: common practice.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{saw_cut(Q(1.5, 'in'), Q(0.25, 'in')).to('in'):.2f~P}"
+    '1.25 in'
+    """
+    d_saw_max = c_min - m_saw  # greatest depth of cut that clears the bars
+    return d_saw_max

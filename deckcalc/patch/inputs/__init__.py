@@ -1,0 +1,1 @@
+"""What the job folder says of the patches: sections, and the tables of the survey."""

@@ -1,0 +1,384 @@
+"""The survey of a job: its tables, read to plain metres, and the unsound regions that follow from them."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from typing import Annotated, Any, Literal
+
+import numpy as np
+import shapely
+from pydantic import BeforeValidator, Field
+
+from deckcalc.base.fields import Id, Strict, Written
+from deckcalc.core import units
+from deckcalc.core.units import Distance, InputError, Length
+from deckcalc.patch.formulas import unsound as plan
+
+NEAR = 1e-6  # metres
+
+
+class Metres(float):
+    """A length in metres that says so when printed."""
+
+    def __str__(self) -> str:
+        return f"{float(self):.6g} m"
+
+
+@lru_cache(maxsize=4096)
+def factor(unit: str) -> float:
+    """Return the metres in a unit of length."""
+    return units.kind_of(Distance).scale(units.unit(unit))[0]
+
+
+@dataclass(frozen=True)
+class Place(Written):
+    """A field that is read to plain metres, fast enough for long tables; with `empty`, it may be left empty."""
+
+    empty: bool = False
+
+    @cached_property
+    def bounds(self) -> tuple[float, float]:
+        """Between what it lies, in metres."""
+        low, high = (float(units.read(text, self.kind).m_as("m")) for text in (self.low, self.high))
+        return low, high
+
+    def read(self, value: object) -> Metres | None:  # type: ignore[override]
+        """Read the field."""
+        text = str(value).strip()
+        if not text and self.empty:
+            return None
+        match = re.fullmatch(r"([-+]?(?:\d+\.?\d*|\.\d+))\s*([a-zA-Z]+)", text)
+        if match:
+            try:
+                found = float(match[1]) * factor(match[2])
+            except InputError:
+                return Metres(self.one(value).m_as("m"))  # says what is wrong
+            low, high = self.bounds
+            if low - 1e-9 <= found <= high + 1e-9:
+                return Metres(found)
+        return Metres(self.one(value).m_as("m"))
+
+
+def place(low: str, high: str, kind: Any = Distance, empty: bool = False) -> Place:
+    """Return a field for a length between two values."""
+    return Place(kind, low, high, empty=empty)
+
+
+Station = Annotated[float, place("-100 km", "100 km")]
+Offset = Annotated[float, place("-100 m", "100 m")]
+
+
+def bearing(value: object) -> float:
+    """Read a bearing or a skew in degrees; the unit has to be written."""
+    match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d+)?)\s*(?:deg|°)\s*", str(value))
+    if not match or abs(float(match[1])) > 360:
+        raise InputError(f"found “{value}”, wanted degrees with their unit, for instance “45 deg”")
+    return float(match[1])
+
+
+Degrees = Annotated[float, BeforeValidator(bearing)]
+
+
+class Plan(Strict):
+    """The deck in plan: offsets across the centreline, positive to the right looking ahead."""
+
+    left: Offset = Field(description="offset of the left kerb face, negative to the left of the centreline")
+    right: Offset = Field(description="offset of the right kerb face")
+    joints: Annotated[list[Station], Field(min_length=2)] = Field(
+        description="stations of joints and deck ends on the centreline, in order; spans lie between"
+    )
+    first_span: int = Field(1, ge=1, le=999, description="number of the first of these spans")
+    skew: Degrees = Field(0.0, description="skew of the joints; positive if the right end lies ahead")
+    girders: list[Offset] = Field(default_factory=list, description="offsets of the girders")
+
+    def panels(self) -> list[Any]:
+        """Return the deck of each span as a polygon."""
+        lean = math.tan(math.radians(self.skew))
+        corner = lambda joint, y: (joint + y * lean, y)  # noqa: E731
+        return [
+            shapely.Polygon([corner(a, self.left), corner(b, self.left), corner(b, self.right), corner(a, self.right)])
+            for a, b in zip(self.joints, self.joints[1:], strict=False)
+        ]
+
+
+class Survey(Strict):
+    """How the deck was surveyed."""
+
+    spacing_along: Annotated[float | None, place("50 mm", "3 m", Length)] = Field(
+        None, description="spacing of the soundings along the centreline, if there is soundings.csv"
+    )
+    spacing_across: Annotated[float | None, place("50 mm", "3 m", Length)] = Field(
+        None, description="spacing of the soundings across the centreline"
+    )
+    from_offset: Annotated[float | None, place("-100 m", "100 m")] = Field(
+        None, description="left edge of the strip surveyed; the kerb if left out"
+    )
+    to_offset: Annotated[float | None, place("-100 m", "100 m")] = Field(
+        None, description="right edge of the strip surveyed; the kerb if left out"
+    )
+    readings_within: Annotated[float, place("0 mm", "1 m", Length)] = Field(
+        description="depth readings so far outside marked limits still belong to the patch"
+    )
+
+
+class SoundingRow(Strict):
+    """soundings.csv: a line of soundings a row, evenly spaced from its first mark to its last."""
+
+    line: Id
+    station: Station
+    offset: Offset
+    end_station: Annotated[float | None, place("-100 km", "100 km", empty=True)]
+    end_offset: Annotated[float | None, place("-100 m", "100 m", empty=True)]
+    marks: str
+
+
+class RadiusRow(Strict):
+    """radii.csv: one radius a row, from a hole to where the hollow sound ends."""
+
+    radius: Id
+    hole: Id
+    station: Station
+    offset: Offset
+    bearing: Degrees
+    reach: Annotated[float, place("5 mm", "30 m")]
+
+
+class TraceRow(Strict):
+    """traces.csv: one vertex of a traced outline a row, in the order walked."""
+
+    vertex: Id
+    outline: Id
+    station: Station
+    offset: Offset
+
+
+class RectangleRow(Strict):
+    """rectangles.csv: one unsound rectangle a row, by its middle."""
+
+    area: Id
+    station: Station
+    offset: Offset
+    length: Annotated[float, place("20 mm", "100 m")]
+    width: Annotated[float, place("20 mm", "50 m")]
+
+
+class ReadingRow(Strict):
+    """depths.csv: one place a row, with the depth of unsound concrete, the cover of the top bars, or both."""
+
+    reading: Id
+    station: Station
+    offset: Offset
+    depth: Annotated[float | None, place("5 mm", "600 mm", Length, empty=True)]
+    cover: Annotated[float | None, place("1 mm", "400 mm", Length, empty=True)]
+
+
+FORMS: dict[str, type[Strict]] = {
+    "soundings": SoundingRow, "radii": RadiusRow, "traces": TraceRow, "rectangles": RectangleRow,
+}  # fmt: skip
+Form = Literal["soundings", "radius survey", "traced outline", "rectangle"]
+
+
+@dataclass(frozen=True, eq=False)
+class Outline:
+    """An unsound area with its name and the way it was found."""
+
+    name: str
+    form: Form
+    shape: Any
+
+
+@dataclass(eq=False)
+class Found:
+    """What the survey found.
+
+    Attributes
+    ----------
+    xy : array, shape (n, 2)
+        every sounding
+    hollow : array of bool, shape (n,)
+    outlines : list of Outline
+        measured, traced or taken as rectangles
+    panels : list of shapely.Polygon
+        deck of each span
+    regions : list of list
+        unsound regions by span
+    """
+
+    xy: Any = field(default_factory=lambda: np.empty((0, 2)))
+    hollow: Any = field(default_factory=lambda: np.empty(0, dtype=bool))
+    outlines: list[Outline] = field(default_factory=list)
+    panels: list[Any] = field(default_factory=list)
+    regions: list[list[Any]] = field(default_factory=list)
+
+
+def find(head: Any, rows: Mapping[str, list[Any]], faults: list[str]) -> Found:
+    """Read the survey to unsound regions; every fault names its row."""
+    found = Found()
+    deck = head.plan
+    if list(deck.joints) != sorted(set(deck.joints)):
+        faults.append("job.toml: plan.joints: stations do not rise from joint to joint")
+    if deck.left >= deck.right:
+        faults.append("job.toml: plan.left: the left kerb is not to the left of the right one")
+    if abs(deck.skew) > 75:
+        faults.append(f"job.toml: plan.skew: found {deck.skew:g} deg, wanted at most 75 deg either way")
+    if not any(rows.get(name) for name in FORMS):
+        faults.append(f"no survey: the folder holds none of {', '.join(f'{name}.csv' for name in FORMS)}")
+    if faults:
+        return found
+    found.panels = deck.panels()
+    strip = strip_of(head)
+    whole = shapely.union_all(found.panels, grid_size=plan.GRAIN).buffer(NEAR)
+    at = lambda x, y: where(head.units, x, y)  # noqa: E731
+
+    def on_deck(xy: Any, names: list[str]) -> None:
+        """Name every point that is off the deck or out of the strip surveyed."""
+        points = shapely.points(xy)
+        off = ~shapely.covers(whole, points)
+        out = (xy[:, 1] < strip[0] - NEAR) | (xy[:, 1] > strip[1] + NEAR)
+        for k in np.flatnonzero(off | out):
+            what = "off the deck" if off[k] else "outside the strip surveyed"
+            faults.append(f"{names[k]}: {at(*xy[k])} is {what}")
+
+    names = soundings(head, rows, found, faults)
+    if len(found.xy):
+        on_deck(found.xy, names)
+        for i, j in plan.same_places(found.xy):
+            same = found.hollow[i] == found.hollow[j]
+            word = "sounded twice; delete one" if same else "hollow in one and sound in the other; sound it again"
+            faults.append(f"{names[i]} and {names[j].removeprefix('soundings.csv, ')}: {at(*found.xy[i])} is {word}")
+    for file, form, column, build in (
+        ("radii", "radius survey", "hole", radius_survey), ("traces", "traced outline", "outline", traced),
+        ("rectangles", "rectangle", "area", rectangle),
+    ):  # fmt: skip
+        for name, group in grouped(rows.get(file, []), column).items():
+            try:
+                shape, points, labels = build(name, group)
+            except InputError as error:
+                faults.append(f"{file}.csv, {column} {name}: {error}")
+                continue
+            on_deck(points, labels)
+            found.outlines.append(Outline(name, form, shape))  # type: ignore[arg-type]
+    contradictions(found, names, at, faults)
+    if not faults:
+        regions_by_span(head, found)
+    return found
+
+
+def strip_of(head: Any) -> tuple[float, float]:
+    """Return the edges of the strip surveyed."""
+    survey, deck = head.survey, head.plan
+    return (
+        deck.left if survey.from_offset is None else survey.from_offset,
+        deck.right if survey.to_offset is None else survey.to_offset,
+    )
+
+
+def where(system: str, x: float, y: float) -> str:
+    """Return station and offset as text."""
+    q = units.registry().Quantity
+    return f"station {units.show(q(x, 'm'), Distance, system)}, offset {units.show(q(y, 'm'), Distance, system)}"
+
+
+def grouped(rows: list[Any], column: str) -> dict[str, list[Any]]:
+    """Return rows by the value of a column, in order of appearance."""
+    groups: dict[str, list[Any]] = {}
+    for row in rows:
+        groups.setdefault(getattr(row, column), []).append(row)
+    return groups
+
+
+def soundings(head: Any, rows: Mapping[str, list[Any]], found: Found, faults: list[str]) -> list[str]:
+    """Set every sounding out along its line; return what each is called."""
+    table = rows.get("soundings", [])
+    if table and (head.survey.spacing_along is None or head.survey.spacing_across is None):
+        faults.append("job.toml: survey: soundings.csv wants spacing_along and spacing_across")
+    xy, hollow, names = [], [], []
+    for row in table:
+        label = f"soundings.csv, line {row.line}"
+        marks = row.marks.replace(" ", "")
+        if not marks or set(marks) - set(".hn"):
+            faults.append(f"{label}: found marks “{row.marks}”, wanted h for hollow, . for sound, n for not sounded")
+            continue
+        ends = row.end_station, row.end_offset
+        if len(marks) > 1 and None in ends:
+            faults.append(f"{label}: {len(marks)} marks, but end station or end offset is empty")
+            continue
+        start = np.array([row.station, row.offset])
+        end = np.array([start[k] if value is None else value for k, value in enumerate(ends)])
+        if len(marks) == 1 and np.hypot(*(end - start)) > NEAR:
+            faults.append(f"{label}: one mark, but the line ends elsewhere than it starts; a mark is missing")
+            continue
+        share = np.linspace(0, 1, len(marks))[:, None] if len(marks) > 1 else np.zeros((1, 1))
+        for k, (point, mark) in enumerate(zip(start + share * (end - start), marks, strict=True), 1):
+            if mark != "n":
+                xy.append(point)
+                hollow.append(mark == "h")
+                names.append(f"{label}, mark {k}")
+    if xy:
+        found.xy, found.hollow = np.array(xy), np.array(hollow)
+    return names
+
+
+def radius_survey(name: str, group: list[Any]) -> tuple[Any, Any, list[str]]:
+    """Return the outline of a radius survey, the ends of its radii and what they are called."""
+    first = group[0]
+    for row in group:
+        if math.hypot(row.station - first.station, row.offset - first.offset) > NEAR:
+            raise InputError(f"radius {row.radius} starts at another place than {first.radius}")
+    bearings, reaches = [row.bearing for row in group], [row.reach for row in group]
+    shape = plan.radius_outline(first.station, first.offset, bearings, reaches)
+    ends = [
+        (
+            r.station + r.reach * math.cos(math.radians(r.bearing)),
+            r.offset + r.reach * math.sin(math.radians(r.bearing)),
+        )
+        for r in group
+    ]
+    return shape, np.array(ends), [f"radii.csv, radius {row.radius}" for row in group]
+
+
+def traced(name: str, group: list[Any]) -> tuple[Any, Any, list[str]]:
+    """Return a traced outline, its vertices and what they are called."""
+    vertices = np.array([(row.station, row.offset) for row in group])
+    return plan.traced_outline(vertices), vertices, [f"traces.csv, vertex {row.vertex}" for row in group]
+
+
+def rectangle(name: str, group: list[Any]) -> tuple[Any, Any, list[str]]:
+    """Return a rectangle, its corners and what they are called."""
+    row = group[0]
+    shape = plan.field_rectangle(row.station, row.offset, row.length, row.width)
+    return shape, shapely.get_coordinates(shape)[:-1], [f"rectangles.csv, area {name}, a corner"] * 4
+
+
+def contradictions(found: Found, names: list[str], at: Any, faults: list[str]) -> None:
+    """Name every sounding that is sound inside an area that was measured as unsound."""
+    sound = np.flatnonzero(~found.hollow)
+    if not len(sound) or not found.outlines:
+        return
+    tree = shapely.STRtree(shapely.points(found.xy[sound]))
+    inner = [outline.shape.buffer(-0.01) for outline in found.outlines]
+    for k, j in zip(*tree.query(inner, predicate="contains"), strict=True):
+        i = sound[j]
+        outline = found.outlines[k]
+        faults.append(
+            f"{names[i]}: {at(*found.xy[i])} sounds sound, but lies inside the {outline.form} {outline.name}; sound it again"
+        )
+
+
+def regions_by_span(head: Any, found: Found) -> None:
+    """Join cells and outlines to regions, and part them at the joints."""
+    cells: Any = np.empty(0, dtype=object)
+    if found.hollow.any():
+        spacing = head.survey.spacing_along, head.survey.spacing_across
+        cells = plan.hollow_cells(found.xy, found.hollow, *spacing)
+    shapes = [outline.shape for outline in found.outlines]
+    regions = plan.unsound_regions(cells, found.xy[found.hollow], shapes)
+    found.regions = [[] for _ in found.panels]
+    spans, which = shapely.STRtree(regions).query(found.panels, predicate="intersects")
+    for span, k in sorted(zip(spans, which, strict=True)):
+        part = regions[k] if found.panels[span].covers(regions[k]) else regions[k].intersection(found.panels[span])
+        found.regions[span] += [one for one in shapely.get_parts(part) if one.area > 1e-6]

@@ -1,0 +1,278 @@
+"""Drawings of the patches: deck plan, each patch to chalk from, sections, and what moves the order."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import matplotlib
+import numpy as np
+import shapely
+from matplotlib.figure import Figure
+from matplotlib.patches import Circle, Polygon, Rectangle
+
+from deckcalc import patch, steel
+from deckcalc.core import units
+from deckcalc.core.units import Distance, Length, OrderVolume
+from deckcalc.job import Job
+from deckcalc.patch.design import FULL
+from deckcalc.patch.design.marking import metres
+from deckcalc.patch.design.sensitivity import sensitivity
+from deckcalc.patch.sheet import chalked, corners_of
+from deckcalc.show.figures import STYLE, Picture, axes, pages
+
+THIN = {"fill": False, "linewidth": 0.5}
+
+
+def scale(job: Job) -> float:
+    """Return the printed units of distance in a metre."""
+    return float(units.magnitude(metres(1), units.kind_of(Distance), job.system))
+
+
+def drawn(drawing: Any, shape: Any, k: float, **look: Any) -> None:
+    """Draw a shape of the plan."""
+    for part in shapely.get_parts(shape):
+        drawing.add_patch(Polygon(np.asarray(part.exterior.coords) * k, **look))
+        for ring in part.interiors:
+            drawing.add_patch(Polygon(np.asarray(ring.coords) * k, facecolor="white", edgecolor="black", linewidth=0.5))
+
+
+def regions_of(job: Job, span: int) -> list[Any]:
+    """Return the unsound regions of a span."""
+    return job.patch.marked.found.regions[span - job.head.plan.first_span]
+
+
+def deck_plan(job: Job) -> Picture:
+    """Plan of every span with patches, to scale: soundings, unsound regions, marked limits and numbers."""
+    k, plan, marked = scale(job), job.head.plan, job.patch.marked
+    spans = sorted({one.span for one in marked.patches})[:5]
+    extent = [marked.found.panels[span - plan.first_span].bounds for span in spans]
+    tall = [7.0 * (b[3] - b[1]) / (b[2] - b[0]) + 0.6 for b in extent]
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(7.0, min(sum(tall), 8.8)), layout="constrained")
+        rows = figure.subplots(len(spans), 1, squeeze=False, height_ratios=tall)[:, 0]
+        for drawing, span in zip(rows, spans, strict=True):
+            panel = marked.found.panels[span - plan.first_span]
+            drawn(drawing, panel, k, fill=False, linewidth=1.2)
+            for y in plan.girders:
+                drawing.axhline(y * k, color="0.55", linewidth=0.5, linestyle=(0, (8, 3, 1, 3)))
+            inside = (
+                shapely.covers(panel, shapely.points(marked.found.xy)) if len(marked.found.xy) else np.empty(0, bool)
+            )
+            for hollow, look in ((False, {"s": 1.0, "color": "0.45"}), (True, {"s": 7.0, "color": "black"})):
+                points = marked.found.xy[inside & (marked.found.hollow == hollow)] * k
+                drawing.scatter(points[:, 0], points[:, 1], linewidths=0, **look)
+            for region in regions_of(job, span):
+                drawn(drawing, region, k, facecolor="none", edgecolor="black", linewidth=0.5, hatch="//////")
+            for one in (one for one in marked.patches if one.span == span):
+                drawn(drawing, one.piece.outline, k, fill=False, linewidth=1.3)
+                x_1, y_1, x_2, _ = one.piece.outline.bounds
+                drawing.annotate(one.patch, ((x_1 + x_2) / 2 * k, y_1 * k), xytext=(0, 2), textcoords="offset points",
+                                 ha="center", va="bottom", fontsize=8, fontweight="bold",
+                                 bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6})  # fmt: skip
+            unit = units.kind_of(Distance).symbol(job.system)
+            drawing.set_aspect("equal")
+            drawing.autoscale_view()
+            drawing.invert_yaxis()  # stations run to the right, so the right-hand side lies below
+            drawing.set_ylabel(f"offset [{unit}]")
+            drawing.set_title(f"span {span}", loc="left", fontsize=8)
+        rows[-1].set_xlabel(f"station [{unit}]")
+    more = (
+        ""
+        if len(spans) == len({one.span for one in marked.patches})
+        else " The first five spans with patches are drawn."
+    )
+    return Picture(
+        figure,
+        "Deck plan to scale, seen from above, stations ahead to the right. Heavy line: marked limits; hatched: unsound concrete; "
+        f"dots: soundings, the large ones hollow; chain lines: girders.{more}",
+    )
+
+
+def patch_plans(job: Job, bars: bool = False) -> list[Picture]:
+    """Plans of all patches with dimensions, corners and depth readings, a page at a time; with the top bars if asked."""
+    return [patch_plan(job, shown, bars) for shown in pages(job.patch.marked.patches, 12)]
+
+
+def patch_plan(job: Job, shown: Sequence[Any], bars: bool) -> Picture:
+    """Plan of some patches."""
+    k, across = scale(job), 3
+    down = math.ceil(len(shown) / across)
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(7.0, 2.1 * down), layout="constrained")
+        cells = figure.subplots(down, across, squeeze=False).ravel()
+        for drawing in cells[len(shown) :]:
+            drawing.set_axis_off()
+        for drawing, one in zip(cells, shown, strict=False):
+            drawn(drawing, one.piece.unsound, k, facecolor="none", edgecolor="0.35", linewidth=0.5, hatch="////")
+            drawn(drawing, one.piece.outline, k, fill=False, linewidth=1.4)
+            if one.patch in job.patch.through:
+                drawn(
+                    drawing,
+                    job.patch.through[one.patch],
+                    k,
+                    facecolor="none",
+                    edgecolor="black",
+                    linewidth=0.8,
+                    hatch="xxxx",
+                )
+            if bars:
+                bars_drawn(job, drawing, one, k)
+            dimensions(job, drawing, one, k)
+            for reading in one.deep:
+                drawing.plot(
+                    [reading.station * k], [reading.offset * k], "+", color="black", markersize=5, markeredgewidth=1
+                )
+                depth = units.fixed(float(units.magnitude(metres(reading.depth), units.kind_of(Length), job.system)),
+                                    units.kind_of(Length).decimals(job.system))  # fmt: skip
+                drawing.annotate(depth, (reading.station * k, reading.offset * k), xytext=(3, 2), textcoords="offset points",
+                                 fontsize=6.5, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3})  # fmt: skip
+            drawing.set_aspect("equal")
+            drawing.autoscale_view()
+            drawing.margins(0.22)
+            drawing.invert_yaxis()
+            drawing.set_axis_off()
+            drawing.set_title(f"{one.patch}, {job.patch.depth_class[one.patch]}", fontsize=8, loc="left")
+    length = units.kind_of(Length).symbol(job.system)
+    return Picture(
+        figure,
+        "Each patch in plan, to a scale of its own, stations ahead to the right. Heavy line: marked limits with their sides and "
+        f"corners; hatched: unsound concrete; crosses: depth readings [{length}]."
+        + (" Crossed: the part that goes through." if job.patch.through else "")
+        + (" Bars at their least spacing; where they lie is not surveyed." if bars else ""),
+    )
+
+
+def bars_drawn(job: Job, drawing: Any, one: Any, k: float) -> None:
+    """Draw the top bars of a patch at their least spacing, from its middle."""
+    x_1, y_1, x_2, y_2 = one.piece.outline.bounds
+    s = float(job.head.deck.bar_spacing.m_as("m"))
+    for x in np.arange((x_1 + x_2) / 2 % s + math.floor(x_1 / s) * s, x_2, s):
+        if x > x_1:
+            drawing.plot([x * k, x * k], [y_1 * k, y_2 * k], color="0.5", linewidth=1.0)
+    for y in np.arange((y_1 + y_2) / 2 % s + math.floor(y_1 / s) * s, y_2, s):
+        if y > y_1:
+            drawing.plot([x_1 * k, x_2 * k], [y * k, y * k], color="0.7", linewidth=0.7)
+
+
+def dimensions(job: Job, drawing: Any, one: Any, k: float) -> None:
+    """Write length and width beside the sides, and the letters of the corners as in the set-out table."""
+    corners = corners_of(one)
+    middle = corners.mean(axis=0)
+    for letter, corner in zip("abcdefgh", corners, strict=False):
+        away = (corner - middle) / np.hypot(*(corner - middle))
+        drawing.annotate(letter, corner * k, xytext=(away[0] * 6, -away[1] * 6), textcoords="offset points", fontsize=6.5,
+                         ha="center", va="center", style="italic")  # fmt: skip
+    for i in range(min(len(corners), 4)):
+        a, b = corners[i], corners[(i + 1) % len(corners)]
+        flat = abs(b[0] - a[0]) >= abs(b[1] - a[1])
+        half = (a + b) / 2
+        if (flat and half[1] < middle[1]) or (not flat and half[0] > middle[0]):
+            continue  # one side of each pair
+        text = chalked(job, float(np.hypot(*(b - a))), unit=True)
+        out = (half - middle) / np.hypot(*(half - middle))
+        drawing.annotate(text, half * k, xytext=(out[0] * 9, -out[1] * 9), textcoords="offset points", fontsize=7, ha="center",
+                         va="center", rotation=0 if flat else 90)  # fmt: skip
+
+
+def sections_drawn(job: Job) -> Picture:
+    """Section through each patch: slab, top bars, saw cut, clear space, removal."""
+    shown = job.patch.marked.patches[:12]
+    down = (len(shown) + 1) // 2
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(7.0, 1.25 * down), layout="constrained")
+        cells = figure.subplots(down, 2, squeeze=False).ravel()
+        for drawing in cells[len(shown) :]:
+            drawing.set_axis_off()
+        for drawing, one in zip(cells, shown, strict=False):
+            section(job, drawing, one)
+    full = " A full-depth hole is open through the slab." if FULL in job.patch.depth_class.values() else ""
+    return Picture(
+        figure,
+        "Sections through the patches, to scale but cut short in length. White: concrete removed at its deepest, grey: slab that "
+        "stays; heavy lines at the sides: saw cuts; circles and dark band: the two layers of the top mat at the least measured "
+        f"cover.{full}",
+    )
+
+
+def section(job: Job, drawing: Any, one: Any) -> None:
+    """Draw the section through one patch."""
+    deck = job.head.deck
+    size = lambda q: float(units.magnitude(q, units.kind_of(Length), job.system))  # noqa: E731
+    text = lambda q: job.show(q, Length)  # noqa: E731
+    t, saw, cover = size(deck.slab_thickness), size(job.limit("saw_depth").value), size(one.least_cover)
+    d_1, d_2 = (size(steel.bar_diameter(name)) for name in (deck.top_bar_outer, deck.top_bar_inner))
+    runs = {run.calculation: run.result for run in job.patch.of(f"patch {one.patch}")}
+    partial = one.patch in job.patch.remaining
+    h_q = runs[patch.remaining_slab].h_d if partial else deck.slab_thickness
+    h, width = size(h_q), 4.0 * t
+    left, right = 0.6 * t, width - 0.6 * t
+    drawing.add_patch(Rectangle((0, 0), width, t, facecolor="0.87", edgecolor="black", linewidth=0.6))
+    drawing.add_patch(Rectangle((left, 0), right - left, h, facecolor="white", edgecolor="black", linewidth=0.8))
+    drawing.add_patch(Rectangle((0, cover + d_1), width, d_2, facecolor="0.35", edgecolor="none"))
+    spacing = size(deck.bar_spacing)
+    for x in np.arange(width / 2 % spacing, width, spacing):
+        drawing.add_patch(Circle((x, cover + d_1 / 2), d_1 / 2, facecolor="white", edgecolor="black", linewidth=0.7))
+    for x in (left, right):
+        drawing.plot([x, x], [0, saw], color="black", linewidth=2.4)
+    marks: list[tuple[float, float, float, str, int]] = [
+        (width + 0.15 * t, 0, h, text(h_q), 1),
+        (-0.15 * t, 0, saw, text(job.limit("saw_depth").value), -1),
+    ]
+    if partial:
+        marks.append((width + 0.15 * t, h, t, text(runs[patch.remaining_slab].t_r), 1))
+        bars = runs[patch.removal_depth]
+        if float(bars.n_r.magnitude):
+            under = runs[patch.remaining_slab].h_d - bars.h_bars + common_clear(job)
+            drawing.annotate(f"{text(under)} clear under the bars", (width / 2, h), xytext=(0, -2), textcoords="offset points",
+                             ha="center", va="top", fontsize=6.5)  # fmt: skip
+    for x, a, b, words, side in marks:
+        drawing.annotate("", (x, a), (x, b), arrowprops={"arrowstyle": "<->", "linewidth": 0.6, "shrinkA": 0, "shrinkB": 0,
+                                                         "mutation_scale": 7})  # fmt: skip
+        drawing.annotate(words, (x, (a + b) / 2), xytext=(3 * side, 0), textcoords="offset points", va="center", fontsize=6.5,
+                         ha="left" if side > 0 else "right")  # fmt: skip
+    part = ", full depth in part" if one.patch in job.patch.through else ""
+    word = "partial depth" if partial else job.patch.depth_class[one.patch]
+    drawing.set_title(f"{one.patch}, {word}{part}; cover {text(one.least_cover)}", fontsize=8, loc="left")
+    drawing.set_xlim(-0.75 * t, width + 0.85 * t)
+    drawing.set_ylim(t * 1.02, -0.02 * t)
+    drawing.set_aspect("equal")
+    drawing.set_axis_off()
+
+
+def common_clear(job: Job) -> Any:
+    """Return the clear space under the bars."""
+    return job.patch.runs_of(patch.clear_space)[0].result.s_c
+
+
+def order_moved(job: Job) -> Picture:
+    """What moves the order volume: one bar a change, the widest on top."""
+    rows = sensitivity(job)
+    size = lambda q: float(units.magnitude(q, units.kind_of(OrderVolume), job.system))  # noqa: E731
+    base = size(job.patch.order_volume)
+    with matplotlib.rc_context(STYLE):
+        figure, drawing = axes(7.0, 0.6 + 0.42 * max(len(rows), 1))
+        for row, (_, values, orders) in enumerate(rows):
+            for value, order, hatch in zip(values, map(size, orders), ("////", ""), strict=True):
+                drawing.barh(
+                    [-row],
+                    [order - base],
+                    left=base,
+                    height=0.6,
+                    color="white",
+                    edgecolor="black",
+                    hatch=hatch,
+                    linewidth=0.7,
+                )
+                side = "right" if order < base else "left"
+                drawing.annotate(f"{value}: {order:.3f}", (order, -row), xytext=(3 if side == "left" else -3, 0),
+                                 textcoords="offset points", ha=side, va="center", fontsize=7)  # fmt: skip
+        drawing.axvline(base, color="black", linewidth=1.0)
+        drawing.set_yticks([-row for row in range(len(rows))], [name for name, _, _ in rows])
+        drawing.margins(x=0.28)
+        drawing.set_xlabel(f"order volume [{units.kind_of(OrderVolume).symbol(job.system)}], {base:.3f} as designed")
+    return Picture(
+        figure,
+        "What moves the order volume, one change at a time, the widest on top. Hatched: the lesser value; white: the greater.",
+    )

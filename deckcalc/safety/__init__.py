@@ -1,0 +1,12 @@
+"""Safety of the crew: dust, noise, vibration of the hands, lifting."""
+
+from __future__ import annotations
+
+from deckcalc.safety.formulas.exposure import shift_vibration, silica_respirator, tool_vibration
+from deckcalc.safety.formulas.lifting import lifting_index, lifting_limit_si, lifting_limit_us
+from deckcalc.safety.formulas.noise import noise_dose, noise_hours
+
+__all__ = [
+    "lifting_index", "lifting_limit_si", "lifting_limit_us", "noise_dose", "noise_hours", "shift_vibration",
+    "silica_respirator", "tool_vibration",
+]  # fmt: skip

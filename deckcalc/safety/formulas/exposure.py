@@ -1,0 +1,196 @@
+"""How long a hand may hold a breaker, and which respirator a tool asks for."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, NamedTuple
+
+import numpy as np
+
+from deckcalc.core import tables
+from deckcalc.core.calculation import Range, Several, calculation, lookup
+from deckcalc.core.sources import Cite
+from deckcalc.core.units import Count, ExposureHours, HandVibration
+
+Tool = Literal[
+    "walk-behind saw", "hand-held power saw", "drivable saw", "breaker or chipping hammer",
+    "hand-held or stand-mounted drill", "rig-mounted core drill", "hand-held grinder",
+]  # fmt: skip
+Place = Literal["outdoors", "enclosed"]
+HOUR = 3600.0
+
+
+class ToolVibration(NamedTuple):
+    """Result of `tool_vibration`."""
+
+    A_8: HandVibration
+    t_a: ExposureHours
+    t_l: ExposureHours
+    n_p: Count
+
+
+@calculation(
+    title="Vibration of the hands from one tool",
+    source=(Cite("eu-2002-44", "action value, limit value, A(8)"), Cite("hse-hav", "100 points at the action value")),
+    notes=(
+        "Time with the finger on the trigger, of one worker. The maker's declared value is often below what breaking concrete gives.",
+    ),
+    units={"a": "m/s²", "t": "h", "a_a": "m/s²", "a_l": "m/s²", "A_8": "m/s²", "t_a": "h", "t_l": "h", "n_p": ""},
+)
+def tool_vibration(
+    a: Annotated[HandVibration, Range("0.1 m/s^2", "60 m/s^2")],
+    t: Annotated[ExposureHours, Range("0 h", "12 h")],
+    a_a: Annotated[HandVibration, Range("1 m/s^2", "10 m/s^2")],
+    a_l: Annotated[HandVibration, Range("1 m/s^2", "10 m/s^2")],
+) -> ToolVibration:
+    r"""Daily exposure of the hands to the vibration of one tool, and the times to the action and the limit value.
+
+    .. math:: A(8) = a \sqrt{\frac{t}{8\,h}}, \quad t_a = 8\,h \left(\frac{a_a}{a}\right)^2
+
+    Parameters
+    ----------
+    a : quantity of acceleration
+        vibration total value of the tool
+    t : quantity of time
+        trigger time of one worker in the shift
+    a_a : quantity of acceleration
+        action value, over eight hours
+    a_l : quantity of acceleration
+        limit value, over eight hours
+
+    Returns
+    -------
+    ToolVibration
+        `A_8` exposure over eight hours, `t_a` time to the action value, `t_l` to the limit value, `n_p` exposure points.
+
+    Raises
+    ------
+    InputError
+        If a value lies outside its range.
+
+    Notes
+    -----
+    Source: Directive 2002/44/EC; points as in the HSE ready reckoner.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{tool_vibration(Q(5, 'm/s²'), Q(3, 'h'), Q(2.5, 'm/s²'), Q(5, 'm/s²')).n_p.m:.0f}"
+    '150'
+    """
+    A_8 = a * (t / 8) ** 0.5  # exposure over eight hours
+    t_a = 8 * (a_a / a) ** 2  # trigger time to the action value
+    t_l = 8 * (a_l / a) ** 2  # trigger time to the limit value
+    n_p = 100 * (A_8 / a_a) ** 2  # exposure points
+    return ToolVibration(A_8, t_a, t_l, n_p)
+
+
+@lookup("root of the sum of the squares", source=Cite("eu-2002-44", "several tools in a day"))
+def root_of_squares(A: Annotated[HandVibration, Range("0 m/s^2", "60 m/s^2"), Several()]) -> HandVibration:
+    """Return the exposure of several tools."""
+    return np.sqrt(np.sum(np.asarray(A) ** 2, axis=-1))
+
+
+class ShiftVibration(NamedTuple):
+    """Result of `shift_vibration`."""
+
+    A_d: HandVibration
+
+
+@calculation(
+    title="Vibration of the hands in a shift",
+    source=Cite("eu-2002-44", "A(8) of several tools"),
+    notes=("Of one worker who holds each tool as long as stated.",),
+)
+def shift_vibration(A: Annotated[HandVibration, Range("0 m/s^2", "60 m/s^2"), Several()]) -> ShiftVibration:
+    r"""Daily exposure of the hands to the vibration of several tools.
+
+    .. math:: A_d = \sqrt{\sum A_i(8)^2}
+
+    Parameters
+    ----------
+    A : quantity of acceleration, shape (..., n)
+        exposure of each tool over eight hours
+
+    Returns
+    -------
+    ShiftVibration
+        `A_d` exposure of the shift.
+
+    Raises
+    ------
+    InputError
+        If an exposure lies outside its range.
+
+    Notes
+    -----
+    Source: Directive 2002/44/EC.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{shift_vibration(Q([3, 4], 'm/s²')).A_d:.1f~P}"
+    '5.0 m/s²'
+    """
+    A_d = root_of_squares(A)  # exposure of the shift
+    return ShiftVibration(A_d)
+
+
+@lookup("from the table of dust by tool, {tool}, {place}, {t} in the shift", source=Cite("osha-1926-1153", "Table 1"))
+def by_tool(t: ExposureHours, tool: Tool, place: Place) -> Count:
+    """Return the least assigned protection factor of the respirator, 0 for none."""
+    row = tables.load("silica_methods").row("tool", tool)
+
+    def one(hours: float) -> float:
+        cell = row[f"{place} {'to' if hours <= 4 * HOUR * (1 + 1e-9) else 'over'} 4 h"]
+        if not cell:
+            raise tables.TableError(
+                f"the table has no {tool} in an enclosed place: measure the dust, or work in the open"
+            )
+        return float(cell)
+
+    return np.vectorize(one, otypes=[float])(t)
+
+
+@calculation(
+    title="Respirator against silica dust",
+    source=Cite("osha-1926-1153", "Table 1, as in the identical table of California, Title 8, s. 1532.3"),
+    notes=(
+        "0: none where the method of the table is followed fully. Otherwise the least assigned protection factor. Dry sawing or breaking is not in the table.",
+    ),
+)
+def silica_respirator(t: Annotated[ExposureHours, Range("0 h", "24 h")], tool: Tool, place: Place) -> Count:
+    r"""Least assigned protection factor of the respirator for a tool used by the method of the table.
+
+    .. math:: APF = f(tool, place, t)
+
+    Parameters
+    ----------
+    t : quantity of time
+        time of the task in the shift
+    tool : str
+        tool of the table
+    place : str
+        outdoors or enclosed
+
+    Returns
+    -------
+    APF : quantity of count
+        Least assigned protection factor, 0 for none.
+
+    Raises
+    ------
+    InputError
+        If the table does not have the tool in that place, or the time lies outside 0 to 24 h.
+
+    Notes
+    -----
+    Source: 29 CFR 1926.1153, Table 1; the core drill and the grinder from memory.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{silica_respirator(Q(5, 'h'), 'breaker or chipping hammer', 'outdoors').m:.0f}"
+    '10'
+    """
+    APF = by_tool(t, tool, place)  # least assigned protection factor, 0 for none
+    return APF

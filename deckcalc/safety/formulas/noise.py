@@ -1,0 +1,134 @@
+"""Dose of noise in a shift."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, NamedTuple
+
+import numpy as np
+
+from deckcalc.core.calculation import Range, Several, calculation, lookup
+from deckcalc.core.sources import Cite
+from deckcalc.core.units import ExposureHours, Share, SoundLevel
+
+Level = Annotated[SoundLevel, Range("60", "140")]
+Rule = Literal["5 dB from 90 dBA", "3 dB from 87 dBA", "3 dB from 85 dBA"]
+
+HALVING = {
+    "5 dB from 90 dBA": (90.0, 5.0),
+    "3 dB from 87 dBA": (87.0, 10 * np.log10(2)),
+    "3 dB from 85 dBA": (85.0, 10 * np.log10(2)),
+}
+RULES = (
+    Cite("osha-1926-52", "table D-2: 5 dB halve the time"),
+    Cite("njc-noise", "87 dBA for 8 h, 3 dB halve the time"),
+    Cite("", "85 dBA for 8 h, 3 dB halve the time: recommended in several countries", "common practice"),
+)
+HOUR = 3600.0
+
+
+@lookup("eight hours at the criterion of the rule “{rule}”, halved for every step above it, at {L} dBA", source=RULES)
+def hours_by_rule(L: Level, rule: Rule) -> ExposureHours:
+    """Return the time that a level may last."""
+    criterion, step = HALVING[rule]
+    over: Any = L
+    return 8 * HOUR / 2 ** ((over - criterion) / step)
+
+
+@calculation(
+    title="Hours that a noise may last",
+    source=RULES,
+    notes=(
+        "Table D-2 prints whole hours; the formula gives 6.06 h at 92 dBA. No exposure above 115 dBA, no blow above 140 dB.",
+    ),
+)
+def noise_hours(L: Level, rule: Rule) -> ExposureHours:
+    r"""Hours in a day that a level of noise may last without protection.
+
+    .. math:: T = \frac{8}{2^{(L - L_0)/q}}
+
+    Parameters
+    ----------
+    L : quantity without dimension
+        sound level in dBA, slow
+    rule : str
+        criterion and exchange rate
+
+    Returns
+    -------
+    T : quantity of time
+        Hours in a day.
+
+    Raises
+    ------
+    InputError
+        If the level lies outside 60 to 140 dBA.
+
+    Notes
+    -----
+    Source: 29 CFR 1926.52; the Canadian directive.
+
+    Examples
+    --------
+    >>> f"{noise_hours(95, '5 dB from 90 dBA').to('h'):.1f~P}"
+    '4.0 h'
+    """
+    T = hours_by_rule(L, rule)  # hours that the level may last
+    return T
+
+
+class Dose(NamedTuple):
+    """Result of `noise_dose`."""
+
+    D: Share
+
+
+@lookup("each time over the hours that its level may last, added up", source=Cite("osha-1926-52", "(d)(2)"))
+def added(t: Annotated[ExposureHours, Range("0 h", "24 h"), Several()], T: Annotated[ExposureHours, Range("0.01 h", "1000 h"), Several()]) -> Share:  # fmt: skip
+    """Return the sum of shares of the day's exposure."""
+    return np.sum(np.asarray(t) / np.asarray(T), axis=-1)
+
+
+@calculation(
+    title="Dose of noise in a shift",
+    source=(Cite("osha-1926-52", "(d)(2)"), Cite("osha-noise-examples", "dose of several levels")),
+    notes=(
+        "More than 100 % exceeds the limit: protect the ears, shorten the time or take turns. Levels are those at the ear of the worker.",
+    ),
+)
+def noise_dose(
+    t: Annotated[ExposureHours, Range("0 h", "24 h"), Several()],
+    T: Annotated[ExposureHours, Range("0.01 h", "1000 h"), Several()],
+) -> Dose:
+    r"""Share of the day's exposure to noise that is used up.
+
+    .. math:: D = \sum \frac{t_i}{T_i}
+
+    Parameters
+    ----------
+    t : quantity of time, shape (..., n)
+        time at each level
+    T : quantity of time, shape (..., n)
+        hours that each level may last
+
+    Returns
+    -------
+    Dose
+        `D` share of what is permitted.
+
+    Raises
+    ------
+    InputError
+        If a time lies outside its range.
+
+    Notes
+    -----
+    Source: 29 CFR 1926.52.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{noise_dose(Q([1, 4, 3], 'h'), Q([2, 8, 16], 'h')).D.to('%'):.2f~P}"
+    '118.75 %'
+    """
+    D = added(t, T)  # share of the day's exposure
+    return Dose(D)

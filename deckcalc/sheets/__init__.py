@@ -1,1 +1,0 @@
-"""Sheets of the subjects: the tables and drawings that only one subject has."""

@@ -1,0 +1,152 @@
+"""Sheet of traffic: what is set out, where, and the strip drawing."""
+
+from __future__ import annotations
+
+import matplotlib
+from matplotlib.figure import Figure
+
+from deckcalc.core import units
+from deckcalc.core.units import RoadLength, registry
+from deckcalc.job import Job
+from deckcalc.show.figures import STYLE, Picture
+from deckcalc.show.hand import pipe_table
+from deckcalc.show.sections import Text, block, by_hand, caution, plain
+from deckcalc.traffic.design import Layout
+
+ABSENT = "This job has no section [traffic]: nothing is said here of traffic past the work.\n"
+
+
+def along(job: Job, metres: float) -> str:
+    """Print a length along the road."""
+    return job.show(registry().Quantity(metres, "m"), RoadLength)
+
+
+def first_line(job: Job) -> Text:
+    """Say who decides, before anything else."""
+    if job.head.traffic is None:
+        return Text(ABSENT)
+    return caution(*job.traffic.notes)
+
+
+def stretches(job: Job) -> Text:
+    """Table of the stretches of the closure, in the direction of travel."""
+    if job.head.traffic is None:
+        return Text("")
+    rows = [[name, along(job, a), along(job, b), along(job, b - a)] for name, (a, b) in job.traffic.parts.items()]
+    own = "; ".join(f"{row.item} {job.show(row.value, RoadLength)} ({row.source})" for row in job.traffic.own.values())
+    return block(
+        [
+            f"**By the authority's own rules, in place of what is worked out below:** {plain(own)}." if own else "",
+            "Distances run with the traffic from the head of the merging taper; signs stand ahead of it.",
+            pipe_table(["stretch", "from", "to", "length"], rows, "lrrr"),
+        ]
+    )
+
+
+def device_list(job: Job) -> Text:
+    """Table of everything to set out, in the order of setting out."""
+    if job.head.traffic is None:
+        return Text("")
+    rows = []
+    for mark in sorted(job.traffic.marks, key=lambda one: (one.start, one.end)):
+        where = (
+            along(job, mark.start) if mark.end == mark.start else f"{along(job, mark.start)} to {along(job, mark.end)}"
+        )
+        rows.append(
+            [str(mark.number), plain(mark.what), where, f"every {along(job, mark.spacing)}" if mark.spacing else ""]
+        )
+    device = job.head.traffic.device
+    total = sum(mark.number for mark in job.traffic.marks if mark.what == device)
+    rows.append([f"**{total}**", f"**{device}s in all, without spares**", "", ""])
+    return block(
+        [
+            pipe_table(["number", "what", "place", "spacing"], rows, "rlrr"),
+            "Set out with the traffic, from the first sign met; take up against it, the signs last. Nobody walks in the buffer or "
+            "in the roll-ahead. The device where two stretches meet is counted once.",
+        ]
+    )
+
+
+def ends(job: Job) -> Text:
+    """Where the closure lies on the stations of the job."""
+    if job.head.traffic is None:
+        return Text("")
+    layout: Layout = job.traffic
+    room = float(job.head.traffic.room.m_as("m")) / 2
+    a, _ = layout.parts["work space"]
+    zero = layout.first - room - a
+    shown = along(job, abs(zero))
+    return Text(
+        f"If traffic runs with rising stations, the head of the taper lies at station {'−' if zero < 0 else ''}{shown}; half of the room for truck, "
+        f"mixer and crew ({along(job, room)}) lies before the first patch at station {along(job, layout.first)}.\n"
+    )
+
+
+def strip(job: Job) -> Picture | Text:
+    """Draw the closure along the road, lengths to scale, widths four times enlarged or more."""
+    want = job.head.traffic
+    if want is None:
+        return Text("")
+    unit = "m" if job.system == "SI" else "ft"
+    k = 1.0 if unit == "m" else 1 / 0.3048
+    parts = {name: (a * k, b * k) for name, (a, b) in job.traffic.parts.items()}
+    first = min(mark.start for mark in job.traffic.marks) * k
+    last = parts["downstream taper"][1]
+    with matplotlib.rc_context(STYLE):
+        figure = Figure(figsize=(6.7, 4.6), layout="constrained")
+        upper, lower = figure.subplots(2, 1)
+        for drawing, (left, right) in ((upper, (first, last)), (lower, (-0.05 * last, last))):
+            for edge, look in ((0, "-"), (1, "--"), (2, "-")):
+                drawing.plot(
+                    [left - 0.02 * last, right + 0.03 * last], [edge, edge], look, color="black", linewidth=0.8
+                )
+            taper, down = parts["merging taper"], parts["downstream taper"]
+            for mark in job.traffic.marks:
+                if mark.what == want.device and mark.spacing:
+                    count = round((mark.end - mark.start) / mark.spacing) + 1
+                    for i in range(count):
+                        x = (mark.start + i * mark.spacing) * k
+                        y = 1.0
+                        if x < taper[1]:
+                            y = x / taper[1]
+                        elif x > down[0]:
+                            y = 1 - (x - down[0]) / (down[1] - down[0])
+                        drawing.plot(x, y, "^", color="black", markersize=2.5)
+                elif mark.what.endswith("sign") and mark.start * k >= left:
+                    drawing.plot(mark.start * k, -0.35, "D", color="black", markersize=4)
+                    if drawing is upper:
+                        drawing.annotate(mark.what, (mark.start * k, -0.55), fontsize=6.5, ha="center", va="top")
+            a, b = parts["work space"]
+            drawing.fill_between([a, b], 0.05, 0.95, facecolor="none", hatch="////", edgecolor="0.45", linewidth=0.6)
+            a, b = parts["protection vehicle"]
+            drawing.fill_between([a, b], 0.2, 0.8, color="black")
+            drawing.set_yticks([])
+            drawing.spines[["left", "bottom"]].set_visible(False)
+            drawing.tick_params(labelsize=7)
+        upper.annotate(
+            "traffic",
+            (first, 1.5),
+            (first + 0.12 * last, 1.5),
+            arrowprops={"arrowstyle": "<-"},
+            fontsize=7,
+            va="center",
+        )
+        upper.set_ylim(-1.3, 2.6)
+        upper.set_title(f"With the signs; {unit} from the head of the taper", fontsize=8, loc="left")
+        lower.set_ylim(-3.6, 2.6)
+        for number, (name, (a, b)) in enumerate(parts.items()):
+            y = -0.5 - 0.5 * number
+            lower.plot([a, b], [y, y], color="black", linewidth=2.2, solid_capstyle="butt")
+            text, side = f"{name}, {units.fixed(b - a, 1)} {unit}", (b + 0.01 * last, "left")
+            if b > 0.6 * last:
+                side = (a - 0.01 * last, "right")
+            lower.text(side[0], y, text, fontsize=7, va="center", ha=side[1])
+        lower.set_title("The closure; black block: protection vehicle; hatched: work space", fontsize=8, loc="left")
+    return Picture(
+        figure, "Strip drawing of the closure: lengths to scale, widths enlarged; not for other directions of traffic."
+    )
+
+
+def hand(job: Job) -> Text:
+    """Write every calculation out by hand."""
+    return by_hand(job, job.traffic) if job.head.traffic else Text("")
