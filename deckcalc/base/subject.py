@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, ClassVar, Generic
 
-from deckcalc.base.fields import JobError
+from deckcalc.base.context import Context, Inputs
+from deckcalc.base.fields import Deck, JobError
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
-from deckcalc.core.check import Check
+from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import InputError, Quantity
 
@@ -45,12 +46,15 @@ class Material:
 
 
 @dataclass
-class Subject:
+class Subject(Generic[Inputs]):
     """One subject of the job: its runs in order, its checks, what was decided, what was simplified.
+
+    A subject states its `key` and `title`; results of other subjects that it needs are fields that it is made with.
 
     Attributes
     ----------
-    key, title : str
+    context : Context
+        What it knows of the job.
     runs : list of Run
     checks : list of Check
     decisions : dict of str
@@ -63,14 +67,38 @@ class Subject:
         Sources that its words rest on, beside those of its calculations.
     """
 
-    key: str
-    title: str
+    key: ClassVar[str]
+    title: ClassVar[str]
+    context: Context[Inputs]
     runs: list[Run] = field(default_factory=list)
     checks: list[Check] = field(default_factory=list)
     decisions: dict[str, str] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     materials: list[Material] = field(default_factory=list)
     cites: list[Cite] = field(default_factory=list)
+
+    @property
+    def inputs(self) -> Inputs:
+        """The subject's own sections and tables."""
+        return self.context.inputs
+
+    @property
+    def deck(self) -> Deck:
+        """The deck as built or as measured."""
+        return self.context.deck
+
+    @property
+    def system(self) -> units.System:
+        """Unit system in which the job is printed."""
+        return self.context.system
+
+    def limit(self, key: str) -> Limit:
+        """Return a limit by its key."""
+        return self.context.limit(key)
+
+    def show(self, value: Any, kind: Any, decimals: int | None = None) -> str:
+        """Print a quantity in the job's units."""
+        return self.context.show(value, kind, decimals)
 
     def run(self, calculation: Calculation, item: str, **arguments: Any) -> Any:
         """Run a calculation for an item, keep the run, return its result."""

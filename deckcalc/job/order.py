@@ -6,10 +6,12 @@ to calculations and holds results against limits.
 
 from __future__ import annotations
 
+from dataclasses import fields
 from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from deckcalc.base.context import Context, Inputs
 from deckcalc.base.fields import JobError
 from deckcalc.base.subject import Material, Run, Subject
 from deckcalc.chloride import design as chloride
@@ -24,6 +26,9 @@ from deckcalc.patch import design as patch
 from deckcalc.safety import design as safety
 from deckcalc.steel import design as steel
 from deckcalc.traffic import design as traffic
+
+if TYPE_CHECKING:
+    from deckcalc.show.written import Written
 
 __all__ = ["Job", "JobError", "Run", "Subject", "carry"]
 
@@ -79,7 +84,7 @@ class Job:
     @cached_property
     def traffic(self) -> traffic.Layout:
         """Traffic past the closed lane."""
-        return traffic.carry(self)
+        return traffic.compute(self.context(traffic.Inputs), self.patch)
 
     @cached_property
     def closure(self) -> closure.Plan:
@@ -110,6 +115,20 @@ class Job:
     def checks(self) -> list[Check]:
         """All checks in filing order."""
         return [check for subject in self.subjects for check in subject.checks]
+
+    def context(self, inputs: type[Inputs]) -> Context[Inputs]:
+        """Return what a subject may know of the job: the sections and tables that its inputs name."""
+        found = {}
+        for one in fields(inputs):  # type: ignore[arg-type]
+            found[one.name] = self.file.rows[one.name] if one.name in self.file.rows else getattr(self.head, one.name)
+        return Context(self.system, self.file.limits, self.head.deck, inputs(**found))
+
+    @cached_property
+    def written(self) -> Written:
+        """Every calculation written out by hand."""
+        from deckcalc.show.written import Written
+
+        return Written(self.subjects, self.system)
 
     def limit(self, key: str) -> Limit:
         """Return a limit by its key."""

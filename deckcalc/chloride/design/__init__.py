@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from deckcalc import chloride
 from deckcalc.base.fields import JobError
@@ -147,6 +147,8 @@ class Chlorides(Subject):
     survey, forecast : what was surveyed and foreseen; None where the job leaves it out
     """
 
+    key: ClassVar = "chloride"
+    title: ClassVar = "Chlorides"
     threshold: Any = None
     threshold_content: Any = None
     background: Any = None
@@ -162,7 +164,7 @@ class Chlorides(Subject):
 
 def carry(job: Job) -> Chlorides:
     """Chloride at the bars of every core against the threshold, depth of removal, surveys, and how long it lasts."""
-    subject = Chlorides("chloride", "Chlorides")
+    subject = Chlorides(job)
     choice = job.head.chloride
     subject.threshold = threshold = chosen_threshold(choice)
     subject.zones = zones_of(job)

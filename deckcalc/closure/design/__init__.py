@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
@@ -50,6 +50,8 @@ class Plan(Subject):
         The alternatives with their costs.
     """
 
+    key: ClassVar = "closure"
+    title: ClassVar = "Closure"
     choice: Closure | None = None
     rates: dict[str, RateRow] = field(default_factory=dict)
     prices: list[PriceRow] = field(default_factory=list)
@@ -110,7 +112,7 @@ def q(value: float, unit: str = "") -> Quantity:
 
 def carry(job: Job) -> Plan:
     """Plan the closure."""
-    subject = Plan("closure", "Closure")
+    subject = Plan(job)
     subject.choice = want = job.head.closure
     if want is None:
         return subject

@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
@@ -140,6 +140,8 @@ class CuringSubject(Subject):
     cubes : FromCubes or None
     """
 
+    key: ClassVar = "curing"
+    title: ClassVar = "Curing and opening"
     choice: Curing | None = None
     placings: list[Placing] = field(default_factory=list)
     fits: dict[str, regression.Fit] = field(default_factory=dict)
@@ -153,7 +155,7 @@ class CuringSubject(Subject):
 
 def carry(job: Job) -> CuringSubject:
     """Strength and limits of every placing."""
-    subject = CuringSubject("curing", "Curing and opening")
+    subject = CuringSubject(job)
     subject.choice = choice = job.head.curing
     if choice is None:
         return subject

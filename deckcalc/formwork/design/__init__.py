@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, get_args
 
 import numpy as np
 from pydantic import BeforeValidator, Field
@@ -225,6 +225,8 @@ class Forms(Subject):
         By hole: why there is no layout, and what would work.
     """
 
+    key: ClassVar = "formwork"
+    title: ClassVar = "Formwork"
     layouts: list[Layout] = field(default_factory=list)
     missing: dict[str, str] = field(default_factory=dict)
 
@@ -324,7 +326,7 @@ def carry(job: Job) -> Forms:
     """Design a form for every full-depth hole that the job says how to carry."""
     from deckcalc.formwork.design import search as forming
 
-    subject = Forms("formwork", "Formwork")
+    subject = Forms(job)
     want = job.head.formwork
     full = [name for name, kind in job.patch.depth_class.items() if kind == FULL]
     if want is None:

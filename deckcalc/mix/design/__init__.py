@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from deckcalc import mix
 from deckcalc.base.fields import JobError, Written
@@ -121,6 +121,8 @@ class Mixes(Subject):
     trade : dict of TradeOff
     """
 
+    key: ClassVar = "mix"
+    title: ClassVar = "Mix and batch"
     mixes: dict[str, MixFact] = field(default_factory=dict)
     of_patch: dict[str, str] = field(default_factory=dict)
     loads: list[LoadPlan] = field(default_factory=list)
@@ -130,7 +132,7 @@ class Mixes(Subject):
 
 def carry(job: Job) -> Mixes:
     """Proportions, moisture, trial batch, temperature, mixer loads and what stands beside them."""
-    subject, want = Mixes("mix", "Mix and batch"), job.head.mix
+    subject, want = Mixes(job), job.head.mix
     volumes = mix_after.patches(job)
     for patch in volumes:
         name = job.patch.depth_class[patch]

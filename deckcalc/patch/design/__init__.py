@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 from shapely import affinity, box
@@ -85,6 +85,8 @@ class Patches(Subject):
         By patch: triangles between its depth readings.
     """
 
+    key: ClassVar = "patch"
+    title: ClassVar = "Patches"
     depth_class: dict[str, str] = field(default_factory=dict)
     order_volume: Any = None
     remaining: dict[str, Quantity] = field(default_factory=dict)
@@ -95,7 +97,7 @@ class Patches(Subject):
 
 def carry(job: Job) -> Patches:
     """Limits, depth class, removal and volume of every patch, then what holds for all of them."""
-    subject = Patches("patch", "Patches")
+    subject = Patches(job)
     subject.marked = job.file.rows["survey"][0]
     common = common_of(job, subject)
     orders, placed = [], []

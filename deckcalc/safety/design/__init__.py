@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar
 
 from pydantic import Field
 
@@ -140,6 +140,8 @@ class Safe(Subject):
         Patches that go through.
     """
 
+    key: ClassVar = "safety"
+    title: ClassVar = "Safety"
     choice: Safety | None = None
     dust: list[Dust] = field(default_factory=list)
     shift: Quantity | None = None
@@ -150,7 +152,7 @@ class Safe(Subject):
 
 def carry(job: Job) -> Safe:
     """Work out what has a number."""
-    subject = Safe("safety", "Safety")
+    subject = Safe(job)
     subject.choice = want = job.head.safety
     subject.holes = [
         name for name, depth in job.patch.depth_class.items() if depth == FULL or name in job.patch.through

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal
 
 from pydantic import Field
 
@@ -175,6 +175,8 @@ class Steel(Subject):
         Strength of the deck strip, state by state.
     """
 
+    key: ClassVar = "steel"
+    title: ClassVar = "Reinforcement"
     rules: dict[str, tuple[Limit, str]] = field(default_factory=dict)
     loss: dict[str, Any] = field(default_factory=dict)
     governs: dict[str, str] = field(default_factory=dict)
@@ -189,7 +191,7 @@ class Steel(Subject):
 
 def carry(job: Job) -> Steel:
     """Loss of every bar, verdicts by the rules, bars to add, laps and patches for them, strength of the strip."""
-    subject = Steel("steel", "Reinforcement")
+    subject = Steel(job)
     subject.notes += [CAUTION]
     subject.rules = rules_of(job)
     measure(job, subject)

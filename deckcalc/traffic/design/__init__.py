@@ -2,93 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Annotated, Any, Literal
-
-from pydantic import Field
+from typing import Any, ClassVar
 
 from deckcalc import traffic
-from deckcalc.base.fields import Strict, Text, Written
+from deckcalc.base.context import Context
 from deckcalc.base.subject import Subject
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import Grade, Quantity, RoadLength, RoadSpeed
-
-if TYPE_CHECKING:
-    from deckcalc.job import Job
-    from deckcalc.job.file import Head
-
-LengthIn = Annotated[Quantity, Written(RoadLength, "0 m", "3000 m")]
-
-
-class Traffic(Strict):
-    """One closed lane: what road it is, and what the authority asks for."""
-
-    road: Literal["urban, low speed", "urban, high speed", "rural", "expressway"] = Field(description="kind of road")
-    tables: Literal["SI", "US"] = Field(description="rules as printed in US units, or their metric form")
-    speed: Annotated[Quantity, Written(RoadSpeed, "20 mph", "75 mph")] = Field(
-        description="speed of traffic before the work: the greatest of limit, 85th percentile, expected"
-    )
-    lane_width: Annotated[Quantity, Written.argument(traffic.taper_us, "W")] = Field(description="width of the lane")
-    grade: Annotated[Quantity, Written(Grade, "-12 %", "12 %")] = Field(
-        description="grade towards the work, negative downhill"
-    )
-    downstream_taper: LengthIn = Field(description="length of the downstream taper, 15 to 30 m (50 to 100 ft)")
-    room: LengthIn = Field(description="for truck, mixer and crew, before and behind the patches together")
-    available: Annotated[Quantity, Written.argument(traffic.closure_length, "L_av")] = Field(
-        description="length before the next ramp, crossing or joint that must stay open"
-    )
-    roll_ahead: LengthIn = Field(description="roll-ahead distance by the authority; none is published with authority")
-    vehicle_length: LengthIn = Field(description="length of the protection vehicle")
-    vehicle_mass: Annotated[Quantity, Written.argument(traffic.roll_ahead_bound, "m_2")] = Field(
-        description="mass of the protection vehicle with its ballast"
-    )
-    impact_mass: Annotated[Quantity, Written.argument(traffic.roll_ahead_bound, "m_1")] = Field(
-        description="mass of the vehicle that may run into it"
-    )
-    friction: Annotated[Quantity, Written.argument(traffic.roll_ahead_bound, "mu")] = Field(
-        description="friction of locked wheels; a wet road has less"
-    )
-    device: Text = Field("cone", description="channelizing device")
-    authority: Text = Field(description="who approves the plan for traffic, and its number")
-    source: Text = Field(description="where speed, roll-ahead and available length come from")
-
-
-class RoadRule(Strict):
-    """road_rules.csv: a length by the authority's own rules, in place of the one worked out; signs from the taper upstream."""
-
-    item: Literal[
-        "merging taper", "buffer space", "spacing in tapers", "spacing along the lane", "first sign", "second sign", "third sign"
-    ]  # fmt: skip
-    value: Annotated[Quantity, Written(RoadLength, "1 m", "3000 m")]
-    source: Text
-
-
-SECTIONS = {"traffic": Traffic}
-ROWS: dict[str, type[Strict]] = {}
-OPTIONAL_ROWS: dict[str, type[Strict]] = {"road_rules": RoadRule}
-
-
-def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
-    """Hold the speed against the rules in use, and the downstream taper against its ends."""
-    want = head.traffic
-    if want is None:
-        return
-    low, high, last, first, unit = (30, 110, 60, 70, "km/h") if want.tables == "SI" else (20, 75, 40, 45, "mph")
-    S = float(want.speed.m_as(unit))
-    if not low * (1 - 1e-9) <= S <= high * (1 + 1e-9):
-        faults.append(
-            f"job.toml: traffic.speed: {S:g} {unit} lies outside the {want.tables} rules, {low} to {high} {unit}"
-        )
-    elif last * (1 + 1e-9) < S < first * (1 - 1e-9):
-        faults.append(
-            f"job.toml: traffic.speed: {S:g} {unit} lies between the two formulas of the {want.tables} rules; take {first} {unit}"
-        )
-    d = float(want.downstream_taper.m_as("m"))
-    if not 15 <= d <= 30.5:
-        faults.append("job.toml: traffic.downstream_taper: wanted 15 m to 30 m (50 ft to 100 ft)")
+from deckcalc.core.units import RoadLength
+from deckcalc.patch.design import Patches
+from deckcalc.traffic.inputs import Inputs, RoadRule, Traffic
 
 
 @dataclass(frozen=True)
@@ -103,12 +28,11 @@ class Mark:
 
 
 @dataclass
-class Layout(Subject):
+class Layout(Subject[Inputs]):
     """The closure as laid out.
 
     Attributes
     ----------
-    choice : Traffic or None
     marks : list of Mark
         Along the road from the head of the taper [m], signs at negative distances.
     parts : dict of tuple
@@ -119,7 +43,8 @@ class Layout(Subject):
         Station of the first patch, and from there to the end of the last [m].
     """
 
-    choice: Traffic | None = None
+    key: ClassVar = "traffic"
+    title: ClassVar = "Traffic"
     marks: list[Mark] = field(default_factory=list)
     parts: dict[str, tuple[float, float]] = field(default_factory=dict)
     own: dict[str, RoadRule] = field(default_factory=dict)
@@ -132,14 +57,14 @@ def m(value: Any) -> float:
     return float(value.m_as("m"))
 
 
-def carry(job: Job) -> Layout:
+def compute(context: Context[Inputs], patches: Patches) -> Layout:
     """Lay the closure out."""
-    subject = Layout("traffic", "Traffic")
-    subject.choice = want = job.head.traffic
+    subject = Layout(context)
+    want = subject.inputs.traffic
     if want is None:
         return subject
     si = want.tables == "SI"
-    subject.own = {row.item: row for row in job.file.rows["road_rules"]}
+    subject.own = {row.item: row for row in subject.inputs.road_rules}
     by = lambda item, ours: subject.own[item].value if item in subject.own else ours  # noqa: E731
     tapers = subject.run(
         traffic.taper_metric if si else traffic.taper_us, "closed lane", W=want.lane_width, S=want.speed
@@ -153,7 +78,7 @@ def carry(job: Job) -> Layout:
     taper, buffer = by("merging taper", tapers.L), by("buffer space", max(level, sloped))
     spacing = subject.run(traffic.device_spacing_metric if si else traffic.device_spacing_us, "devices", S=want.speed)
     signs = subject.run(traffic.sign_positions, "signs", road=want.road, tables=want.tables)
-    spans = [(float(x[0]), float(x[1])) for x in (one.piece.outline.bounds[::2] for one in job.file.rows["patches"])]
+    spans = [(float(x[0]), float(x[1])) for x in (one.piece.outline.bounds[::2] for one in patches.marked.patches)]
     subject.first, last = min(a for a, _ in spans), max(b for _, b in spans)
     subject.extent = last - subject.first
     whole = subject.run(
@@ -174,11 +99,11 @@ def carry(job: Job) -> Layout:
     at = {"third sign": signs.D_3, "second sign": signs.D_2, "first sign": signs.A}
     at = {name: by(name, distance) for name, distance in at.items()}
     set_out(subject, want, at, by("spacing in tapers", spacing.s_t), by("spacing along the lane", spacing.s_g))
-    checks(job, subject, want, whole, bound)
+    checks(subject, want, whole, bound)
     total = sum(mark.number for mark in subject.marks if mark.what == want.device)
     subject.decisions["closed lane"] = (
-        f"{total} {want.device}s, {job.show(whole.L_all, RoadLength)} from the head of the taper to the end; first sign "
-        f"{job.show(at['third sign'], RoadLength)} ahead of the taper"
+        f"{total} {want.device}s, {subject.show(whole.L_all, RoadLength)} from the head of the taper to the end; first sign "
+        f"{subject.show(at['third sign'], RoadLength)} ahead of the taper"
     )
     subject.notes += [
         "The plan of the local authority and a qualified person decide; this sheet only works the rules out for one closed lane of "
@@ -216,7 +141,7 @@ def set_out(subject: Layout, want: Traffic, at: dict[str, Any], in_taper: Any, a
     ]
 
 
-def checks(job: Job, subject: Layout, want: Traffic, whole: Any, bound: Any) -> None:
+def checks(subject: Layout, want: Traffic, whole: Any, bound: Any) -> None:
     """Hold the closure against the road, and the roll-ahead against mechanics."""
     road = Limit("available", "length that the road allows", want.available, units.kind_of(RoadLength), want.source)
     least = Limit("roll_ahead", "least roll-ahead by momentum", bound.d, units.kind_of(RoadLength), "mechanics")
@@ -225,9 +150,6 @@ def checks(job: Job, subject: Layout, want: Traffic, whole: Any, bound: Any) -> 
               "close further upstream with the authority, lower the speed, or work in parts"),
         Check("protection vehicle", "roll-ahead of the authority against momentum", want.roll_ahead, least, "at least",
               "ask the authority again: it is less than mechanics needs"),
-        Check("protection vehicle", "mass of the protection vehicle", want.vehicle_mass, job.limit("barrier_vehicle"),
+        Check("protection vehicle", "mass of the protection vehicle", want.vehicle_mass, subject.limit("barrier_vehicle"),
               "at least", "a heavier vehicle, or ballast"),
     ]  # fmt: skip
-
-
-__all__ = ["Layout", "Traffic", "carry", "check"]

@@ -7,33 +7,33 @@ from matplotlib.figure import Figure
 
 from deckcalc.core import units
 from deckcalc.core.units import RoadLength, registry
-from deckcalc.job import Job
 from deckcalc.show.figures import STYLE, Picture
 from deckcalc.show.hand import pipe_table
-from deckcalc.show.sections import Text, block, by_hand, caution, plain
+from deckcalc.show.sections import Text, block, caution, plain
+from deckcalc.show.written import Written
 from deckcalc.traffic.design import Layout
 
 ABSENT = "This job has no section [traffic]: nothing is said here of traffic past the work.\n"
 
 
-def along(job: Job, metres: float) -> str:
+def along(layout: Layout, metres: float) -> str:
     """Print a length along the road."""
-    return job.show(registry().Quantity(metres, "m"), RoadLength)
+    return layout.show(registry().Quantity(metres, "m"), RoadLength)
 
 
-def first_line(job: Job) -> Text:
+def first_line(layout: Layout) -> Text:
     """Say who decides, before anything else."""
-    if job.head.traffic is None:
+    if layout.inputs.traffic is None:
         return Text(ABSENT)
-    return caution(*job.traffic.notes)
+    return caution(*layout.notes)
 
 
-def stretches(job: Job) -> Text:
+def stretches(layout: Layout) -> Text:
     """Table of the stretches of the closure, in the direction of travel."""
-    if job.head.traffic is None:
+    if layout.inputs.traffic is None:
         return Text("")
-    rows = [[name, along(job, a), along(job, b), along(job, b - a)] for name, (a, b) in job.traffic.parts.items()]
-    own = "; ".join(f"{row.item} {job.show(row.value, RoadLength)} ({row.source})" for row in job.traffic.own.values())
+    rows = [[name, along(layout, a), along(layout, b), along(layout, b - a)] for name, (a, b) in layout.parts.items()]
+    own = "; ".join(f"{row.item} {layout.show(row.value, RoadLength)} ({row.source})" for row in layout.own.values())
     return block(
         [
             f"**By the authority's own rules, in place of what is worked out below:** {plain(own)}." if own else "",
@@ -43,20 +43,20 @@ def stretches(job: Job) -> Text:
     )
 
 
-def device_list(job: Job) -> Text:
+def device_list(layout: Layout) -> Text:
     """Table of everything to set out, in the order of setting out."""
-    if job.head.traffic is None:
+    if layout.inputs.traffic is None:
         return Text("")
     rows = []
-    for mark in sorted(job.traffic.marks, key=lambda one: (one.start, one.end)):
+    for mark in sorted(layout.marks, key=lambda one: (one.start, one.end)):
         where = (
-            along(job, mark.start) if mark.end == mark.start else f"{along(job, mark.start)} to {along(job, mark.end)}"
+            along(layout, mark.start) if mark.end == mark.start else f"{along(layout, mark.start)} to {along(layout, mark.end)}"
         )
         rows.append(
-            [str(mark.number), plain(mark.what), where, f"every {along(job, mark.spacing)}" if mark.spacing else ""]
+            [str(mark.number), plain(mark.what), where, f"every {along(layout, mark.spacing)}" if mark.spacing else ""]
         )
-    device = job.head.traffic.device
-    total = sum(mark.number for mark in job.traffic.marks if mark.what == device)
+    device = layout.inputs.traffic.device
+    total = sum(mark.number for mark in layout.marks if mark.what == device)
     rows.append([f"**{total}**", f"**{device}s in all, without spares**", "", ""])
     return block(
         [
@@ -67,30 +67,29 @@ def device_list(job: Job) -> Text:
     )
 
 
-def ends(job: Job) -> Text:
+def ends(layout: Layout) -> Text:
     """Where the closure lies on the stations of the job."""
-    if job.head.traffic is None:
+    if layout.inputs.traffic is None:
         return Text("")
-    layout: Layout = job.traffic
-    room = float(job.head.traffic.room.m_as("m")) / 2
+    room = float(layout.inputs.traffic.room.m_as("m")) / 2
     a, _ = layout.parts["work space"]
     zero = layout.first - room - a
-    shown = along(job, abs(zero))
+    shown = along(layout, abs(zero))
     return Text(
         f"If traffic runs with rising stations, the head of the taper lies at station {'−' if zero < 0 else ''}{shown}; half of the room for truck, "
-        f"mixer and crew ({along(job, room)}) lies before the first patch at station {along(job, layout.first)}.\n"
+        f"mixer and crew ({along(layout, room)}) lies before the first patch at station {along(layout, layout.first)}.\n"
     )
 
 
-def strip(job: Job) -> Picture | Text:
+def strip(layout: Layout) -> Picture | Text:
     """Draw the closure along the road, lengths to scale, widths four times enlarged or more."""
-    want = job.head.traffic
+    want = layout.inputs.traffic
     if want is None:
         return Text("")
-    unit = "m" if job.system == "SI" else "ft"
+    unit = "m" if layout.system == "SI" else "ft"
     k = 1.0 if unit == "m" else 1 / 0.3048
-    parts = {name: (a * k, b * k) for name, (a, b) in job.traffic.parts.items()}
-    first = min(mark.start for mark in job.traffic.marks) * k
+    parts = {name: (a * k, b * k) for name, (a, b) in layout.parts.items()}
+    first = min(mark.start for mark in layout.marks) * k
     last = parts["downstream taper"][1]
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(6.7, 4.6), layout="constrained")
@@ -101,7 +100,7 @@ def strip(job: Job) -> Picture | Text:
                     [left - 0.02 * last, right + 0.03 * last], [edge, edge], look, color="black", linewidth=0.8
                 )
             taper, down = parts["merging taper"], parts["downstream taper"]
-            for mark in job.traffic.marks:
+            for mark in layout.marks:
                 if mark.what == want.device and mark.spacing:
                     count = round((mark.end - mark.start) / mark.spacing) + 1
                     for i in range(count):
@@ -147,6 +146,6 @@ def strip(job: Job) -> Picture | Text:
     )
 
 
-def hand(job: Job) -> Text:
+def hand(layout: Layout, written: Written) -> Text:
     """Write every calculation out by hand."""
-    return by_hand(job, job.traffic) if job.head.traffic else Text("")
+    return written.by_hand(layout) if layout.inputs.traffic else Text("")

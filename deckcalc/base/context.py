@@ -1,0 +1,43 @@
+"""What a subject is given of its job: the unit system, the limits, the deck, and its own inputs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+from deckcalc.base.fields import Deck
+from deckcalc.core import units
+from deckcalc.core.check import Limit
+
+Inputs = TypeVar("Inputs")
+
+
+@dataclass(frozen=True)
+class Context(Generic[Inputs]):
+    """What a subject may know of its job.
+
+    Attributes
+    ----------
+    system : {"SI", "US"}
+        Unit system in which the job is printed.
+    limits : dict of Limit
+        All limits of the job by key.
+    deck : Deck
+        The deck as built or as measured.
+    inputs : dataclass
+        The subject's own sections of job.toml, and rows of its own tables; see `Inputs` in its room.
+    """
+
+    system: units.System
+    limits: Mapping[str, Limit]
+    deck: Deck
+    inputs: Inputs
+
+    def limit(self, key: str) -> Limit:
+        """Return a limit by its key."""
+        return self.limits[key]
+
+    def show(self, value: Any, kind: Any, decimals: int | None = None) -> str:
+        """Print a quantity in the job's units."""
+        return units.show(value, kind, self.system, decimals)
