@@ -104,6 +104,8 @@ def check(options: argparse.Namespace) -> None:
     print_table(("item", "check", "demand", "limit", "utilised", "verdict"), rows)
     bad = sum(one.verdict != "satisfied" for one in job.checks)
     print(f"\n{len(rows)} checks, {len(rows) - bad} satisfied, {bad} not.")
+    if job.file.unread:
+        print("\n" + job.file.not_read("\n  "))
 
 
 def new(options: argparse.Namespace) -> None:
@@ -128,9 +130,9 @@ def new(options: argparse.Namespace) -> None:
 
 def rerun(options: argparse.Namespace) -> None:
     """Print what changed inputs move."""
-    from deckcalc.review import rerun as review
+    from deckcalc import review
 
-    outcome = review(options.job, dict(pair(text) for text in options.changes))
+    outcome = review.rerun(options.job, review.changes_of(pair(text) for text in options.changes))
     print("Inputs changed")
     print_table(("input", "old", "new"), [(one.where, one.old, one.new) for one in outcome.changed])
     print("\nResults that moved")

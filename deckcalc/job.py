@@ -15,7 +15,8 @@ from deckcalc.check import Check, Limit
 from deckcalc.course import chloride, closure, curing, formwork, mix, patch, safety, steel, traffic
 from deckcalc.course.base import Material, Run, Subject
 from deckcalc.inputs import JobError
-from deckcalc.jobfile import JobFile, read_job
+from deckcalc.jobfile import JobFile, read_folder, read_job
+from deckcalc.jobfolder import Contents
 
 __all__ = ["Job", "JobError", "Run", "Subject", "carry"]
 
@@ -117,33 +118,44 @@ class Job:
         return [material for subject in self.subjects for material in subject.materials]
 
 
-def carry(folder: str | Path, changes: dict[str, str] | None = None) -> Job:
+def carry(place: str | Path | Contents | JobFile, changes: dict[str, str] | None = None) -> Job:
     """Read a job folder and carry it through all trades.
 
     Parameters
     ----------
-    folder : path
+    place : path, Contents or JobFile
+        A job folder; or one that was read already, so that nothing is read again.
     changes : dict of str, optional
         Inputs to change, see `deckcalc.jobfile.read_job`.
 
     Returns
     -------
     Job
+        The same one for the same bytes and changes, as long as it is among the last two.
 
     Raises
     ------
     JobError
         With every fault found.
     """
-    folder = Path(folder)
-    inputs = (path for path in folder.glob("*.*") if path.suffix in (".toml", ".csv"))
-    stamp = tuple(sorted((path.name, path.stat().st_mtime_ns, path.stat().st_size) for path in inputs))
-    return _carried(folder.resolve(), folder, tuple((changes or {}).items()), stamp)
+    if isinstance(place, JobFile):
+        if not changes:
+            return _carried(place)
+        changes = {**place.changes, **changes}
+        place = place.contents
+    contents = place if isinstance(place, Contents) else read_folder(place)
+    return _carried(_read(contents, tuple((changes or {}).items())))
 
 
 @lru_cache(maxsize=2)
-def _carried(place: Path, folder: Path, changes: tuple[tuple[str, str], ...], stamp: tuple[Any, ...]) -> Job:
-    """Carry a job once for all sheets of a package: the same files give the same job."""
-    job = Job(read_job(folder, dict(changes)))
+def _read(contents: Contents, changes: tuple[tuple[str, str], ...]) -> JobFile:
+    """Validate a job once: the same bytes give the same job."""
+    return read_job(contents, dict(changes))
+
+
+@lru_cache(maxsize=2)
+def _carried(file: JobFile) -> Job:
+    """Carry a job once for all sheets of a package."""
+    job = Job(file)
     job.whole()
     return job

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from deckcalc import units
+from deckcalc.inputs import JobError
 from deckcalc.job import Job, carry
+from deckcalc.jobfile import read_folder
 
 
 @dataclass(frozen=True)
@@ -39,8 +41,27 @@ class Review:
     flipped: list[Moved]
 
 
+def changes_of(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Return changes by key.
+
+    Raises
+    ------
+    JobError
+        If a key stands twice: which of the values is meant cannot be told.
+    """
+    changes: dict[str, str] = {}
+    faults = []
+    for key, value in pairs:
+        if key in changes:
+            faults.append(f"--set {key}: set twice, to “{changes[key]}” and to “{value}”; leave one of them out")
+        changes[key] = value
+    if faults:
+        raise JobError(faults)
+    return changes
+
+
 def rerun(folder: str | Path, changes: Mapping[str, str]) -> Review:
-    """Carry a job through as filed and with changed inputs.
+    """Carry a job through as filed and with changed inputs, both from one reading.
 
     Parameters
     ----------
@@ -58,7 +79,8 @@ def rerun(folder: str | Path, changes: Mapping[str, str]) -> Review:
     JobError
         If the job, or a changed input, is faulty.
     """
-    before, after = carry(folder), carry(folder, dict(changes))
+    contents = read_folder(folder)
+    before, after = carry(contents), carry(contents, dict(changes))
     changed = [Moved(key, before_value(before, key), value, "") for key, value in changes.items()]
     return Review(changed, moved(before, after), flipped(before, after))
 

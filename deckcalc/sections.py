@@ -59,8 +59,15 @@ def title_sheet(job: Job) -> Text:
             pipe_table(["Deck patch repair", "calculation package"], [[f"**{a}**", plain(b)] for a, b in facts], "ll"),
             caution(UNSIGNED, plain(head.package.scenario)) if head.package.scenario else caution(UNSIGNED),
             f"Inputs changed for review: {'; '.join(changed)}." if changed else "",
+            unread(job),
         ]
     )
+
+
+def unread(job: Job) -> str:
+    """List what stands in the job folder and was not read or not used."""
+    said, *items = plain(job.file.not_read("\n")).split("\n")
+    return "\n".join([said, "", *(f"- {item}" for item in items)]).strip()
 
 
 def revisions(job: Job) -> Text:
