@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import BaseModel, Field, ValidationError
+from pydantic import BaseModel, BeforeValidator, Field, ValidationError
 
 from deckcalc import tables, units
 from deckcalc.check import Limit
@@ -34,7 +34,7 @@ from deckcalc.course import (
 from deckcalc.course.formwork import Formwork
 from deckcalc.course.safety import Safety
 from deckcalc.course.traffic import Traffic
-from deckcalc.inputs import Bridge, Deck, JobError, LimitChoice, Package, People, Revision, Strict
+from deckcalc.inputs import Bridge, Deck, Faults, JobError, LimitChoice, Package, People, Revision, Strict, listed
 from deckcalc.sources import Cite
 from deckcalc.units import InputError, System
 
@@ -53,6 +53,9 @@ class Head(Strict):
     """The file job.toml."""
 
     units: System
+    confirmed: Annotated[list[str], BeforeValidator(listed)] = Field(
+        default_factory=list, description="fields that were asked about and are so, such as aggregates.sand.moisture"
+    )
     package: Package
     revisions: Annotated[list[Revision], Field(min_length=1)]
     people: People
@@ -93,6 +96,8 @@ class JobFile:
         Every input file as it stood.
     changes : dict of str
         Inputs that were changed for a review.
+    confirmed : dict of str
+        By field that was asked about and that the job confirms: what seemed wrong.
     """
 
     folder: Path
@@ -101,6 +106,7 @@ class JobFile:
     limits: dict[str, Limit]
     verbatim: dict[str, bytes]
     changes: dict[str, str]
+    confirmed: dict[str, str]
 
     @property
     def system(self) -> str:
@@ -133,7 +139,7 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
         With every fault found, each naming file, row and field.
     """
     folder, changes = Path(folder), dict(changes or {})
-    faults: list[str] = []
+    faults = Faults()
     verbatim: dict[str, bytes] = {}
 
     def text_of(name: str) -> str | None:
@@ -175,13 +181,16 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
             faults.append(f"--set {key}: no such input; write section.key, or table.id.column such as depths.D3.depth")
     limits = read_limits(head, faults) if head else {}
     if head and not faults:
+        faults.confirmed = head.confirmed
         for module in COURSE:
             module.check(head, rows, limits, faults)
             if faults and module is patch:
                 break  # without patches the other tables have nothing to be held against
+        if not faults:
+            faults.hold_confirmed()
     if faults or head is None:
         raise JobError(faults)
-    return JobFile(folder, head, rows, limits, verbatim, changes)
+    return JobFile(folder, head, rows, limits, verbatim, changes, faults.asked)
 
 
 def validated(
