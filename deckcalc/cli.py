@@ -83,12 +83,14 @@ def parser() -> argparse.ArgumentParser:
 
 def package(options: argparse.Namespace) -> None:
     """Build a package and say where it is."""
+    from deckcalc.job import carry
     from deckcalc.package import build
 
     out = build(options.job, options.out, options.quiet, options.only)
     print("The calculation package is here:" if options.only is None else f"The sheet {options.only} is here:")
     for path in sorted(out.iterdir()):
         print(f"  {path}")
+    hold_complete(carry(options.job))
 
 
 def check(options: argparse.Namespace) -> None:
@@ -106,6 +108,13 @@ def check(options: argparse.Namespace) -> None:
     print(f"\n{len(rows)} checks, {len(rows) - bad} satisfied, {bad} not.")
     if job.file.unread:
         print("\n" + job.file.not_read("\n  "))
+    hold_complete(job)
+
+
+def hold_complete(job: Any) -> None:
+    """End with status 1 where a subject could not be computed; what could be stands."""
+    if job.not_computed:
+        raise InputError("\n".join(job.not_computed))
 
 
 def new(options: argparse.Namespace) -> None:

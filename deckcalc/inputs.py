@@ -104,6 +104,72 @@ class JobError(InputError):
         self.faults = list(faults)
 
 
+class Faults(list[str]):
+    """The faults of a job folder, and what was asked about: a probable slip is a fault unless the job confirms it.
+
+    Attributes
+    ----------
+    confirmed : sequence of str
+        Fields that the job confirms, as in ``confirmed = ["aggregates.river-sand.moisture"]``.
+    asked : dict of str
+        By field: what seemed wrong.
+    """
+
+    def __init__(self, confirmed: Sequence[str] = ()) -> None:
+        super().__init__()
+        self.confirmed, self.asked = confirmed, dict[str, str]()
+
+    def ask(self, field: str, where: str, doubt: str) -> None:
+        """Ask about a field: what is unusual of it, and what is usual."""
+        self.asked[field] = doubt
+        if field not in self.confirmed:
+            self.append(
+                f"{where}: {doubt}; correct it, or if it is so, add “{field}” to the list confirmed of job.toml"
+            )
+
+    def ask_unless(self, field: str, where: str, value: Quantity, kind: units.Kind, low: str, high: str) -> None:
+        """Ask about a quantity that lies outside its usual range; nil and nothing are no doubt."""
+        found = abs(float(value.m_as(kind.base)))
+        least, most = bounds(kind, low, high)
+        if found and not least * (1 - 1e-9) <= found <= most * (1 + 1e-9):
+            self.ask(field, where, f"found {value:.4g~P}, usual is {low} to {high}")
+
+    def hold_confirmed(self) -> None:
+        """Name what the job confirms though nothing is asked about it."""
+        for field in self.confirmed:
+            if field not in self.asked:
+                self.append(f"job.toml: confirmed: nothing is asked about “{field}”; take it out")
+
+
+class NotComputed(JobError):  # noqa: N818  it says what was not done, as the sheet does
+    """A subject of the course that could not be carried through; what needs it cannot be computed either.
+
+    Parameters
+    ----------
+    key : str
+        The subject.
+    faults : sequence of str
+        Why.
+    root : NotComputed, optional
+        The subject that it needs and that could not be computed, where the fault lies there.
+
+    Attributes
+    ----------
+    why : list of str
+        What is at fault in this subject itself.
+    """
+
+    def __init__(self, key: str, faults: Sequence[str], root: NotComputed | None = None) -> None:
+        self.key, self.root = key, root or self
+        self.why = [f"needs {root.key}, which could not be computed"] if root else list(faults)
+        super().__init__([f"not computed: {key}: {line}" for line in (*self.why, *(root.why if root else ()))])
+
+    @property
+    def markdown(self) -> str:
+        """The words of caution that stand in the place of the sheet."""
+        return f'<div class="caution">\n\n**Caution.** {"; ".join(self.faults)}.\n\n</div>\n'
+
+
 class Strict(BaseModel):
     """A section or row in which an unknown name is an error."""
 
@@ -176,6 +242,11 @@ class Deck(Strict):
     panel: Annotated[Quantity | None, Written(Length, "40 mm", "200 mm")] = Field(
         None, description="thickness of precast panels under the slab, included in the slab thickness"
     )
+
+
+def listed(value: object) -> object:
+    """Read a list that stands in one text, separated by semicolons, as on the command line."""
+    return [part.strip() for part in value.split(";") if part.strip()] if isinstance(value, str) else value
 
 
 class LimitChoice(Strict):

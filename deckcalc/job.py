@@ -6,19 +6,29 @@ to calculations and holds results against limits.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from deckcalc import units
 from deckcalc.check import Check, Limit
 from deckcalc.course import chloride, closure, curing, formwork, mix, patch, safety, steel, traffic
 from deckcalc.course.base import Material, Run, Subject
-from deckcalc.inputs import JobError
+from deckcalc.inputs import JobError, NotComputed
 from deckcalc.jobfile import JobFile, read_folder, read_job
 from deckcalc.jobfolder import Contents
+from deckcalc.tables import TableError
+from deckcalc.units import InputError
 
-__all__ = ["Job", "JobError", "Run", "Subject", "carry"]
+__all__ = ["Job", "JobError", "NotComputed", "Run", "Subject", "carry"]
+
+#: The subjects in the order of the work.
+COURSE = ("patch", "steel", "chloride", "mix", "formwork", "curing", "traffic", "closure", "safety")
+#: Those that every job has; the others have a section of job.toml by their name.
+ALWAYS = COURSE[:4]
+
+T = TypeVar("T")
 
 
 class Job:
@@ -28,76 +38,99 @@ class Job:
     ----------
     file : JobFile
 
-    Raises
-    ------
-    JobError
-        If an input that is valid by itself cannot be carried through a calculation.
+    Attributes
+    ----------
+    faults : dict of NotComputed
+        By subject: why an input that is valid by itself could not be carried through it. Asking for such a subject, or for
+        one that needs it, raises `NotComputed`; the others stand.
     """
 
     def __init__(self, file: JobFile) -> None:
         self.file = file
         self.system = file.system
         self.head = file.head
+        self.faults: dict[str, NotComputed] = {}
+
+    def _carry(self, key: str, carry: Callable[[Job], T]) -> T:
+        """Carry one subject through; keep why it could not be."""
+        if key not in self.faults:
+            try:
+                return carry(self)
+            except NotComputed as error:  # of a subject that this one needs
+                self.faults[key] = NotComputed(key, (), error.root)
+            except (InputError, TableError) as error:
+                self.faults[key] = NotComputed(key, str(error).splitlines())
+        raise self.faults[key]
 
     @cached_property
     def patch(self) -> patch.Patches:
         """Where and how deep to repair."""
-        return patch.carry(self)
+        return self._carry("patch", patch.carry)
 
     @cached_property
     def steel(self) -> steel.Steel:
         """Reinforcement."""
-        return steel.carry(self)
+        return self._carry("steel", steel.carry)
 
     @cached_property
     def chloride(self) -> chloride.Chlorides:
         """Chlorides."""
-        return chloride.carry(self)
+        return self._carry("chloride", chloride.carry)
 
     @cached_property
     def mix(self) -> mix.Mixes:
         """Mix and batch."""
-        return mix.carry(self)
+        return self._carry("mix", mix.carry)
 
     @cached_property
     def formwork(self) -> formwork.Forms:
         """Forms of the full-depth holes."""
-        return formwork.carry(self)
+        return self._carry("formwork", formwork.carry)
 
     @cached_property
     def curing(self) -> curing.CuringSubject:
         """Curing and opening."""
-        return curing.carry(self)
+        return self._carry("curing", curing.carry)
 
     @cached_property
     def traffic(self) -> traffic.Layout:
         """Traffic past the closed lane."""
-        return traffic.carry(self)
+        return self._carry("traffic", traffic.carry)
 
     @cached_property
     def closure(self) -> closure.Plan:
         """The closure."""
-        return closure.carry(self)
+        return self._carry("closure", closure.carry)
 
     @cached_property
     def safety(self) -> safety.Safe:
         """Safety of the crew."""
-        return safety.carry(self)
+        return self._carry("safety", safety.carry)
 
-    def whole(self) -> None:
+    def whole(self, keys: Iterable[str] = COURSE) -> None:
         """Carry the job through every subject, in the order of the work; a subject by itself carries what it needs."""
-        for name in ("patch", "steel", "chloride", "mix", "formwork", "curing", "traffic", "closure", "safety"):
-            getattr(self, name)
+        for key in keys:
+            self.of(key)
+
+    def of(self, key: str) -> Subject | None:
+        """Return a subject, None if it could not be computed."""
+        try:
+            found: Subject = getattr(self, key)
+        except NotComputed:
+            return None
+        return found
 
     @property
     def subjects(self) -> list[Subject]:
-        """The subjects in filing order."""
-        found: list[Subject] = [self.patch, self.steel, self.chloride, self.mix]
-        chosen: list[tuple[Subject, Any]] = [
-            (self.formwork, self.head.formwork), (self.curing, self.head.curing), (self.traffic, self.head.traffic),
-            (self.closure, self.head.closure), (self.safety, self.head.safety),
-        ]  # fmt: skip
-        return found + [subject for subject, asked in chosen if asked]
+        """The subjects that were computed, in filing order."""
+        wanted = [self.of(key) for key in COURSE if key in ALWAYS or getattr(self.head, key)]
+        return [subject for subject in wanted if subject is not None]
+
+    @property
+    def not_computed(self) -> list[str]:
+        """What could not be computed and why, one subject a line; empty if the job is complete."""
+        self.subjects  # noqa: B018  what was not yet asked for is carried
+        return [f"not computed: {key}: {'; '.join(self.faults[key].why)}" for key in COURSE if key in self.faults]
 
     @property
     def checks(self) -> list[Check]:

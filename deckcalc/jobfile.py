@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, BeforeValidator, Field
 
 from deckcalc import tables, units
 from deckcalc.bounded import LONGEST_CELL, text_of, toml_of
@@ -32,7 +32,7 @@ from deckcalc.course import (
 from deckcalc.course.formwork import Formwork
 from deckcalc.course.safety import Safety
 from deckcalc.course.traffic import Traffic
-from deckcalc.inputs import Bridge, Deck, JobError, LimitChoice, Package, People, Revision, Strict
+from deckcalc.inputs import Bridge, Deck, Faults, JobError, LimitChoice, Package, People, Revision, Strict, listed
 from deckcalc.jobfolder import RULE, Contents, read_contents
 from deckcalc.rowfile import read_rows, validated
 from deckcalc.sources import Cite
@@ -53,6 +53,9 @@ class Head(Strict):
     """The file job.toml."""
 
     units: System
+    confirmed: Annotated[list[str], BeforeValidator(listed)] = Field(
+        default_factory=list, description="fields that were asked about and are so, such as aggregates.sand.moisture"
+    )
     package: Package
     revisions: Annotated[list[Revision], Field(min_length=1)]
     people: People
@@ -97,6 +100,8 @@ class JobFile:
         Files of the folder that were not read or not used, and why: one sentence each.
     contents : Contents
         What the folder held when it was read, with its hashes.
+    confirmed : dict of str
+        By field that was asked about and that the job confirms: what seemed wrong.
     """
 
     folder: Path
@@ -107,6 +112,7 @@ class JobFile:
     changes: dict[str, str]
     unread: list[str]
     contents: Contents
+    confirmed: dict[str, str]
 
     @property
     def system(self) -> str:
@@ -144,7 +150,8 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         With every fault found, each naming file, row and field.
     """
     contents = place if isinstance(place, Contents) else read_folder(place)
-    changes, faults = dict(changes or {}), list(contents.faults)
+    changes, faults = dict(changes or {}), Faults()
+    faults += contents.faults
     hold_changes(changes, faults)
     used: set[str] = set()
     head = None
@@ -166,14 +173,17 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
             faults.append(f"--set {key}: no such input; {why_unknown(key, rows)}")
     limits = read_limits(head, faults) if head else {}
     if head and not faults:
+        faults.confirmed = head.confirmed
         for module in COURSE:
             module.check(head, rows, limits, faults)
             if faults and module is patch:
                 break  # without patches the other tables have nothing to be held against
+        if not faults:
+            faults.hold_confirmed()
     if faults or head is None:
         raise JobError([clipped(fault, 2000) for fault in faults])
     unread = [*contents.unread, *unused(head, there)]
-    return JobFile(contents.folder, head, rows, limits, dict(contents.files), changes, unread, contents)
+    return JobFile(contents.folder, head, rows, limits, dict(contents.files), changes, unread, contents, faults.asked)
 
 
 def read_folder(folder: str | Path) -> Contents:

@@ -21,8 +21,9 @@ from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
 from tqdm import tqdm
 
-from deckcalc import __version__, units
+from deckcalc import __version__, sections, units
 from deckcalc.binder import Imprint, PackageError, bind
+from deckcalc.inputs import NotComputed
 from deckcalc.job import Job, carry
 from deckcalc.sources import folder
 
@@ -68,7 +69,7 @@ def build(job_folder: str | Path, out: str | Path | None = None, quiet: bool = F
         head, now = job.head, job.file.revision
         imprint = Imprint(
             head.package.number, head.bridge.name, now.revision, now.date, head.people.firm, head.package.subject,
-            draft=not (head.people.checker and head.people.engineer), version=__version__, paper=head.package.paper,
+            draft=bool(job.not_computed) or not (head.people.checker and head.people.engineer), version=__version__, paper=head.package.paper,
         )  # fmt: skip
         bind(markdown, imprint, figures, work, attached)
         files = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in sorted(work.glob("package.*"))}
@@ -156,14 +157,16 @@ def run_notebooks(job_folder: Path, figures: Path, quiet: bool = False, sheets: 
             where.append(path.name)
     bar = tqdm(total=len(joined.cells), desc="sheets", unit="cell", disable=quiet, leave=False)
     client = NotebookClient(
-        joined, kernel_name="python3", timeout=600, extra_arguments=["--IPKernelApp.log_level=40"],
+        joined, kernel_name="python3", timeout=600, allow_error_names=[NotComputed.__name__], extra_arguments=["--IPKernelApp.log_level=40"],
         on_cell_complete=lambda cell, cell_index: bar.update(),
     )  # fmt: skip
     try:
         client.execute(cwd=str(job_folder.resolve()))
     except CellExecutionError as error:
         place = next(
-            i for i, cell in enumerate(joined.cells) if any(o.output_type == "error" for o in cell.get("outputs", []))
+            i
+            for i, cell in enumerate(joined.cells)
+            if any(o.output_type == "error" and o.ename == error.ename for o in cell.get("outputs", []))
         )
         first = where.index(where[place])
         raise PackageError(f"{where[place]}, cell {place - first + 1}: {error.ename}: {error.evalue}") from None
@@ -172,16 +175,22 @@ def run_notebooks(job_folder: Path, figures: Path, quiet: bool = False, sheets: 
     finally:
         bar.close()
     parts: list[str] = []
+    said: dict[str, set[str]] = {name: set() for name in where}  # a sheet says once that it was not computed
     for number, cell in enumerate(joined.cells):
         if cell.cell_type == "markdown":
             parts.append(cell.source)
         elif cell.cell_type == "code":
-            parts += [shown(output, figures, f"{number:03d}-{i}") for i, output in enumerate(cell.outputs)]
+            made = [shown(output, figures, f"{number:03d}-{i}") for i, output in enumerate(cell.outputs)]
+            failed = any(output.output_type == "error" for output in cell.outputs)
+            parts += [part for part in made if not (failed and part in said[where[number]])]
+            said[where[number]] |= set(made if failed else ())
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
 def shown(output: Any, figures: Path, name: str) -> str:
-    """Return one output of a cell as Markdown; a picture is saved beside."""
+    """Return one output of a cell as Markdown; a picture is saved beside, and a subject not computed is said."""
+    if output.output_type == "error":
+        return str(sections.caution(*(sections.plain(line) for line in output.evalue.splitlines())))
     if output.output_type == "stream":
         return f"~~~\n{output.text.rstrip()}\n~~~"
     data = output.get("data", {})
@@ -196,6 +205,7 @@ def shown(output: Any, figures: Path, name: str) -> str:
 
 def manifest(job: Job) -> dict[str, Any]:
     """Return what the package was made from and what it found: hashes of inputs, versions, results, verdicts."""
+    missing = {"not computed": job.not_computed} if job.not_computed else {}
     return {
         "package": job.head.package.number,
         "revision": job.file.revision.revision,
@@ -206,6 +216,7 @@ def manifest(job: Job) -> dict[str, Any]:
             **{name: version(name) for name in LIBRARIES},
         },
         "inputs": {name: hashlib.sha256(data).hexdigest() for name, data in job.file.verbatim.items()},
+        **missing,
         "results": results(job),
         "checks": [
             {"item": one.item, "check": one.title, "utilisation": one.utilisation, "verdict": one.verdict}

@@ -77,7 +77,7 @@ def rerun(folder: str | Path, changes: Mapping[str, str]) -> Review:
     Raises
     ------
     JobError
-        If the job, or a changed input, is faulty.
+        If the job, or a changed input, is faulty. A subject that cannot be computed is a line of `flipped`.
     """
     contents = read_folder(folder)
     before, after = carry(contents), carry(contents, dict(changes))
@@ -149,8 +149,12 @@ def flipped(before: Job, after: Job) -> list[Moved]:
         {f"{subject.title}, {item}": text for subject in job.subjects for item, text in subject.decisions.items()}
         for job in (before, after)
     ]
-    for old, new in (verdicts, words):
+    missing = [
+        {f"{key}, as a whole": "; ".join(fault.why) for key, fault in job.faults.items()} for job in (before, after)
+    ]
+    for old, new in (missing, verdicts, words):
+        none = "computed" if old is missing[0] else "(none)"
         for where in dict.fromkeys([*old, *new]):
             if old.get(where) != new.get(where):
-                found.append(Moved(where, old.get(where, "(none)"), new.get(where, "(none)"), ""))
+                found.append(Moved(where, old.get(where, none), new.get(where, none), ""))
     return found

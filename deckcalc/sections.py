@@ -44,6 +44,14 @@ def caution(*lines: str) -> Text:
     return Text(f'<div class="caution">\n\n**Caution.** {body}\n\n</div>\n')
 
 
+def incomplete(
+    job: Job, then: str = "What stands here is a part of the package; nothing that needs it is given."
+) -> Text:
+    """Say which subjects could not be computed, and why; empty if there is none."""
+    lines = [plain(line) for line in job.not_computed]
+    return caution("This package is incomplete.", *lines, then) if lines else Text("")
+
+
 def title_sheet(job: Job) -> Text:
     """Title sheet: what the package is, of which bridge, by whom."""
     head, now = job.head, job.file.revision
@@ -58,6 +66,7 @@ def title_sheet(job: Job) -> Text:
         [
             pipe_table(["Deck patch repair", "calculation package"], [[f"**{a}**", plain(b)] for a, b in facts], "ll"),
             caution(UNSIGNED, plain(head.package.scenario)) if head.package.scenario else caution(UNSIGNED),
+            incomplete(job),
             f"Inputs changed for review: {'; '.join(changed)}." if changed else "",
             unread(job),
         ]
@@ -127,9 +136,20 @@ def basis(job: Job) -> Text:
             pipe_table(["input", "value", "where from"], facts, "lrl"),
             "### Limits",
             limits(job),
+            *confirmed(job),
             "### Simplifications and cautions",
             "\n".join(notes),
         ]
+    )
+
+
+def confirmed(job: Job) -> list[str]:
+    """What was asked about and the job confirms."""
+    rows = [[plain(field), plain(doubt)] for field, doubt in job.file.confirmed.items()]
+    return (
+        ["### Unusual inputs, confirmed by the job", pipe_table(["input", "what was asked"], rows, "ll")]
+        if rows
+        else []
     )
 
 
@@ -157,6 +177,7 @@ def summary(job: Job) -> Text:
     ]
     return block(
         [
+            incomplete(job, "No check of these subjects stands below; what is not said is not satisfied."),
             f"{len(job.checks)} checks: " + ", ".join(f"{count} {word}" for word, count in counts.items()) + ".",
             "\n".join(worst),
             *(
@@ -244,7 +265,10 @@ def cautions(subject: Subject) -> Text:
 def materials(job: Job) -> Text:
     """Materials list."""
     rows = [[m.material, m.quantity, m.spare, m.source] for m in job.materials]
-    return Text(pipe_table(["material", "quantity", "allowance", "from sheet"], rows, "lrll"))
+    listed = pipe_table(["material", "quantity", "allowance", "from sheet"], rows, "lrll")
+    return (
+        block([incomplete(job, "Their materials are missing from this list."), listed]) if job.faults else Text(listed)
+    )
 
 
 def cited(job: Job) -> Text:

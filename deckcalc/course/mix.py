@@ -14,9 +14,9 @@ from deckcalc.course.mix_after import Spread, TradeOff
 from deckcalc.course.mix_batch import LoadPlan
 from deckcalc.course.mix_design import MixFact
 from deckcalc.course.mix_inputs import AggregateRow, Mix
-from deckcalc.inputs import JobError, Written
+from deckcalc.inputs import Faults, JobError, Written
 from deckcalc.mix.grading import MODULUS, limits, passing, read_grading
-from deckcalc.units import Density, InputError, Length, Ratio
+from deckcalc.units import Density, InputError, Length, Ratio, Share
 
 if TYPE_CHECKING:
     from deckcalc.job import Job
@@ -25,10 +25,12 @@ if TYPE_CHECKING:
 __all__ = ["ROWS", "SECTIONS", "Mix", "MixFact", "Mixes", "carry", "check"]
 
 SECTIONS = {"mix": Mix}
+#: Outside these, nil apart, a share is asked about: per cent may have been typed as a fraction. Common practice.
+USUAL = {"moisture": ("0.1 %", "15 %"), "absorption": ("0.1 %", "10 %"), "bulking": ("1 %", "45 %")}
 ROWS = {"aggregates": AggregateRow}
 
 
-def check(head: Head, rows: Mapping[str, list[Any]], limits_: Mapping[str, Limit], faults: list[str]) -> None:
+def check(head: Head, rows: Mapping[str, list[Any]], limits_: Mapping[str, Limit], faults: Faults) -> None:
     """Hold the mixes against their tables and the aggregates on site."""
     want = head.mix
     try:
@@ -55,9 +57,10 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits_: Mapping[str, Limit
     for row in rows["aggregates"]:
         columns(row, faults)
     gradings(head, known, faults)
+    unusual(want, faults)
 
 
-def columns(row: AggregateRow, faults: list[str]) -> None:
+def columns(row: AggregateRow, faults: Faults) -> None:
     """Hold the columns that only coarse or only fine aggregate needs."""
     where = f"aggregates.csv, aggregate {row.aggregate}"
     wanted = {"coarse": ("nominal_size", "dry_rodded_density"), "fine": ("fineness_modulus",)}
@@ -74,6 +77,31 @@ def columns(row: AggregateRow, faults: list[str]) -> None:
         faults.append(f"{where}, column shape: empty, wanted angular, sub-angular, rounded gravel, ...")
     if row.moisture_basis == "total" and row.moisture.magnitude < 0:
         faults.append(f"{where}, column moisture: total moisture is not negative; say “surface on oven-dry” if it is")
+    for name, (low, high) in USUAL.items():
+        faults.ask_unless(
+            f"aggregates.{row.aggregate}.{name}",
+            f"{where}, column {name}",
+            getattr(row, name),
+            units.kind_of(Share),
+            low,
+            high,
+        )
+
+
+def unusual(want: Mix, faults: Faults) -> None:
+    """Ask about shares of the mixes that look like fractions typed as per cent, and about air that nothing entrains."""
+    ask = lambda field, share: faults.ask_unless(  # noqa: E731
+        field, f"job.toml: {field}", share, units.kind_of(Share), "1 %", "40 %"
+    )
+    for name, concrete in want.concretes.items():
+        key = f"mix.{name.replace(' ', '_')}"
+        ask(f"{key}.water_reduction", concrete.water_reduction)
+        if concrete.w_cm is not None and not concrete.w_cm_source:
+            faults.append(f"job.toml: {key}.w_cm_source: missing; say which record or trial batches give the ratio")
+    if want.exposure == "not air-entrained" and any(mix_design.entrains(one) for one in want.admixture):
+        faults.ask(
+            "mix.exposure", "job.toml: mix.exposure", "found “not air-entrained” beside an air-entraining admixture"
+        )
 
 
 def gradings(head: Head, known: Mapping[str, AggregateRow], faults: list[str]) -> None:

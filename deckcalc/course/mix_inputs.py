@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field
 from deckcalc.course.patch import FULL, PARTIAL
 from deckcalc.inputs import Id, Strict, Text, Written
 from deckcalc.mix.grading import read_grading
-from deckcalc.mix.ratio import RatioTable
+from deckcalc.mix.ratio import RatioTable, stated_ratio
 from deckcalc.mix.strength import MarginRule
 from deckcalc.mix.water import Shape
 from deckcalc.units import (
@@ -87,13 +87,17 @@ class Concrete(Strict):
     water_reduction: Annotated[Quantity, Written(Share, "0 %", "40 %")] = Field(
         "0 %", validate_default=True, description="share of the water that a water-reducing admixture saves"
     )
+    w_cm: Annotated[Quantity | None, Written.argument(stated_ratio, "w_cm_stated")] = Field(
+        None, description="ratio by a record or trial batches, in place of the table of strength"
+    )
+    w_cm_source: str = Field("", description="where that ratio comes from")
     supplementary: Supplementary = Field(default_factory=lambda: Supplementary.model_validate({}))
 
 
 class Admixture(Strict):
     """A liquid admixture."""
 
-    name: Text
+    name: Text = Field(description="what it is called; one that entrains air says “air-entraining”")
     dose: Annotated[Quantity, Written(Dose, "0 mL/100 kg", "6000 mL/100 kg")] = Field(
         description="on the cementitious material, in mL/100 kg or fl oz/cwt"
     )

@@ -15,7 +15,7 @@ from deckcalc.course.base import Material, Subject, joined
 from deckcalc.course.marking import hold_readings, mark, metres, read_depths, rules_of
 from deckcalc.course.patch_sections import Haulage, Marking, Removal, Sensitivity
 from deckcalc.course.survey import FORMS, Plan, ReadingRow, Survey, find, strip_of
-from deckcalc.inputs import Strict
+from deckcalc.inputs import Faults, Strict
 from deckcalc.patch.floor import Floor, floor
 from deckcalc.patch.marking import widened
 from deckcalc.units import Length, Mass, Quantity, Volume
@@ -34,7 +34,7 @@ ROWS: dict[str, type[Strict]] = {"depths": ReadingRow}
 OPTIONAL_ROWS = FORMS
 
 
-def check(head: Head, rows: dict[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
+def check(head: Head, rows: dict[str, list[Any]], limits: Mapping[str, Limit], faults: Faults) -> None:
     """Hold the survey against the deck, and set the marked patches beside the tables, for the other subjects."""
     want, deck = head.removal, head.deck
     if want.full_depth_rule == "bottom mat" and None in (

@@ -24,7 +24,7 @@ from deckcalc.mix.mixer import (
 )
 from deckcalc.mix.moisture import relative_densities, total_moisture, unbatched
 from deckcalc.mix.mortar import extended_mortar
-from deckcalc.mix.ratio import ExposureLimit, exposure_limit, water_cement_ratio
+from deckcalc.mix.ratio import ExposureLimit, exposure_limit, stated_ratio, water_cement_ratio
 from deckcalc.mix.strength import (
     average_strength_high,
     average_strength_no_record,
@@ -42,7 +42,7 @@ __all__ = [
     "batch_for_volume", "batch_masses", "batch_masses_ssd", "blend", "cementitious_content", "cementitious_for_load", "coarse_volume",
     "exposure_limit", "extended_mortar", "fineness_modulus", "fresh_density", "fresh_temperature_si",
     "fresh_temperature_us", "gauge_boxes", "mass_method", "mass_shares", "measured_yield", "mixer_loads",
-    "mixer_water", "mixing_water", "proportions", "relative_densities", "scale_limits", "size_limits", "strength_at_age",
+    "mixer_water", "mixing_water", "proportions", "relative_densities", "scale_limits", "size_limits", "stated_ratio", "strength_at_age",
     "total_moisture", "type_iii_strength", "unbatched", "wanted_temperature_si", "wanted_temperature_us",
     "water_cement_ratio", "whole_bag_load",
 ]  # fmt: skip

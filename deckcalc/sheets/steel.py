@@ -12,6 +12,7 @@ from matplotlib.figure import Figure
 from deckcalc import patch as patches
 from deckcalc import sections, steel, tables, units
 from deckcalc.check import SATISFIED
+from deckcalc.course.marking import metres
 from deckcalc.course.strip import MAIN, form, old_yield
 from deckcalc.figures import STYLE, Picture, axes, pages
 from deckcalc.job import Job
@@ -231,7 +232,7 @@ def bar_map(job: Job, rows: Sequence[Any], placed: Sequence[Any]) -> Picture:
             panel = figure.add_subplot(grid[1 + index // 2, index % 2])
             outline(panel, x, y, L, B)
             for bar in [bar for bar in placed if bar.patch == row.patch]:
-                draw_bar(job, panel, bar, size(bar.station), size(bar.offset), (x, y, L, B))
+                draw_bar(job, panel, bar, size(metres(bar.station)), size(metres(bar.offset)), (x, y, L, B))
             panel.set_title(f"patch {row.patch}", fontsize=8, loc="left")
             panel.set_xlim(x - 0.58 * L, x + 0.58 * L)
             panel.set_ylim(y - 0.62 * B, y + 0.72 * B)
