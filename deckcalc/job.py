@@ -6,7 +6,7 @@ to calculations and holds results against limits.
 
 from __future__ import annotations
 
-from functools import cached_property, lru_cache
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -117,12 +117,13 @@ class Job:
         return [material for subject in self.subjects for material in subject.materials]
 
 
-def carry(folder: str | Path, changes: dict[str, str] | None = None) -> Job:
+def carry(job: str | Path | JobFile | Job, changes: dict[str, str] | None = None) -> Job:
     """Read a job folder and carry it through all trades.
 
     Parameters
     ----------
-    folder : path
+    job : path, JobFile or Job
+        A folder; or what was read of it, or carried, before: then nothing is read again.
     changes : dict of str, optional
         Inputs to change, see `deckcalc.jobfile.read_job`.
 
@@ -135,15 +136,24 @@ def carry(folder: str | Path, changes: dict[str, str] | None = None) -> Job:
     JobError
         With every fault found.
     """
-    folder = Path(folder)
-    inputs = (path for path in folder.glob("*.*") if path.suffix in (".toml", ".csv"))
-    stamp = tuple(sorted((path.name, path.stat().st_mtime_ns, path.stat().st_size) for path in inputs))
-    return _carried(folder.resolve(), folder, tuple((changes or {}).items()), stamp)
+    if isinstance(job, Job):
+        return job
+    if isinstance(job, JobFile):
+        return _carried(job)
+    file = read_job(job, changes)
+    key = (Path(job).resolve(), tuple(file.changes.items()), tuple(file.verbatim.items()))
+    if key not in _recent:
+        while len(_recent) > 1:
+            del _recent[next(iter(_recent))]
+        _recent[key] = _carried(file)
+    return _recent[key]
 
 
-@lru_cache(maxsize=2)
-def _carried(place: Path, folder: Path, changes: tuple[tuple[str, str], ...], stamp: tuple[Any, ...]) -> Job:
-    """Carry a job once for all sheets of a package: the same files give the same job."""
-    job = Job(read_job(folder, dict(changes)))
+def _carried(file: JobFile) -> Job:
+    job = Job(file)
     job.whole()
     return job
+
+
+#: The jobs carried last, by what was read: the same bytes give the same job.
+_recent: dict[Any, Job] = {}
