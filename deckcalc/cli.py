@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import shutil
 import sys
 from collections.abc import Sequence
@@ -55,6 +56,11 @@ def parser() -> argparse.ArgumentParser:
     one.add_argument("--out", type=Path, help="folder of the package (default: package, in the job folder)")
     one.add_argument("--quiet", action="store_true", help="no progress bar")
     one.add_argument("--only", metavar="sheet", help="print one sheet alone, such as crew_sheets")
+    one.add_argument(
+        "--own-notebooks",
+        action="store_true",
+        help="run the notebooks that lie in the job folder: only those you trust",
+    )
     one = add("check", check, "read and compute a job folder and print its checks, without documents")
     one.add_argument("job", type=Path, help="job folder")
     one = add("new", new, "start a job folder with every field explained")
@@ -86,7 +92,10 @@ def package(options: argparse.Namespace) -> None:
     from deckcalc.job import carry
     from deckcalc.package import build
 
-    out = build(options.job, options.out, options.quiet, options.only)
+    out = build(
+        options.job, options.out, options.quiet, options.only, options.own_notebooks,
+        say=lambda line: print(line, file=sys.stderr),
+    )  # fmt: skip
     print("The calculation package is here:" if options.only is None else f"The sheet {options.only} is here:")
     for path in sorted(out.iterdir()):
         print(f"  {path}")
@@ -119,21 +128,24 @@ def hold_complete(job: Any) -> None:
 
 def new(options: argparse.Namespace) -> None:
     """Start a job folder from the demo job, marked as example values."""
+    from deckcalc.replacing import holding
     from deckcalc.sources import folder
 
-    if options.folder.exists():
+    if os.path.lexists(options.folder):
         raise InputError(f"{options.folder} exists already; name a folder that does not")
     pattern = folder("notebooks") / f"demo_{options.units.lower()}"
-    options.folder.parent.mkdir(parents=True, exist_ok=True)
-    options.folder.mkdir()
-    for path in sorted(pattern.iterdir()):
-        if path.suffix == ".csv":
-            shutil.copyfile(path, options.folder / path.name)
     text = (pattern / "job.toml").read_text(encoding="utf-8")
     head, _, tail = text.partition("scenario = ")
     rest = tail.partition("\n")[2]
     marked = 'scenario = "EXAMPLE VALUES: replace every value in this folder, then this line"  # printed on the title sheet\n'
-    (options.folder / "job.toml").write_text(head + marked + rest, encoding="utf-8")
+    with holding(Path(os.path.realpath(options.folder))) as holder:
+        made = holder / "new"
+        made.mkdir()
+        for path in sorted(pattern.iterdir()):
+            if path.suffix == ".csv":
+                shutil.copyfile(path, made / path.name)
+        (made / "job.toml").write_text(head + marked + rest, encoding="utf-8")
+        os.rename(made, options.folder)
     print(f"Started {options.folder} with example values; replace them, then run: deckcalc check {options.folder}")
 
 

@@ -151,13 +151,13 @@ class Job:
         return [material for subject in self.subjects for material in subject.materials]
 
 
-def carry(place: str | Path | Contents | JobFile, changes: dict[str, str] | None = None) -> Job:
+def carry(place: str | Path | Contents | JobFile | Job, changes: dict[str, str] | None = None) -> Job:
     """Read a job folder and carry it through all trades.
 
     Parameters
     ----------
-    place : path, Contents or JobFile
-        A job folder; or one that was read already, so that nothing is read again.
+    place : path, Contents, JobFile or Job
+        A job folder; or what was read of it, or carried, before: then nothing is read again.
     changes : dict of str, optional
         Inputs to change, see `deckcalc.jobfile.read_job`.
 
@@ -171,6 +171,10 @@ def carry(place: str | Path | Contents | JobFile, changes: dict[str, str] | None
     JobError
         With every fault found.
     """
+    if isinstance(place, Job):
+        if not changes:
+            return place
+        place = place.file
     if isinstance(place, JobFile):
         if not changes:
             return _carried(place)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from typing import Any
 
@@ -77,6 +77,38 @@ def unread(job: Job) -> str:
     """List what stands in the job folder and was not read or not used."""
     said, *items = plain(job.file.not_read("\n")).split("\n")
     return "\n".join([said, "", *(f"- {item}" for item in items)]).strip()
+
+
+def notebooks_of_the_job(run: Mapping[str, str], left: Sequence[str]) -> Text:
+    """Say which notebooks of the job folder were run, with their SHA-256, and which were not.
+
+    Parameters
+    ----------
+    run : mapping of str
+        Digests by name.
+    left : sequence of str
+        Names of those that were not run.
+    """
+    parts = []
+    if run:
+        parts.append(
+            "**Sheets of the job’s own.** These notebooks of the job folder were run and stand in this package; their text "
+            "and pictures are not the library’s: "
+            + "; ".join(f"{plain(name)} (SHA-256 {digest})" for name, digest in run.items())
+            + "."
+        )
+    if left:
+        names = ", ".join(map(plain, left))
+        parts.append(f"**Not run.** Notebooks in the job folder were not run and are not in this package: {names}.")
+    return block(parts)
+
+
+def own_sheet(name: str) -> Text:
+    """Mark a sheet that a notebook of the job folder shows."""
+    return caution(
+        f"This sheet is the job’s own: it comes from {plain(name)} in the job folder, not from the library. Its verdicts, tables and "
+        "equations were held against the job; its words and pictures were not."
+    )
 
 
 def revisions(job: Job) -> Text:
