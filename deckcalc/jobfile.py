@@ -10,6 +10,7 @@ import csv
 import io
 import re
 import tomllib
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -36,6 +37,7 @@ from deckcalc.course.safety import Safety
 from deckcalc.course.traffic import Traffic
 from deckcalc.inputs import Bridge, Deck, JobError, LimitChoice, Package, People, Revision, Strict
 from deckcalc.sources import Cite
+from deckcalc.text import printable_faults
 from deckcalc.units import InputError, System
 
 COURSE = (patch, steel, chloride, mix, formwork, curing_inputs, traffic, closure_inputs, safety)
@@ -179,9 +181,22 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
             module.check(head, rows, limits, faults)
             if faults and module is patch:
                 break  # without patches the other tables have nothing to be held against
+    if not faults:  # what no field holds is printed as well: comments
+        faults += unprinted(verbatim)
     if faults or head is None:
         raise JobError(faults)
     return JobFile(folder, head, rows, limits, verbatim, changes)
+
+
+def unprinted(verbatim: Mapping[str, bytes]) -> list[str]:
+    """Return what stands in the files and cannot be printed, by row."""
+    return [
+        f"{name}, row {number}: {fault}"
+        for name, data in verbatim.items()
+        if printable_faults(text := data.decode("utf-8-sig"), "\n\r\t")
+        for number, line in enumerate(text.split("\n"), 1)
+        if (fault := printable_faults(unicodedata.normalize("NFC", line), "\r\t"))
+    ]
 
 
 def validated(
@@ -196,6 +211,7 @@ def validated(
             message = {
                 "missing": "missing", "extra_forbidden": "unknown; is it misspelt?",
                 "string_type": "wanted text in quotation marks", "string_too_short": "empty, wanted text",
+                "string_too_long": f"wanted at most {item.get('ctx', {}).get('max_length')} characters",
                 "string_pattern_mismatch": f"found “{item['input']}”, wanted up to 20 letters, digits, - or _",
             }.get(item["type"], item["msg"].removeprefix("Value error, "))  # fmt: skip
             if item["type"] == "literal_error":

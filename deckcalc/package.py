@@ -25,6 +25,7 @@ from deckcalc import __version__, units
 from deckcalc.binder import Imprint, PackageError, bind
 from deckcalc.job import Job, carry
 from deckcalc.sources import folder
+from deckcalc.text import fenced, plain
 
 SHEET = re.compile(r"\d\d_\w+\.ipynb")
 LIBRARIES = ("numpy", "pint", "handcalcs", "matplotlib", "typst", "pypandoc_binary")
@@ -183,15 +184,15 @@ def run_notebooks(job_folder: Path, figures: Path, quiet: bool = False, sheets: 
 def shown(output: Any, figures: Path, name: str) -> str:
     """Return one output of a cell as Markdown; a picture is saved beside."""
     if output.output_type == "stream":
-        return f"~~~\n{output.text.rstrip()}\n~~~"
+        return fenced(output.text.rstrip())
     data = output.get("data", {})
     if "text/markdown" in data:
         return str(data["text/markdown"])
     if "image/png" in data:
         (figures / f"{name}.png").write_bytes(base64.b64decode(data["image/png"]))
-        caption = data.get("text/plain", "").replace("[", "(").replace("]", ")")
+        caption = plain(data.get("text/plain", ""))
         return f"![{caption}]({name}.png){{width=100%}}"
-    return f"~~~\n{data['text/plain']}\n~~~" if "text/plain" in data else ""
+    return fenced(data["text/plain"]) if "text/plain" in data else ""
 
 
 def manifest(job: Job) -> dict[str, Any]:

@@ -63,7 +63,8 @@ end
 -- HTML text that may break after the separators of a long name.
 local function breakable(text)
   local escaped = text:gsub("[&<>]", { ["&"] = "&amp;", ["<"] = "&lt;", [">"] = "&gt;" })
-  return (escaped:gsub("[%._/:]", "%0<wbr>"))
+  local apart = escaped:gsub("[%._/:]", "%0<wbr>")
+  return (apart:gsub(("[^<>&;%s]"):rep(24), "%0<wbr>"))
 end
 
 -- Give the columns of a table with long cells widths: short ones what they need, long ones their share of the rest.
@@ -122,13 +123,32 @@ return {
       if header.level == 1 then sheets:insert(header) end
     end,
     Image = function(image)
-      if image.src:find("^%a+:") or image.src:find("^/") or image.src:find("..", 1, true) then
+      if not image.src:find("^[%w_-]+%.png$") then
         pandoc.log.warn("image outside the package folder: " .. image.src)
         return image.caption
       end
-      image.attributes.alt = pandoc.utils.stringify(image.caption)
+      local file = io.open(pandoc.path.join({ PANDOC_STATE.resource_path[1], image.src }), "rb")
+      if not file then
+        pandoc.log.warn("image is missing: " .. image.src)
+        return image.caption
+      end
+      pandoc.mediabag.insert(image.src, "image/png", file:read("a"))
+      file:close()
+      image.attr = { "", {}, { width = image.attributes.width, alt = pandoc.utils.stringify(image.caption) } }
       return image
     end,
+    -- Nothing but the sheets of this document is linked, and no element brings attributes of its own.
+    Link = function(link)
+      return link.target:find("^#") and pandoc.Link(link.content, link.target) or link.content
+    end,
+    Div = function(div)
+      div.attr = { "", { div.classes[1] }, {} }
+      return div
+    end,
+    Span = function(span) return span.content end,
+    CodeBlock = function(code) return pandoc.CodeBlock(code.text) end,
+    RawBlock = function(raw) return pandoc.CodeBlock(raw.text) end,
+    RawInline = function(raw) return pandoc.Code(raw.text) end,
   },
   {
     -- A paragraph that leads to an equation stays on its page.
