@@ -29,7 +29,7 @@ BINDING = Path(__file__).parent / "binding"
 READER = (
     "markdown-raw_html-raw_tex-raw_attribute-native_spans-markdown_in_html_blocks-latex_macros-yaml_metadata_block"
     "-pandoc_title_block-citations-example_lists-smart-bracketed_spans-header_attributes-fenced_code_attributes"
-    "-inline_code_attributes-footnotes-inline_notes-table_captions-definition_lists-line_blocks-strikeout-task_lists"
+    "-inline_code_attributes-footnotes-inline_notes-table_captions-definition_lists-line_blocks-strikeout-task_lists-fancy_lists"
 )
 DRAFT = "DRAFT - not signed"
 TEXT_WIDTH = {"a4": 9468, "us-letter": 9802}  # twips between the margins

@@ -2,6 +2,11 @@
 
 local sheets = pandoc.List()
 
+-- A string of Typst: whatever stands in it is text.
+local function quoted(text)
+  return '"' .. text:gsub('[\\"]', "\\%0"):gsub("\n", "\\n") .. '"'
+end
+
 -- A div becomes a call of a Typst function, a paragraph style in DOCX and a class in HTML.
 local function styled(div, name)
   if FORMAT == "typst" then
@@ -60,11 +65,20 @@ local function where(div)
   return styled(div, "where")
 end
 
--- HTML text that may break after the separators of a long name.
+-- HTML text that may break after the separators of a long name, and in a word that has none.
+local ESCAPED = { ["&"] = "&amp;", ["<"] = "&lt;", [">"] = "&gt;" }
 local function breakable(text)
-  local escaped = text:gsub("[&<>]", { ["&"] = "&amp;", ["<"] = "&lt;", [">"] = "&gt;" })
-  local apart = escaped:gsub("[%._/:]", "%0<wbr>")
-  return (apart:gsub(("[^<>&;%s]"):rep(24), "%0<wbr>"))
+  local parts, run = {}, 0
+  for _, code in utf8.codes(text) do
+    local sign = utf8.char(code)
+    run = run + 1
+    parts[#parts + 1] = ESCAPED[sign] or sign
+    if run == 24 or sign:find("[%._/:]") then
+      parts[#parts + 1] = "<wbr>"
+      run = 0
+    end
+  end
+  return table.concat(parts)
 end
 
 -- Give the columns of a table with long cells widths: short ones what they need, long ones their share of the rest.
@@ -167,19 +181,29 @@ return {
     end,
     Figure = function(figure)
       if FORMAT == "typst" then
-        local alt = pandoc.utils.stringify(figure.caption.long):gsub('[\\"]', "\\%0")
-        local opening = pandoc.RawBlock("typst", '#[#set image(alt: "' .. alt .. '")')
+        local alt = quoted(pandoc.utils.stringify(figure.caption.long))
+        local opening = pandoc.RawBlock("typst", "#[#set image(alt: " .. alt .. ")")
         return { opening, figure, pandoc.RawBlock("typst", "]") }
       end
     end,
     Code = function(code)
       if FORMAT == "html" then
         return pandoc.RawInline("html", "<code>" .. breakable(code.text) .. "</code>")
+      elseif FORMAT == "typst" then
+        return pandoc.RawInline("typst", "#raw(" .. quoted(code.text) .. ");")
+      end
+    end,
+    CodeBlock = function(code)
+      if FORMAT == "typst" then
+        return pandoc.RawBlock("typst", "#raw(block: true, " .. quoted(code.text) .. ")")
       end
     end,
     Str = function(str)
       if FORMAT == "typst" and str.text == "□" then -- a box to tick, large enough for a pencil
         return pandoc.RawInline("typst", "#box(width: 10pt, height: 10pt, stroke: 0.7pt, baseline: 2pt)")
+      end
+      if FORMAT == "typst" then -- the writer leaves what begins a cell or an item as it is
+        return pandoc.RawInline("typst", "#" .. quoted(str.text) .. ";")
       end
       if FORMAT == "html" and #str.text > 20 then
         return pandoc.RawInline("html", breakable(str.text))
