@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import datetime
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
 from pydantic_core import core_schema
 
 from deckcalc import tables, units
 from deckcalc.calculation import Calculation
+from deckcalc.text import printable_faults, visible
 from deckcalc.units import (
     Content,
     Density,
@@ -91,8 +93,11 @@ def size_of_bar(value: object) -> str:
     return str(value)
 
 
+#: Free text, on one line; `Strict` has looked at its characters. A field that may be empty is a `Remark`.
 Text = Annotated[str, Field(min_length=1, max_length=300)]
-Id = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_/-]{0,19}$")]
+Remark = Annotated[str, Field(max_length=300)]
+#: A name that stands in tables, headings, drawings and lists of names as it is: letters and digits, joined by single signs.
+Id = Annotated[str, Field(max_length=20, pattern=r"^[A-Za-z0-9]+([_/-][A-Za-z0-9]+)*$")]
 BarSize = Annotated[str, BeforeValidator(size_of_bar)]
 
 
@@ -100,8 +105,17 @@ class JobError(InputError):
     """Everything that is wrong with a job folder, one fault a line."""
 
     def __init__(self, faults: Sequence[str]) -> None:
-        super().__init__("\n".join(faults))
-        self.faults = list(faults)
+        self.faults = [visible(fault) for fault in faults]
+        super().__init__("\n".join(self.faults))
+
+
+def typed(value: Any) -> Any:
+    """Return what was typed, accents joined to their letters; a text with a character that cannot be printed is refused."""
+    if isinstance(value, str):
+        value = unicodedata.normalize("NFC", value).strip()
+        if fault := printable_faults(value):
+            raise InputError(fault)
+    return [typed(one) for one in value] if isinstance(value, list) else value
 
 
 class Faults(list[str]):
@@ -171,9 +185,28 @@ class NotComputed(JobError):  # noqa: N818  it says what was not done, as the sh
 
 
 class Strict(BaseModel):
-    """A section or row in which an unknown name is an error."""
+    """A section or row in which an unknown name is an error, and every text can be printed."""
 
     model_config = ConfigDict(extra="forbid", arbitrary_types_allowed=True, frozen=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def names_can_be_printed(cls, data: Any) -> Any:
+        """Look at the names of entries, which may be printed as well."""
+        if isinstance(data, dict):
+            for name in data:
+                typed(name)
+        return data
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def texts_can_be_printed(cls, value: Any) -> Any:
+        """Look at every text of every field."""
+        if isinstance(value, dict):
+            for name in value:
+                typed(name)
+            return value
+        return typed(value)
 
 
 class Package(Strict):
@@ -182,7 +215,9 @@ class Package(Strict):
     number: Text = Field(description="number of the calculation package")
     subject: Text = Field(description="what the package is about, one line")
     paper: Literal["a4", "us-letter"] = Field("a4", description="paper of the filed document")
-    scenario: str = Field("", description="printed on the title sheet; say here if the job is invented")
+    scenario: Annotated[str, Field(max_length=1000)] = Field(
+        "", description="printed on the title sheet; say here if the job is invented"
+    )
 
 
 class Revision(Strict):
@@ -199,9 +234,9 @@ class People(Strict):
 
     firm: Text
     originator: Text
-    checker: str = ""
-    engineer: str = Field("", description="engineer of record")
-    licence: str = Field("", description="licence number of the engineer of record")
+    checker: Remark = ""
+    engineer: Remark = Field("", description="engineer of record")
+    licence: Remark = Field("", description="licence number of the engineer of record")
 
 
 class Bridge(Strict):

@@ -7,6 +7,7 @@ wanted; all errors come at once.
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -36,6 +37,7 @@ from deckcalc.inputs import Bridge, Deck, Faults, JobError, LimitChoice, Package
 from deckcalc.jobfolder import RULE, Contents, read_contents
 from deckcalc.rowfile import read_rows, validated
 from deckcalc.sources import Cite
+from deckcalc.text import printable_faults
 from deckcalc.units import InputError, System, clipped
 
 COURSE = (patch, steel, chloride, mix, formwork, curing_inputs, traffic, closure_inputs, safety)
@@ -180,10 +182,23 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
                 break  # without patches the other tables have nothing to be held against
         if not faults:
             faults.hold_confirmed()
+    if not faults:  # what no field holds is printed as well: comments
+        faults += unprinted(contents.files)
     if faults or head is None:
         raise JobError([clipped(fault, 2000) for fault in faults])
     unread = [*contents.unread, *unused(head, there)]
     return JobFile(contents.folder, head, rows, limits, dict(contents.files), changes, unread, contents, faults.asked)
+
+
+def unprinted(files: Mapping[str, bytes]) -> list[str]:
+    """Return what stands in the files and cannot be printed, by row."""
+    return [
+        f"{name}, row {number}: {fault}"
+        for name, data in files.items()
+        if printable_faults(text := data.decode("utf-8-sig"), "\n\r\t")
+        for number, line in enumerate(text.split("\n"), 1)
+        if (fault := printable_faults(unicodedata.normalize("NFC", line), "\r\t"))
+    ]
 
 
 def read_folder(folder: str | Path) -> Contents:

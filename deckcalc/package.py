@@ -21,6 +21,7 @@ from deckcalc.notebook_run import Output
 from deckcalc.own_notebooks import Own
 from deckcalc.replacing import MANIFEST, as_json, free_place, hashes, holding, put, sealed
 from deckcalc.sources import folder
+from deckcalc.text import fenced, plain
 
 SHEET = re.compile(r"\d\d_\w+\.ipynb")
 LIBRARIES = ("numpy", "pint", "handcalcs", "matplotlib", "typst", "pypandoc_binary")
@@ -219,15 +220,15 @@ def with_note(markdown: str, note: str) -> str:
 def as_markdown(output: Output, figures: Path, name: str) -> str:
     """Return one output of a cell as Markdown; a picture is saved beside."""
     if "text" in output:
-        return f"~~~\n{output['text'].rstrip()}\n~~~"
+        return fenced(output["text"].rstrip())
     data = output["data"]
     if "text/markdown" in data:
         return str(data["text/markdown"])
     if "image/png" in data:
         (figures / f"{name}.png").write_bytes(base64.b64decode(data["image/png"]))
-        caption = data.get("text/plain", "").replace("[", "(").replace("]", ")")
+        caption = plain(data.get("text/plain", ""))
         return f"![{caption}]({name}.png){{width=100%}}"
-    return f"~~~\n{data['text/plain']}\n~~~" if "text/plain" in data else ""
+    return fenced(data["text/plain"]) if "text/plain" in data else ""
 
 
 def manifest(job: Job, own: Sequence[Own] = ()) -> dict[str, Any]:

@@ -29,6 +29,7 @@ def validated(
             message = {
                 "missing": "missing", "extra_forbidden": "unknown; is it misspelt?",
                 "string_type": "wanted text in quotation marks", "string_too_short": "empty, wanted text",
+                "string_too_long": f"wanted at most {item.get('ctx', {}).get('max_length')} characters",
                 "string_pattern_mismatch": f"found “{clipped(item['input'])}”, wanted up to 20 letters, digits, - or _",
             }.get(item["type"], item["msg"].removeprefix("Value error, "))  # fmt: skip
             if item["type"] == "literal_error":

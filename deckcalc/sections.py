@@ -6,7 +6,6 @@ Each function returns text in Markdown that a notebook shows and the package bin
 from __future__ import annotations
 
 import hashlib
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from typing import Any
@@ -17,6 +16,7 @@ from deckcalc.inputs import Written
 from deckcalc.job import Job, Run, Subject
 from deckcalc.sheet import HandCalculation, chain, pipe_table, table
 from deckcalc.sources import Cite, bibliography
+from deckcalc.text import fenced, plain
 
 UNSIGNED = "DRAFT: this package is a draft until it is checked, and signed by the engineer of record."
 
@@ -26,11 +26,6 @@ class Text(str):
 
     def _repr_markdown_(self) -> str:
         return str(self)
-
-
-def plain(text: str) -> str:
-    """Return text of a job file so that it prints as it was written."""
-    return re.sub(r"([\\`*_~^$|\[\]#<>])", r"\\\1", text)
 
 
 def block(parts: Iterable[str]) -> Text:
@@ -158,7 +153,7 @@ def basis(job: Job) -> Text:
         ],
         ["over-break", job.show(removal.overbreak, units.Share), plain(removal.overbreak_source)],
     ]
-    notes = [f"- {note}" for subject in job.subjects for note in subject.notes]
+    notes = [f"- {plain(note)}" for subject in job.subjects for note in subject.notes]
     return block(
         [
             "Numbers are carried in full and rounded only where they are printed; each printed line was read back and worked "
@@ -192,7 +187,7 @@ def verdicts(checks: Sequence[check.Check], system: str) -> Text:
         demand, limit = one.printed(system)
         used = "" if one.utilisation is None else f"{100 * one.utilisation:.0f} %"
         verdict = one.verdict if one.verdict == check.SATISFIED else f"**{one.verdict}**"
-        rows.append([one.item, one.title, demand, f"{one.sense} {limit}", used, verdict])
+        rows.append([plain(one.item), plain(one.title), demand, f"{one.sense} {limit}", used, verdict])
     return Text(pipe_table(["item", "check", "demand", "limit", "utilised", "verdict"], rows, "llrrrl"))
 
 
@@ -203,7 +198,7 @@ def summary(job: Job) -> Text:
         for word in (check.SATISFIED, check.NOT_SATISFIED, check.OUTSIDE)
     }
     worst = [
-        f"- **{one.item}, {one.title}**: {one.verdict}; {one.why}."
+        f"- **{plain(one.item)}, {plain(one.title)}**: {one.verdict}; {plain(one.why)}."
         for one in job.checks
         if one.verdict != check.SATISFIED
     ]
@@ -238,7 +233,7 @@ def measured(job: Job, name: str) -> Text:
         head = {"upper": "from", "lower": "to"}.get(field, field).replace("_", " ")
         values = [getattr(row, field) for row in job.file.rows[name]]
         if kind is None:
-            columns.append([str(value) for value in values])
+            columns.append([plain(value) for value in values])
             heads.append(head)
             continue
         every = [float(x) for value in values for x in units.np.atleast_1d(units.magnitude(value, kind, job.system))]
@@ -271,7 +266,9 @@ def by_hand(job: Job, subject: Subject, *items: str) -> Text:
         parts.append(written[run].markdown(remarks=run.calculation not in said))
         said.add(run.calculation)
     decided = [
-        f"**{item[0].upper() + item[1:]}:** {subject.decisions[item]}." for item in items if item in subject.decisions
+        f"**{plain(item[0].upper() + item[1:])}:** {plain(subject.decisions[item])}."
+        for item in items
+        if item in subject.decisions
     ]
     return block([*parts, *decided])
 
@@ -286,17 +283,21 @@ def tabulated(job: Job, subject: Subject, calculation: Calculation, *columns: st
 
 def decisions(subject: Subject) -> Text:
     """What follows for each item, in words."""
-    return Text(pipe_table(["item", "what follows"], [[item, what] for item, what in subject.decisions.items()], "ll"))
+    return Text(
+        pipe_table(
+            ["item", "what follows"], [[plain(item), plain(what)] for item, what in subject.decisions.items()], "ll"
+        )
+    )
 
 
 def cautions(subject: Subject) -> Text:
     """Simplifications and cautions of a subject."""
-    return caution(*subject.notes)
+    return caution(*map(plain, subject.notes))
 
 
 def materials(job: Job) -> Text:
     """Materials list."""
-    rows = [[m.material, m.quantity, m.spare, m.source] for m in job.materials]
+    rows = [[plain(m.material), m.quantity, plain(m.spare), plain(m.source)] for m in job.materials]
     listed = pipe_table(["material", "quantity", "allowance", "from sheet"], rows, "lrll")
     return (
         block([incomplete(job, "Their materials are missing from this list."), listed]) if job.faults else Text(listed)
@@ -333,7 +334,7 @@ def inputs(job: Job) -> Text:
     parts = []
     for name, data in job.file.verbatim.items():
         parts.append(f"### {name}\n\nSHA-256 {hashlib.sha256(data).hexdigest()}")
-        parts.append(f"~~~\n{data.decode('utf-8-sig').strip()}\n~~~")
+        parts.append(fenced(data.decode("utf-8-sig").strip()))
     return block(parts)
 
 
@@ -344,7 +345,7 @@ def sign_off(job: Job) -> Text:
         ["Originator", plain(people.originator), *blank],
         ["Checker (every number checked)", plain(people.checker), *blank],
         [
-            "Engineer of record" + (f", licence {people.licence}" if people.licence else ""),
+            "Engineer of record" + (f", licence {plain(people.licence)}" if people.licence else ""),
             plain(people.engineer),
             *blank,
         ],

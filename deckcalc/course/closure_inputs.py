@@ -12,7 +12,7 @@ from deckcalc import closure, units
 from deckcalc.check import Limit
 from deckcalc.closure.network import Step, sorted_steps
 from deckcalc.course.curing_rows import Moment, read_date
-from deckcalc.inputs import Id, Strict, Text, Written
+from deckcalc.inputs import Id, Remark, Strict, Text, Written
 from deckcalc.units import (
     Area,
     Count,
@@ -103,7 +103,7 @@ class Closure(Strict):
         description="rule for noise"
     )
     noise: list[Noise] = Field(default_factory=list)
-    currency: str = Field("", description="of prices.csv")
+    currency: Remark = Field("", description="of prices.csv")
     delay_price: Annotated[float, Field(ge=0, le=1e7)] = Field(
         0, description="delay of road users, for an hour of closure"
     )
@@ -145,7 +145,7 @@ class RateRow(Strict):
     least: Rate
     likely: Rate
     most: Rate
-    fallback: str
+    fallback: Remark
     date: Date
     source: Text
 
@@ -229,7 +229,7 @@ class ToolRow(Strict):
     value: str
     limit: str
     uses: str
-    fuel: str
+    fuel: Remark
     burns: str
     date: Date
     source: Text

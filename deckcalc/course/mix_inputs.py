@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field
 
 from deckcalc.course.patch import FULL, PARTIAL
-from deckcalc.inputs import Id, Strict, Text, Written
+from deckcalc.inputs import Id, Remark, Strict, Text, Written
 from deckcalc.mix.grading import read_grading
 from deckcalc.mix.ratio import RatioTable, stated_ratio
 from deckcalc.mix.strength import MarginRule
@@ -218,7 +218,7 @@ class Mix(Strict):
     mortar: Mortar | None = None
     grading: dict[str, Grading] = Field(default_factory=dict)
     doubt: Doubt | None = None
-    currency: str = "units of currency"
+    currency: Remark = "units of currency"
     factors: list[Factor] = Field(default_factory=list)
 
     @property

@@ -13,7 +13,7 @@ from deckcalc.course.marking import metres
 from deckcalc.course.sensitivity import sensitivity
 from deckcalc.course.survey import where
 from deckcalc.job import Job
-from deckcalc.sections import Text, block, hand_calculations
+from deckcalc.sections import Text, block, hand_calculations, plain
 from deckcalc.sheet import pipe_table
 from deckcalc.units import Area, Distance, Length, OrderVolume, Share, Volume
 
@@ -266,7 +266,7 @@ def by_hand(job: Job) -> Text:
             parts.append(written[run].markdown(remarks=run.calculation not in said))
             said.add(run.calculation)
         if item in job.patch.decisions:
-            parts.append(f"**{item[0].upper() + item[1:]}:** {job.patch.decisions[item]}.")
+            parts.append(f"**{item[0].upper() + item[1:]}:** {plain(job.patch.decisions[item])}.")
     rest = [f"patch {one.patch}" for one in patches if one.patch not in shown]
     for calculation in dict.fromkeys(run.calculation for item in rest for run in job.patch.of(item)):
         runs = [run for item in rest for run in job.patch.of(item) if run.calculation is calculation]

@@ -16,7 +16,7 @@ from deckcalc.course.marking import metres
 from deckcalc.course.strip import MAIN, form, old_yield
 from deckcalc.figures import STYLE, Picture, axes, pages
 from deckcalc.job import Job
-from deckcalc.sections import Text, block, hand_calculations
+from deckcalc.sections import Text, block, hand_calculations, plain
 from deckcalc.sheet import pipe_table, table
 from deckcalc.units import Diameter, Distance, Length, MomentPerWidth, Probability, Ratio, Share
 
@@ -36,7 +36,7 @@ def rules(job: Job) -> Text:
             "mat": "mean of a mat in a patch",
         }
         source = limit.source if isinstance(limit.source, str) else str(limit.source)
-        rows.append([words[scope], job.show(limit.value, Share), action, sections.plain(source)])
+        rows.append([words[scope], job.show(limit.value, Share), action, plain(source)])
     return Text(pipe_table(["rule for", "more than, of the area", "asks for", "source"], rows, "lrll"))
 
 
@@ -117,7 +117,7 @@ def follows(job: Job) -> Text:
     """What follows for bars, patches and the strip; clean bars together."""
     said = job.steel.decisions
     clean = [item for item, what in said.items() if item.startswith("bar ") and what.startswith("clean")]
-    rows = [[item, what] for item, what in said.items() if item not in clean]
+    rows = [[plain(item), plain(what)] for item, what in said.items() if item not in clean]
     if clean:
         rows.append(
             [
