@@ -28,7 +28,7 @@ LIBRARIES = ("numpy", "pint", "handcalcs", "matplotlib", "typst", "pypandoc_bina
 
 
 def build(
-    job_folder: str | Path,
+    job_folder: str | Path | Job,
     out: str | Path | None = None,
     quiet: bool = False,
     only: str | None = None,
@@ -41,8 +41,8 @@ def build(
 
     Parameters
     ----------
-    job_folder : path
-        A job folder. It is data: nothing in it is run or imported, unless `own` is set.
+    job_folder : path or Job
+        A job folder, or a job that was carried. It is data: nothing in it is run or imported, unless `own` is set.
     out : path, optional
         Folder of the package; a link is followed. What stands there is replaced when the new package is complete, and
         only if it is an unchanged package; otherwise nothing is touched and the build is refused. By default
@@ -70,10 +70,10 @@ def build(
     PackageError
         If a notebook fails, a document cannot be made or the folder may not be replaced; nothing is written.
     """
-    beside, source = out is None, Path(job_folder)
+    job = carry(job_folder)
+    beside, source = out is None, job.file.folder
     lying = own_notebooks.lying_in(source)
     brought = [Own(path.name, path.read_bytes()) for path in lying if own and SHEET.fullmatch(path.name)]
-    job = carry(source)
     sheets = chosen(brought, only)
     out = Path(out) if out else source / (only or "package")
     place = free_place(out, beside)
