@@ -179,7 +179,7 @@ def new(options: argparse.Namespace) -> None:
     from deckcalc.replacing import holding
     from deckcalc.sources import folder
 
-    if options.folder.exists():
+    if os.path.lexists(options.folder):
         raise InputError(f"{options.folder} exists already; name a folder that does not")
     pattern = folder("notebooks") / f"demo_{options.units.lower()}"
     text = (pattern / "job.toml").read_text(encoding="utf-8")
