@@ -25,7 +25,7 @@ def first_line(job: Job) -> Text:
     """Say who decides, before anything else."""
     if job.head.traffic is None:
         return Text(ABSENT)
-    return caution(*job.traffic.notes)
+    return caution(*map(plain, job.traffic.notes))
 
 
 def stretches(job: Job) -> Text:
@@ -57,7 +57,7 @@ def device_list(job: Job) -> Text:
         )
     device = job.head.traffic.device
     total = sum(mark.number for mark in job.traffic.marks if mark.what == device)
-    rows.append([f"**{total}**", f"**{device}s in all, without spares**", "", ""])
+    rows.append([f"**{total}**", f"**{plain(device)}s in all, without spares**", "", ""])
     return block(
         [
             pipe_table(["number", "what", "place", "spacing"], rows, "rlrr"),
