@@ -9,12 +9,26 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from deckcalc.core.units import InputError, Quantity, read, registry, show
+if TYPE_CHECKING:
+    from deckcalc.core.units import InputError, Quantity, read, registry, show
 
 __version__ = "0.1.0"
 __all__ = ["InputError", "Q", "Quantity", "__version__", "read", "registry", "show"]
+
+
+def __getattr__(name: str) -> Any:
+    """Read the units when they are first asked for, so that the command line can be interrupted from its start."""
+    from importlib import import_module
+
+    if name in __all__:
+        return getattr(import_module("deckcalc.core.units"), name)
+    raise AttributeError(f"module “{__name__}” has no “{name}”")
+
+
+def __dir__() -> list[str]:
+    return __all__
 
 
 def Q(value: Any, unit: str = "") -> Quantity:
@@ -27,4 +41,4 @@ def Q(value: Any, unit: str = "") -> Quantity:
     """
     from deckcalc.core import units
 
-    return registry().Quantity(value, units.unit(unit))
+    return units.registry().Quantity(value, units.unit(unit))

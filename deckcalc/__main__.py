@@ -1,5 +1,5 @@
 """Run the command line with ``python -m deckcalc``."""
 
-from deckcalc.cli import entry
+from deckcalc.ends import entry
 
 entry()

@@ -3,16 +3,47 @@
 from __future__ import annotations
 
 import argparse
+import difflib
 import json
+import os
 import shutil
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
-from deckcalc import __version__
+from deckcalc import __version__, ends
 from deckcalc.core import units
+from deckcalc.core.calculation import Calculation
 from deckcalc.core.units import InputError
+from deckcalc.ends import plain, say
+
+#: What a command that was cut short has left; the others write nothing.
+LEFT = {
+    "package": "A package is put in place whole or not at all, and a former one stays until then.",
+    "programme": "The table is put in place whole or not at all, and a former one stays until then.",
+    "new": "A job folder is put in place whole or not at all.",
+}
+LISTS = ("calculations", "limits", "thresholds", "exposures", "sources")
+ENDINGS = (
+    "Ends with 0 when done, 1 for faults of the input or of the system, 2 for a wrong command, 130 if interrupted. "
+    f"With {ends.DETAILS}=1 in the environment a failure prints its details."
+)
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser whose errors are one line, and the usage of the command."""
+
+    commands: Collection[str] = ()
+
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong and end with 2."""
+        ends.complain(f"{self.prog}: {message}", " ".join(self.format_usage().split()))
+        raise SystemExit(2)
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        """Print help or version; a stream that takes no more is an error as everywhere."""
+        (ends.say if file is sys.stdout else ends.complain)(*message.rstrip("\n").split("\n"))
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -29,67 +60,95 @@ def main(arguments: list[str] | None = None) -> int:
         0, or 1 if inputs are faulty (every fault on standard error, nothing written; the programme of many jobs is written
         without those that are); a wrong command ends with 2.
     """
-    options = parser().parse_args(arguments)
+    words = sys.argv[1:] if arguments is None else arguments
+    top = parser()
+    named = next((word for word in words if not word.startswith("-")), None)
+    if named is not None and named not in top.commands:
+        top.error(f"there is no command “{named}”{near(named, top.commands)}; there are {', '.join(top.commands)}")
+    options, surplus = top.parse_known_args(words)
+    if surplus:
+        options.parser.error(f"takes no {' '.join(repr(word) for word in surplus)}")
     from deckcalc.package.documents import PackageError
 
     try:
+        if "job" in options:
+            hold_folder(options.job)
         options.command(options)
     except (InputError, PackageError) as error:
-        print(error, file=sys.stderr)
+        ends.complain(*getattr(error, "faults", str(error).split("\n")))
         return 1
+    except BaseException as error:
+        error.add_note(options.left)
+        raise
     return 0
 
 
-def parser() -> argparse.ArgumentParser:
+def parser() -> Parser:
     """Return the parser of the command line."""
-    top = argparse.ArgumentParser(prog="deckcalc", description="Calculation packages for concrete bridge deck patches.")
+    top = Parser(prog="deckcalc", description="Calculation packages for concrete bridge deck patches.", epilog=ENDINGS)
     top.add_argument("--version", action="version", version=f"deckcalc {__version__}")
     commands = top.add_subparsers(required=True, metavar="command")
+    top.commands = commands.choices
 
-    def add(name: str, command: Any, text: str) -> argparse.ArgumentParser:
-        made = commands.add_parser(name, help=text, description=text)
-        made.set_defaults(command=command)
+    def add(name: str, command: Any, text: str) -> Parser:
+        made = commands.add_parser(name, help=text, description=text, epilog=ENDINGS)
+        made.set_defaults(command=command, parser=made, left=LEFT.get(name, "No file was written."))
         return made
 
+    def add_units(made: Parser, what: str) -> None:
+        made.add_argument("--units", type=one_of(units.SYSTEMS), metavar="{SI,US}", default="SI",
+                          help=f"unit system{what} (default: SI)")  # fmt: skip
+
     one = add("package", package, "build the calculation package of a job folder: PDF, HTML, DOCX, manifest")
-    one.add_argument("job", type=Path, help="job folder")
-    one.add_argument("--out", type=Path, help="folder of the package (default: package, in the job folder)")
+    one.add_argument("job", type=place, help="job folder")
+    one.add_argument("--out", type=place, help="folder of the package (default: package, in the job folder)")
     one.add_argument("--quiet", action="store_true", help="no progress bar")
     one.add_argument("--only", metavar="sheet", help="print one sheet alone, such as crew_sheets")
+    one.add_argument(
+        "--own-notebooks",
+        action="store_true",
+        help="run the notebooks that lie in the job folder: only those you trust",
+    )
     one = add("check", check, "read and compute a job folder and print its checks, without documents")
-    one.add_argument("job", type=Path, help="job folder")
+    one.add_argument("job", type=place, help="job folder")
     one = add("new", new, "start a job folder with every field explained")
-    one.add_argument("folder", type=Path, help="folder to make")
-    one.add_argument("--units", choices=units.SYSTEMS, default="SI", help="unit system (default: SI)")
+    one.add_argument("folder", type=place, help="folder to make")
+    add_units(one, "")
     one = add("rerun", rerun, "compute a job with changed inputs and print what moved")
-    one.add_argument("job", type=Path, help="job folder")
+    one.add_argument("job", type=place, help="job folder")
     one.add_argument("--set", action="append", required=True, metavar="section.key=value", dest="changes",
                      help="input to change; a table entry is table.id.column, such as depths.D3.depth")  # fmt: skip
     one = add("programme", programme, "plan nights and loads of many job folders, into one table")
-    one.add_argument("jobs", type=Path, nargs="+", metavar="job", help="job folder")
-    one.add_argument("--out", type=Path, default=Path("programme.csv"), help="table (default: programme.csv)")
-    one.add_argument("--units", choices=units.SYSTEMS, default="SI", help="unit system of the table (default: SI)")
+    one.add_argument("jobs", type=place, nargs="+", metavar="job", help="job folder")
+    one.add_argument("--out", type=place, default=Path("programme.csv"), help="table (default: programme.csv)")
+    add_units(one, " of the table")
     one.add_argument("--quiet", action="store_true", help="no progress bar")
     one = add("list", list_all, "list the calculations, limits, thresholds or sources")
-    one.add_argument("what", nargs="?", default="calculations",
-                     choices=["calculations", "limits", "thresholds", "exposures", "sources"])  # fmt: skip
-    one.add_argument("--units", choices=units.SYSTEMS, default="SI", help="unit system of the limits (default: SI)")
+    one.add_argument("what", nargs="?", default="calculations", type=one_of(LISTS), metavar="what",
+                     help=f"{', '.join(LISTS)} (default: calculations)")  # fmt: skip
+    add_units(one, " of the limits")
     one = add("run", run, "run a single calculation")
     one.add_argument("name", help="name of the calculation, such as steel.section_loss")
     one.add_argument("values", nargs="*", metavar="key=value", help='arguments, such as d="15.2 mm, 14.9 mm"')
-    one.add_argument("--units", choices=units.SYSTEMS, default="SI", help="unit system of the results (default: SI)")
+    add_units(one, " of the results")
     one.add_argument("--json", action="store_true", help="results as JSON")
     return top
 
 
 def package(options: argparse.Namespace) -> None:
     """Build a package and say where it is."""
+    from deckcalc.job import carry
     from deckcalc.package.build import build
 
-    out = build(options.job, options.out, options.quiet, options.only)
-    print("The calculation package is here:" if options.only is None else f"The sheet {options.only} is here:")
-    for path in sorted(out.iterdir()):
-        print(f"  {path}")
+    job = carry(options.job)
+    out = build(
+        job, options.out, options.quiet or not ends.watched(), options.only, options.own_notebooks,
+        say=lambda line: ends.complain(line),
+    )  # fmt: skip
+    options.left = f"The package is complete: {out}."
+    say("The calculation package is here:" if options.only is None else f"The sheet {options.only} is here:")
+    say(*(f"  {path}" for path in sorted(out.iterdir())))
+    hold_complete(job)
 
 
 def check(options: argparse.Namespace) -> None:
@@ -104,41 +163,53 @@ def check(options: argparse.Namespace) -> None:
         rows.append((one.item, one.title, demand, f"{one.sense} {limit}", used, one.verdict))
     print_table(("item", "check", "demand", "limit", "utilised", "verdict"), rows)
     bad = sum(one.verdict != "satisfied" for one in job.checks)
-    print(f"\n{len(rows)} checks, {len(rows) - bad} satisfied, {bad} not.")
+    say("", f"{len(rows)} checks, {len(rows) - bad} satisfied, {bad} not.")
+    if job.file.unread:
+        say("", *job.file.not_read("\n  ").split("\n"))
+    hold_complete(job)
+
+
+def hold_complete(job: Any) -> None:
+    """End with status 1 where a subject could not be computed; what could be stands."""
+    if job.not_computed:
+        raise InputError("\n".join(job.not_computed))
 
 
 def new(options: argparse.Namespace) -> None:
     """Start a job folder from the demo job, marked as example values."""
+    from deckcalc.base.replacing import holding
     from deckcalc.core.sources import folder
 
-    if options.folder.exists():
+    if os.path.lexists(options.folder):
         raise InputError(f"{options.folder} exists already; name a folder that does not")
     pattern = folder("notebooks") / f"demo_{options.units.lower()}"
-    options.folder.parent.mkdir(parents=True, exist_ok=True)
-    options.folder.mkdir()
-    for path in sorted(pattern.iterdir()):
-        if path.suffix == ".csv":
-            shutil.copyfile(path, options.folder / path.name)
     text = (pattern / "job.toml").read_text(encoding="utf-8")
     head, _, tail = text.partition("scenario = ")
     rest = tail.partition("\n")[2]
     marked = 'scenario = "EXAMPLE VALUES: replace every value in this folder, then this line"  # printed on the title sheet\n'
-    (options.folder / "job.toml").write_text(head + marked + rest, encoding="utf-8")
-    print(f"Started {options.folder} with example values; replace them, then run: deckcalc check {options.folder}")
+    with holding(Path(os.path.realpath(options.folder))) as holder:
+        made = holder / "new"
+        made.mkdir()
+        for path in sorted(pattern.iterdir()):
+            if path.suffix == ".csv":
+                shutil.copyfile(path, made / path.name)
+        (made / "job.toml").write_text(head + marked + rest, encoding="utf-8")
+        os.rename(made, options.folder)
+    say(f"Started {options.folder} with example values; replace them, then run: deckcalc check {options.folder}")
 
 
 def rerun(options: argparse.Namespace) -> None:
     """Print what changed inputs move."""
-    from deckcalc.job.review import rerun as review
+    from deckcalc.job import review
 
-    outcome = review(options.job, dict(pair(text) for text in options.changes))
-    print("Inputs changed")
+    outcome = review.rerun(options.job, review.changes_of(pair(text) for text in options.changes))
+    say("Inputs changed")
     print_table(("input", "old", "new"), [(one.where, one.old, one.new) for one in outcome.changed])
-    print("\nResults that moved")
+    say("", "Results that moved")
     print_table(
         ("result", "old", "new", "change"), [(one.where, one.old, one.new, one.percent) for one in outcome.moved]
     )
-    print("\nVerdicts and decisions that flipped")
+    say("", "Verdicts and decisions that flipped")
     print_table(("check", "old", "new"), [(one.where, one.old, one.new) for one in outcome.flipped])
 
 
@@ -146,9 +217,10 @@ def programme(options: argparse.Namespace) -> None:
     """Plan many jobs; those with faults are named, the others stand in the table."""
     from deckcalc.job import programme as many
 
-    made = many.plan(options.jobs, options.units, options.quiet)
+    made = many.plan(options.jobs, options.units, options.quiet or not ends.watched())
     many.write(made, options.out)
-    print(f"{made.jobs} jobs planned, {len(made.rows)} nights: {options.out}")
+    options.left = f"The table is complete: {options.out}."
+    say(f"{made.jobs} jobs planned, {len(made.rows)} nights: {options.out}")
     if made.faults:
         raise InputError("\n".join(f"{job}: {fault}" for job, faults in made.faults.items() for fault in faults))
 
@@ -183,17 +255,14 @@ def run(options: argparse.Namespace) -> None:
     register = published.register()
     calculation = register.get(options.name)
     if calculation is None:
-        near = [key for key in register if options.name.partition(".")[2] in key or options.name in key]
-        raise InputError(f"there is no calculation “{options.name}”; there are {', '.join(near or register)}")
-    given = dict(pair(text) for text in options.values)
-    faults, values = [], {}
-    for key, value in given.items():
-        try:
-            values[key] = published.read_argument(calculation, key, value)
-        except InputError as error:
-            faults.append(f"{key}: {error}")
-    if faults:
-        raise InputError("\n".join(faults))
+        word = options.name.rpartition(".")[2].lower()
+        alike = [key for key in register if word and word in key.lower()]
+        alike = alike or difflib.get_close_matches(options.name, register)
+        there = (
+            f"{'there are' if alike[1:] else 'there is'} {', '.join(alike)}" if alike else "“deckcalc list” names all"
+        )
+        raise InputError(plain(f"there is no calculation “{options.name}”; {there}"))
+    values = arguments_of(calculation, options.values)
     answer = calculation(**values)
     results = dict(zip(calculation.kinds, answer if calculation.record else (answer,), strict=True))
     if options.json:
@@ -201,7 +270,7 @@ def run(options: argparse.Namespace) -> None:
             name: {"value": float(units.magnitude(value, kind, options.units)), "unit": kind.symbol(options.units)}
             for (name, value), kind in zip(results.items(), calculation.kinds.values(), strict=True)
         }
-        print(json.dumps(data, ensure_ascii=False, indent=1))
+        say(*json.dumps(data, ensure_ascii=False, indent=1).split("\n"))
         return
     rows = [
         (name, units.show(value, calculation.kinds[name], options.units), line.comment)
@@ -210,24 +279,78 @@ def run(options: argparse.Namespace) -> None:
     print_table(("result", "value", "meaning"), rows)
 
 
+def arguments_of(calculation: Calculation, texts: Sequence[str]) -> dict[str, Any]:
+    """Read the arguments of a calculation; every fault is named at once."""
+    from deckcalc import published
+
+    faults, values, given = [], {}, set()
+    for text in texts:
+        key = text
+        try:
+            key, value = pair(text)
+            if key in given:
+                raise InputError("given twice")
+            given.add(key)
+            values[key] = published.read_argument(calculation, key, value)
+        except InputError as error:
+            faults.append(plain(str(error) if key == text else f"{key}: {error}"))
+    for name, param in calculation.params.items():
+        if param.required and name not in given:
+            faults.append(f"{name}: missing, {param.meaning}; wanted {param.wanted}")
+    if faults:
+        raise InputError("\n".join(faults))
+    return values
+
+
 def pair(text: str) -> tuple[str, str]:
     """Split key=value."""
     key, equals, value = text.partition("=")
     if not equals or not key.strip():
-        raise InputError(f"found “{text}”, wanted key=value")
+        raise InputError(plain(f"found “{text}”, wanted key=value"))
     return key.strip(), value.strip()
+
+
+def place(text: str) -> Path:
+    """Read the path of a folder or file."""
+    if not text.strip() or "\0" in text:
+        raise argparse.ArgumentTypeError(f"found “{text}”, wanted the path of a folder or file")
+    return Path(text)
+
+
+def one_of(known: Sequence[str]) -> Callable[[str], str]:
+    """Return what reads one of the known words."""
+
+    def chosen(text: str) -> str:
+        if text not in known:
+            raise argparse.ArgumentTypeError(f"found “{text}”{near(text, known)}; wanted {' or '.join(known)}")
+        return text
+
+    return chosen
+
+
+def near(word: str, known: Collection[str]) -> str:
+    """Return a question for the known word that may be meant."""
+    lower = {one.lower(): one for one in known}
+    found = difflib.get_close_matches(word.lower(), lower, n=1)
+    return f" (did you mean {lower[found[0]]}?)" if found else ""
+
+
+def hold_folder(job: Path) -> None:
+    """Refuse what is no folder of a job, before it is read."""
+    if job.is_file():
+        if job.suffix.lower() == ".pdf":
+            raise InputError(f"{job} is a document; detach its attachments into a folder of their own and name that")
+        raise InputError(f"{job} is a file; name the folder that holds job.toml and its tables")
+    if (job / "manifest.json").is_file() and not (job / "job.toml").exists():
+        raise InputError(f"{job} is a package, not a job; name the folder that holds job.toml and its tables")
 
 
 def print_table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """Print rows in columns."""
     if not rows:
-        print("  none")
+        say("  none")
         return
-    widths = [max(len(str(row[i])) for row in [heads, *rows]) for i in range(len(heads))]
-    for row in [heads, tuple("-" * width for width in widths), *rows]:
-        print("  " + "  ".join(str(cell).ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
-
-
-def entry() -> None:
-    """Run the command line and leave with its status."""
-    sys.exit(main())
+    cells = [[plain(str(cell)) for cell in row] for row in (heads, *rows)]
+    widths = [max(len(row[i]) for row in cells) for i in range(len(heads))]
+    for row in [cells[0], ["-" * width for width in widths], *cells[1:]]:
+        say("  " + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())

@@ -188,7 +188,8 @@ def test_what_is_printed_is_read_back_to_its_last_digit(name, system, value, dec
     text = show(units.registry().Quantity(value, unit), kind, system, decimals)
     back = read(text, kind)
     assert back.units == unit or kind_of(kind).dimensionless
-    assert float(back.m_as(unit)) == pytest.approx(value, abs=0.5 * 10.0**-decimals, rel=1e-12)
+    half = 0.5 * 10.0**-decimals + 1e-12 * max(abs(value), 1)  # a tie is half a digit off, with the noise of binary
+    assert float(back.m_as(unit)) == pytest.approx(value, abs=half)
 
 
 @given(st.sampled_from(NAMES), st.floats(1e-3, 1e6))

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import datetime
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
 from pydantic_core import core_schema
 
 from deckcalc.core import tables, units
 from deckcalc.core.calculation import Calculation
+from deckcalc.core.text import printable_faults, visible
 from deckcalc.core.units import Content, Density, InputError, Length, Quantity  # fmt: skip
 
 
@@ -85,8 +87,11 @@ def size_of_bar(value: object) -> str:
     return str(value)
 
 
+#: Free text, on one line; `Strict` has looked at its characters. A field that may be empty is a `Remark`.
 Text = Annotated[str, Field(min_length=1, max_length=300)]
-Id = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_/-]{0,19}$")]
+Remark = Annotated[str, Field(max_length=300)]
+#: A name that stands in tables, headings, drawings and lists of names as it is: letters and digits, joined by single signs.
+Id = Annotated[str, Field(max_length=20, pattern=r"^[A-Za-z0-9]+([_/-][A-Za-z0-9]+)*$")]
 BarSize = Annotated[str, BeforeValidator(size_of_bar)]
 
 
@@ -94,14 +99,108 @@ class JobError(InputError):
     """Everything that is wrong with a job folder, one fault a line."""
 
     def __init__(self, faults: Sequence[str]) -> None:
-        super().__init__("\n".join(faults))
-        self.faults = list(faults)
+        self.faults = [visible(fault) for fault in faults]
+        super().__init__("\n".join(self.faults))
+
+
+def typed(value: Any) -> Any:
+    """Return what was typed, accents joined to their letters; a text with a character that cannot be printed is refused."""
+    if isinstance(value, str):
+        value = unicodedata.normalize("NFC", value).strip()
+        if fault := printable_faults(value):
+            raise InputError(fault)
+    return [typed(one) for one in value] if isinstance(value, list) else value
+
+
+class Faults(list[str]):
+    """The faults of a job folder, and what was asked about: a probable slip is a fault unless the job confirms it.
+
+    Attributes
+    ----------
+    confirmed : sequence of str
+        Fields that the job confirms, as in ``confirmed = ["aggregates.river-sand.moisture"]``.
+    asked : dict of str
+        By field: what seemed wrong.
+    """
+
+    def __init__(self, confirmed: Sequence[str] = ()) -> None:
+        super().__init__()
+        self.confirmed, self.asked = confirmed, dict[str, str]()
+
+    def ask(self, field: str, where: str, doubt: str) -> None:
+        """Ask about a field: what is unusual of it, and what is usual."""
+        self.asked[field] = doubt
+        if field not in self.confirmed:
+            self.append(
+                f"{where}: {doubt}; correct it, or if it is so, add “{field}” to the list confirmed of job.toml"
+            )
+
+    def ask_unless(self, field: str, where: str, value: Quantity, kind: units.Kind, low: str, high: str) -> None:
+        """Ask about a quantity that lies outside its usual range; nil and nothing are no doubt."""
+        found = abs(float(value.m_as(kind.base)))
+        least, most = bounds(kind, low, high)
+        if found and not least * (1 - 1e-9) <= found <= most * (1 + 1e-9):
+            self.ask(field, where, f"found {value:.4g~P}, usual is {low} to {high}")
+
+    def hold_confirmed(self) -> None:
+        """Name what the job confirms though nothing is asked about it."""
+        for field in self.confirmed:
+            if field not in self.asked:
+                self.append(f"job.toml: confirmed: nothing is asked about “{field}”; take it out")
+
+
+class NotComputed(JobError):  # noqa: N818  it says what was not done, as the sheet does
+    """A subject of the course that could not be carried through; what needs it cannot be computed either.
+
+    Parameters
+    ----------
+    key : str
+        The subject.
+    faults : sequence of str
+        Why.
+    root : NotComputed, optional
+        The subject that it needs and that could not be computed, where the fault lies there.
+
+    Attributes
+    ----------
+    why : list of str
+        What is at fault in this subject itself.
+    """
+
+    def __init__(self, key: str, faults: Sequence[str], root: NotComputed | None = None) -> None:
+        self.key, self.root = key, root or self
+        self.why = [f"needs {root.key}, which could not be computed"] if root else list(faults)
+        super().__init__([f"not computed: {key}: {line}" for line in (*self.why, *(root.why if root else ()))])
+
+    @property
+    def markdown(self) -> str:
+        """The words of caution that stand in the place of the sheet."""
+        return f'<div class="caution">\n\n**Caution.** {"; ".join(self.faults)}.\n\n</div>\n'
 
 
 class Strict(BaseModel):
-    """A section or row in which an unknown name is an error."""
+    """A section or row in which an unknown name is an error, and every text can be printed."""
 
     model_config = ConfigDict(extra="forbid", arbitrary_types_allowed=True, frozen=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def names_can_be_printed(cls, data: Any) -> Any:
+        """Look at the names of entries, which may be printed as well."""
+        if isinstance(data, dict):
+            for name in data:
+                typed(name)
+        return data
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def texts_can_be_printed(cls, value: Any) -> Any:
+        """Look at every text of every field."""
+        if isinstance(value, dict):
+            for name in value:
+                typed(name)
+            return value
+        return typed(value)
 
 
 class Package(Strict):
@@ -110,7 +209,9 @@ class Package(Strict):
     number: Text = Field(description="number of the calculation package")
     subject: Text = Field(description="what the package is about, one line")
     paper: Literal["a4", "us-letter"] = Field("a4", description="paper of the filed document")
-    scenario: str = Field("", description="printed on the title sheet; say here if the job is invented")
+    scenario: Annotated[str, Field(max_length=1000)] = Field(
+        "", description="printed on the title sheet; say here if the job is invented"
+    )
 
 
 class Revision(Strict):
@@ -127,9 +228,9 @@ class People(Strict):
 
     firm: Text
     originator: Text
-    checker: str = ""
-    engineer: str = Field("", description="engineer of record")
-    licence: str = Field("", description="licence number of the engineer of record")
+    checker: Remark = ""
+    engineer: Remark = Field("", description="engineer of record")
+    licence: Remark = Field("", description="licence number of the engineer of record")
 
 
 class Bridge(Strict):
@@ -170,6 +271,11 @@ class Deck(Strict):
     panel: Annotated[Quantity | None, Written(Length, "40 mm", "200 mm")] = Field(
         None, description="thickness of precast panels under the slab, included in the slab thickness"
     )
+
+
+def listed(value: object) -> object:
+    """Read a list that stands in one text, separated by semicolons, as on the command line."""
+    return [part.strip() for part in value.split(";") if part.strip()] if isinstance(value, str) else value
 
 
 class LimitChoice(Strict):

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 from pydantic import BeforeValidator, Field
 
 from deckcalc import closure, safety
-from deckcalc.base.fields import Id, Strict, Text, Written
+from deckcalc.base.fields import Id, Remark, Strict, Text, Written
 from deckcalc.closure.formulas.critical_path import Step, sorted_steps
 from deckcalc.core import units
 from deckcalc.core.check import Limit
@@ -104,7 +104,7 @@ class Closure(Strict):
         description="rule for noise"
     )
     noise: list[Noise] = Field(default_factory=list)
-    currency: str = Field("", description="of prices.csv")
+    currency: Remark = Field("", description="of prices.csv")
     delay_price: Annotated[float, Field(ge=0, le=1e7)] = Field(
         0, description="delay of road users, for an hour of closure"
     )
@@ -146,7 +146,7 @@ class RateRow(Strict):
     least: Rate
     likely: Rate
     most: Rate
-    fallback: str
+    fallback: Remark
     date: Date
     source: Text
 
@@ -230,7 +230,7 @@ class ToolRow(Strict):
     value: str
     limit: str
     uses: str
-    fuel: str
+    fuel: Remark
     burns: str
     date: Date
     source: Text

@@ -41,10 +41,32 @@ DEFINITIONS = (
     "hundred_kilograms = 100 * kilogram = hkg",
 )
 SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
+#: The longest text of a unit and of a quantity that is read.
+LONGEST_UNIT, LONGEST_QUANTITY = 40, 60
+#: A unit: names (micro, ohm and angstrom in either coding) with powers up to 4, joined by signs or blanks, or such a product in brackets; no deeper.
+_LETTER = r"A-Za-z°\u00b5\u03bc\u03a9\u2126\u00c5\u212b"
+_NAME = rf"[{_LETTER}][{_LETTER}0-9_]*(?: ?\*\* ?(?:-?[1-4]|\(-?[1-4]\)))?"
+_SIGN = r"(?: ?[*/] ?| )"
+_PART = rf"(?:{_NAME}|\( ?{_NAME}(?:{_SIGN}{_NAME})* ?\))"
+UNIT = re.compile(rf"(?:(?:1 ?/ ?)?{_PART}(?:{_SIGN}{_PART})*)?")
 
 
 class InputError(ValueError):
     """A value that cannot be used, with the name of the thing and what would be right."""
+
+
+def clipped(text: object, most: int = 40) -> str:
+    """Return a text for a message: at most so many signs, those that cannot be printed replaced.
+
+    Examples
+    --------
+    >>> clipped("220 mm" * 100, 12)
+    '220 mm220 mm…'
+    """
+    if isinstance(text, int) and abs(text) >= 10**most:  # its digits may be too many to write
+        return "a number of very many digits"
+    written = str(text)
+    return "".join(sign if sign.isprintable() else "�" for sign in written[:most]) + "…" * (len(written) > most)
 
 
 @cache
@@ -95,19 +117,26 @@ def unit(text: str) -> Any:
     >>> unit("lb/yd³") == unit("lb/yd^3") == unit("lb/yd3")
     True
     """
-    if not re.fullmatch(r"[\w\s.*/^%°Δ⁰¹²³⁴⁵⁶⁷⁸⁹⁻·()-]*", text) or "__" in text:
-        raise InputError(f"“{text}” is not a unit; write for instance mm, in, lb/yd^3 or MPa")
+    no_unit = f"“{clipped(text)}” is not a unit; write for instance mm, in, lb/yd^3 or MPa"
+    if len(text) > LONGEST_UNIT:
+        raise InputError(no_unit)
     if re.search(r"\bmils?\b", text):
         raise InputError("“mil” means several things; write thou for a thousandth of an inch")
-    plain = re.sub(r"(?<=[a-zA-Z])([⁻]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)", lambda m: "**" + m[1].translate(SUPERSCRIPTS), text.strip())
+    plain = re.sub(
+        r"(?<=[a-zA-Z])([⁻]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)", lambda m: "**" + m[1].translate(SUPERSCRIPTS), " ".join(text.split())
+    )
     plain = re.sub(r"\b(mm|cm|m|in|ft|yd)([234])\b", r"\1**\2", plain.replace("·", "*").replace("^", "**"))
     plain = re.sub(r"/\s*100\s*kg\b", "/hundred_kilograms", plain).replace("fl oz", "floz")
     plain = re.sub(r"Δ\s*°\s*([CF])\b", r"delta_deg\1", plain)
     plain = re.sub(r"°\s*([CF])\b", r"deg\1", plain).replace("%", "percent")
+    plain = re.sub(r"(?<=[a-zA-Z])\.(?=[a-zA-Z])", "*", plain)  # kN.m
+    plain = re.sub(r"(?<=[a-zA-Z])\.(?=[ */)]|$)", "", plain)  # in.
+    if not UNIT.fullmatch(plain) or "__" in plain:
+        raise InputError(no_unit)
     try:
         return registry().Unit(plain)
     except Exception as error:  # the registry raises several unrelated kinds of error
-        raise InputError(f"“{text}” is not a unit; write for instance mm, in, lb/yd^3 or MPa") from error
+        raise InputError(no_unit) from error
 
 
 @dataclass(frozen=True)
@@ -359,8 +388,17 @@ def read(text: object, kind: Any) -> Quantity:
     0.625
     """
     kind = kind if isinstance(kind, Kind) else kind_of(kind)
-    written = str(text).strip()
     wanted = kind.a_name + ("" if kind.dimensionless else f", for instance “{example(kind)}”")
+    huge = isinstance(text, int) and abs(text) >= 10**LONGEST_QUANTITY
+    written = "" if huge else " ".join(str(text).split())
+    if huge or len(written) > LONGEST_QUANTITY:
+        raise InputError(f"found “{clipped(text)}”, wanted {wanted}, in at most {LONGEST_QUANTITY} signs")
+    if not written.isprintable():
+        raise InputError(f"found “{clipped(written)}” with a sign that cannot be printed; wanted {wanted}")
+    if any(
+        sign == "−" or (sign.isnumeric() and not sign.isascii() and ord(sign) not in SUPERSCRIPTS) for sign in written
+    ):
+        raise InputError(f"found “{written}”: write numbers with 0 to 9, -, . and /, as in 2 1/2; wanted {wanted}")
     if isinstance(text, bool) or not written:
         raise InputError(f"found “{written}”, wanted {wanted}")
     if written.startswith("#") and kind.dimensionality == unit("mm").dimensionality:
@@ -369,7 +407,9 @@ def read(text: object, kind: Any) -> Quantity:
         except tables.TableError as error:
             raise InputError(str(error)) from None
         return registry().Quantity(float(bar["d [in]"]), unit("in"))
-    match = re.match(r"[-+]?(?:\d+\s*/\s*\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?(?:[ -]\d+\s*/\s*\d+)?)", written)
+    match = re.match(
+        r"[-+]?(?:\d+\s*/\s*\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?(?:[ -]\d+\s*/\s*\d+)?)", written, re.A
+    )
     if not match:
         raise InputError(f"found “{written}”, wanted {wanted}")
     rest = written[match.end() :].strip()
@@ -379,8 +419,11 @@ def read(text: object, kind: Any) -> Quantity:
         number = _number(match[0])
     except (ValueError, ZeroDivisionError, AttributeError) as error:
         raise InputError(f"found “{written}”, wanted {wanted}") from error
-    if not math.isfinite(number):
-        raise InputError(f"found “{written}”, which is no finite number; wanted {wanted}")
+    lost = not number and re.match(r"[-+.0]*[1-9]", match[0])  # too small for a number of the machine
+    if lost or not math.isfinite(number):
+        raise InputError(
+            f"found “{written}”, which is {'too small a' if lost else 'no finite'} number; wanted {wanted}"
+        )
     if not rest and not kind.dimensionless:
         raise InputError(f"found “{written}” without a unit, wanted {wanted}")
     units = unit(rest)

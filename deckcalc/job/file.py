@@ -6,35 +6,38 @@ wanted; all errors come at once.
 
 from __future__ import annotations
 
-import csv
-import io
 import re
-import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import BaseModel, Field, ValidationError
+from pydantic import BaseModel, BeforeValidator, Field
 
-from deckcalc.base.fields import Bridge, Deck, JobError, LimitChoice, Package, People, Revision, Strict
+from deckcalc.base.context import Context, Inputs
+from deckcalc.base.fields import Bridge, Deck, Faults, JobError, LimitChoice, Package, People, Revision, Strict, listed
 from deckcalc.chloride import design as chloride
 from deckcalc.closure import inputs as closure_inputs
 from deckcalc.core import tables, units
 from deckcalc.core.check import Limit
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import InputError, System
+from deckcalc.core.text import printable_faults
+from deckcalc.core.units import InputError, System, clipped
 from deckcalc.curing import inputs as curing_inputs
 from deckcalc.curing.inputs import rows as curing_rows
 from deckcalc.formwork import design as formwork
 from deckcalc.formwork.design import Formwork
+from deckcalc.job.bounded import LONGEST_CELL, text_of, toml_of
+from deckcalc.job.folder import RULE, Contents, read_contents
+from deckcalc.job.rows import read_rows, validated
 from deckcalc.mix import design as mix
 from deckcalc.patch import design as patch
 from deckcalc.safety import design as safety
 from deckcalc.safety.design import Safety
 from deckcalc.steel import design as steel
-from deckcalc.traffic import design as traffic
-from deckcalc.traffic.design import Traffic
+from deckcalc.traffic import inputs as traffic
+from deckcalc.traffic.inputs import Traffic
 
 COURSE = (patch, steel, chloride, mix, formwork, curing_inputs, traffic, closure_inputs, safety)
 ROWS: dict[str, type[Strict]] = {name: model for module in COURSE for name, model in module.ROWS.items()}
@@ -51,6 +54,9 @@ class Head(Strict):
     """The file job.toml."""
 
     units: System
+    confirmed: Annotated[list[str], BeforeValidator(listed)] = Field(
+        default_factory=list, description="fields that were asked about and are so, such as aggregates.sand.moisture"
+    )
     package: Package
     revisions: Annotated[list[Revision], Field(min_length=1)]
     people: People
@@ -74,7 +80,7 @@ class Head(Strict):
     limits: dict[str, LimitChoice] = Field(default_factory=dict)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class JobFile:
     """A job folder that was read without a fault.
 
@@ -88,9 +94,15 @@ class JobFile:
     limits : dict of Limit
         Built-in limits, replaced where the job says so.
     verbatim : dict of bytes
-        Every input file as it stood.
+        Every input file, exactly the bytes that were read.
     changes : dict of str
         Inputs that were changed for a review.
+    unread : list of str
+        Files of the folder that were not read or not used, and why: one sentence each.
+    contents : Contents
+        What the folder held when it was read, with its hashes.
+    confirmed : dict of str
+        By field that was asked about and that the job confirms: what seemed wrong.
     """
 
     folder: Path
@@ -99,6 +111,9 @@ class JobFile:
     limits: dict[str, Limit]
     verbatim: dict[str, bytes]
     changes: dict[str, str]
+    unread: list[str]
+    contents: Contents
+    confirmed: dict[str, str]
 
     @property
     def system(self) -> str:
@@ -110,14 +125,19 @@ class JobFile:
         """The present revision."""
         return self.head.revisions[-1]
 
+    def not_read(self, between: str) -> str:
+        """What of the folder these results do not rest on, for a person to look at; empty where there is nothing."""
+        said = f"In the job folder, and in none of these results ({RULE}):"
+        return between.join([said, *self.unread]) if self.unread else ""
 
-def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> JobFile:
-    """Read and validate a job folder.
+
+def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = None) -> JobFile:
+    """Validate a job folder, reading it once.
 
     Parameters
     ----------
-    folder : path
-        Holds job.toml, the tables of `ROWS` and any of `OPTIONAL_ROWS`.
+    place : path or Contents
+        A folder that holds job.toml, the tables of `ROWS` and any of `OPTIONAL_ROWS`; or what was read of one.
     changes : dict of str, optional
         Inputs to change before validation: ``{"deck.slab_thickness": "190 mm", "depths.D3.depth": "80 mm"}``.
 
@@ -130,77 +150,128 @@ def read_job(folder: str | Path, changes: Mapping[str, str] | None = None) -> Jo
     JobError
         With every fault found, each naming file, row and field.
     """
-    folder, changes = Path(folder), dict(changes or {})
-    faults: list[str] = []
-    verbatim: dict[str, bytes] = {}
-
-    def text_of(name: str) -> str | None:
-        path = folder / name
-        if not path.is_file():
-            faults.append(f"{name}: missing; a job folder holds job.toml and {', '.join(f'{key}.csv' for key in ROWS)}")
-            return None
-        verbatim[name] = path.read_bytes()
-        try:
-            text = verbatim[name].decode("utf-8-sig")
-        except UnicodeDecodeError as error:
-            line = verbatim[name][: error.start].count(b"\n") + 1
-            faults.append(f"{name}, row {line}: not UTF-8 text; save the file with the encoding UTF-8")
-            return None
-        if not text.strip():
-            faults.append(f"{name}: the file is empty")
-            return None
-        return text
-
-    if not folder.is_dir():
-        raise JobError([f"{folder}: there is no such folder; start one with “deckcalc new {folder}”"])
+    contents = place if isinstance(place, Contents) else read_folder(place)
+    changes, faults = dict(changes or {}), Faults()
+    faults += contents.faults
+    hold_changes(changes, faults)
     used: set[str] = set()
     head = None
-    if (text := text_of("job.toml")) is not None:
+    if (text := text_in(contents, "job.toml", faults)) is not None:
         try:
-            data = tomllib.loads(text)
-        except tomllib.TOMLDecodeError as error:
-            faults.append(f"job.toml: {error}")
+            data = toml_of(text)
+        except InputError as error:
+            faults += [f"job.toml: {line}" for line in str(error).splitlines()]
         else:
             apply_head(data, changes, used, faults)
             head = validated(Head, data, "job.toml", faults)
     rows: dict[str, list[Any]] = {name: [] for name in OPTIONAL_ROWS}
-    there = {name: model for name, model in OPTIONAL_ROWS.items() if (folder / f"{name}.csv").is_file()}
+    there = {name: model for name, model in OPTIONAL_ROWS.items() if f"{name}.csv" in contents.files}
     for name, model in (ROWS | there).items():
-        if (text := text_of(f"{name}.csv")) is not None:
+        if (text := text_in(contents, f"{name}.csv", faults)) is not None:
             rows[name] = read_rows(name, model, text, changes, used, faults)
     for key in changes:
         if key not in used:
-            faults.append(f"--set {key}: no such input; write section.key, or table.id.column such as depths.D3.depth")
+            faults.append(f"--set {key}: no such input; {why_unknown(key, rows)}")
     limits = read_limits(head, faults) if head else {}
     if head and not faults:
+        faults.confirmed = head.confirmed
         for module in COURSE:
-            module.check(head, rows, limits, faults)
+            if hasattr(module, "Inputs"):
+                module.check(context(module.Inputs, head, rows, limits), faults)
+            else:
+                module.check(head, rows, limits, faults)
             if faults and module is patch:
                 break  # without patches the other tables have nothing to be held against
+        if not faults:
+            faults.hold_confirmed()
+    if not faults:  # what no field holds is printed as well: comments
+        faults += unprinted(contents.files)
     if faults or head is None:
-        raise JobError(faults)
-    return JobFile(folder, head, rows, limits, verbatim, changes)
+        raise JobError([clipped(fault, 2000) for fault in faults])
+    unread = [*contents.unread, *unused(head, there)]
+    return JobFile(contents.folder, head, rows, limits, dict(contents.files), changes, unread, contents, faults.asked)
 
 
-def validated(
-    model: type[Strict], data: Any, where: str, faults: list[str], names: Mapping[str, str] | None = None
-) -> Any:
-    """Validate, or note every fault with its place."""
-    try:
-        return model.model_validate(data)
-    except ValidationError as error:
-        for item in error.errors():
-            place = ".".join(str(part) for part in item["loc"])
-            message = {
-                "missing": "missing", "extra_forbidden": "unknown; is it misspelt?",
-                "string_type": "wanted text in quotation marks", "string_too_short": "empty, wanted text",
-                "string_pattern_mismatch": f"found “{item['input']}”, wanted up to 20 letters, digits, - or _",
-            }.get(item["type"], item["msg"].removeprefix("Value error, "))  # fmt: skip
-            if item["type"] == "literal_error":
-                message = f"found “{item['input']}”, wanted {item['ctx']['expected']}"
-            shown = (names or {}).get(place, place)
-            faults.append(f"{where}: {shown}: {message}" if not names else f"{where}, column {shown}: {message}")
+def unprinted(files: Mapping[str, bytes]) -> list[str]:
+    """Return what stands in the files and cannot be printed, by row."""
+    return [
+        f"{name}, row {number}: {fault}"
+        for name, data in files.items()
+        if printable_faults(text := data.decode("utf-8-sig"), "\n\r\t")
+        for number, line in enumerate(text.split("\n"), 1)
+        if (fault := printable_faults(unicodedata.normalize("NFC", line), "\r\t"))
+    ]
+
+
+def context(
+    inputs: type[Inputs], head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
+) -> Context[Inputs]:
+    """Return what a subject may know of the job: the sections and tables that its inputs name."""
+    names = [one.name for one in fields(inputs)]  # type: ignore[arg-type]
+    found = {name: rows[name] if name in rows else getattr(head, name) for name in names}
+    return Context(head.units, limits, head.deck, inputs(**found))
+
+
+def read_folder(folder: str | Path) -> Contents:
+    """Read the files of a job folder into memory, once: `read_job` and `deckcalc.job.order.carry` work from what it returns.
+
+    Raises
+    ------
+    JobError
+        If there is no such folder, or it cannot be listed.
+    """
+    return read_contents(folder, list(ROWS | OPTIONAL_ROWS))
+
+
+def text_in(contents: Contents, name: str, faults: list[str]) -> str | None:
+    """Return the text of a file that was read."""
+    if name not in contents.files:
+        if not any(fault.startswith(f"{name}: ") for fault in contents.faults):
+            faults.append(f"{name}: missing; a job folder holds job.toml and {', '.join(f'{key}.csv' for key in ROWS)}")
         return None
+    try:
+        return text_of(contents.files[name])
+    except InputError as error:
+        faults.append(f"{name}{error}")
+        return None
+
+
+def unused(head: Head, there: Iterable[str]) -> list[str]:
+    """Return a sentence for every table that was read although no section of the job asks for it."""
+    found = []
+    for module in COURSE:
+        if not module.ROWS and not any(getattr(head, section) for section in module.SECTIONS):
+            sections = ", ".join(f"[{section}]" for section in module.SECTIONS)
+            mine = (name for name in getattr(module, "OPTIONAL_ROWS", {}) if name in there)
+            found += [f"{name}.csv: read and not used; job.toml has no section {sections}" for name in mine]
+    return found
+
+
+def hold_changes(changes: Mapping[str, str], faults: list[str]) -> None:
+    """Refuse changes that are no text that a sheet could print."""
+    for key in [*changes]:
+        if not re.fullmatch(r"[A-Za-z0-9_./-]{1,200}", key):
+            faults.append(
+                f"--set {clipped(key)}: wanted a key of letters, digits and points, such as deck.slab_thickness"
+            )
+        elif len(changes[key]) > LONGEST_CELL or not changes[key].isprintable():
+            faults.append(
+                f"--set {key}: found “{clipped(changes[key])}”, wanted up to {LONGEST_CELL} printable characters"
+            )
+
+
+def why_unknown(key: str, rows: Mapping[str, list[Any]]) -> str:
+    """Return what is wrong with the key of a change."""
+    name, *rest = key.split(".")
+    if name not in ROWS | OPTIONAL_ROWS or len(rest) != 2 or not rows[name]:
+        lacks = f"{name}.csv gave no rows; " if name in OPTIONAL_ROWS and not rows[name] else ""
+        return f"{lacks}write section.key, or table.id.column such as depths.D3.depth"
+    fields = list((ROWS | OPTIONAL_ROWS)[name].model_fields)
+    if rest[1] not in fields:
+        return f"the columns of {name}.csv are {', '.join(fields)}"
+    if any(getattr(row, fields[0]) == rest[0] for row in rows[name]):
+        return f"{name}.csv has no column {rest[1].replace('_', ' ')} of that {fields[0]}"
+    return f"{name}.csv has no {fields[0].replace('_', ' ')} “{rest[0]}”"
 
 
 def apply_head(data: dict[str, Any], changes: Mapping[str, str], used: set[str], faults: list[str]) -> None:
@@ -221,76 +292,19 @@ def apply_head(data: dict[str, Any], changes: Mapping[str, str], used: set[str],
             inner = section.model_fields.get(part) if isinstance(section, type) else None
             section = inner.annotation if inner else None  # type: ignore[assignment]
         known = isinstance(section, type) and issubclass(section, BaseModel) and last in section.model_fields
-        if isinstance(place, dict) and (last in place or known):
+        if isinstance(place, list) or (isinstance(place, dict) and isinstance(place.get(last), list | dict)):
+            what = (
+                "a section: name one of its fields"
+                if isinstance(place, dict) and isinstance(place[last], dict)
+                else "a list"
+            )
+            faults.append(
+                f"--set {key}: {'.'.join(path) if isinstance(place, list) else key} is {what}; change it in job.toml"
+            )
+            used.add(key)
+        elif isinstance(place, dict) and (last in place or known):
             place[last] = value
             used.add(key)
-
-
-def read_rows(
-    name: str, model: type[Strict], text: str, changes: Mapping[str, str], used: set[str], faults: list[str]
-) -> list[Any]:
-    """Read one CSV table, units taken from its header."""
-    table = list(csv.reader(io.StringIO(text)))
-    header = [cell.strip() for cell in table[0]]
-    fields = list(model.model_fields)
-    if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
-        faults.append(f"{name}.csv, row 1: columns are separated by commas")
-        return []
-    plain: dict[int, tuple[str, str]] = {}
-    for place, cell in enumerate(header):
-        match = re.fullmatch(r"([^\[\]]+?)\s*(?:\[(.*)\])?", cell)
-        column = match[1].strip().lower().replace(" ", "_").replace("-", "_") if match else cell
-        column = {"from": "upper", "to": "lower"}.get(column, column)
-        if column not in fields:
-            faults.append(f"{name}.csv, row 1: unknown column “{cell}”; wanted {', '.join(fields)}")
-        elif column in [known for known, _ in plain.values()]:
-            faults.append(f"{name}.csv, row 1: column “{cell}” stands twice")
-        elif match:
-            plain[place] = (column, match[2] or "")
-    given = [known for known, _ in plain.values()]
-    wanted = [field for field, info in model.model_fields.items() if info.is_required() or field in given]
-    for missing in [field for field in wanted if field not in given]:
-        faults.append(f"{name}.csv, row 1: column {missing.replace('_', ' ')} is missing")
-    if len(plain) != len(header) or len(plain) != len(wanted):
-        return []
-    if len(table) < 2 or not any("".join(row).strip() for row in table[1:]):
-        faults.append(f"{name}.csv: has a header but no rows")
-        return []
-    names = {column: header[place] for place, (column, _) in plain.items()}
-    found: list[Any] = []
-    seen: dict[str, int] = {}
-    for number, cells in enumerate(table[1:], 2):
-        if not "".join(cells).strip():
-            continue
-        if len(cells) != len(header):
-            faults.append(f"{name}.csv, row {number}: {len(cells)} cells, the header has {len(header)}")
-            continue
-        data = {column: with_unit(cells[place].strip(), unit) for place, (column, unit) in plain.items()}
-        id_ = data[fields[0]]
-        for column in wanted:
-            key = f"{name}.{id_}.{column}"
-            if key in changes:
-                unit = next(unit for known, unit in plain.values() if known == column)
-                data[column] = with_unit(changes[key], unit)
-                used.add(key)
-        id_ = data[fields[0]]
-        if id_ in seen:
-            faults.append(f"{name}.csv, row {number}: {fields[0]} “{id_}” stands already in row {seen[id_]}")
-        seen[id_] = number
-        if (row := validated(model, data, f"{name}.csv, row {number}", faults, names)) is not None:
-            found.append(row)
-    return found
-
-
-def with_unit(cell: str, unit: str) -> str:
-    """Add the unit of the header to every number of a cell that has none of its own."""
-    if not unit:
-        return cell
-    return "; ".join(
-        part if re.search(r"[A-Za-z%#°]", part) else f"{part.strip()} {unit}"
-        for part in cell.split(";")
-        if part.strip()
-    )
 
 
 def read_limits(head: Head, faults: list[str]) -> dict[str, Limit]:

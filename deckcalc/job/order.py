@@ -6,21 +6,24 @@ to calculations and holds results against limits.
 
 from __future__ import annotations
 
-from dataclasses import fields
+from collections.abc import Callable, Iterable
 from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from deckcalc.base.context import Context, Inputs
-from deckcalc.base.fields import JobError
+from deckcalc.base.fields import JobError, NotComputed
 from deckcalc.base.subject import Material, Run, Subject
 from deckcalc.chloride import design as chloride
 from deckcalc.closure import design as closure
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
+from deckcalc.core.tables import TableError
+from deckcalc.core.units import InputError
 from deckcalc.curing import design as curing
 from deckcalc.formwork import design as formwork
-from deckcalc.job.file import JobFile, read_job
+from deckcalc.job.file import JobFile, context, read_folder, read_job
+from deckcalc.job.folder import Contents
 from deckcalc.mix import design as mix
 from deckcalc.patch import design as patch
 from deckcalc.safety import design as safety
@@ -30,7 +33,14 @@ from deckcalc.traffic import design as traffic
 if TYPE_CHECKING:
     from deckcalc.show.written import Written
 
-__all__ = ["Job", "JobError", "Run", "Subject", "carry"]
+__all__ = ["Job", "JobError", "NotComputed", "Run", "Subject", "carry"]
+
+#: The subjects in the order of the work.
+COURSE = ("patch", "steel", "chloride", "mix", "formwork", "curing", "traffic", "closure", "safety")
+#: Those that every job has; the others have a section of job.toml by their name.
+ALWAYS = COURSE[:4]
+
+T = TypeVar("T")
 
 
 class Job:
@@ -40,76 +50,100 @@ class Job:
     ----------
     file : JobFile
 
-    Raises
-    ------
-    JobError
-        If an input that is valid by itself cannot be carried through a calculation.
+    Attributes
+    ----------
+    faults : dict of NotComputed
+        By subject: why an input that is valid by itself could not be carried through it. Asking for such a subject, or for
+        one that needs it, raises `NotComputed`; the others stand.
     """
 
     def __init__(self, file: JobFile) -> None:
         self.file = file
         self.system = file.system
         self.head = file.head
+        self.faults: dict[str, NotComputed] = {}
+
+    def _carry(self, key: str, carry: Callable[[Job], T]) -> T:
+        """Carry one subject through; keep why it could not be."""
+        if key not in self.faults:
+            try:
+                return carry(self)
+            except NotComputed as error:  # of a subject that this one needs
+                self.faults[key] = NotComputed(key, (), error.root)
+            except (InputError, TableError) as error:
+                self.faults[key] = NotComputed(key, str(error).splitlines())
+        raise self.faults[key]
 
     @cached_property
     def patch(self) -> patch.Patches:
         """Where and how deep to repair."""
-        return patch.carry(self)
+        return self._carry("patch", patch.carry)
 
     @cached_property
     def steel(self) -> steel.Steel:
         """Reinforcement."""
-        return steel.carry(self)
+        return self._carry("steel", steel.carry)
 
     @cached_property
     def chloride(self) -> chloride.Chlorides:
         """Chlorides."""
-        return chloride.carry(self)
+        return self._carry("chloride", chloride.carry)
 
     @cached_property
     def mix(self) -> mix.Mixes:
         """Mix and batch."""
-        return mix.carry(self)
+        return self._carry("mix", mix.carry)
 
     @cached_property
     def formwork(self) -> formwork.Forms:
         """Forms of the full-depth holes."""
-        return formwork.carry(self)
+        return self._carry("formwork", formwork.carry)
 
     @cached_property
     def curing(self) -> curing.CuringSubject:
         """Curing and opening."""
-        return curing.carry(self)
+        return self._carry("curing", curing.carry)
 
     @cached_property
     def traffic(self) -> traffic.Layout:
         """Traffic past the closed lane."""
+        return self._carry("traffic", lambda _: traffic.compute(self.context(traffic.Inputs), self.patch))
         return traffic.compute(self.context(traffic.Inputs), self.patch)
 
     @cached_property
     def closure(self) -> closure.Plan:
         """The closure."""
-        return closure.carry(self)
+        return self._carry("closure", closure.carry)
 
     @cached_property
     def safety(self) -> safety.Safe:
         """Safety of the crew."""
-        return safety.carry(self)
+        return self._carry("safety", safety.carry)
 
-    def whole(self) -> None:
+    def whole(self, keys: Iterable[str] = COURSE) -> None:
         """Carry the job through every subject, in the order of the work; a subject by itself carries what it needs."""
-        for name in ("patch", "steel", "chloride", "mix", "formwork", "curing", "traffic", "closure", "safety"):
-            getattr(self, name)
+        for key in keys:
+            self.of(key)
+
+    def of(self, key: str) -> Subject | None:
+        """Return a subject, None if it could not be computed."""
+        try:
+            found: Subject = getattr(self, key)
+        except NotComputed:
+            return None
+        return found
 
     @property
     def subjects(self) -> list[Subject]:
-        """The subjects in filing order."""
-        found: list[Subject] = [self.patch, self.steel, self.chloride, self.mix]
-        chosen: list[tuple[Subject, Any]] = [
-            (self.formwork, self.head.formwork), (self.curing, self.head.curing), (self.traffic, self.head.traffic),
-            (self.closure, self.head.closure), (self.safety, self.head.safety),
-        ]  # fmt: skip
-        return found + [subject for subject, asked in chosen if asked]
+        """The subjects that were computed, in filing order."""
+        wanted = [self.of(key) for key in COURSE if key in ALWAYS or getattr(self.head, key)]
+        return [subject for subject in wanted if subject is not None]
+
+    @property
+    def not_computed(self) -> list[str]:
+        """What could not be computed and why, one subject a line; empty if the job is complete."""
+        self.subjects  # noqa: B018  what was not yet asked for is carried
+        return [f"not computed: {key}: {'; '.join(self.faults[key].why)}" for key in COURSE if key in self.faults]
 
     @property
     def checks(self) -> list[Check]:
@@ -118,10 +152,7 @@ class Job:
 
     def context(self, inputs: type[Inputs]) -> Context[Inputs]:
         """Return what a subject may know of the job: the sections and tables that its inputs name."""
-        found = {}
-        for one in fields(inputs):  # type: ignore[arg-type]
-            found[one.name] = self.file.rows[one.name] if one.name in self.file.rows else getattr(self.head, one.name)
-        return Context(self.system, self.file.limits, self.head.deck, inputs(**found))
+        return context(inputs, self.head, self.file.rows, self.file.limits)
 
     @cached_property
     def written(self) -> Written:
@@ -144,33 +175,48 @@ class Job:
         return [material for subject in self.subjects for material in subject.materials]
 
 
-def carry(folder: str | Path, changes: dict[str, str] | None = None) -> Job:
+def carry(place: str | Path | Contents | JobFile | Job, changes: dict[str, str] | None = None) -> Job:
     """Read a job folder and carry it through all trades.
 
     Parameters
     ----------
-    folder : path
+    place : path, Contents, JobFile or Job
+        A job folder; or what was read of it, or carried, before: then nothing is read again.
     changes : dict of str, optional
         Inputs to change, see `deckcalc.job.file.read_job`.
 
     Returns
     -------
     Job
+        The same one for the same bytes and changes, as long as it is among the last two.
 
     Raises
     ------
     JobError
         With every fault found.
     """
-    folder = Path(folder)
-    inputs = (path for path in folder.glob("*.*") if path.suffix in (".toml", ".csv"))
-    stamp = tuple(sorted((path.name, path.stat().st_mtime_ns, path.stat().st_size) for path in inputs))
-    return _carried(folder.resolve(), folder, tuple((changes or {}).items()), stamp)
+    if isinstance(place, Job):
+        if not changes:
+            return place
+        place = place.file
+    if isinstance(place, JobFile):
+        if not changes:
+            return _carried(place)
+        changes = {**place.changes, **changes}
+        place = place.contents
+    contents = place if isinstance(place, Contents) else read_folder(place)
+    return _carried(_read(contents, tuple((changes or {}).items())))
 
 
 @lru_cache(maxsize=2)
-def _carried(place: Path, folder: Path, changes: tuple[tuple[str, str], ...], stamp: tuple[Any, ...]) -> Job:
-    """Carry a job once for all sheets of a package: the same files give the same job."""
-    job = Job(read_job(folder, dict(changes)))
+def _read(contents: Contents, changes: tuple[tuple[str, str], ...]) -> JobFile:
+    """Validate a job once: the same bytes give the same job."""
+    return read_job(contents, dict(changes))
+
+
+@lru_cache(maxsize=2)
+def _carried(file: JobFile) -> Job:
+    """Carry a job once for all sheets of a package."""
+    job = Job(file)
     job.whole()
     return job

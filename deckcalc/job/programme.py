@@ -17,7 +17,8 @@ from deckcalc.closure.design import containers as load_stock
 from deckcalc.closure.design import loads as load_list
 from deckcalc.core import units
 from deckcalc.core.units import InputError, registry
-from deckcalc.job.file import read_job
+from deckcalc.job.file import read_folder, read_job
+from deckcalc.job.folder import Contents
 from deckcalc.job.order import Job
 
 HEADS = (
@@ -61,16 +62,21 @@ def plan(folders: Iterable[Path], system: str = "SI", quiet: bool = True) -> Pro
     Programme
     """
     made = Programme()
+    seen: dict[Path, Path] = {}
     for folder in tqdm(folders, desc="jobs", unit="job", disable=quiet, leave=False):
         try:
-            made.rows += nights_of(folder, system)
+            contents = read_folder(folder)
+            if contents.place in seen:
+                raise JobError([f"the same folder as {seen[contents.place]}; a job is planned once"])
+            seen[contents.place] = folder
+            made.rows += nights_of(contents, system)
             made.jobs += 1
         except InputError as error:
             made.faults[str(folder)] = error.faults if isinstance(error, JobError) else str(error).splitlines()
     return made
 
 
-def nights_of(folder: Path, system: str) -> list[dict[str, str]]:
+def nights_of(contents: Contents, system: str) -> list[dict[str, str]]:
     """Return a row for every night of one job.
 
     Raises
@@ -78,7 +84,7 @@ def nights_of(folder: Path, system: str) -> list[dict[str, str]]:
     JobError
         If the job cannot be read, has no closure, or does not fit into nights.
     """
-    job = Job(read_job(folder))
+    job = Job(read_job(contents))
     subject = job.closure
     if subject.choice is None:
         raise JobError(["job.toml: closure: missing; the programme wants the hours, crews and rates of the work"])
@@ -89,7 +95,7 @@ def nights_of(folder: Path, system: str) -> list[dict[str, str]]:
     extra, rows = 1 + float(subject.choice.spare.m_as("")), []
     for night in subject.each:
         row = {
-            "job": str(folder), "package": job.head.package.number, "night": night.name.removeprefix("night "),
+            "job": str(contents.folder), "package": job.head.package.number, "night": night.name.removeprefix("night "),
             "patches": " ".join(night.patches), "in time": f"{night.spread.in_time:.4f}",
             "done by likely times [min]": f"{night.times.end:.0f}", "done, to be kept [min]": f"{night.end:.1f}",
             "opening [min]": f"{subject.length:.0f}",

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from deckcalc.base.fields import JobError
 from deckcalc.core import units
+from deckcalc.job.file import read_folder
 from deckcalc.job.order import Job, carry
 
 
@@ -39,8 +41,27 @@ class Review:
     flipped: list[Moved]
 
 
+def changes_of(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """Return changes by key.
+
+    Raises
+    ------
+    JobError
+        If a key stands twice: which of the values is meant cannot be told.
+    """
+    changes: dict[str, str] = {}
+    faults = []
+    for key, value in pairs:
+        if key in changes:
+            faults.append(f"--set {key}: set twice, to “{changes[key]}” and to “{value}”; leave one of them out")
+        changes[key] = value
+    if faults:
+        raise JobError(faults)
+    return changes
+
+
 def rerun(folder: str | Path, changes: Mapping[str, str]) -> Review:
-    """Carry a job through as filed and with changed inputs.
+    """Carry a job through as filed and with changed inputs, both from one reading.
 
     Parameters
     ----------
@@ -56,9 +77,10 @@ def rerun(folder: str | Path, changes: Mapping[str, str]) -> Review:
     Raises
     ------
     JobError
-        If the job, or a changed input, is faulty.
+        If the job, or a changed input, is faulty. A subject that cannot be computed is a line of `flipped`.
     """
-    before, after = carry(folder), carry(folder, dict(changes))
+    contents = read_folder(folder)
+    before, after = carry(contents), carry(contents, dict(changes))
     changed = [Moved(key, before_value(before, key), value, "") for key, value in changes.items()]
     return Review(changed, moved(before, after), flipped(before, after))
 
@@ -127,8 +149,12 @@ def flipped(before: Job, after: Job) -> list[Moved]:
         {f"{subject.title}, {item}": text for subject in job.subjects for item, text in subject.decisions.items()}
         for job in (before, after)
     ]
-    for old, new in (verdicts, words):
+    missing = [
+        {f"{key}, as a whole": "; ".join(fault.why) for key, fault in job.faults.items()} for job in (before, after)
+    ]
+    for old, new in (missing, verdicts, words):
+        none = "computed" if old is missing[0] else "(none)"
         for where in dict.fromkeys([*old, *new]):
             if old.get(where) != new.get(where):
-                found.append(Moved(where, old.get(where, "(none)"), new.get(where, "(none)"), ""))
+                found.append(Moved(where, old.get(where, none), new.get(where, none), ""))
     return found

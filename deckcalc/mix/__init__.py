@@ -23,7 +23,7 @@ from deckcalc.mix.formulas.mixer import (
 )
 from deckcalc.mix.formulas.moisture import relative_densities, total_moisture, unbatched
 from deckcalc.mix.formulas.mortar import extended_mortar
-from deckcalc.mix.formulas.ratio import ExposureLimit, exposure_limit, water_cement_ratio
+from deckcalc.mix.formulas.ratio import ExposureLimit, exposure_limit, stated_ratio, water_cement_ratio
 from deckcalc.mix.formulas.scales import gauge_boxes, scale_limits
 from deckcalc.mix.formulas.strength import (
     average_strength_high,
@@ -42,7 +42,7 @@ __all__ = [
     "batch_for_volume", "batch_masses", "batch_masses_ssd", "blend", "cementitious_content", "cementitious_for_load", "coarse_volume",
     "exposure_limit", "extended_mortar", "fineness_modulus", "fresh_density", "fresh_temperature_si",
     "fresh_temperature_us", "gauge_boxes", "mass_method", "mass_shares", "measured_yield", "mixer_loads",
-    "mixer_water", "mixing_water", "proportions", "relative_densities", "scale_limits", "size_limits", "strength_at_age",
+    "mixer_water", "mixing_water", "proportions", "relative_densities", "scale_limits", "size_limits", "stated_ratio", "strength_at_age",
     "total_moisture", "type_iii_strength", "unbatched", "wanted_temperature_si", "wanted_temperature_us",
     "water_cement_ratio", "whole_bag_load",
 ]  # fmt: skip

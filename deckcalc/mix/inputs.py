@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from deckcalc.base.fields import Id, Strict, Text, Written
+from deckcalc.base.fields import Id, Remark, Strict, Text, Written
 from deckcalc.core.units import (
     BatchVolume,
     Content,
@@ -24,7 +24,7 @@ from deckcalc.core.units import (
     Temperature,
 )
 from deckcalc.mix.formulas.grading import read_grading
-from deckcalc.mix.formulas.ratio import RatioTable
+from deckcalc.mix.formulas.ratio import RatioTable, stated_ratio
 from deckcalc.mix.formulas.strength import MarginRule
 from deckcalc.mix.formulas.water import Shape
 from deckcalc.patch.design import FULL, PARTIAL
@@ -87,13 +87,17 @@ class Concrete(Strict):
     water_reduction: Annotated[Quantity, Written(Share, "0 %", "40 %")] = Field(
         "0 %", validate_default=True, description="share of the water that a water-reducing admixture saves"
     )
+    w_cm: Annotated[Quantity | None, Written.argument(stated_ratio, "w_cm_stated")] = Field(
+        None, description="ratio by a record or trial batches, in place of the table of strength"
+    )
+    w_cm_source: str = Field("", description="where that ratio comes from")
     supplementary: Supplementary = Field(default_factory=lambda: Supplementary.model_validate({}))
 
 
 class Admixture(Strict):
     """A liquid admixture."""
 
-    name: Text
+    name: Text = Field(description="what it is called; one that entrains air says “air-entraining”")
     dose: Annotated[Quantity, Written(Dose, "0 mL/100 kg", "6000 mL/100 kg")] = Field(
         description="on the cementitious material, in mL/100 kg or fl oz/cwt"
     )
@@ -214,7 +218,7 @@ class Mix(Strict):
     mortar: Mortar | None = None
     grading: dict[str, Grading] = Field(default_factory=dict)
     doubt: Doubt | None = None
-    currency: str = "units of currency"
+    currency: Remark = "units of currency"
     factors: list[Factor] = Field(default_factory=list)
 
     @property

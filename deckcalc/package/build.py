@@ -4,47 +4,62 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import json
-import os
 import platform
 import re
-import shutil
-import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-import nbformat
-from nbclient import NotebookClient
-from nbclient.exceptions import CellExecutionError
 from tqdm import tqdm
 
 from deckcalc import __version__
+from deckcalc.package import notebook_run, own_notebooks
+from deckcalc.show import sections
 from deckcalc.core import units
 from deckcalc.package.documents import Imprint, PackageError, bind
 from deckcalc.job import Job, carry
+from deckcalc.package.notebook_run import Output
+from deckcalc.package.own_notebooks import Own
+from deckcalc.base.replacing import MANIFEST, as_json, free_place, hashes, holding, put, sealed
 from deckcalc.core.sources import folder
+from deckcalc.core.text import fenced, plain
 
 SHEET = re.compile(r"\d\d_\w+\.ipynb")
 LIBRARIES = ("numpy", "pint", "handcalcs", "matplotlib", "typst", "pypandoc_binary")
 
 
-def build(job_folder: str | Path, out: str | Path | None = None, quiet: bool = False, only: str | None = None) -> Path:
+def build(
+    job_folder: str | Path | Job,
+    out: str | Path | None = None,
+    quiet: bool = False,
+    only: str | None = None,
+    own: bool = False,
+    say: Callable[[str], object] = lambda line: None,
+) -> Path:
     """Build the calculation package of a job: package.pdf, package.html, package.docx and manifest.json.
+
+    The job folder is read once, and every part of the package comes from what was read.
 
     Parameters
     ----------
-    job_folder : path
-        A job folder. Notebooks in it named like ``01_patches.ipynb`` are used instead of, or beside, the built-in ones.
+    job_folder : path or Job
+        A job folder, or a job that was carried. It is data: nothing in it is run or imported, unless `own` is set.
     out : path, optional
-        Folder of the package; by default ``package`` in the job folder. An earlier package there is replaced when the
-        new one is complete, and left as it was if the build fails.
+        Folder of the package; a link is followed. What stands there is replaced when the new package is complete, and
+        only if it is an unchanged package; otherwise nothing is touched and the build is refused. By default
+        ``package`` in the job folder; what may not be replaced there stays, and the new package goes to ``package-2``
+        beside it, or the next number that is free or holds an unchanged package.
     quiet : bool
         Without a progress bar.
     only : str, optional
         Name of one sheet, such as ``crew_sheets``: it is printed alone, by default in a folder of that name.
+    own : bool
+        Run the notebooks of the job folder named like ``01_patches.ipynb``, instead of the built-in sheets of the same
+        name or beside them. They run apart; what they show is held against the job, and their sheets are marked.
+    say : callable
+        Is given a line where something was not done as usual.
 
     Returns
     -------
@@ -56,147 +71,172 @@ def build(job_folder: str | Path, out: str | Path | None = None, quiet: bool = F
     JobError
         If the job folder is faulty; nothing is written.
     PackageError
-        If a notebook fails or a document cannot be made; nothing is written.
+        If a notebook fails, a document cannot be made or the folder may not be replaced; nothing is written.
     """
     job = carry(job_folder)
-    sheets = notebooks(Path(job_folder), only)
-    out = Path(out) if out else Path(job_folder) / (only or "package")
-    with replacing(out) as work, tempfile.TemporaryDirectory() as scratch:
-        figures = Path(scratch)
-        markdown = run_notebooks(Path(job_folder), figures, quiet, sheets)
-        contents = manifest(job)
-        attached = {**job.file.verbatim, "manifest.json": as_json(contents)}
+    beside, source = out is None, job.file.folder
+    lying = own_notebooks.lying_in(source)
+    brought = [Own(path.name, path.read_bytes()) for path in lying if own and SHEET.fullmatch(path.name)]
+    sheets = chosen(brought, only)
+    out = Path(out) if out else source / (only or "package")
+    place = free_place(out, beside)
+    ran = [sheet.own for sheet in sheets if sheet.own]
+    left = [path.name for path in lying if path.name not in {one.name for one in brought}]
+    if left:
+        say(f"notebooks in the job folder were not run: {', '.join(left)}")
+    with holding(place) as holder:
+        work, figures = holder / "new", holder / "figures"
+        work.mkdir()
+        figures.mkdir()
+        markdown = run_sheets(job, sheets, figures, quiet)
+        if ran or left:
+            note = sections.notebooks_of_the_job({one.name: one.digest for one in ran}, left)
+            markdown = with_note(markdown, note)
+        contents = manifest(job, ran)
+        attached = {**job.file.verbatim, **{one.name: one.data for one in ran}, MANIFEST: as_json(contents)}
         head, now = job.head, job.file.revision
         imprint = Imprint(
             head.package.number, head.bridge.name, now.revision, now.date, head.people.firm, head.package.subject,
-            draft=not (head.people.checker and head.people.engineer), version=__version__, paper=head.package.paper,
+            draft=bool(job.not_computed) or not (head.people.checker and head.people.engineer), version=__version__, paper=head.package.paper,
         )  # fmt: skip
         bind(markdown, imprint, figures, work, attached)
-        files = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in sorted(work.glob("package.*"))}
-        (work / "manifest.json").write_bytes(as_json({**contents, "files": files}))
+        (work / MANIFEST).write_bytes(sealed({**contents, "files": hashes(work)}))
+        place = put(work, out, beside)
+    if place.name != Path(out).resolve().name:
+        say(f"{out} holds what is not an unchanged package and was left as it is; the new one goes beside it")
+        return place
     return out
 
 
-@contextmanager
-def replacing(out: Path) -> Iterator[Path]:
-    """Give a folder to write into; put it in place of `out` only when all went well."""
-    if out.exists() and (not out.is_dir() or (any(out.iterdir()) and not (out / "manifest.json").is_file())):
-        raise PackageError(f"{out} exists and is not a package; name another folder with --out")
-    try:
-        out.parent.mkdir(parents=True, exist_ok=True)
-        holder = Path(tempfile.mkdtemp(prefix=".deckcalc-", dir=out.parent))
-    except OSError as error:
-        raise PackageError(f"{out} cannot be written: {error.strerror}") from None
-    try:
-        work, old = holder / "new", holder / "old"
-        work.mkdir()
-        yield work
-        if out.exists():
-            os.replace(out, old)
-        try:
-            os.replace(work, out)
-        except OSError:
-            if old.exists():
-                os.replace(old, out)
-            raise
-    finally:
-        shutil.rmtree(holder, ignore_errors=True)
+@dataclass(frozen=True)
+class Sheet:
+    """A notebook of the package: a built-in one, or one that the job brings."""
+
+    name: str
+    path: Path | None = None
+    own: Own | None = None
+
+    @property
+    def cells(self) -> list[Any]:
+        """Its cells."""
+        data = self.own.data if self.own else self.path.read_bytes() if self.path else b""
+        return notebook_run.cells_of(self.name, data)
 
 
-def notebooks(job_folder: Path, only: str | None = None) -> list[Path]:
-    """Return the notebooks of the package in filing order, the job's own copies before the built-in ones; or one of them.
+def built_in() -> list[Sheet]:
+    """Return the sheets of the library in filing order."""
+    found = sorted(folder("notebooks").glob("*.ipynb"))
+    return [Sheet(path.name, path) for path in found if SHEET.fullmatch(path.name)]
+
+
+def chosen(own: Iterable[Own] = (), only: str | None = None) -> list[Sheet]:
+    """Return the sheets of the package in filing order, the job's own before the built-in ones; or one of them.
 
     Raises
     ------
     PackageError
         If there is no sheet of that name; the message lists those that there are.
     """
-    found = {path.name: path for place in (folder("notebooks"), job_folder) for path in place.glob("*.ipynb")}
-    sheets = [found[name] for name in sorted(found) if SHEET.fullmatch(name)]
+    found = {sheet.name: sheet for sheet in built_in()} | {one.name: Sheet(one.name, own=one) for one in own}
+    sheets = [found[name] for name in sorted(found)]
     if only is None:
         return sheets
-    chosen = [path for path in sheets if path.stem[3:] == only]
-    if not chosen:
-        raise PackageError(f"there is no sheet “{only}”; there are {', '.join(path.stem[3:] for path in sheets)}")
-    return chosen
+    named = [sheet for sheet in sheets if Path(sheet.name).stem[3:] == only]
+    if not named:
+        names = ", ".join(Path(sheet.name).stem[3:] for sheet in sheets)
+        raise PackageError(f"there is no sheet “{only}”; there are {names}")
+    return named
 
 
-def run_notebooks(job_folder: Path, figures: Path, quiet: bool = False, sheets: list[Path] | None = None) -> str:
-    """Run the notebooks on a job in one kernel and return what they show, as Markdown.
+def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = True) -> str:
+    """Run sheets on a job and return what they show, as Markdown.
+
+    The sheets of the library run here, on the job itself. Those that the job brings run before them, apart; and where
+    there are any, all sheets of the library are run, to hold against them what they show.
 
     Parameters
     ----------
-    job_folder : Path
+    job : Job
+    sheets : sequence of Sheet
     figures : Path
         Folder for the pictures.
     quiet : bool
-    sheets : list of Path, optional
-        Which notebooks; by default all of the package.
-
-    Returns
-    -------
-    str
 
     Raises
     ------
     PackageError
-        If a cell fails: the message names notebook and cell.
+        If a cell fails, or a notebook of the job shows what the job does not come to: the message names notebook and cell.
     """
-    joined = nbformat.v4.new_notebook()
-    where: list[str] = []
-    for path in notebooks(job_folder) if sheets is None else sheets:
-        try:
-            cells = nbformat.read(path, as_version=4).cells
-        except (ValueError, KeyError, AttributeError) as error:
-            raise PackageError(f"{path.name} cannot be read as a notebook: {error}") from None
-        for cell in cells:
-            if "parameters" in cell.metadata.get("tags", []):
-                cell = nbformat.v4.new_code_cell(f"JOB = {str(job_folder.resolve())!r}")
-            cell.pop("id", None)
-            joined.cells.append(cell)
-            where.append(path.name)
-    bar = tqdm(total=len(joined.cells), desc="sheets", unit="cell", disable=quiet, leave=False)
-    client = NotebookClient(
-        joined, kernel_name="python3", timeout=600, extra_arguments=["--IPKernelApp.log_level=40"],
-        on_cell_complete=lambda cell, cell_index: bar.update(),
-    )  # fmt: skip
-    try:
-        client.execute(cwd=str(job_folder.resolve()))
-    except CellExecutionError as error:
-        place = next(
-            i for i, cell in enumerate(joined.cells) if any(o.output_type == "error" for o in cell.get("outputs", []))
-        )
-        first = where.index(where[place])
-        raise PackageError(f"{where[place]}, cell {place - first + 1}: {error.ename}: {error.evalue}") from None
-    except (RuntimeError, TimeoutError) as error:  # the kernel did not start, stopped, or took too long
-        raise PackageError(f"the notebooks could not be run to their end: {error}") from None
-    finally:
-        bar.close()
+    own = [sheet.own for sheet in sheets if sheet.own]
+    shown = own_notebooks.run_apart(own, job.file.verbatim, figures.parent) if own else {}
+    ours = [sheet for sheet in (built_in() if own else sheets) if not sheet.own]
+    cells = {sheet.name: sheet.cells for sheet in ours}
+    inside: dict[str, list[list[Output]]] = {}
+    with tqdm(
+        total=sum(map(len, cells.values())), desc="sheets", unit="cell", disable=quiet or None, leave=False
+    ) as bar:
+        for sheet in ours:
+            inside[sheet.name] = []
+            for outputs in notebook_run.run(sheet.name, cells[sheet.name], job):
+                inside[sheet.name].append(outputs)
+                bar.update()
+    if own:
+        known = own_notebooks.printed_by_the_library(job, texts(inside.values()))
+        for one in own:
+            code = [cell.cell_type == "code" for cell in notebook_run.cells_of(one.name, one.data)]
+            own_notebooks.hold(one.name, shown[one.name], code, known)
     parts: list[str] = []
-    for number, cell in enumerate(joined.cells):
-        if cell.cell_type == "markdown":
-            parts.append(cell.source)
-        elif cell.cell_type == "code":
-            parts += [shown(output, figures, f"{number:03d}-{i}") for i, output in enumerate(cell.outputs)]
+    number = 0
+    for sheet in sheets:
+        first = len(parts)
+        for outputs in shown[sheet.name] if sheet.own else inside[sheet.name]:
+            parts += [as_markdown(output, figures, f"{number:03d}-{i}") for i, output in enumerate(outputs)]
+            number += 1
+        if sheet.own:
+            parts[first:] = marked(parts[first:], sheet.name)
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
-def shown(output: Any, figures: Path, name: str) -> str:
+def texts(sheets: Iterable[list[list[Output]]]) -> Iterator[str]:
+    """Give the Markdown that sheets show."""
+    for cells in sheets:
+        yield from (
+            one["data"]["text/markdown"] for cell in cells for one in cell if "text/markdown" in one.get("data", {})
+        )
+
+
+def marked(parts: list[str], name: str) -> list[str]:
+    """Put the mark of the job's own sheets below the first heading of one."""
+    mark = str(sections.own_sheet(name))
+    head, line, rest = (parts[0] if parts else "").partition("\n")
+    if head.startswith("#"):
+        return [head, mark, line + rest, *parts[1:]]
+    return [mark, *parts]
+
+
+def with_note(markdown: str, note: str) -> str:
+    """Put a note at the end of the title sheet: before the first heading of the second level, or at the top."""
+    before, heading, rest = markdown.partition("\n## ")
+    return f"{before}\n{note}{heading}{rest}" if heading else f"{note}\n{markdown}"
+
+
+def as_markdown(output: Output, figures: Path, name: str) -> str:
     """Return one output of a cell as Markdown; a picture is saved beside."""
-    if output.output_type == "stream":
-        return f"~~~\n{output.text.rstrip()}\n~~~"
-    data = output.get("data", {})
+    if "text" in output:
+        return fenced(output["text"].rstrip())
+    data = output["data"]
     if "text/markdown" in data:
         return str(data["text/markdown"])
     if "image/png" in data:
         (figures / f"{name}.png").write_bytes(base64.b64decode(data["image/png"]))
-        caption = data.get("text/plain", "").replace("[", "(").replace("]", ")")
+        caption = plain(data.get("text/plain", ""))
         return f"![{caption}]({name}.png){{width=100%}}"
-    return f"~~~\n{data['text/plain']}\n~~~" if "text/plain" in data else ""
+    return fenced(data["text/plain"]) if "text/plain" in data else ""
 
 
-def manifest(job: Job) -> dict[str, Any]:
+def manifest(job: Job, own: Sequence[Own] = ()) -> dict[str, Any]:
     """Return what the package was made from and what it found: hashes of inputs, versions, results, verdicts."""
+    missing = {"not computed": job.not_computed} if job.not_computed else {}
     return {
         "package": job.head.package.number,
         "revision": job.file.revision.revision,
@@ -207,6 +247,8 @@ def manifest(job: Job) -> dict[str, Any]:
             **{name: version(name) for name in LIBRARIES},
         },
         "inputs": {name: hashlib.sha256(data).hexdigest() for name, data in job.file.verbatim.items()},
+        **missing,
+        **({"notebooks of the job": {one.name: one.digest for one in own}} if own else {}),
         "results": results(job),
         "checks": [
             {"item": one.item, "check": one.title, "utilisation": one.utilisation, "verdict": one.verdict}
@@ -226,8 +268,3 @@ def results(job: Job) -> dict[str, str]:
                 key = f"{subject.key} / {run.item} / {run.calculation.name} / {name}"
                 found[key] = f"{number:.12g} {kind.symbol(job.system)}".strip()
     return found
-
-
-def as_json(data: Any) -> bytes:
-    """Return data as readable JSON."""
-    return (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode()

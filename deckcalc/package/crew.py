@@ -204,10 +204,10 @@ def form(job: Job, name: str) -> Step | None:
     text = job.formwork.decisions.get(f"hole {name}") if job.head.formwork else None
     if text is None:
         return ("Form", "By its own drawing: this package has none.") if job.patch.depth_class[name] == FULL else None
-    text = f"{text.partition('; ')[0]}. Cutting list on sheet 05."
+    text = f"{plain(text.partition('; ')[0])}. Cutting list on sheet 05."
     brace = job.formwork.decisions.get(f"hole {name}, braces")
     return "Form", text[0].upper() + text[1:] + (
-        f" {brace[0].upper()}{brace[1:]}." if brace else ""
+        f" {plain(brace[0].upper() + brace[1:])}." if brace else ""
     ) + " Clear the space below before placing."
 
 
@@ -242,7 +242,7 @@ def load(job: Job, one: LoadPlan) -> str:
     fact = one.fact
     unit, kind = units.kind_of(Mass).symbol(job.system), units.kind_of(Length)
     solid = ", ".join(
-        f"{w.material} {job.show(w.mass, Mass, places(w, job)).partition(' ')[0]}"
+        f"{plain(w.material)} {job.show(w.mass, Mass, places(w, job)).partition(' ')[0]}"
         for w in one.weights
         if w.mass is not None
     )
@@ -281,7 +281,7 @@ def place(job: Job, name: str) -> Step:
         assert worst.demand is not None and window(one)
         text += (
             f" Drying at the worst hour {evaporation(job, worst.demand)} of at most {evaporation(job, worst.limit.value)}: "
-            f"{job.curing.decisions[f'{one.name}: drying']}."
+            f"{plain(job.curing.decisions[f'{one.name}: drying'])}."
         )
     return (
         "Place, finish",

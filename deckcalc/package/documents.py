@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from deckcalc.base.replacing import PackageError
+
 import datetime
+import html
 import io
 import json
 import os
@@ -21,21 +24,22 @@ from xml.sax.saxutils import escape
 import pypandoc
 import typst
 
+from deckcalc.core.text import in_style
+
 BINDING = Path(__file__).parent / "binding"
-# Job text reaches the document, so raw HTML, TeX, metadata and citations stay plain text.
+# Job text reaches the document, so what no sheet uses stays plain text: raw input, metadata, attributes, notes and the like.
 READER = (
-    "markdown-raw_html-raw_tex-raw_attribute-native_spans-markdown_in_html_blocks"
-    "-latex_macros-yaml_metadata_block-pandoc_title_block-citations-example_lists-smart"
+    "markdown-raw_html-raw_tex-raw_attribute-native_spans-markdown_in_html_blocks-latex_macros-yaml_metadata_block"
+    "-pandoc_title_block-citations-example_lists-smart-bracketed_spans-header_attributes-fenced_code_attributes"
+    "-inline_code_attributes-footnotes-inline_notes-table_captions-definition_lists-line_blocks-strikeout-task_lists-fancy_lists"
 )
 DRAFT = "DRAFT - not signed"
 TEXT_WIDTH = {"a4": 9468, "us-letter": 9802}  # twips between the margins
 
+COMPACT = '<w:pStyle w:val="Compact" />'  # pandoc's style of a cell
+
 CONTENT = "application/vnd.openxmlformats-officedocument.wordprocessingml"
 RELATION = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
-
-
-class PackageError(Exception):
-    """Report in one message why a package could not be bound."""
 
 
 @dataclass(frozen=True)
@@ -83,7 +87,6 @@ class Imprint:
             "revision": self.revision,
             "day": self.date.isoformat(),
             "firm": self.firm,
-            "author": self.firm,
             "subject": self.subject,
             "draft": DRAFT if self.draft else "",
             "version": self.version,
@@ -156,21 +159,21 @@ def _pandoc(
 ) -> None:
     """Convert the document with pandoc into the file ``name`` of ``folder``."""
     template = {"typst": "package.typ", "html": "package.html", "docx": "package.openxml"}[writer]
-    facts = imprint.facts()
-    if imprint.paper == "us-letter":
-        facts["letter"] = "letter"
-    facts["paper"] = imprint.paper.replace("us-", "").upper()
+    facts = {
+        "letter": "letter" if imprint.paper == "us-letter" else "",
+        "paper": imprint.paper.replace("us-", "").upper(),
+    }
+    if writer == "html":  # variables go into the template as they are
+        facts |= {key: html.escape(value) for key, value in imprint.facts().items()}
+        facts |= {f"styled-{key}": in_style(imprint.facts()[key]) for key in ("package", "revision", "draft")}
     command = [
         pypandoc.get_pandoc_path(), f"--from={READER}", f"--to={writer}", f"--output={name}",
         "--standalone", f"--template={BINDING / template}", f"--lua-filter={BINDING / 'filter.lua'}",
-        f"--resource-path={resources}", "--columns=10000", "--syntax-highlighting=none",
+        "--sandbox", f"--resource-path={resources}", "--columns=10000", "--syntax-highlighting=none",
         "--data-dir=.", "--fail-if-warnings", *options,
-        *(f"--metadata={key}:{value}" for key, value in facts.items() if value),
+        *(f"--variable={key}:{value}" for key, value in facts.items() if value),
     ]  # fmt: skip
-    environment = {**os.environ, "SOURCE_DATE_EPOCH": f"{_midnight(imprint.date).timestamp():.0f}"}
-    run = subprocess.run(
-        command, input=markdown.encode(), capture_output=True, cwd=folder, env=environment, check=False
-    )
+    run = subprocess.run(command, input=markdown.encode(), capture_output=True, cwd=folder, check=False)
     if run.returncode:
         text = " ".join(run.stderr.decode(errors="replace").split()).removeprefix("[WARNING] ")
         text = re.sub(r"^Scripting warning at .*? column \d+: ", "", text)
@@ -241,6 +244,6 @@ def _append(parts: dict[str, bytes], name: str, element: str) -> None:
 def _cells(table: re.Match[str]) -> str:
     """Give the cells of a DOCX table their type size, and a wide table the whole width."""
     if table[0].count("<w:gridCol ") <= 7:
-        return table[0].replace('w:val="Compact"', 'w:val="Cell"')
+        return table[0].replace(COMPACT, COMPACT.replace("Compact", "Cell"))
     wide = table[0].replace('<w:tblW w:type="auto" w:w="0" />', '<w:tblW w:type="pct" w:w="5000" />')
-    return wide.replace('w:val="Compact"', 'w:val="SmallCell"')
+    return wide.replace(COMPACT, COMPACT.replace("Compact", "SmallCell"))

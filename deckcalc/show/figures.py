@@ -8,13 +8,14 @@ from collections.abc import Sequence
 from typing import Any
 
 import matplotlib
+import matplotlib.text
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 STYLE: Any = {
     "font.family": "DejaVu Sans", "font.size": 8, "axes.linewidth": 0.6, "lines.linewidth": 0.9, "hatch.linewidth": 0.5,
-    "axes.spines.top": False, "axes.spines.right": False, "legend.frameon": False, "svg.hashsalt": "deckcalc",
+    "axes.spines.top": False, "axes.spines.right": False, "legend.frameon": False, "text.parse_math": False, "svg.hashsalt": "deckcalc",
 }  # fmt: skip
 HATCHES = ("", "////", "....", "xxxx", "----")
 MARKS = ("o", "s", "^", "D", "v", "P")
@@ -30,6 +31,8 @@ class Picture:
     def png(self) -> bytes:
         """The figure as PNG, the same bytes for the same job."""
         with matplotlib.rc_context(STYLE), io.BytesIO() as file:
+            for written in self.figure.findobj(matplotlib.text.Text):
+                written.set_parse_math(False)  # names of the job are no mathematics
             FigureCanvasAgg(self.figure)
             self.figure.savefig(file, format="png", dpi=200, metadata={"Software": None})
             return file.getvalue()

@@ -20,6 +20,7 @@ import numpy as np
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation, Line
 from deckcalc.core.tables import TableError
+from deckcalc.core.text import plain
 from deckcalc.core.units import InputError, Kind, Quantity
 from deckcalc.show import proof as readback
 from deckcalc.show.typeset import WIDTH, folded, symbol, tex_value, typeset, width
@@ -120,8 +121,8 @@ class HandCalculation:
         for line in self.calculation.lines:
             values[line.name] = self.without_noise(self.work(line, values))
         results = self.result if self.calculation.record else (self.result,)
-        for name, plain in zip(self.calculation.kinds, results, strict=True):
-            if not np.allclose(self.bare(name, plain), values[name], rtol=1e-9, atol=1e-12):
+        for name, given in zip(self.calculation.kinds, results, strict=True):
+            if not np.allclose(self.bare(name, given), values[name], rtol=1e-9, atol=1e-12):
                 raise readback.ReadBackError(f"{self.calculation.name}: {name} depends on the units it is worked in")
         return values
 
@@ -224,7 +225,8 @@ class HandCalculation:
         """Set one line, and prove it."""
         result = tex_value(self.text(line.name))
         if line.helper:
-            given = {p: self.text(name) for p, name in zip(line.helper.params, line.operands, strict=True)}
+            said = {name: self.text(name) if self.kinds[name] else plain(self.text(name)) for name in line.operands}
+            given = {p: said[name] for p, name in zip(line.helper.params, line.operands, strict=True)}
             sentence = line.helper.says.format(**given)
             cites = "; ".join(str(cite) for cite in line.helper.source)
             return Printed(line.name, line.comment, "", "", result, sentence + (f" {cites}" if cites else ""))
@@ -257,9 +259,9 @@ class HandCalculation:
 
     def markdown(self, remarks: bool = True) -> str:
         """Return the sheet as Markdown, with or without source and remarks at its end."""
-        parts = [f"### {self.calculation.title}" + (f": {self.item}" if self.item else "")]
+        parts = [f"### {self.calculation.title}" + (f": {plain(self.item)}" if self.item else "")]
         given = [
-            [f"${symbol(name)}$" if self.kinds[name] else "", self.text(name), param.meaning]
+            [f"${symbol(name)}$", self.text(name), param.meaning] if self.kinds[name] else ["", plain(self.text(name)), param.meaning]
             for name, param in self.calculation.params.items()
         ]  # fmt: skip
         parts.append(pipe_table(["symbol", "value", "meaning"], given, "lll"))
@@ -343,7 +345,7 @@ def table(calculations: Sequence[HandCalculation], columns: Sequence[str], head:
     first = calculations[0]
     heads = [f"${symbol(name)}$" + (f" [{first.unit_text(name)}]" if first.kinds[name] and first.unit_text(name) else "")
              for name in columns]  # fmt: skip
-    rows = [[one.item, *(one.text(name, unit=False) for name in columns)] for one in calculations]
+    rows = [[plain(one.item), *(one.text(name, unit=False) for name in columns)] for one in calculations]
     return pipe_table([head, *heads], rows)
 
 
@@ -360,7 +362,10 @@ def pipe_table(heads: Sequence[str], rows: Sequence[Sequence[str]], align: str =
     align = align or "l" + "r" * (len(heads) - 1)
     cells = [[str(cell).replace("|", "\\|").replace("\n", " ") for cell in row] for row in [heads, *rows]]
     # a column is as wide as its longest cell, within reason, so that long words wrap where there is room
-    sizes = [min(max(len(re.sub(r"\\mathrm|[${}_]", "", row[i])) for row in cells), 48) + 3 for i in range(len(heads))]
+    sizes = [
+        min(max(len(re.sub(r"\\mathrm|\\(?=\W)|[${}_]", "", row[i])) for row in cells), 48) + 3
+        for i in range(len(heads))
+    ]
     rule = "|".join(
         "-" * (size - 1) + ":" if a == "r" else ":" + "-" * (size - 1) for a, size in zip(align, sizes, strict=True)
     )

@@ -6,8 +6,7 @@ Each function returns text in Markdown that a notebook shows and the package bin
 from __future__ import annotations
 
 import hashlib
-import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from typing import Any
 
@@ -16,6 +15,7 @@ from deckcalc.base.fields import Written
 from deckcalc.core import check, tables, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.sources import Cite, bibliography
+from deckcalc.core.text import fenced, plain
 from deckcalc.job import file as jobfile
 from deckcalc.job.order import Job, Run, Subject
 from deckcalc.show.hand import HandCalculation, chain, pipe_table, table
@@ -30,11 +30,6 @@ class Text(str):
         return str(self)
 
 
-def plain(text: str) -> str:
-    """Return text of a job file so that it prints as it was written."""
-    return re.sub(r"([\\`*_~^$|\[\]#<>])", r"\\\1", text)
-
-
 def block(parts: Iterable[str]) -> Text:
     """Join paragraphs."""
     return Text("\n\n".join(part.strip("\n") for part in parts if part.strip()) + "\n")
@@ -44,6 +39,14 @@ def caution(*lines: str) -> Text:
     """Frame words of caution."""
     body = "\n\n".join(lines)
     return Text(f'<div class="caution">\n\n**Caution.** {body}\n\n</div>\n')
+
+
+def incomplete(
+    job: Job, then: str = "What stands here is a part of the package; nothing that needs it is given."
+) -> Text:
+    """Say which subjects could not be computed, and why; empty if there is none."""
+    lines = [plain(line) for line in job.not_computed]
+    return caution("This package is incomplete.", *lines, then) if lines else Text("")
 
 
 def title_sheet(job: Job) -> Text:
@@ -60,8 +63,48 @@ def title_sheet(job: Job) -> Text:
         [
             pipe_table(["Deck patch repair", "calculation package"], [[f"**{a}**", plain(b)] for a, b in facts], "ll"),
             caution(UNSIGNED, plain(head.package.scenario)) if head.package.scenario else caution(UNSIGNED),
+            incomplete(job),
             f"Inputs changed for review: {'; '.join(changed)}." if changed else "",
+            unread(job),
         ]
+    )
+
+
+def unread(job: Job) -> str:
+    """List what stands in the job folder and was not read or not used."""
+    said, *items = plain(job.file.not_read("\n")).split("\n")
+    return "\n".join([said, "", *(f"- {item}" for item in items)]).strip()
+
+
+def notebooks_of_the_job(run: Mapping[str, str], left: Sequence[str]) -> Text:
+    """Say which notebooks of the job folder were run, with their SHA-256, and which were not.
+
+    Parameters
+    ----------
+    run : mapping of str
+        Digests by name.
+    left : sequence of str
+        Names of those that were not run.
+    """
+    parts = []
+    if run:
+        parts.append(
+            "**Sheets of the job’s own.** These notebooks of the job folder were run and stand in this package; their text "
+            "and pictures are not the library’s: "
+            + "; ".join(f"{plain(name)} (SHA-256 {digest})" for name, digest in run.items())
+            + "."
+        )
+    if left:
+        names = ", ".join(map(plain, left))
+        parts.append(f"**Not run.** Notebooks in the job folder were not run and are not in this package: {names}.")
+    return block(parts)
+
+
+def own_sheet(name: str) -> Text:
+    """Mark a sheet that a notebook of the job folder shows."""
+    return caution(
+        f"This sheet is the job’s own: it comes from {plain(name)} in the job folder, not from the library. Its verdicts, tables and "
+        "equations were held against the job; its words and pictures were not."
     )
 
 
@@ -112,7 +155,7 @@ def basis(job: Job) -> Text:
         ],
         ["over-break", job.show(removal.overbreak, units.Share), plain(removal.overbreak_source)],
     ]
-    notes = [f"- {note}" for subject in job.subjects for note in subject.notes]
+    notes = [f"- {plain(note)}" for subject in job.subjects for note in subject.notes]
     return block(
         [
             "Numbers are carried in full and rounded only where they are printed; each printed line was read back and worked "
@@ -122,9 +165,20 @@ def basis(job: Job) -> Text:
             pipe_table(["input", "value", "where from"], facts, "lrl"),
             "### Limits",
             limits(job),
+            *confirmed(job),
             "### Simplifications and cautions",
             "\n".join(notes),
         ]
+    )
+
+
+def confirmed(job: Job) -> list[str]:
+    """What was asked about and the job confirms."""
+    rows = [[plain(field), plain(doubt)] for field, doubt in job.file.confirmed.items()]
+    return (
+        ["### Unusual inputs, confirmed by the job", pipe_table(["input", "what was asked"], rows, "ll")]
+        if rows
+        else []
     )
 
 
@@ -135,7 +189,7 @@ def verdicts(checks: Sequence[check.Check], system: str) -> Text:
         demand, limit = one.printed(system)
         used = "" if one.utilisation is None else f"{100 * one.utilisation:.0f} %"
         verdict = one.verdict if one.verdict == check.SATISFIED else f"**{one.verdict}**"
-        rows.append([one.item, one.title, demand, f"{one.sense} {limit}", used, verdict])
+        rows.append([plain(one.item), plain(one.title), demand, f"{one.sense} {limit}", used, verdict])
     return Text(pipe_table(["item", "check", "demand", "limit", "utilised", "verdict"], rows, "llrrrl"))
 
 
@@ -146,12 +200,13 @@ def summary(job: Job) -> Text:
         for word in (check.SATISFIED, check.NOT_SATISFIED, check.OUTSIDE)
     }
     worst = [
-        f"- **{one.item}, {one.title}**: {one.verdict}; {one.why}."
+        f"- **{plain(one.item)}, {plain(one.title)}**: {one.verdict}; {plain(one.why)}."
         for one in job.checks
         if one.verdict != check.SATISFIED
     ]
     return block(
         [
+            incomplete(job, "No check of these subjects stands below; what is not said is not satisfied."),
             f"{len(job.checks)} checks: " + ", ".join(f"{count} {word}" for word, count in counts.items()) + ".",
             "\n".join(worst),
             *(
@@ -180,7 +235,7 @@ def measured(job: Job, name: str) -> Text:
         head = {"upper": "from", "lower": "to"}.get(field, field).replace("_", " ")
         values = [getattr(row, field) for row in job.file.rows[name]]
         if kind is None:
-            columns.append([str(value) for value in values])
+            columns.append([plain(value) for value in values])
             heads.append(head)
             continue
         every = [float(x) for value in values for x in units.np.atleast_1d(units.magnitude(value, kind, job.system))]
@@ -213,7 +268,9 @@ def by_hand(job: Job, subject: Subject, *items: str) -> Text:
         parts.append(written[run].markdown(remarks=run.calculation not in said))
         said.add(run.calculation)
     decided = [
-        f"**{item[0].upper() + item[1:]}:** {subject.decisions[item]}." for item in items if item in subject.decisions
+        f"**{plain(item[0].upper() + item[1:])}:** {plain(subject.decisions[item])}."
+        for item in items
+        if item in subject.decisions
     ]
     return block([*parts, *decided])
 
@@ -228,18 +285,25 @@ def tabulated(job: Job, subject: Subject, calculation: Calculation, *columns: st
 
 def decisions(subject: Subject) -> Text:
     """What follows for each item, in words."""
-    return Text(pipe_table(["item", "what follows"], [[item, what] for item, what in subject.decisions.items()], "ll"))
+    return Text(
+        pipe_table(
+            ["item", "what follows"], [[plain(item), plain(what)] for item, what in subject.decisions.items()], "ll"
+        )
+    )
 
 
 def cautions(subject: Subject) -> Text:
     """Simplifications and cautions of a subject."""
-    return caution(*subject.notes)
+    return caution(*map(plain, subject.notes))
 
 
 def materials(job: Job) -> Text:
     """Materials list."""
-    rows = [[m.material, m.quantity, m.spare, m.source] for m in job.materials]
-    return Text(pipe_table(["material", "quantity", "allowance", "from sheet"], rows, "lrll"))
+    rows = [[plain(m.material), m.quantity, plain(m.spare), plain(m.source)] for m in job.materials]
+    listed = pipe_table(["material", "quantity", "allowance", "from sheet"], rows, "lrll")
+    return (
+        block([incomplete(job, "Their materials are missing from this list."), listed]) if job.faults else Text(listed)
+    )
 
 
 def cited(job: Job) -> Text:
@@ -272,7 +336,7 @@ def inputs(job: Job) -> Text:
     parts = []
     for name, data in job.file.verbatim.items():
         parts.append(f"### {name}\n\nSHA-256 {hashlib.sha256(data).hexdigest()}")
-        parts.append(f"~~~\n{data.decode('utf-8-sig').strip()}\n~~~")
+        parts.append(fenced(data.decode("utf-8-sig").strip()))
     return block(parts)
 
 
@@ -283,7 +347,7 @@ def sign_off(job: Job) -> Text:
         ["Originator", plain(people.originator), *blank],
         ["Checker (every number checked)", plain(people.checker), *blank],
         [
-            "Engineer of record" + (f", licence {people.licence}" if people.licence else ""),
+            "Engineer of record" + (f", licence {plain(people.licence)}" if people.licence else ""),
             plain(people.engineer),
             *blank,
         ],

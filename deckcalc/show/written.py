@@ -34,7 +34,9 @@ class Written:
             parts.append(self.by_run[run].markdown(remarks=run.calculation not in said))
             said.add(run.calculation)
         decided = [
-            f"**{item[0].upper() + item[1:]}:** {subject.decisions[item]}." for item in items if item in subject.decisions
+            f"**{item[0].upper() + item[1:]}:** {subject.decisions[item]}."
+            for item in items
+            if item in subject.decisions
         ]
         return block([*parts, *decided])
 

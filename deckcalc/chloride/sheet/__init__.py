@@ -20,7 +20,7 @@ from deckcalc.core import units
 from deckcalc.core.units import registry
 from deckcalc.job import Job
 from deckcalc.show.hand import pipe_table, table
-from deckcalc.show.sections import Text, block, by_hand, hand_calculations
+from deckcalc.show.sections import Text, block, by_hand, hand_calculations, plain
 
 __all__ = ["actions", "beside_patches", "by_hand_cores", "by_hand_times", "cores", "cover_drawn", "covers",
            "decisions", "fits", "fits_drawn",
@@ -43,7 +43,7 @@ def bare(job: Job, value: float, base: str, kind: Any) -> str:
 def decisions(job: Job) -> Text:
     """What follows for zones and cores, in words."""
     found = job.chloride.decisions
-    rows = [[item, found[item]] for word in ("zone", "core") for item in found if item.startswith(word)]
+    rows = [[item, plain(found[item])] for word in ("zone", "core") for item in found if item.startswith(word)]
     return Text(pipe_table(["item", "what follows"], rows, "ll"))
 
 
@@ -55,7 +55,7 @@ def readings(job: Job) -> Text:
         runs = {run.calculation.name: written[run] for run in job.chloride.of(f"slice {row.slice}")}
         net = runs["above_background"]
         span = f"{job.show(row.upper, units.Length)} to {job.show(row.lower, units.Length)}"
-        cells = (runs["mid_depth"].text("x"), row.chloride, *(net.text(name) for name in ("C", "C_b", "C_net")))
+        cells = (runs["mid_depth"].text("x"), plain(row.chloride), *(net.text(name) for name in ("C", "C_b", "C_net")))
         rows.append([row.slice, span, *cells])
     heads = ["slice", "from, to", "middle", "as analysed", "content", "background", "above background"]
     return Text(pipe_table(heads, rows))
@@ -109,7 +109,7 @@ def fits(job: Job) -> Text:
     rows = []
     for i, name in enumerate(found.names):
         if made.why[i]:
-            rows.append([name, str(int(made.points[i])), "not fitted: " + made.why[i], *[""] * 5])
+            rows.append([name, str(int(made.points[i])), "not fitted: " + plain(made.why[i]), *[""] * 5])
             continue
         content = [
             bare(job, v, "kg/m**3", units.ChlorideContent)
@@ -227,20 +227,20 @@ def actions(job: Job) -> Text:
     found = job.chloride.survey.actions
     if not found:
         return NOTHING
-    rules = [[r.rule, r.chloride, r.potential, r.sounding, r.action] for r in job.file.rows["rules"]]
+    rules = [[r.rule, r.chloride, r.potential, r.sounding, plain(r.action)] for r in job.file.rows["rules"]]
     return block([
         "Rules of the job; the first one that fits holds:",
         pipe_table(["rule", "chloride at the bar", "corrosion by potential", "sounding", "what is done"], rules, "lllll"),
         "At the cores, with the potential nearest to each:",
         pipe_table(["core", "chloride at the bar", "corrosion by potential", "sounding", "rule", "what is done"],
-                   [list(row) for row in found], "llllll"),
+                   [[plain(cell) for cell in row] for row in found], "llllll"),
     ])  # fmt: skip
 
 
 def beside_patches(job: Job) -> Text:
     """What stays beside each patch, and the usual means against it."""
     rows = [
-        [item.removeprefix("beside "), *what.removeprefix("new corrosion beside the patch is ").split(": ", 1)]
+        [item.removeprefix("beside "), *map(plain, what.removeprefix("new corrosion beside the patch is ").split(": ", 1))]
         for item, what in job.chloride.decisions.items() if item.startswith("beside ")
     ]  # fmt: skip
     return block([
@@ -284,7 +284,7 @@ def forecasts(job: Job) -> Text:
         first = one.t_i.get("constant", one.t_i.get(job.head.chloride.patch_concrete.convention if one.name == "patch" and
                                                     job.head.chloride.patch_concrete else "", None))  # fmt: skip
         times.append([name, years(first), *(years(one.t_i.get(key)) for key in ("linear", "root", "edge")),
-                      years(float(run.result.t_cr.m_as("yr"))) if run else "", one.why])  # fmt: skip
+                      years(float(run.result.t_cr.m_as("yr"))) if run else "", plain(one.why)])  # fmt: skip
         if one.sampled is None:
             continue
         now = list(one.sampled.times).index(one.now * YEAR) if one.now else None
@@ -333,7 +333,7 @@ def laws(job: Job) -> Text:
     return block([
         pipe_table(["where", "variable", "law", "mean", "deviation", "bounds"], rows, "lllrrr"),
         f"Cover: the readings of the zone. Surface content and D: mean and scatter of the cores fitted there. Threshold: "
-        f"{critical.critical.source}. Other: {critical.source}.",
+        f"{plain(critical.critical.source)}. Other: {plain(critical.source)}.",
     ])  # fmt: skip
 
 

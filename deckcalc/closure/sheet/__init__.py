@@ -49,7 +49,7 @@ def first_line(job: Job) -> Text:
     """Say what the timetable rests on, before anything else."""
     if not job.closure.choice:
         return Text(ABSENT)
-    return caution(*job.closure.notes)
+    return caution(*map(plain, job.closure.notes))
 
 
 @where_present
@@ -69,7 +69,7 @@ def night(job: Job) -> Text:
     return block(
         [
             pipe_table(["this closure", ""], [[a, b] for a, b in facts], "ll"),
-            f"**{plan.decisions['this closure'][0].upper()}{plan.decisions['this closure'][1:]}.**",
+            f"**{plain(plan.decisions['this closure'][0].upper() + plan.decisions['this closure'][1:])}.**",
         ]
     )
 

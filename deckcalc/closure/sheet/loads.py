@@ -136,7 +136,7 @@ def trucks(job: Job) -> Text:
     for run in plan.runs_of(closure.truck_loads):
         mass, made = run.arguments["m"], run.result
         rows.append(
-            [run.item, job.show(mass, units.Mass, 0), f"{made.n.m_as(''):.0f}", job.show(made.u, units.Share, 0)]
+            [plain(run.item), job.show(mass, units.Mass, 0), f"{made.n.m_as(''):.0f}", job.show(made.u, units.Share, 0)]
         )
     lead = (
         f"{want.trucks} truck(s) with a payload of {job.show(want.payload, units.Mass, 0)}. Counted are cement, aggregate, water, "

@@ -154,7 +154,7 @@ def open_lane(job: Job, subject: CuringSubject, one: Placing) -> None:
     when = [clock(one.moment(t)) if t is not None else "not within the record" for t in times]
     word = opening.decide(low, mid, required)
     subject.decisions[f"{one.name}: opening"] = (
-        f"at {clock(one.row.opening)}, by {how}: {shown[0]} expected, {shown[1]} to {shown[2]}; required {shown[3]} ({limit.source}): **{word}**. "
+        f"at {clock(one.row.opening)}, by {how}: {shown[0]} expected, {shown[1]} to {shown[2]}; required {shown[3]} ({limit.source}): {word}. "
         f"The required strength is reached at {when[1]} by the expected value, at {when[2]} by the lower edge, which decides"
     )
 

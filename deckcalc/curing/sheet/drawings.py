@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 import matplotlib
@@ -209,6 +210,7 @@ HOURS = np.array([7, 10, 13, 16, 19, 20, 21, 22, 23])
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
+@lru_cache(maxsize=2)
 def calendar(job: Job) -> CalendarParts:
     """Share of starts that work, by month and hour of the start, for the last placing of the job."""
     if not job.curing.choice:

@@ -52,13 +52,13 @@ def basis(job: Job) -> Text:
         ["impact of placing, suction", f"{job.show(want.impact, units.Share)}, {job.show(want.suction, units.Pressure)}", plain(want.loads_source)],
         ["uplift on the empty form", job.show(want.uplift, units.Pressure), plain(want.loads_source)],
         ["beam coefficients", f"set {want.coefficients}", "table below"],
-        ["lumber", f"{want.service} service, load duration factor {job.show(job.limit('form_duration').value, units.Ratio)}", str(job.limit("form_duration").source)],
+        ["lumber", f"{want.service} service, load duration factor {job.show(job.limit('form_duration').value, units.Ratio)}", plain(job.limit("form_duration").source)],
         ["strength that twisted wire keeps", job.show(want.twist, units.Ratio), "job file: none is published"],
-        ["safety factor of hangers", job.show(job.limit("hanger_safety").value, units.Ratio), str(job.limit("hanger_safety").source)],
-        ["deflection", f"span/{si(job.limit('form_deflection_ratio').value, ''):.0f}, at most {job.show(job.limit('form_deflection_cap').value, units.Deflection)}", str(job.limit("form_deflection_cap").source)],
+        ["safety factor of hangers", job.show(job.limit("hanger_safety").value, units.Ratio), plain(job.limit("hanger_safety").source)],
+        ["deflection", f"span/{si(job.limit('form_deflection_ratio').value, ''):.0f}, at most {job.show(job.limit('form_deflection_cap').value, units.Deflection)}", plain(job.limit("form_deflection_cap").source)],
     ]  # fmt: skip
     holes = [
-        [name, hole.carried, hole.below, "yes" if hole.access_below else "no",
+        [plain(name), hole.carried, hole.below, "yes" if hole.access_below else "no",
          job.show(hole.height, units.Distance) if hole.height is not None else ""]
         for name, hole in want.holes.items()
     ]  # fmt: skip
@@ -84,7 +84,7 @@ def coefficients(job: Job) -> Text:
 
 def what_was_chosen(job: Job) -> Text:
     """Layout of every hole, in words."""
-    rows = [[item, what] for item, what in job.formwork.decisions.items()]
+    rows = [[plain(item), plain(what)] for item, what in job.formwork.decisions.items()]
     return Text(pipe_table(["item", "what follows"], rows, "ll")) if rows else Text("No hole goes through the slab.\n")
 
 

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from deckcalc import mix
-from deckcalc.base.fields import JobError, Written
+from deckcalc.base.fields import Faults, JobError, Written
 from deckcalc.base.subject import Material, Subject, joined
 from deckcalc.core import tables, units
 from deckcalc.core.check import Limit
-from deckcalc.core.units import Density, InputError, Length, Ratio
+from deckcalc.core.units import Density, InputError, Length, Ratio, Share
 from deckcalc.mix.design import assurance as mix_after
 from deckcalc.mix.design import batch as mix_batch
 from deckcalc.mix.design import proportions as mix_design
@@ -28,10 +28,12 @@ if TYPE_CHECKING:
 __all__ = ["ROWS", "SECTIONS", "Mix", "MixFact", "Mixes", "carry", "check"]
 
 SECTIONS = {"mix": Mix}
+#: Outside these, nil apart, a share is asked about: per cent may have been typed as a fraction. Common practice.
+USUAL = {"moisture": ("0.1 %", "15 %"), "absorption": ("0.1 %", "10 %"), "bulking": ("1 %", "45 %")}
 ROWS = {"aggregates": AggregateRow}
 
 
-def check(head: Head, rows: Mapping[str, list[Any]], limits_: Mapping[str, Limit], faults: list[str]) -> None:
+def check(head: Head, rows: Mapping[str, list[Any]], limits_: Mapping[str, Limit], faults: Faults) -> None:
     """Hold the mixes against their tables and the aggregates on site."""
     want = head.mix
     try:
@@ -58,9 +60,10 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits_: Mapping[str, Limit
     for row in rows["aggregates"]:
         columns(row, faults)
     gradings(head, known, faults)
+    unusual(want, faults)
 
 
-def columns(row: AggregateRow, faults: list[str]) -> None:
+def columns(row: AggregateRow, faults: Faults) -> None:
     """Hold the columns that only coarse or only fine aggregate needs."""
     where = f"aggregates.csv, aggregate {row.aggregate}"
     wanted = {"coarse": ("nominal_size", "dry_rodded_density"), "fine": ("fineness_modulus",)}
@@ -77,6 +80,31 @@ def columns(row: AggregateRow, faults: list[str]) -> None:
         faults.append(f"{where}, column shape: empty, wanted angular, sub-angular, rounded gravel, ...")
     if row.moisture_basis == "total" and row.moisture.magnitude < 0:
         faults.append(f"{where}, column moisture: total moisture is not negative; say “surface on oven-dry” if it is")
+    for name, (low, high) in USUAL.items():
+        faults.ask_unless(
+            f"aggregates.{row.aggregate}.{name}",
+            f"{where}, column {name}",
+            getattr(row, name),
+            units.kind_of(Share),
+            low,
+            high,
+        )
+
+
+def unusual(want: Mix, faults: Faults) -> None:
+    """Ask about shares of the mixes that look like fractions typed as per cent, and about air that nothing entrains."""
+    ask = lambda field, share: faults.ask_unless(  # noqa: E731
+        field, f"job.toml: {field}", share, units.kind_of(Share), "1 %", "40 %"
+    )
+    for name, concrete in want.concretes.items():
+        key = f"mix.{name.replace(' ', '_')}"
+        ask(f"{key}.water_reduction", concrete.water_reduction)
+        if concrete.w_cm is not None and not concrete.w_cm_source:
+            faults.append(f"job.toml: {key}.w_cm_source: missing; say which record or trial batches give the ratio")
+    if want.exposure == "not air-entrained" and any(mix_design.entrains(one) for one in want.admixture):
+        faults.ask(
+            "mix.exposure", "job.toml: mix.exposure", "found “not air-entrained” beside an air-entraining admixture"
+        )
 
 
 def gradings(head: Head, known: Mapping[str, AggregateRow], faults: list[str]) -> None:

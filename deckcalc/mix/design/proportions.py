@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from deckcalc import mix, steel
+from deckcalc.base.fields import JobError
 from deckcalc.base.subject import Subject
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Quantity
 from deckcalc.mix.formulas.grading import MODULUS, passing, read_grading
-from deckcalc.mix.inputs import AggregateRow, Concrete
+from deckcalc.mix.inputs import Admixture, AggregateRow, Concrete
 from deckcalc.patch.design import PARTIAL
 
 if TYPE_CHECKING:
@@ -209,20 +211,41 @@ def average_strength(job: Job, subject: Subject, fact: MixFact) -> Any:
     return subject.run(by_record, fact.item, f_c=f_c, s_s=want.record.deviation, n=want.record.tests).f_cr
 
 
+def ratio_of(job: Job, subject: Subject, fact: MixFact, w_cm_exposure: Quantity) -> Any:
+    """Return the greatest ratio that strength and exposure admit: by a record of the engineer, else by the table."""
+    want, item, own = job.head.mix, fact.item, fact.concrete
+    f_cr = average_strength(job, subject, fact)
+    if own.w_cm is not None:
+        subject.decisions[f"ratio, {item}"] = (
+            f"w/cm {job.show(own.w_cm, units.Ratio)} by {own.w_cm_source}, in place of the table of strength; it is for trial "
+            f"batches to show the average strength of {job.show(f_cr, units.Stress)}"
+        )
+        return subject.run(mix.stated_ratio, item, w_cm_stated=own.w_cm, w_cm_exposure=w_cm_exposure)
+    try:
+        return subject.run(
+            mix.water_cement_ratio, item, f_cr=f_cr, air_entrained=entrained(job), w_cm_exposure=w_cm_exposure,
+            tables=want.tables, edition=want.strength_table,
+        ).w_cm  # fmt: skip
+    except JobError as error:
+        key = f"mix.{fact.name.replace(' ', '_')}"
+        ways = (
+            f"give a record of tests (mix.record), a table that reaches (mix.strength_table), or {key}.w_cm with {key}.w_cm_source "
+            "from trial batches"
+        )
+        raise JobError([*error.faults[:-1], f"{error.faults[-1]}; {ways}"]) from None
+
+
 def binder(job: Job, subject: Subject, fact: MixFact, water: Any) -> None:
     """Ratio, cementitious material, and its parts."""
     want, item, extra = job.head.mix, fact.item, fact.concrete.supplementary
     durability = mix.exposure_limit(want.durability, want.tables)
     assert durability.w_cm is not None  # held when the job was read
-    ratio = subject.run(
-        mix.water_cement_ratio, item, f_cr=average_strength(job, subject, fact), air_entrained=entrained(job),
-        w_cm_exposure=durability.w_cm, tables=want.tables, edition=want.strength_table,
-    )  # fmt: skip
+    most = ratio_of(job, subject, fact, durability.w_cm)
     found = subject.run(
-        mix.cementitious_content, item, W=water, w_cm=ratio.w_cm, C_least=job.limit("least_cementitious").value
+        mix.cementitious_content, item, W=water, w_cm=most, C_least=job.limit("least_cementitious").value
     )
-    fact.w_cm = ratio.w_cm if found.C_w == found.C_m else found.w_cm_made
-    fact.w_cm_most, fact.cementitious = ratio.w_cm, found.C_m
+    fact.w_cm = most if found.C_w == found.C_m else found.w_cm_made
+    fact.w_cm_most, fact.cementitious = most, found.C_m
     checks(job, subject, fact, durability)
     if not any(part.magnitude for part in (extra.fly_ash, extra.slag, extra.silica_fume)):
         none = 0 * found.C_m
@@ -266,4 +289,18 @@ def checks(job: Job, subject: Subject, fact: MixFact, durability: Any) -> None:
               Limit("f_c", f"durability: {durability.exposure}", durability.f_c, units.kind_of(units.Stress),
                     durability.source), "at least"),
         Check(item, "cementitious material", fact.cementitious, job.limit("least_cementitious"), "at least"),
+        Check(item, "cementitious material against a usual maximum", fact.cementitious, job.limit("most_cementitious"),
+              why="rich concrete heats, shrinks and cracks: less water, larger stone, or a record that admits more w/cm"),
     ]  # fmt: skip
+    if entrained(job) == "air-entrained":
+        count = units.registry().Quantity(float(sum(entrains(one) for one in job.head.mix.admixture)), "")
+        one = Limit("air_entrainer", f"something that entrains the air of {job.show(fact.air, units.Share)}",
+                    units.registry().Quantity(1.0, ""), units.kind_of(units.Count),
+                    Cite("", "entrained air comes from an air-entraining admixture", "common practice"))  # fmt: skip
+        why = "no air-entraining admixture with a dose is among mix.admixture: without it the concrete scales under frost and salt"
+        subject.checks.append(Check(item, "air-entraining admixture for the air wanted", count, one, "at least", why))
+
+
+def entrains(one: Admixture) -> bool:
+    """Return whether an admixture entrains air, by its name, and has a dose."""
+    return one.dose.magnitude > 0 and re.search(r"air[\s-]*entrain", one.name, re.IGNORECASE) is not None

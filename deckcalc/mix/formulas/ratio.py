@@ -12,24 +12,36 @@ from deckcalc.core.units import InputError, Quantity, Ratio, Stress, registry
 from deckcalc.mix.formulas.table_units import MPA, PSI, Tables, along
 
 Entrained = Literal["air-entrained", "not air-entrained"]
-RatioTable = Literal["PCA", "ACI 211.1-91", "older"]
+RatioTable = Literal["PCA", "PCA metric", "ACI 211.1-91", "older"]
 
 RATIO = (
     Cite("aci211-1-91", "Table 6.3.4(a) (US), as reproduced by course copies"),
     Cite("pca-design-control", "Table 9-3 (SI), as reproduced by a course copy"),
 )
-FILES = {"PCA": "wcm_strength", "ACI 211.1-91": "wcm_aci91", "older": "wcm_older"}
+FILES = {
+    ("PCA", "SI"): "wcm_strength_si", ("PCA", "US"): "wcm_strength_us", ("PCA metric", "SI"): "wcm_strength_si",
+    ("PCA metric", "US"): "wcm_strength_si", ("ACI 211.1-91", "SI"): "wcm_aci91_si", ("ACI 211.1-91", "US"): "wcm_aci91_us",
+    ("older", "SI"): "wcm_older_si",
+}  # fmt: skip
+
+
+def points_of_table(
+    tables: Tables, edition: RatioTable, air_entrained: Entrained
+) -> tuple[list[float], list[float], str]:
+    """Return strengths, their ratios and the unit of a table, as printed."""
+    if (edition, tables) not in FILES:
+        raise TableError("the older table of strength is recorded in SI only; choose PCA or ACI 211.1-91")
+    file = FILES[edition, tables]
+    unit = "psi" if file.endswith("_us") else "MPa"
+    rows = [row for row in published.load(file).rows if row[air_entrained]]
+    return [float(row[f"f_cr [{unit}]"]) for row in rows], [float(row[air_entrained]) for row in rows], unit
 
 
 @lookup("from the {edition} table ({tables}) for an average of {f_cr}, {air_entrained}, in proportion between its rows")
 def w_cm_of_table(f_cr: Stress, air_entrained: Entrained, tables: Tables, edition: RatioTable) -> Ratio:
     """Return the ratio of water to cement that gives an average strength, interpolated linearly."""
-    unit, written = (MPA, "MPa") if tables == "SI" else (PSI, "psi")
-    if (edition, tables) == ("older", "US"):
-        raise TableError("the older table of strength is recorded in SI only; choose PCA or ACI 211.1-91")
-    rows = [row for row in published.load(f"{FILES[edition]}_{tables.lower()}").rows if row[air_entrained]]
-    strengths = [float(row[f"f_cr [{written}]"]) for row in rows]
-    ratios = [float(row[air_entrained]) for row in rows]
+    strengths, ratios, written = points_of_table(tables, edition, air_entrained)
+    unit = MPA if written == "MPa" else PSI
     what = f"the required average strength of {air_entrained} concrete, in {written},"
     return along(f_cr / unit, strengths, ratios, what)
 
@@ -72,8 +84,8 @@ def water_cement_ratio(
         highest ratio that the exposure admits
     tables : {"SI", "US"}
         which of the two hard tables is used
-    edition : {"PCA", "ACI 211.1-91", "older"}
-        whose table of strength is used
+    edition : {"PCA", "PCA metric", "ACI 211.1-91", "older"}
+        whose table of strength is used; "PCA metric" is the SI table whichever tables are used beside it
 
     Returns
     -------
@@ -83,7 +95,7 @@ def water_cement_ratio(
     Raises
     ------
     InputError
-        If the strength lies outside the table (15 to 45 MPa; 2000 to 7000 psi, 6000 psi if air-entrained).
+        If the strength lies outside the table (15 to 45 MPa, which is 6527 psi; 2000 to 7000 psi, 6000 psi if air-entrained).
 
     Notes
     -----
@@ -101,6 +113,50 @@ def water_cement_ratio(
     w_cm_strength = w_cm_of_table(f_cr, air_entrained, tables, edition)  # ratio by strength
     w_cm = smaller(w_cm_strength, w_cm_exposure)  # ratio of water to cementitious material
     return WaterCementRatio(w_cm_strength, w_cm)
+
+
+@calculation(
+    title="Ratio of water to cementitious material by record or trial batches",
+    source=Cite(
+        "", "what was made and tested with the materials of the job stands before any table", "common practice"
+    ),
+    notes=("The ratio is the engineer's; trial batches or the record named must show the average strength with it.",),
+)
+def stated_ratio(
+    w_cm_stated: Annotated[Ratio, Range("0.25", "0.70")], w_cm_exposure: Annotated[Ratio, Range("0.25", "1.00")]
+) -> Ratio:
+    r"""Ratio of water to cementitious material that the engineer states, within what the exposure admits.
+
+    .. math:: w/cm = \min(w/cm_{stated},\ w/cm_{exposure})
+
+    Parameters
+    ----------
+    w_cm_stated : quantity without dimension
+        ratio by a record or by trial batches
+    w_cm_exposure : quantity without dimension
+        highest ratio that the exposure admits
+
+    Returns
+    -------
+    quantity
+        Ratio of water to cementitious material.
+
+    Raises
+    ------
+    InputError
+        If a ratio is implausible.
+
+    Notes
+    -----
+    Takes the place of a table of ratio by strength, beyond its end or before it. Common practice.
+
+    Examples
+    --------
+    >>> f"{stated_ratio(0.33, 0.40).magnitude:.2f}"
+    '0.33'
+    """
+    w_cm = smaller(w_cm_stated, w_cm_exposure)  # ratio of water to cementitious material
+    return w_cm
 
 
 class ExposureLimit(NamedTuple):

@@ -51,7 +51,7 @@ def aggregates(job: Job) -> Text:
         ["absorption, on oven-dry mass", *(share(row.absorption) for row in found)],
         ["moisture", *(f"{share(row.moisture)}, {row.moisture_basis}" for row in found)],
         ["dry-rodded density", *(read(row.dry_rodded_density, units.Density) for row in found)],
-        ["fineness modulus", *(row.fineness_modulus for row in found)],
+        ["fineness modulus", *(plain(row.fineness_modulus) for row in found)],
         ["loose density, dry", *(density(row.loose_density) for row in found)],
         ["bulking at that moisture", *(share(row.bulking) for row in found)],
     ]
@@ -205,7 +205,7 @@ def mortar(job: Job) -> Text:
     if product is None:
         return Text("No prepackaged mortar is on hand.\n")
     decided = [
-        [item.removesuffix(", prepackaged mortar"), what]
+        [plain(item.removesuffix(", prepackaged mortar")), plain(what)]
         for item, what in job.mix.decisions.items()
         if item.endswith(", prepackaged mortar")
     ]
@@ -229,7 +229,7 @@ def doubt(job: Job) -> Text:
             ["yield over the volume designed", *(f"{v:.3f}" for v in found.yield_), ""],
         ]  # fmt: skip
         heads = ["", "5 of 100 below", "middle", "95 of 100 below", "most admitted"]
-        single = [[cause, size, f"{ratio:.4f}", f"{volume:.4f}"] for cause, size, ratio, volume in found.single]
+        single = [[plain(cause), size, f"{ratio:.4f}", f"{volume:.4f}"] for cause, size, ratio, volume in found.single]
         parts += [
             f"### {fact.item[0].upper()}{fact.item[1:]}", pipe_table(heads, band),
             f"Drawn {found.drawn:,} times. Each error by itself, to be verified with a pocket calculator (w/cm is "

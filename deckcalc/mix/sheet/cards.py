@@ -35,7 +35,7 @@ class Card:
     def text(self, x: float, y: float, text: str, size: float = 12, bold: bool = False, right: bool = False) -> None:
         """Write a line with its foot at `y`."""
         self.page.text(
-            x, y, text.replace("$", r"\$"), fontsize=size, fontweight="bold" if bold else "normal",
+            x, y, text, fontsize=size, fontweight="bold" if bold else "normal",
             ha="right" if right else "left", va="baseline",
         )  # fmt: skip
 

@@ -7,10 +7,9 @@ from typing import Any
 import matplotlib
 from matplotlib.figure import Figure
 
-from deckcalc.core import tables
 from deckcalc.job import Job
 from deckcalc.mix.formulas.grading import NAMES, combined, limits, passing, read_grading
-from deckcalc.mix.formulas.ratio import FILES
+from deckcalc.mix.formulas.ratio import Entrained, points_of_table
 from deckcalc.show.figures import HATCHES, MARKS, STYLE, Picture, axes
 
 LINES = ("-", "--", "-.", ":")
@@ -46,11 +45,9 @@ def volumes(job: Job) -> Picture:
 def ratio_curve(job: Job) -> Picture:
     """Strength against ratio by the table, with the point of each mix."""
     want = job.head.mix
-    si = want.tables == "SI"
-    unit = "MPa" if si else "psi"
-    rows = tables.load(f"{FILES[want.strength_table]}_{want.tables.lower()}").rows
-    column = "not air-entrained" if want.exposure == "not air-entrained" else "air-entrained"
-    points = [(float(row[column]), float(row[f"f_cr [{unit}]"])) for row in rows if row[column]]
+    column: Entrained = "not air-entrained" if want.exposure == "not air-entrained" else "air-entrained"
+    strengths, ratios, unit = points_of_table(want.tables, want.strength_table, column)
+    points = list(zip(ratios, strengths, strict=True))
     with matplotlib.rc_context(STYLE):
         figure, drawing = axes(7.0, 2.8)
         drawing.plot(*zip(*points, strict=True), color="black", marker="o", markersize=3, label=f"table, {column}")
@@ -78,7 +75,9 @@ def points_of(job: Job, unit: str) -> dict[tuple[float, float, float, float], li
     """Return ratio by strength, average strength, ratio made and ratio by exposure, with the mixes that share them."""
     found: dict[tuple[float, float, float, float], list[str]] = {}
     for fact in job.mix.mixes.values():
-        run = next(r for r in job.mix.of(fact.item) if r.calculation.name == "water_cement_ratio")
+        run = next((r for r in job.mix.of(fact.item) if r.calculation.name == "water_cement_ratio"), None)
+        if run is None:  # the engineer states the ratio
+            continue
         values = (run.result.w_cm_strength, run.arguments["f_cr"], fact.w_cm, run.arguments["w_cm_exposure"])
         key = tuple(round(float(v.m_as(u)), 4) for v, u in zip(values, ("", unit, "", ""), strict=True))
         found.setdefault(key, []).append(fact.name)  # type: ignore[arg-type]

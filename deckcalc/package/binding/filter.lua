@@ -2,6 +2,11 @@
 
 local sheets = pandoc.List()
 
+-- A string of Typst: whatever stands in it is text.
+local function quoted(text)
+  return '"' .. text:gsub('[\\"]', "\\%0"):gsub("\n", "\\n") .. '"'
+end
+
 -- A div becomes a call of a Typst function, a paragraph style in DOCX and a class in HTML.
 local function styled(div, name)
   if FORMAT == "typst" then
@@ -60,10 +65,20 @@ local function where(div)
   return styled(div, "where")
 end
 
--- HTML text that may break after the separators of a long name.
+-- HTML text that may break after the separators of a long name, and in a word that has none.
+local ESCAPED = { ["&"] = "&amp;", ["<"] = "&lt;", [">"] = "&gt;" }
 local function breakable(text)
-  local escaped = text:gsub("[&<>]", { ["&"] = "&amp;", ["<"] = "&lt;", [">"] = "&gt;" })
-  return (escaped:gsub("[%._/:]", "%0<wbr>"))
+  local parts, run = {}, 0
+  for _, code in utf8.codes(text) do
+    local sign = utf8.char(code)
+    run = run + 1
+    parts[#parts + 1] = ESCAPED[sign] or sign
+    if run == 24 or sign:find("[%._/:]") then
+      parts[#parts + 1] = "<wbr>"
+      run = 0
+    end
+  end
+  return table.concat(parts)
 end
 
 -- Give the columns of a table with long cells widths: short ones what they need, long ones their share of the rest.
@@ -122,13 +137,32 @@ return {
       if header.level == 1 then sheets:insert(header) end
     end,
     Image = function(image)
-      if image.src:find("^%a+:") or image.src:find("^/") or image.src:find("..", 1, true) then
+      if not image.src:find("^[%w_-]+%.png$") then
         pandoc.log.warn("image outside the package folder: " .. image.src)
         return image.caption
       end
-      image.attributes.alt = pandoc.utils.stringify(image.caption)
+      local file = io.open(pandoc.path.join({ PANDOC_STATE.resource_path[1], image.src }), "rb")
+      if not file then
+        pandoc.log.warn("image is missing: " .. image.src)
+        return image.caption
+      end
+      pandoc.mediabag.insert(image.src, "image/png", file:read("a"))
+      file:close()
+      image.attr = { "", {}, { width = image.attributes.width, alt = pandoc.utils.stringify(image.caption) } }
       return image
     end,
+    -- Nothing but the sheets of this document is linked, and no element brings attributes of its own.
+    Link = function(link)
+      return link.target:find("^#") and pandoc.Link(link.content, link.target) or link.content
+    end,
+    Div = function(div)
+      div.attr = { "", { div.classes[1] }, {} }
+      return div
+    end,
+    Span = function(span) return span.content end,
+    CodeBlock = function(code) return pandoc.CodeBlock(code.text) end,
+    RawBlock = function(raw) return pandoc.CodeBlock(raw.text) end,
+    RawInline = function(raw) return pandoc.Code(raw.text) end,
   },
   {
     -- A paragraph that leads to an equation stays on its page.
@@ -147,19 +181,29 @@ return {
     end,
     Figure = function(figure)
       if FORMAT == "typst" then
-        local alt = pandoc.utils.stringify(figure.caption.long):gsub('[\\"]', "\\%0")
-        local opening = pandoc.RawBlock("typst", '#[#set image(alt: "' .. alt .. '")')
+        local alt = quoted(pandoc.utils.stringify(figure.caption.long))
+        local opening = pandoc.RawBlock("typst", "#[#set image(alt: " .. alt .. ")")
         return { opening, figure, pandoc.RawBlock("typst", "]") }
       end
     end,
     Code = function(code)
       if FORMAT == "html" then
         return pandoc.RawInline("html", "<code>" .. breakable(code.text) .. "</code>")
+      elseif FORMAT == "typst" then
+        return pandoc.RawInline("typst", "#raw(" .. quoted(code.text) .. ");")
+      end
+    end,
+    CodeBlock = function(code)
+      if FORMAT == "typst" then
+        return pandoc.RawBlock("typst", "#raw(block: true, " .. quoted(code.text) .. ")")
       end
     end,
     Str = function(str)
       if FORMAT == "typst" and str.text == "□" then -- a box to tick, large enough for a pencil
         return pandoc.RawInline("typst", "#box(width: 10pt, height: 10pt, stroke: 0.7pt, baseline: 2pt)")
+      end
+      if FORMAT == "typst" then -- the writer leaves what begins a cell or an item as it is
+        return pandoc.RawInline("typst", "#" .. quoted(str.text) .. ";")
       end
       if FORMAT == "html" and #str.text > 20 then
         return pandoc.RawInline("html", breakable(str.text))

@@ -10,7 +10,7 @@ import numpy as np
 from shapely import affinity, box
 
 from deckcalc import patch, steel
-from deckcalc.base.fields import Strict
+from deckcalc.base.fields import Faults, Strict
 from deckcalc.base.subject import Material, Subject, joined
 from deckcalc.core import units
 from deckcalc.core.check import SATISFIED, Check, Limit, Sense
@@ -35,7 +35,7 @@ ROWS: dict[str, type[Strict]] = {"depths": ReadingRow}
 OPTIONAL_ROWS = FORMS
 
 
-def check(head: Head, rows: dict[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
+def check(head: Head, rows: dict[str, list[Any]], limits: Mapping[str, Limit], faults: Faults) -> None:
     """Hold the survey against the deck, and set the marked patches beside the tables, for the other subjects."""
     want, deck = head.removal, head.deck
     if want.full_depth_rule == "bottom mat" and None in (

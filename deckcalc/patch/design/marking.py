@@ -10,11 +10,14 @@ from typing import Any
 import numpy as np
 import shapely
 
+from deckcalc.base.fields import Faults
 from deckcalc.core import units
 from deckcalc.core.check import Limit
 from deckcalc.core.units import Length, Quantity
 from deckcalc.patch.formulas import outlines as marking
+from deckcalc.patch.formulas.unsound import same_places
 from deckcalc.patch.inputs.survey import Found, where
+from deckcalc.steel import bar_diameter
 
 NOISE = 2e-6  # metres
 
@@ -194,6 +197,52 @@ def assigned(readings: list[Reading], outlines: list[Any], within: float) -> tup
     return owned, [reading for i, reading in enumerate(readings) if i not in held]
 
 
+def hold_bars(head: Any, rows: Mapping[str, list[Any]], faults: Faults) -> None:
+    """Hold bars against the patches that they name, as depth readings are, and against their neighbours."""
+    patches = rows["patches"]
+    placed = []
+    for row in rows["bars"]:
+        if (row.station is None) != (row.offset is None):
+            faults.append(f"bars.csv, bar {row.bar}: station and offset go together; one of them is empty")
+        elif row.station is not None:
+            placed.append(row)
+    points = [Reading(row.bar, float(row.station), float(row.offset), None, None) for row in placed]
+    owned, _ = assigned(points, [patch.piece.outline for patch in patches], head.survey.readings_within)
+    held = {patch.patch: {point.name for point in mine} for patch, mine in zip(patches, owned, strict=True)}
+    for row in placed:
+        if row.patch in held and row.bar not in held[row.patch]:
+            there = [name for name, bars in held.items() if row.bar in bars]
+            faults.append(
+                f"bars.csv, bar {row.bar}: {where(head.units, row.station, row.offset)} lies in "
+                f"{f'patch {there[0]}' if there else 'no patch'}, not in {row.patch}; correct patch or place"
+            )
+    for name, layer in dict.fromkeys((row.patch, row.layer) for row in placed):
+        hold_order(head, [row for row in placed if (row.patch, row.layer) == (name, layer)], faults)
+
+
+def hold_order(head: Any, bars: list[Any], faults: Faults) -> None:
+    """Hold the bars of one layer of a patch apart and in the order in which they lie: neighbours are judged together."""
+    for i, j in same_places(np.array([(row.station, row.offset) for row in bars])):
+        faults.append(
+            f"bars.csv, bars {bars[i].bar} and {bars[j].bar}: two bars of one layer at one place, "
+            f"{where(head.units, bars[i].station, bars[i].offset)}; delete one, or correct its place"
+        )
+    along = [row.station if row.layer.endswith("main") else row.offset for row in bars]  # main bars run across traffic
+    way = math.copysign(1.0, along[-1] - along[0])
+    for before, row, step in zip(bars, bars[1:], np.diff(along), strict=False):
+        if way * step < -NOISE:
+            faults.append(
+                f"bars.csv, bar {row.bar}: it does not lie beyond {before.bar}; give the bars of a layer in the order in which "
+                "they lie, since neighbours are judged together"
+            )
+        elif way * step < float(bar_diameter(row.size).m_as("m")):
+            faults.ask(
+                f"bars.{row.bar}.place",
+                f"bars.csv, bar {row.bar}",
+                f"it lies less than a bar diameter from {before.bar}, as if one bar were measured at two places",
+            )
+
+
 def forms_of(found: Found, outlines: list[Any]) -> list[list[str]]:
     """Return for each patch which parts of the survey it stands on."""
     forms: list[list[str]] = [[] for _ in outlines]
@@ -240,8 +289,6 @@ def read_depths(head: Any, rows: Mapping[str, list[Any]], faults: list[str]) -> 
 def hold_readings(head: Any, marked: Marked, readings: list[Reading], faults: list[str]) -> None:
     """Hold readings against patches: none missing, none astray, none at one place with another."""
     xy = np.array([(reading.station, reading.offset) for reading in readings]).reshape(-1, 2)
-    from deckcalc.patch.formulas.unsound import same_places
-
     for i, j in same_places(xy):
         for word in ("depth", "cover"):
             if getattr(readings[i], word) is not None and getattr(readings[j], word) is not None:

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from deckcalc.base.fields import Strict, Text, Written
+from deckcalc.base.fields import Remark, Strict, Text, Written
 from deckcalc.core.units import AreaPrice, CutPrice, Length, Mass, Price, Quantity, Share, Volume
 
 
@@ -52,7 +52,7 @@ class Removal(Strict):
     growth: Annotated[Quantity | None, Written(Share, "0 %", "100 %")] = Field(
         None, description="growth of the unsound volume between survey and removal; none if left out"
     )
-    growth_source: str = Field("", description="where the growth comes from")
+    growth_source: Remark = Field("", description="where the growth comes from")
     undercut: Annotated[Quantity | None, Written(Length, "0 mm", "100 mm")] = Field(
         None, description="undercut of the edges at the floor; none if left out"
     )

@@ -13,12 +13,14 @@ import numpy as np
 import shapely
 from pydantic import BeforeValidator, Field
 
-from deckcalc.base.fields import Id, Strict, Written
+from deckcalc.base.fields import Faults, Id, Strict, Written
 from deckcalc.core import units
 from deckcalc.core.units import Distance, InputError, Length
 from deckcalc.patch.formulas import unsound as plan
 
 NEAR = 1e-6  # metres
+#: An unsound area longer than this is asked about: metres, common practice.
+LONGEST = 15.0
 
 
 class Metres(float):
@@ -160,8 +162,8 @@ class RectangleRow(Strict):
     """rectangles.csv: one unsound rectangle a row, by its middle."""
 
     area: Id
-    station: Station
-    offset: Offset
+    middle_station: Station
+    middle_offset: Offset
     length: Annotated[float, place("20 mm", "100 m")]
     width: Annotated[float, place("20 mm", "50 m")]
 
@@ -215,7 +217,7 @@ class Found:
     regions: list[list[Any]] = field(default_factory=list)
 
 
-def find(head: Any, rows: Mapping[str, list[Any]], faults: list[str]) -> Found:
+def find(head: Any, rows: Mapping[str, list[Any]], faults: Faults) -> Found:
     """Read the survey to unsound regions; every fault names its row."""
     found = Found()
     deck = head.plan
@@ -260,7 +262,9 @@ def find(head: Any, rows: Mapping[str, list[Any]], faults: list[str]) -> Found:
             except InputError as error:
                 faults.append(f"{file}.csv, {column} {name}: {error}")
                 continue
-            on_deck(points, labels)
+            if form != "rectangle" or not sticks_out(name, shape, whole, faults):
+                on_deck(points, labels)
+            size(f"{file}.{name}", f"{file}.csv, {column} {name}", shape, head.units, faults)
             found.outlines.append(Outline(name, form, shape))  # type: ignore[arg-type]
     contradictions(found, names, at, faults)
     if not faults:
@@ -350,8 +354,30 @@ def traced(name: str, group: list[Any]) -> tuple[Any, Any, list[str]]:
 def rectangle(name: str, group: list[Any]) -> tuple[Any, Any, list[str]]:
     """Return a rectangle, its corners and what they are called."""
     row = group[0]
-    shape = plan.field_rectangle(row.station, row.offset, row.length, row.width)
+    shape = plan.field_rectangle(row.middle_station, row.middle_offset, row.length, row.width)
     return shape, shapely.get_coordinates(shape)[:-1], [f"rectangles.csv, area {name}, a corner"] * 4
+
+
+def sticks_out(name: str, shape: Any, deck: Any, faults: Faults) -> bool:
+    """Ask about a rectangle whose middle is on the deck but not all of its corners; what is confirmed ends at the deck."""
+    if deck.covers(shape) or not deck.covers(shape.centroid):
+        return False
+    faults.ask(
+        f"rectangles.{name}",
+        f"rectangles.csv, area {name}",
+        f"{100 * (1 - shape.intersection(deck).area / shape.area):.0f} % of it lies off the deck; station and offset are "
+        "those of its middle, not of a corner",
+    )
+    return True
+
+
+def size(field: str, place: str, shape: Any, system: str, faults: Faults) -> None:
+    """Ask about an area that is longer than patches are."""
+    x_1, y_1, x_2, y_2 = shape.bounds
+    longest = max(x_2 - x_1, y_2 - y_1)
+    if longest > LONGEST + NEAR:
+        shown = (units.show(units.registry().Quantity(x, "m"), Distance, system) for x in (longest, LONGEST))
+        faults.ask(f"{field}.size", place, "it is {} long, and patches seldom are longer than {}".format(*shown))
 
 
 def contradictions(found: Found, names: list[str], at: Any, faults: list[str]) -> None:

@@ -16,7 +16,7 @@ from deckcalc.patch.design.marking import metres
 from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.inputs.survey import where
 from deckcalc.show.hand import pipe_table
-from deckcalc.show.sections import Text, block, hand_calculations
+from deckcalc.show.sections import Text, block, hand_calculations, plain
 
 Column = tuple[
     str, Any, Callable[[dict[str, Any]], Any], bool
@@ -267,7 +267,7 @@ def by_hand(job: Job) -> Text:
             parts.append(written[run].markdown(remarks=run.calculation not in said))
             said.add(run.calculation)
         if item in job.patch.decisions:
-            parts.append(f"**{item[0].upper() + item[1:]}:** {job.patch.decisions[item]}.")
+            parts.append(f"**{item[0].upper() + item[1:]}:** {plain(job.patch.decisions[item])}.")
     rest = [f"patch {one.patch}" for one in patches if one.patch not in shown]
     for calculation in dict.fromkeys(run.calculation for item in rest for run in job.patch.of(item)):
         runs = [run for item in rest for run in job.patch.of(item) if run.calculation is calculation]

@@ -149,7 +149,7 @@ def lifting(job: Job) -> Row:
         return "**Bags**", f"Cement bags of {job.show(job.head.mix.bag, Mass)}", do, "[NIOSH 94-110]"
     by = found.choice.lifting.people
     said = "; ".join(
-        f"{name} {job.show(mass, Mass)}, by {by}: {job.show(made.m_1, Mass)} each, index {job.show(made.LI, units.Ratio, 2)}"
+        f"{plain(name)} {job.show(mass, Mass)}, by {by}: {job.show(made.m_1, Mass)} each, index {job.show(made.LI, units.Ratio, 2)}"
         for name, (mass, made) in found.bags.items()
     )
     return "**Bags**", f"One person: {job.show(found.limit, Mass)}. {said[0].upper()}{said[1:]}", do, "[NIOSH 94-110]"
@@ -193,7 +193,7 @@ def worked(job: Job) -> Text:
         return Text("This job has no section [safety]: dust, vibration and lifting are not worked out.\n")
     return block(
         [
-            caution(*job.safety.notes),
+            caution(*map(plain, job.safety.notes)),
             checks(job, job.safety) if job.safety.checks else "",
             by_hand(job, job.safety) if job.safety.runs else "",
         ]

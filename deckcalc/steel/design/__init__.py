@@ -10,22 +10,14 @@ from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal
 from pydantic import Field
 
 from deckcalc import steel
-from deckcalc.base.fields import BarSize, Id, Strict, Written
+from deckcalc.base.fields import BarSize, Faults, Id, Strict, Written
 from deckcalc.base.subject import Subject, joined
 from deckcalc.core import tables, units
 from deckcalc.core.check import SATISFIED, Check, Limit
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import (  # fmt: skip
-    CurrentDensity,
-    Diameter,
-    Distance,
-    Duration,
-    Length,
-    Mass,
-    Quantity,
-    Ratio,
-    Stress,
-)
+from deckcalc.core.units import CurrentDensity, Diameter, Duration, Length, Mass, Quantity, Ratio, Stress  # fmt: skip
+from deckcalc.patch.design.marking import hold_bars
+from deckcalc.patch.inputs.survey import place
 from deckcalc.steel.design import laps, strip
 from deckcalc.steel.design.strip import DeckStrip
 
@@ -42,6 +34,11 @@ CAUTION = (
     "Whether the deck carries traffic while bars are bare and concrete is out, and after the loss found, is the licensed "
     "engineer's decision. The strengths here inform it; they do not make it. Keep wheels off the strip until that decision is made."
 )
+
+
+#: Readings of one bar that differ by more than this share, and a mean below this share of the diameter, are asked about:
+#: common practice.
+ALIKE, LEFT = 0.5, 0.6
 
 
 class Reinforcement(Strict):
@@ -91,8 +88,8 @@ class BarRow(Strict):
     size: BarSize
     readings: Annotated[Quantity, Written(Diameter, "1 mm", "85 mm", least=1)]
     layer: Layer = "top main"
-    station: Annotated[Any, Written(Distance, "0 m", "100 km")] = None
-    offset: Annotated[Any, Written(Distance, "0 m", "100 m")] = None
+    station: Annotated[float | None, place("-100 km", "100 km", empty=True)] = None
+    offset: Annotated[float | None, place("-100 m", "100 m", empty=True)] = None
     loss_length: Annotated[Any, Written(Length, "0 mm", "20 m")] = None
 
 
@@ -116,7 +113,7 @@ ROWS = {"bars": BarRow}
 OPTIONAL_ROWS: dict[str, type[Strict]] = {"pits": PitRow, "cut_lengths": CutRow}
 
 
-def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
+def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit], faults: Faults) -> None:
     """Hold bars against patches, bar tables and the slab."""
     known = {row.patch for row in rows["patches"]}
     least = head.reinforcement.readings if head.reinforcement else 2
@@ -136,6 +133,8 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
                 f"{row.size} by more than the rolling tolerance of {100 * (over - 1):.0f} %; is size or unit wrong, or was a rib "
                 "under the jaws?"
             )
+        readings_alike(row, nominal, faults)
+    hold_bars(head, rows, faults)
     bars = {row.bar: row for row in rows["bars"]}
     for name in ("pits", "cut_lengths"):
         for row in rows[name]:
@@ -145,6 +144,29 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
                 faults.append(f"pits.csv, bar {row.bar}: a pit of {row.depth:.4g~P} is deeper than the bar is thick")
     if head.deck_strip:
         strip.check(head, faults)
+
+
+def readings_alike(row: BarRow, nominal: Quantity, faults: Faults) -> None:
+    """Ask about readings of one bar that belong to two bars, or to a bar of another size."""
+    read, field, where = (
+        row.readings.to(nominal.units).magnitude,
+        f"bars.{row.bar}.readings",
+        f"bars.csv, bar {row.bar}",
+    )
+    share = float(read.mean() / nominal.magnitude)
+    if min(read) < ALIKE * max(read):
+        faults.ask(
+            field,
+            where,
+            f"its least reading is {100 * min(read) / max(read):.0f} % of its greatest; is a decimal point or a unit wrong",
+        )
+    elif share < LEFT:
+        faults.ask(
+            field,
+            where,
+            f"the readings are {100 * share:.0f} % of the diameter of size {row.size} in the mean; is the "
+            "size that of another bar",
+        )
 
 
 @dataclass
@@ -193,6 +215,9 @@ def carry(job: Job) -> Steel:
     """Loss of every bar, verdicts by the rules, bars to add, laps and patches for them, strength of the strip."""
     subject = Steel(job)
     subject.notes += [CAUTION]
+    astray = [row.bar for row in job.file.rows["bars"] if row.station is None]
+    if astray:
+        subject.notes.append(f"Not held against the marked limits, since bars.csv gives no place: {', '.join(astray)}.")
     subject.rules = rules_of(job)
     measure(job, subject)
     judge(job, subject)

@@ -15,10 +15,11 @@ from deckcalc.core import tables, units
 from deckcalc.core.check import SATISFIED
 from deckcalc.core.units import Diameter, Distance, Length, MomentPerWidth, Probability, Ratio, Share
 from deckcalc.job import Job
+from deckcalc.patch.design.marking import metres
 from deckcalc.show import sections
 from deckcalc.show.figures import STYLE, Picture, axes, pages
 from deckcalc.show.hand import pipe_table, table
-from deckcalc.show.sections import Text, block, hand_calculations
+from deckcalc.show.sections import Text, block, hand_calculations, plain
 from deckcalc.steel.design.strip import MAIN, form, old_yield
 
 
@@ -37,7 +38,7 @@ def rules(job: Job) -> Text:
             "mat": "mean of a mat in a patch",
         }
         source = limit.source if isinstance(limit.source, str) else str(limit.source)
-        rows.append([words[scope], job.show(limit.value, Share), action, sections.plain(source)])
+        rows.append([words[scope], job.show(limit.value, Share), action, plain(source)])
     return Text(pipe_table(["rule for", "more than, of the area", "asks for", "source"], rows, "lrll"))
 
 
@@ -118,7 +119,7 @@ def follows(job: Job) -> Text:
     """What follows for bars, patches and the strip; clean bars together."""
     said = job.steel.decisions
     clean = [item for item, what in said.items() if item.startswith("bar ") and what.startswith("clean")]
-    rows = [[item, what] for item, what in said.items() if item not in clean]
+    rows = [[plain(item), plain(what)] for item, what in said.items() if item not in clean]
     if clean:
         rows.append(
             [
@@ -233,7 +234,7 @@ def bar_map(job: Job, rows: Sequence[Any], placed: Sequence[Any]) -> Picture:
             panel = figure.add_subplot(grid[1 + index // 2, index % 2])
             outline(panel, x, y, L, B)
             for bar in [bar for bar in placed if bar.patch == row.patch]:
-                draw_bar(job, panel, bar, size(bar.station), size(bar.offset), (x, y, L, B))
+                draw_bar(job, panel, bar, size(metres(bar.station)), size(metres(bar.offset)), (x, y, L, B))
             panel.set_title(f"patch {row.patch}", fontsize=8, loc="left")
             panel.set_xlim(x - 0.58 * L, x + 0.58 * L)
             panel.set_ylim(y - 0.62 * B, y + 0.72 * B)

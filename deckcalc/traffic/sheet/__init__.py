@@ -25,7 +25,7 @@ def first_line(layout: Layout) -> Text:
     """Say who decides, before anything else."""
     if layout.inputs.traffic is None:
         return Text(ABSENT)
-    return caution(*layout.notes)
+    return caution(*map(plain, layout.notes))
 
 
 def stretches(layout: Layout) -> Text:
@@ -50,14 +50,16 @@ def device_list(layout: Layout) -> Text:
     rows = []
     for mark in sorted(layout.marks, key=lambda one: (one.start, one.end)):
         where = (
-            along(layout, mark.start) if mark.end == mark.start else f"{along(layout, mark.start)} to {along(layout, mark.end)}"
+            along(layout, mark.start)
+            if mark.end == mark.start
+            else f"{along(layout, mark.start)} to {along(layout, mark.end)}"
         )
         rows.append(
             [str(mark.number), plain(mark.what), where, f"every {along(layout, mark.spacing)}" if mark.spacing else ""]
         )
     device = layout.inputs.traffic.device
     total = sum(mark.number for mark in layout.marks if mark.what == device)
-    rows.append([f"**{total}**", f"**{device}s in all, without spares**", "", ""])
+    rows.append([f"**{total}**", f"**{plain(device)}s in all, without spares**", "", ""])
     return block(
         [
             pipe_table(["number", "what", "place", "spacing"], rows, "rlrr"),

@@ -1,0 +1,212 @@
+"""Nothing of the user's is replaced: what is made stands whole beside its place first, and only own files give way.
+
+A place is written in a holder, a hidden folder beside it with a lock that ends with its process. What a process that was
+killed left behind is found by the next one: the former content goes back where it stood, and the holder goes.
+
+A package may be replaced where every file in it is listed in its manifest with the hash it still has, and the manifest is
+as it was written. Anything else (a signed copy, a letter, a job, a changed file) is the user's and stays.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from itertools import count
+from pathlib import Path
+from typing import Any
+
+from filelock import FileLock, Timeout
+
+HOLDER = ".deckcalc-"
+LOCK = "deckcalc.lock"
+AWAY = "former"
+MANIFEST = "manifest.json"
+NAMED = 6
+
+
+class PackageError(Exception):
+    """Report in one message why a package could not be bound."""
+
+
+def as_json(data: Any) -> bytes:
+    """Return data as readable JSON."""
+    return (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode()
+
+
+def sealed(contents: dict[str, Any]) -> bytes:
+    """Return a manifest that tells whether it was edited: its last entry is the hash of all others."""
+    return as_json({**contents, "manifest": hashlib.sha256(as_json(contents)).hexdigest()})
+
+
+def hashes(folder: Path) -> dict[str, str]:
+    """Return the SHA-256 of every file of a folder, by name."""
+    return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in sorted(folder.iterdir())}
+
+
+def listed(folder: Path) -> dict[str, str]:
+    """Return the files that a folder's manifest lists, with their hashes; none if it is missing or was edited."""
+    try:
+        text = (folder / MANIFEST).read_bytes()
+        data = json.loads(text)
+        files = data["files"]
+        del data["manifest"]
+        if text != sealed(data):
+            return {}
+        return {**files, MANIFEST: hashlib.sha256(text).hexdigest()}
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return {}
+
+
+def strangers(place: Path) -> list[str]:
+    """Name what may not be replaced at a place; nothing where it is free, empty, or an unchanged package."""
+    if not os.path.lexists(place):
+        return []
+    if not place.is_dir():
+        return ["it is a file"]
+    known, found = listed(place), []
+    for path in sorted(place.iterdir()):
+        if path.name not in known:
+            found.append(
+                f"{path.name} ({'changed or incomplete' if path.name == MANIFEST else 'not made by deckcalc'})"
+            )
+        elif path.is_symlink() or not path.is_file() or _hash(path) != known[path.name]:
+            found.append(f"{path.name} (changed since it was made)")
+    return found
+
+
+def _hash(path: Path) -> str:
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError:
+        return "cannot be read"
+
+
+def named(found: list[str]) -> str:
+    """Return a list in words, cut off where it is long."""
+    return ", ".join(found[:NAMED]) + (f" and {len(found) - NAMED} more" if len(found) > NAMED else "")
+
+
+def free_place(out: Path, beside: bool) -> Path:
+    """Return where a package may be put; a link is followed.
+
+    Parameters
+    ----------
+    out : Path
+    beside : bool
+        Whether another place is looked for, ``package-2`` and so on, where `out` holds what may not be replaced.
+
+    Raises
+    ------
+    PackageError
+        If `out` holds what may not be replaced, naming it.
+    """
+    place = Path(os.path.realpath(out))
+    found = strangers(place)
+    if not found:
+        return place
+    if not beside:
+        raise PackageError(
+            f"{out} is not a package that may be replaced: {named(found)}; nothing was touched; "
+            "name another folder with --out"
+        )
+    numbered = (place.with_name(f"{place.name}-{number}") for number in count(2))
+    return next(place for place in numbered if not place.is_symlink() and not strangers(place))
+
+
+def put(new: Path, out: Path, beside: bool) -> Path:
+    """Put a finished folder in its place, and return the place; `new` lies in a holder.
+
+    The former package leaves only when the new one stands there. What became the user's while the new one was made
+    is seen here.
+    """
+    away = new.parent / AWAY
+    away.mkdir()
+    while True:
+        place = free_place(out, beside)
+        old = away / place.name
+        with suppress(FileNotFoundError):  # the place is free, or another build has just cleared it
+            os.replace(place, old)
+        if strangers(old):  # changed between the look and the move
+            os.replace(old, place)
+            continue
+        try:
+            os.replace(new, place)
+        except OSError:
+            if not place.is_dir() or not any(place.iterdir()):
+                raise
+            shutil.rmtree(old, ignore_errors=True)  # another build was faster
+            continue
+        return place
+
+
+@contextmanager
+def holding(place: Path) -> Iterator[Path]:
+    """Give an empty folder beside a place; it is gone afterwards, and what killed processes left there too.
+
+    Raises
+    ------
+    PackageError
+        If it cannot be written.
+    """
+    missing = [folder for folder in place.parents if not folder.exists()]
+    holder = lock = None
+    try:
+        place.parent.mkdir(parents=True, exist_ok=True)
+        tidy(place.parent)
+        holder = Path(tempfile.mkdtemp(prefix=HOLDER, dir=place.parent))
+        lock = FileLock(holder / LOCK)
+        lock.acquire(blocking=False)
+        yield holder
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise PackageError(f"{place} cannot be written: {why}; what stood there was left as it was") from None
+    finally:
+        if holder and lock:
+            with suppress(OSError):  # what could not be brought back stays in its holder
+                restore(holder)
+                clear(holder, lock)
+            lock.release(force=True)
+        for folder in missing:
+            with suppress(OSError):
+                folder.rmdir()  # only what was made here and stayed empty
+
+
+def clear(holder: Path, lock: FileLock) -> None:
+    """Remove a holder."""
+    shutil.rmtree(holder, ignore_errors=True)
+    lock.release(force=True)
+    shutil.rmtree(holder, ignore_errors=True)  # where a file in use cannot be removed; no other holder has this name
+
+
+def tidy(parent: Path) -> None:
+    """Bring back what killed processes had moved away in a folder, and remove what they left."""
+    for holder in sorted(parent.glob(f"{HOLDER}*")):
+        if holder.is_symlink() or not holder.is_dir():
+            continue
+        with suppress(OSError):
+            if not (holder / LOCK).is_file():
+                holder.rmdir()  # made a moment before its process ended; one that is not empty is not ours
+                continue
+            lock = FileLock(holder / LOCK)
+            try:
+                lock.acquire(blocking=False)
+            except Timeout:
+                continue  # its process is at work
+            restore(holder)
+            clear(holder, lock)
+
+
+def restore(holder: Path) -> None:
+    """Bring back what was moved into a holder, unless it is an unchanged package and a new one has its place."""
+    away = holder / AWAY
+    for old in sorted(away.iterdir()) if away.is_dir() else []:
+        place = holder.with_name(old.name)
+        if not os.path.lexists(place):
+            os.replace(old, place)
+        elif strangers(old):
+            os.replace(old, free_place(place, beside=True))

@@ -1,0 +1,293 @@
+"""How a command ends: whatever happens, one line that says what, what was left, and an exit status.
+
+Only the standard library is imported here, so that this holds from the first moment on, while the rest is still read.
+What is printed passes through here as well: a terminal is given nothing that it would obey or cannot show.
+"""
+
+from __future__ import annotations
+
+import errno
+import logging
+import os
+import re
+import signal
+import sys
+import threading
+import unicodedata
+import warnings
+from collections.abc import Callable
+from typing import Any
+
+#: Environment variable that asks for the details of a failure.
+DETAILS = "DECKCALC_TRACEBACK"
+STOPS = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+#: What stands for a character that the encoding of the terminal lacks; other ones lose their accents or are spelt out.
+SPELT = {
+    "“": '"', "”": '"', "‘": "'", "’": "'", "–": "-", "—": "-", "−": "-", "×": "x", "·": "*", "°": "deg", "µ": "u", "Ω": "ohm",
+    "√": "sqrt", "±": "+/-", "≤": "<=", "≥": ">=", "→": "->", "…": "...", "⁄": "/", "¼": " 1/4", "½": " 1/2", "¾": " 3/4",
+}  # fmt: skip
+RAISED = re.compile("[⁰¹²³⁴-⁹⁺⁻]+")
+
+
+class Stopped(KeyboardInterrupt):
+    """A signal asked the command to stop."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__(number)
+        self.number = number
+
+
+class PrintingError(Exception):
+    """Standard output takes no more."""
+
+
+class Watch:
+    """Turns signals into an exception while a command runs; none is lost, whoever catches the exception."""
+
+    def __init__(self) -> None:
+        self.came: list[int] = []
+        self.open = True
+
+    def __call__(self, number: int, frame: Any = None) -> None:
+        """Take a signal."""
+        if self.open:
+            self.came.append(number)
+            raise Stopped(number)
+
+    def unraisable(self, event: Any) -> None:
+        """Take an exception that Python can only print; a signal among them comes again in a moment."""
+        if isinstance(event.exc_value, Stopped) and self.open:
+            threading.Timer(0.01, signal.raise_signal, (event.exc_value.number,)).start()
+
+
+def entry() -> None:
+    """Run the command line and leave with its status."""
+
+    def command() -> int:
+        from deckcalc.cli import main
+
+        return main()
+
+    sys.exit(ended(command))
+
+
+def ended(command: Callable[[], int]) -> int:
+    """Run a command to its end, whatever that is.
+
+    Parameters
+    ----------
+    command : callable
+        Returns its status, or raises.
+
+    Returns
+    -------
+    int
+        0 done; 1 faults of the input or of the system; 2 a wrong command; 128 and the number of the signal that stopped it
+        (130 for Ctrl-C). Of a failure one line stands on standard error, and no traceback unless asked for.
+    """
+    watch, error, status = Watch(), None, 1
+    try:
+        settle(watch)
+        status = command_status(command)
+        printed()
+        watch.open = False
+    except BaseException as caught:
+        watch.open = False
+        error = caught
+    if watch.came:  # it may have become another exception on the way, or none
+        error = error if isinstance(error, Stopped) else Stopped(watch.came[0])
+        status = 128 + watch.came[0]
+    elif error:
+        status = 130 if isinstance(error, KeyboardInterrupt) else 1
+    if error:
+        if os.environ.get(DETAILS):
+            import traceback
+
+            complain(*"".join(traceback.format_exception(error)).rstrip().split("\n"))
+        details = (
+            [f"For the details set {DETAILS}=1."] if not isinstance(error, KeyboardInterrupt | PrintingError) else []
+        )
+        complain(f"deckcalc: {' '.join([what(error), *getattr(error, '__notes__', []), *details])}")
+    abandon(sys.stdout)
+    abandon(sys.stderr)
+    return status
+
+
+def command_status(command: Callable[[], int]) -> int:
+    """Return the status of a command, also of one that ends itself."""
+    try:
+        return command()
+    except SystemExit as end:
+        return end.code if isinstance(end.code, int) else int(end.code is not None)
+
+
+def settle(watch: Watch) -> None:
+    """Prepare what a command runs in: streams, signals, and libraries that would speak to the user."""
+    for number in range(3):  # else a file of the job could be opened in the place of a closed stream
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    if not os.environ.get(DETAILS):
+        if not sys.warnoptions:
+            warnings.simplefilter("ignore")
+        if isinstance(logging.lastResort, logging.Handler):
+            logging.lastResort.setLevel(logging.CRITICAL)
+    sys.unraisablehook = watch.unraisable
+    if threading.current_thread() is threading.main_thread():
+        for number in STOPS:
+            if signal.getsignal(number) is not signal.SIG_IGN:  # as nohup has it
+                signal.signal(number, watch)
+
+
+def what(error: BaseException) -> str:
+    """Return what happened, as a sentence."""
+    if isinstance(error, Stopped) and error.number != signal.SIGINT:
+        return f"stopped by {signal.Signals(error.number).name}."
+    if isinstance(error, KeyboardInterrupt):
+        return "interrupted."
+    if isinstance(error, PrintingError):
+        return f"not everything could be printed: {error}."
+    if isinstance(error, MemoryError):
+        return "there is not enough memory."
+    if isinstance(error, RecursionError):
+        return "something is nested too deeply."
+    if isinstance(error, OSError):
+        return f"{reason(error)}."
+    first = str(error).strip().split("\n")[0].rstrip(".")
+    return f"unexpected {type(error).__name__}{': ' if first else ''}{first}."
+
+
+def reason(error: OSError) -> str:
+    """Return what the system said, with the file that it speaks of."""
+    if error.errno == errno.ENOENT:
+        try:
+            os.getcwd()
+        except OSError:
+            return "the working folder no longer exists"
+    text = (error.strerror or str(error) or type(error).__name__).rstrip(".")
+    return f"{os.fsdecode(error.filename)}: {text}" if isinstance(error.filename, str | bytes) else text
+
+
+def say(*lines: str) -> None:
+    """Print lines.
+
+    Raises
+    ------
+    PrintingError
+        If standard output takes no more.
+    """
+    try:
+        if sys.stdout is None:
+            raise OSError("standard output is closed")
+        for line in lines:
+            sys.stdout.write(f"{plain(line)}\n")
+    except (OSError, ValueError) as error:
+        raise lost(error) from error
+
+
+def printed() -> None:
+    """Hand on what was said.
+
+    Raises
+    ------
+    PrintingError
+        If standard output takes no more.
+    """
+    try:
+        if sys.stdout is not None:
+            sys.stdout.flush()
+    except (OSError, ValueError) as error:
+        raise lost(error) from error
+
+
+def lost(error: Exception) -> PrintingError:
+    """Return why standard output takes no more."""
+    if isinstance(error, BrokenPipeError):
+        return PrintingError("the reader of the output has closed it")
+    return PrintingError(reason(error) if isinstance(error, OSError) else "standard output is closed")
+
+
+def complain(*lines: str) -> None:
+    """Print lines on standard error, if it takes them."""
+    try:
+        if sys.stderr is not None:
+            for line in lines:
+                sys.stderr.write(f"{plain(line, sys.stderr)}\n")
+            sys.stderr.flush()
+    except (OSError, ValueError):
+        return  # nobody is left to tell
+
+
+def abandon(stream: Any) -> None:
+    """Let go of what a stream did not take, so that Python does not try it again on leaving."""
+    try:
+        if stream is not None:
+            stream.flush()
+    except (OSError, ValueError):
+        try:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+        except (OSError, ValueError):
+            return
+
+
+def watched() -> bool:
+    """Return whether standard error is a terminal that can show a progress bar."""
+    return sys.stderr is not None and sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
+
+
+def plain(text: str, stream: Any = None) -> str:
+    r"""Return a text that a terminal only shows: control characters are written out, and so is what its encoding lacks.
+
+    Parameters
+    ----------
+    text : str
+    stream : file, optional
+        Where it is going; by default standard output.
+
+    Examples
+    --------
+    >>> print(plain("P1\x1b[2J\n"))
+    P1\x1b[2J\n
+    """
+    encoding = getattr(stream or sys.stdout, "encoding", None) or "utf-8"
+    shown = (one if one.isprintable() or unicodedata.category(one) == "Zs" else escaped(one) for one in text)
+    text = "".join(shown)
+    if fits(text, encoding):
+        return text
+    text = RAISED.sub(lambda run: run[0] if fits(run[0], encoding) else raised(run[0]), text)
+    return "".join(one if fits(one, encoding) else spelt(one, encoding) for one in text)
+
+
+def fits(text: str, encoding: str) -> bool:
+    """Return whether an encoding has the characters."""
+    try:
+        text.encode(encoding)
+    except (UnicodeError, LookupError):
+        return False
+    return True
+
+
+def escaped(text: str) -> str:
+    """Return a text with its characters written as Python writes them."""
+    return text.encode("unicode_escape", "surrogatepass").decode("ascii")
+
+
+def raised(text: str) -> str:
+    """Return an exponent in plain digits."""
+    return "^" + unicodedata.normalize("NFKC", text).replace("−", "-")
+
+
+def spelt(one: str, encoding: str) -> str:
+    """Return what stands for a character that an encoding lacks."""
+    if one in SPELT:
+        return SPELT[one]
+    name = unicodedata.name(one, "")
+    if name.startswith("GREEK") and "LETTER" in name:
+        word = name.partition("LETTER ")[2].split()[0].lower()
+        return word.title() if "CAPITAL" in name else word
+    bare = "".join(part for part in unicodedata.normalize("NFKD", one) if not unicodedata.combining(part))
+    return bare if bare and fits(bare, encoding) else escaped(one)
