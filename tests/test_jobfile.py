@@ -12,13 +12,12 @@ from pydantic import BaseModel
 from samples import DEMO, SYSTEMS, demo
 
 from deckcalc import InputError, cli
-from deckcalc.base.fields import JobError, Written
+from deckcalc.base.fields import FULL, PARTIAL, JobError, Written
 from deckcalc.chloride.design import read_chloride
 from deckcalc.core import units
 from deckcalc.job import carry
 from deckcalc.job import file as jobfile
 from deckcalc.job.file import OPTIONAL_ROWS, ROWS, Head, read_job, read_rows
-from deckcalc.patch.design import FULL, PARTIAL
 from deckcalc.show import sections
 
 TABLES = ROWS | OPTIONAL_ROWS

@@ -9,11 +9,10 @@ import pytest
 import shapely
 
 from deckcalc import patch
-from deckcalc.base.fields import JobError
+from deckcalc.base.fields import FULL, PARTIAL, JobError
 from deckcalc.core.sources import folder
 from deckcalc.job import carry
 from deckcalc.patch import sheet
-from deckcalc.patch.design import FULL, PARTIAL
 from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.sheet import drawings
 

@@ -95,6 +95,10 @@ Id = Annotated[str, Field(max_length=20, pattern=r"^[A-Za-z0-9]+([_/-][A-Za-z0-9
 BarSize = Annotated[str, BeforeValidator(size_of_bar)]
 
 
+#: Depth classes of a patch: one that goes through in a part of its area is full depth.
+PARTIAL, FULL = "partial depth", "full depth"
+
+
 class JobError(InputError):
     """Everything that is wrong with a job folder, one fault a line."""
 

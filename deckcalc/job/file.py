@@ -32,7 +32,8 @@ from deckcalc.job.bounded import LONGEST_CELL, text_of, toml_of
 from deckcalc.job.folder import RULE, Contents, read_contents
 from deckcalc.job.rows import read_rows, validated
 from deckcalc.mix import design as mix
-from deckcalc.patch import design as patch
+from deckcalc.patch import inputs as patch
+from deckcalc.patch.design import Marked, survey
 from deckcalc.safety import design as safety
 from deckcalc.safety.design import Safety
 from deckcalc.steel import design as steel
@@ -103,6 +104,8 @@ class JobFile:
         What the folder held when it was read, with its hashes.
     confirmed : dict of str
         By field that was asked about and that the job confirms: what seemed wrong.
+    marked : Marked
+        The survey with its patches.
     """
 
     folder: Path
@@ -114,6 +117,7 @@ class JobFile:
     unread: list[str]
     contents: Contents
     confirmed: dict[str, str]
+    marked: Marked
 
     @property
     def system(self) -> str:
@@ -175,13 +179,17 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
     limits = read_limits(head, faults) if head else {}
     if head and not faults:
         faults.confirmed = head.confirmed
-        for module in COURSE:
+        own = context(patch.Inputs, head, rows, limits)
+        patch.check(own, faults)
+        marked = survey(own, faults)
+        rows["patches"], rows["marked"] = marked.patches, [marked]
+        for module in (
+            COURSE[1:] if not faults else ()
+        ):  # without patches the other tables have nothing to be checked against
             if hasattr(module, "Inputs"):
-                module.check(context(module.Inputs, head, rows, limits), faults)
+                module.check(context(module.Inputs, head, rows, limits), marked, faults)
             else:
                 module.check(head, rows, limits, faults)
-            if faults and module is patch:
-                break  # without patches the other tables have nothing to be held against
         if not faults:
             faults.hold_confirmed()
     if not faults:  # what no field holds is printed as well: comments
@@ -189,7 +197,9 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
     if faults or head is None:
         raise JobError([clipped(fault, 2000) for fault in faults])
     unread = [*contents.unread, *unused(head, there)]
-    return JobFile(contents.folder, head, rows, limits, dict(contents.files), changes, unread, contents, faults.asked)
+    return JobFile(
+        contents.folder, head, rows, limits, dict(contents.files), changes, unread, contents, faults.asked, marked
+    )
 
 
 def unprinted(files: Mapping[str, bytes]) -> list[str]:

@@ -12,14 +12,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from deckcalc.base.context import Context, Inputs
-from deckcalc.base.fields import JobError, NotComputed
+from deckcalc.base.fields import PARTIAL, JobError, NotComputed
 from deckcalc.base.subject import Material, Run, Subject
 from deckcalc.chloride import design as chloride
 from deckcalc.closure import design as closure
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import InputError
+from deckcalc.core.units import InputError, Quantity
 from deckcalc.curing import design as curing
 from deckcalc.formwork import design as formwork
 from deckcalc.job.file import JobFile, context, read_folder, read_job
@@ -77,7 +77,18 @@ class Job:
     @cached_property
     def patch(self) -> patch.Patches:
         """Where and how deep to repair."""
-        return self._carry("patch", patch.carry)
+        return self._carry(
+            "patch",
+            lambda _: patch.compute(self.context(patch.Inputs), self.file.marked, self.stone, self.head.mix.load),
+        )
+
+    @property
+    def stone(self) -> Quantity:
+        """Nominal maximum size of the aggregate in the concrete of partial-depth patches, in which bars are freed."""
+        concretes = self.head.mix.concretes
+        name = concretes.get(PARTIAL, next(iter(concretes.values()))).coarse
+        row = next(row for row in self.file.rows["aggregates"] if row.aggregate == name)
+        return units.read(row.nominal_size, units.Length)
 
     @cached_property
     def steel(self) -> steel.Steel:

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from deckcalc.base.fields import Id, Remark, Strict, Text, Written
+from deckcalc.base.fields import FULL, PARTIAL, Id, Remark, Strict, Text, Written
 from deckcalc.core.units import (
     BatchVolume,
     Content,
@@ -27,7 +27,6 @@ from deckcalc.mix.formulas.grading import read_grading
 from deckcalc.mix.formulas.ratio import RatioTable, stated_ratio
 from deckcalc.mix.formulas.strength import MarginRule
 from deckcalc.mix.formulas.water import Shape
-from deckcalc.patch.design import FULL, PARTIAL
 
 Part = Annotated[Quantity, Written(Share, "0 %", "75 %")]
 Relative = Annotated[Quantity, Written(Ratio, "2.0", "3.5")]

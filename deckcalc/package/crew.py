@@ -16,7 +16,8 @@ from deckcalc.curing.design.evaporation import window
 from deckcalc.curing.inputs.rows import clock
 from deckcalc.steel.design.laps import cut_length
 from deckcalc.mix.design.batch import LoadPlan
-from deckcalc.patch.design import FULL, part_words
+from deckcalc.base.fields import FULL
+from deckcalc.patch.design import part_words
 from deckcalc.curing.formulas import opening
 from deckcalc.job import Job
 from deckcalc.show.sections import Text, block, plain
@@ -90,7 +91,7 @@ def facts(job: Job, name: str) -> str:
         tonight = (
             f"number {want.tonight.index(name) + 1} of {len(want.tonight)} in the closure of {clock(want.closing)}"
         )
-    word = job.patch.depth_class[name] + (" in part" if name in job.patch.through else "")
+    word = job.patch[name].depth_class + (" in part" if job.patch[name].through is not None else "")
     return (
         f"**{word[0].upper()}{word[1:]}**, span {marked(job, name).span}, {job.show(sides.L, Distance)} along by {job.show(sides.B, Distance)} across "
         f"traffic, {job.show(sides.A, Area)}; concrete to mix {job.show(volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}. "
@@ -104,12 +105,12 @@ def mark(job: Job, name: str) -> Step:
     corners = corners_of(one)
     unit = units.kind_of(Distance).symbol(job.system)
     said = "; ".join(
-        f"{letter} {chalked(job, x)}, {chalked(job, y)}" for letter, (x, y) in zip("abcdefgh", corners, strict=False)
+        f"{letter} {chalked(job.patch, x)}, {chalked(job, y)}" for letter, (x, y) in zip("abcdefgh", corners, strict=False)
     )
     text = f"Corners, station and offset in {unit}: {said}."
     if len(corners) == 4:
         across = [float(((corners[i] - corners[j]) ** 2).sum() ** 0.5) for i, j in ((0, 2), (1, 3))]
-        text += f" Diagonals {chalked(job, across[0])} and {chalked(job, across[1], True)}."
+        text += f" Diagonals {chalked(job.patch, across[0])} and {chalked(job, across[1], True)}."
     if name in job.steel.growth:
         text += f" **Mark it longer {job.steel.growth_along[name]} by {job.show(job.steel.growth[name], Length)} in all** for the laps, or use couplers."
     return "Sound, mark", text + " Hollow beyond the line: move the line, measure what is added."
@@ -141,8 +142,8 @@ def remove(job: Job, name: str) -> Step:
         f"{job.show(removal.h, Length)} deep on average, all unsound concrete out (deepest reading {job.show(removal.h_max, Length)}). "
         f"Slab left below the deepest: {job.show(left.t_r, Length)}; more gone, or light seen: stop. {tools} {carry}"
     )
-    if name in job.patch.through:
-        text += f" Through the slab: {part_words(job, job.patch.through[name])}."
+    if job.patch[name].through is not None:
+        text += f" Through the slab: {part_words(job.patch, job.patch[name].through)}."
     return "Break out", text
 
 

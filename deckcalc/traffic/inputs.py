@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -71,7 +71,7 @@ class Inputs:
     road_rules: list[RoadRule]
 
 
-def check(context: Context[Inputs], faults: list[str]) -> None:
+def check(context: Context[Inputs], marked: Any, faults: list[str]) -> None:
     """Check the speed against the rules in use, and the downstream taper against its ends."""
     want = context.inputs.traffic
     if want is None:

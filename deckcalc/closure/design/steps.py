@@ -6,13 +6,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from deckcalc import closure, patch
-from deckcalc.base.fields import JobError
+from deckcalc.base.fields import FULL, JobError
 from deckcalc.closure.formulas.critical_path import Step
 from deckcalc.closure.inputs import PER, RateRow
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.units import InputError, Minutes, Quantity
-from deckcalc.patch.design import FULL
 
 if TYPE_CHECKING:
     from deckcalc.closure.design import Plan

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from deckcalc import patch
-from deckcalc.base.fields import JobError
+from deckcalc.base.fields import FULL, PARTIAL, JobError
 from deckcalc.base.subject import Subject
 from deckcalc.core import units
 from deckcalc.core.units import Quantity
@@ -30,7 +30,6 @@ from deckcalc.curing.inputs.rows import (
     history_of,
     weather_of,
 )
-from deckcalc.patch.design import FULL, PARTIAL
 
 if TYPE_CHECKING:
     from deckcalc.job import Job

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from deckcalc import curing, patch
+from deckcalc.base.fields import FULL, PARTIAL
 from deckcalc.base.subject import Material, joined
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
@@ -15,7 +16,6 @@ from deckcalc.curing.design.evaporation import q, window
 from deckcalc.curing.formulas import evaporation as drying
 from deckcalc.curing.formulas import hydration, opening, placing
 from deckcalc.curing.inputs.rows import celsius, clock
-from deckcalc.patch.design import FULL, PARTIAL
 
 if TYPE_CHECKING:
     from deckcalc.curing.design import CuringSubject, Placing

@@ -10,14 +10,13 @@ import numpy as np
 from pydantic import BeforeValidator, Field
 
 from deckcalc import formwork, patch
-from deckcalc.base.fields import Id, Strict, Text, Written
+from deckcalc.base.fields import FULL, Id, Strict, Text, Written
 from deckcalc.base.subject import Subject
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import Count, Coverage, Distance, InputError, Length, Pressure, Quantity, Ratio
 from deckcalc.formwork.formulas import layout, lumber, panels
-from deckcalc.patch.design import FULL
 
 if TYPE_CHECKING:
     from deckcalc.job import Job

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from deckcalc import mix
+from deckcalc.base.fields import PARTIAL
 from deckcalc.base.subject import Subject
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
@@ -13,7 +14,6 @@ from deckcalc.core.units import InputError, Quantity
 from deckcalc.mix.design.proportions import MixFact
 from deckcalc.mix.formulas import solver
 from deckcalc.mix.formulas import uncertainty as sampling
-from deckcalc.patch.design import PARTIAL
 
 if TYPE_CHECKING:
     from deckcalc.job import Job

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from deckcalc import mix, steel
-from deckcalc.base.fields import JobError
+from deckcalc.base.fields import PARTIAL, JobError
 from deckcalc.base.subject import Subject
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
@@ -15,7 +15,6 @@ from deckcalc.core.sources import Cite
 from deckcalc.core.units import Quantity
 from deckcalc.mix.formulas.grading import MODULUS, passing, read_grading
 from deckcalc.mix.inputs import Admixture, AggregateRow, Concrete
-from deckcalc.patch.design import PARTIAL
 
 if TYPE_CHECKING:
     from deckcalc.job import Job

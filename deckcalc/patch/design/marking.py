@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
 
+from deckcalc.base.context import Context
 from deckcalc.base.fields import Faults
 from deckcalc.core import units
-from deckcalc.core.check import Limit
 from deckcalc.core.units import Length, Quantity
+from deckcalc.patch.design.survey import Found, find, where
 from deckcalc.patch.formulas import outlines as marking
 from deckcalc.patch.formulas.unsound import same_places
-from deckcalc.patch.inputs.survey import Found, where
-from deckcalc.steel import bar_diameter
+from deckcalc.patch.inputs import Inputs
 
 NOISE = 2e-6  # metres
 
@@ -111,12 +110,15 @@ class Marked:
         unsound area of each span, in square metres
     apart : list of Reading
         cover readings that belong to no patch
+    within : float
+        so far outside the marked limits a reading still belongs to the patch, in metres
     """
 
     found: Found
     patches: list[Patch]
     unsound: list[float]
     apart: list[Reading]
+    within: float
 
 
 def metres(value: Any, power: int = 1) -> Quantity:
@@ -125,44 +127,47 @@ def metres(value: Any, power: int = 1) -> Quantity:
     return units.registry().Quantity(float(rounded) if np.ndim(rounded) == 0 else rounded, ("m", "m²", "m³")[power - 1])
 
 
-def rules_of(head: Any, limits: Mapping[str, Limit]) -> marking.Rules:
+def rules_of(context: Context[Inputs]) -> marking.Rules:
     """Return how the job marks its limits."""
-    plain = lambda key: float(limits[key].value.m_as("m"))  # noqa: E731
-    want = head.marking
+    plain = lambda key: float(context.limits[key].value.m_as("m"))  # noqa: E731
+    want = context.inputs.marking
     return marking.Rules(
         plain("margin"), plain("merge_distance"), plain("least_side"),
-        math.radians(head.plan.skew) if want.direction == "skew" else 0.0,
+        math.radians(context.inputs.plan.skew) if want.direction == "skew" else 0.0,
         float(want.removal_price.m_as("1/m²")) if want.removal_price is not None else 0.0,
         float(want.cut_price.m_as("1/m")) if want.cut_price is not None else 0.0,
         float(want.piece_price.m_as("")) if want.piece_price is not None else 0.0,
     )  # fmt: skip
 
 
-def mark(
-    head: Any, limits: Mapping[str, Limit], found: Found, readings: list[Reading], faults: list[str] | None = None
-) -> Marked:
+def mark(context: Context[Inputs], found: Found, readings: list[Reading], faults: list[str] | None = None) -> Marked:
     """Mark the patches of every span, number them, lengthen those that are to be longer, and give each its readings."""
-    rules = rules_of(head, limits)
+    rules = rules_of(context)
     drawn = []
-    for number, (panel, regions) in enumerate(zip(found.panels, found.regions, strict=True), head.plan.first_span):
+    for number, (panel, regions) in enumerate(
+        zip(found.panels, found.regions, strict=True), context.inputs.plan.first_span
+    ):
         for one in marking.mark(regions, panel, rules):
             drawn += [(number, one, piece) for piece in one.pieces]
     drawn.sort(key=lambda item: [round(value, 3) for value in item[2].outline.centroid.coords[0]])
-    drawn = lengthen(head, found, drawn, rules, faults if faults is not None else [])
+    drawn = lengthen(context, found, drawn, rules, faults if faults is not None else [])
     outlines = [piece.outline for _, _, piece in drawn]
-    owned, apart = assigned(readings, outlines, head.survey.readings_within)
+    within = context.inputs.survey.readings_within
+    owned, apart = assigned(readings, outlines, within)
     forms = forms_of(found, outlines)
     patches = [
         Patch(f"P{k}", span, piece, one, forms[k - 1], owned[k - 1]) for k, (span, one, piece) in enumerate(drawn, 1)
     ]
-    return Marked(found, patches, [sum(region.area for region in regions) for regions in found.regions], apart)
+    return Marked(found, patches, [sum(region.area for region in regions) for regions in found.regions], apart, within)
 
 
-def lengthen(head: Any, found: Found, drawn: list[Any], rules: marking.Rules, faults: list[str]) -> list[Any]:
+def lengthen(
+    context: Context[Inputs], found: Found, drawn: list[Any], rules: marking.Rules, faults: list[str]
+) -> list[Any]:
     """Make those patches longer that the engineer wants longer; they may not reach into a neighbour."""
     names = {f"P{k}": k - 1 for k in range(1, len(drawn) + 1)}
     drawn = list(drawn)
-    for name, want in head.marking.longer.items():
+    for name, want in context.inputs.marking.longer.items():
         place = f"job.toml: marking.longer.{name}"
         if name not in names:
             faults.append(f"{place}: the survey gives no patch “{name}”")
@@ -171,7 +176,7 @@ def lengthen(head: Any, found: Found, drawn: list[Any], rules: marking.Rules, fa
         else:
             span, one, piece = drawn[names[name]]
             along, across = (0.0 if value is None else float(value.m_as("m")) for value in (want.along, want.across))
-            panel = found.panels[span - head.plan.first_span]
+            panel = found.panels[span - context.inputs.plan.first_span]
             try:
                 made = marking.lengthened(one, one.pieces.index(piece), along, across, panel, rules)
             except ValueError as error:
@@ -182,6 +187,19 @@ def lengthen(head: Any, found: Found, drawn: list[Any], rules: marking.Rules, fa
                     faults.append(f"{place}: it would reach into patch {other}; mark the two as one")
             drawn[names[name]] = span, one, made
     return drawn
+
+
+def survey(context: Context[Inputs], faults: Faults) -> Marked:
+    """Read the survey and mark its patches; every fault names its row."""
+    readings = read_depths(context, faults)
+    found = find(context, faults)
+    if faults:
+        return Marked(found, [], [], [], 0.0)
+    marked = mark(context, found, readings, faults)
+    check_readings(context, marked, readings, faults)
+    if not marked.patches:
+        faults.append("the survey holds nothing hollow: there is no patch to design")
+    return marked
 
 
 def assigned(readings: list[Reading], outlines: list[Any], within: float) -> tuple[list[list[Reading]], list[Reading]]:
@@ -195,52 +213,6 @@ def assigned(readings: list[Reading], outlines: list[Any], within: float) -> tup
         owned[k].append(readings[i])
     held = set(which.tolist())
     return owned, [reading for i, reading in enumerate(readings) if i not in held]
-
-
-def hold_bars(head: Any, rows: Mapping[str, list[Any]], faults: Faults) -> None:
-    """Hold bars against the patches that they name, as depth readings are, and against their neighbours."""
-    patches = rows["patches"]
-    placed = []
-    for row in rows["bars"]:
-        if (row.station is None) != (row.offset is None):
-            faults.append(f"bars.csv, bar {row.bar}: station and offset go together; one of them is empty")
-        elif row.station is not None:
-            placed.append(row)
-    points = [Reading(row.bar, float(row.station), float(row.offset), None, None) for row in placed]
-    owned, _ = assigned(points, [patch.piece.outline for patch in patches], head.survey.readings_within)
-    held = {patch.patch: {point.name for point in mine} for patch, mine in zip(patches, owned, strict=True)}
-    for row in placed:
-        if row.patch in held and row.bar not in held[row.patch]:
-            there = [name for name, bars in held.items() if row.bar in bars]
-            faults.append(
-                f"bars.csv, bar {row.bar}: {where(head.units, row.station, row.offset)} lies in "
-                f"{f'patch {there[0]}' if there else 'no patch'}, not in {row.patch}; correct patch or place"
-            )
-    for name, layer in dict.fromkeys((row.patch, row.layer) for row in placed):
-        hold_order(head, [row for row in placed if (row.patch, row.layer) == (name, layer)], faults)
-
-
-def hold_order(head: Any, bars: list[Any], faults: Faults) -> None:
-    """Hold the bars of one layer of a patch apart and in the order in which they lie: neighbours are judged together."""
-    for i, j in same_places(np.array([(row.station, row.offset) for row in bars])):
-        faults.append(
-            f"bars.csv, bars {bars[i].bar} and {bars[j].bar}: two bars of one layer at one place, "
-            f"{where(head.units, bars[i].station, bars[i].offset)}; delete one, or correct its place"
-        )
-    along = [row.station if row.layer.endswith("main") else row.offset for row in bars]  # main bars run across traffic
-    way = math.copysign(1.0, along[-1] - along[0])
-    for before, row, step in zip(bars, bars[1:], np.diff(along), strict=False):
-        if way * step < -NOISE:
-            faults.append(
-                f"bars.csv, bar {row.bar}: it does not lie beyond {before.bar}; give the bars of a layer in the order in which "
-                "they lie, since neighbours are judged together"
-            )
-        elif way * step < float(bar_diameter(row.size).m_as("m")):
-            faults.ask(
-                f"bars.{row.bar}.place",
-                f"bars.csv, bar {row.bar}",
-                f"it lies less than a bar diameter from {before.bar}, as if one bar were measured at two places",
-            )
 
 
 def forms_of(found: Found, outlines: list[Any]) -> list[list[str]]:
@@ -260,13 +232,13 @@ def forms_of(found: Found, outlines: list[Any]) -> list[list[str]]:
     return forms
 
 
-def read_depths(head: Any, rows: Mapping[str, list[Any]], faults: list[str]) -> list[Reading]:
+def read_depths(context: Context[Inputs], faults: list[str]) -> list[Reading]:
     """Return the depth readings, from the top of the slab."""
-    deck, found = head.deck, []
+    deck, found = context.deck, []
     over = float(deck.overlay.m_as("m")) if deck.overlay is not None else 0.0
     thick = float(deck.slab_thickness.m_as("m"))
-    show = lambda value: units.show(metres(value), Length, head.units)  # noqa: E731
-    for row in rows.get("depths", []):
+    show = lambda value: units.show(metres(value), Length, context.system)  # noqa: E731
+    for row in context.inputs.depths:
         name = f"depths.csv, reading {row.reading}"
         if row.depth is None and row.cover is None:
             faults.append(f"{name}: neither depth nor cover is filled in")
@@ -286,7 +258,7 @@ def read_depths(head: Any, rows: Mapping[str, list[Any]], faults: list[str]) -> 
     return found
 
 
-def hold_readings(head: Any, marked: Marked, readings: list[Reading], faults: list[str]) -> None:
+def check_readings(context: Context[Inputs], marked: Marked, readings: list[Reading], faults: list[str]) -> None:
     """Hold readings against patches: none missing, none astray, none at one place with another."""
     xy = np.array([(reading.station, reading.offset) for reading in readings]).reshape(-1, 2)
     for i, j in same_places(xy):
@@ -299,12 +271,12 @@ def hold_readings(head: Any, marked: Marked, readings: list[Reading], faults: li
     for reading in marked.apart:
         if reading.depth is not None:
             faults.append(
-                f"depths.csv, reading {reading.name}: {where(head.units, reading.station, reading.offset)} lies in no patch; "
+                f"depths.csv, reading {reading.name}: {where(context.system, reading.station, reading.offset)} lies in no patch; "
                 "sound the deck round it, or correct its place"
             )
     for patch in marked.patches:
         middle = patch.piece.outline.centroid
-        place = f"the patch at {where(head.units, middle.x, middle.y)} ({', '.join(patch.forms) or 'soundings'})"
+        place = f"the patch at {where(context.system, middle.x, middle.y)} ({', '.join(patch.forms) or 'soundings'})"
         if not patch.deep:
             faults.append(f"depths.csv: {place} has no depth reading")
         if all(reading.cover is None for reading in patch.readings):

@@ -12,11 +12,10 @@ import shapely
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon, Rectangle
 
-from deckcalc import patch, steel
+from deckcalc import steel
 from deckcalc.core import units
 from deckcalc.core.units import Distance, Length, OrderVolume
-from deckcalc.job import Job
-from deckcalc.patch.design import FULL
+from deckcalc.patch.design import Patches
 from deckcalc.patch.design.marking import metres
 from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.sheet import chalked, corners_of
@@ -25,9 +24,9 @@ from deckcalc.show.figures import STYLE, Picture, axes, pages
 THIN = {"fill": False, "linewidth": 0.5}
 
 
-def scale(job: Job) -> float:
+def scale(patches: Patches) -> float:
     """Return the printed units of distance in a metre."""
-    return float(units.magnitude(metres(1), units.kind_of(Distance), job.system))
+    return float(units.magnitude(metres(1), units.kind_of(Distance), patches.system))
 
 
 def drawn(drawing: Any, shape: Any, k: float, **look: Any) -> None:
@@ -38,14 +37,14 @@ def drawn(drawing: Any, shape: Any, k: float, **look: Any) -> None:
             drawing.add_patch(Polygon(np.asarray(ring.coords) * k, facecolor="white", edgecolor="black", linewidth=0.5))
 
 
-def regions_of(job: Job, span: int) -> list[Any]:
+def regions_of(patches: Patches, span: int) -> list[Any]:
     """Return the unsound regions of a span."""
-    return job.patch.marked.found.regions[span - job.head.plan.first_span]
+    return patches.marked.found.regions[span - patches.inputs.plan.first_span]
 
 
-def deck_plan(job: Job) -> Picture:
+def deck_plan(patches: Patches) -> Picture:
     """Plan of every span with patches, to scale: soundings, unsound regions, marked limits and numbers."""
-    k, plan, marked = scale(job), job.head.plan, job.patch.marked
+    k, plan, marked = scale(patches), patches.inputs.plan, patches.marked
     spans = sorted({one.span for one in marked.patches})[:5]
     extent = [marked.found.panels[span - plan.first_span].bounds for span in spans]
     tall = [7.0 * (b[3] - b[1]) / (b[2] - b[0]) + 0.6 for b in extent]
@@ -63,7 +62,7 @@ def deck_plan(job: Job) -> Picture:
             for hollow, look in ((False, {"s": 1.0, "color": "0.45"}), (True, {"s": 7.0, "color": "black"})):
                 points = marked.found.xy[inside & (marked.found.hollow == hollow)] * k
                 drawing.scatter(points[:, 0], points[:, 1], linewidths=0, **look)
-            for region in regions_of(job, span):
+            for region in regions_of(patches, span):
                 drawn(drawing, region, k, facecolor="none", edgecolor="black", linewidth=0.5, hatch="//////")
             for one in (one for one in marked.patches if one.span == span):
                 drawn(drawing, one.piece.outline, k, fill=False, linewidth=1.3)
@@ -71,7 +70,7 @@ def deck_plan(job: Job) -> Picture:
                 drawing.annotate(one.patch, ((x_1 + x_2) / 2 * k, y_1 * k), xytext=(0, 2), textcoords="offset points",
                                  ha="center", va="bottom", fontsize=8, fontweight="bold",
                                  bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6})  # fmt: skip
-            unit = units.kind_of(Distance).symbol(job.system)
+            unit = units.kind_of(Distance).symbol(patches.system)
             drawing.set_aspect("equal")
             drawing.autoscale_view()
             drawing.invert_yaxis()  # stations run to the right, so the right-hand side lies below
@@ -90,14 +89,14 @@ def deck_plan(job: Job) -> Picture:
     )
 
 
-def patch_plans(job: Job, bars: bool = False) -> list[Picture]:
+def patch_plans(patches: Patches, bars: bool = False) -> list[Picture]:
     """Plans of all patches with dimensions, corners and depth readings, a page at a time; with the top bars if asked."""
-    return [patch_plan(job, shown, bars) for shown in pages(job.patch.marked.patches, 12)]
+    return [patch_plan(patches, shown, bars) for shown in pages(patches.marked.patches, 12)]
 
 
-def patch_plan(job: Job, shown: Sequence[Any], bars: bool) -> Picture:
+def patch_plan(patches: Patches, shown: Sequence[Any], bars: bool) -> Picture:
     """Plan of some patches."""
-    k, across = scale(job), 3
+    k, across = scale(patches), 3
     down = math.ceil(len(shown) / across)
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.0, 2.1 * down), layout="constrained")
@@ -107,10 +106,10 @@ def patch_plan(job: Job, shown: Sequence[Any], bars: bool) -> Picture:
         for drawing, one in zip(cells, shown, strict=False):
             drawn(drawing, one.piece.unsound, k, facecolor="none", edgecolor="0.35", linewidth=0.5, hatch="////")
             drawn(drawing, one.piece.outline, k, fill=False, linewidth=1.4)
-            if one.patch in job.patch.through:
+            if patches[one.patch].through is not None:
                 drawn(
                     drawing,
-                    job.patch.through[one.patch],
+                    patches[one.patch].through,
                     k,
                     facecolor="none",
                     edgecolor="black",
@@ -118,14 +117,14 @@ def patch_plan(job: Job, shown: Sequence[Any], bars: bool) -> Picture:
                     hatch="xxxx",
                 )
             if bars:
-                bars_drawn(job, drawing, one, k)
-            dimensions(job, drawing, one, k)
+                bars_drawn(patches, drawing, one, k)
+            dimensions(patches, drawing, one, k)
             for reading in one.deep:
                 drawing.plot(
                     [reading.station * k], [reading.offset * k], "+", color="black", markersize=5, markeredgewidth=1
                 )
-                depth = units.fixed(float(units.magnitude(metres(reading.depth), units.kind_of(Length), job.system)),
-                                    units.kind_of(Length).decimals(job.system))  # fmt: skip
+                depth = units.fixed(float(units.magnitude(metres(reading.depth), units.kind_of(Length), patches.system)),
+                                    units.kind_of(Length).decimals(patches.system))  # fmt: skip
                 drawing.annotate(depth, (reading.station * k, reading.offset * k), xytext=(3, 2), textcoords="offset points",
                                  fontsize=6.5, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3})  # fmt: skip
             drawing.set_aspect("equal")
@@ -133,21 +132,21 @@ def patch_plan(job: Job, shown: Sequence[Any], bars: bool) -> Picture:
             drawing.margins(0.22)
             drawing.invert_yaxis()
             drawing.set_axis_off()
-            drawing.set_title(f"{one.patch}, {job.patch.depth_class[one.patch]}", fontsize=8, loc="left")
-    length = units.kind_of(Length).symbol(job.system)
+            drawing.set_title(f"{one.patch}, {patches[one.patch].depth_class}", fontsize=8, loc="left")
+    length = units.kind_of(Length).symbol(patches.system)
     return Picture(
         figure,
         "Each patch in plan, to a scale of its own, stations ahead to the right. Heavy line: marked limits with their sides and "
         f"corners; hatched: unsound concrete; crosses: depth readings [{length}]."
-        + (" Crossed: the part that goes through." if job.patch.through else "")
+        + (" Crossed: the part that goes through." if any(one.through is not None for one in patches) else "")
         + (" Bars at their least spacing; where they lie is not surveyed." if bars else ""),
     )
 
 
-def bars_drawn(job: Job, drawing: Any, one: Any, k: float) -> None:
+def bars_drawn(patches: Patches, drawing: Any, one: Any, k: float) -> None:
     """Draw the top bars of a patch at their least spacing, from its middle."""
     x_1, y_1, x_2, y_2 = one.piece.outline.bounds
-    s = float(job.head.deck.bar_spacing.m_as("m"))
+    s = float(patches.deck.bar_spacing.m_as("m"))
     for x in np.arange((x_1 + x_2) / 2 % s + math.floor(x_1 / s) * s, x_2, s):
         if x > x_1:
             drawing.plot([x * k, x * k], [y_1 * k, y_2 * k], color="0.5", linewidth=1.0)
@@ -156,7 +155,7 @@ def bars_drawn(job: Job, drawing: Any, one: Any, k: float) -> None:
             drawing.plot([x_1 * k, x_2 * k], [y * k, y * k], color="0.7", linewidth=0.7)
 
 
-def dimensions(job: Job, drawing: Any, one: Any, k: float) -> None:
+def dimensions(patches: Patches, drawing: Any, one: Any, k: float) -> None:
     """Write length and width beside the sides, and the letters of the corners as in the set-out table."""
     corners = corners_of(one)
     middle = corners.mean(axis=0)
@@ -170,15 +169,15 @@ def dimensions(job: Job, drawing: Any, one: Any, k: float) -> None:
         half = (a + b) / 2
         if (flat and half[1] < middle[1]) or (not flat and half[0] > middle[0]):
             continue  # one side of each pair
-        text = chalked(job, float(np.hypot(*(b - a))), unit=True)
+        text = chalked(patches, float(np.hypot(*(b - a))), unit=True)
         out = (half - middle) / np.hypot(*(half - middle))
         drawing.annotate(text, half * k, xytext=(out[0] * 9, -out[1] * 9), textcoords="offset points", fontsize=7, ha="center",
                          va="center", rotation=0 if flat else 90)  # fmt: skip
 
 
-def sections_drawn(job: Job) -> Picture:
+def sections_drawn(patches: Patches) -> Picture:
     """Section through each patch: slab, top bars, saw cut, clear space, removal."""
-    shown = job.patch.marked.patches[:12]
+    shown = patches.marked.patches[:12]
     down = (len(shown) + 1) // 2
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.0, 1.25 * down), layout="constrained")
@@ -186,8 +185,8 @@ def sections_drawn(job: Job) -> Picture:
         for drawing in cells[len(shown) :]:
             drawing.set_axis_off()
         for drawing, one in zip(cells, shown, strict=False):
-            section(job, drawing, one)
-    full = " A full-depth hole is open through the slab." if FULL in job.patch.depth_class.values() else ""
+            section(patches, drawing, one)
+    full = " A full-depth hole is open through the slab." if any(one.full for one in patches) else ""
     return Picture(
         figure,
         "Sections through the patches, to scale but cut short in length. White: concrete removed at its deepest, grey: slab that "
@@ -196,16 +195,16 @@ def sections_drawn(job: Job) -> Picture:
     )
 
 
-def section(job: Job, drawing: Any, one: Any) -> None:
+def section(patches: Patches, drawing: Any, one: Any) -> None:
     """Draw the section through one patch."""
-    deck = job.head.deck
-    size = lambda q: float(units.magnitude(q, units.kind_of(Length), job.system))  # noqa: E731
-    text = lambda q: job.show(q, Length)  # noqa: E731
-    t, saw, cover = size(deck.slab_thickness), size(job.limit("saw_depth").value), size(one.least_cover)
+    deck = patches.deck
+    size = lambda q: float(units.magnitude(q, units.kind_of(Length), patches.system))  # noqa: E731
+    text = lambda q: patches.show(q, Length)  # noqa: E731
+    t, saw, cover = size(deck.slab_thickness), size(patches.limit("saw_depth").value), size(one.least_cover)
     d_1, d_2 = (size(steel.bar_diameter(name)) for name in (deck.top_bar_outer, deck.top_bar_inner))
-    runs = {run.calculation: run.result for run in job.patch.of(f"patch {one.patch}")}
-    partial = one.patch in job.patch.remaining
-    h_q = runs[patch.remaining_slab].h_d if partial else deck.slab_thickness
+    found = patches[one.patch]
+    partial = found.left is not None
+    h_q = found.left.h_d if partial else deck.slab_thickness
     h, width = size(h_q), 4.0 * t
     left, right = 0.6 * t, width - 0.6 * t
     drawing.add_patch(Rectangle((0, 0), width, t, facecolor="0.87", edgecolor="black", linewidth=0.6))
@@ -218,13 +217,13 @@ def section(job: Job, drawing: Any, one: Any) -> None:
         drawing.plot([x, x], [0, saw], color="black", linewidth=2.4)
     marks: list[tuple[float, float, float, str, int]] = [
         (width + 0.15 * t, 0, h, text(h_q), 1),
-        (-0.15 * t, 0, saw, text(job.limit("saw_depth").value), -1),
+        (-0.15 * t, 0, saw, text(patches.limit("saw_depth").value), -1),
     ]
     if partial:
-        marks.append((width + 0.15 * t, h, t, text(runs[patch.remaining_slab].t_r), 1))
-        bars = runs[patch.removal_depth]
+        marks.append((width + 0.15 * t, h, t, text(found.left.t_r), 1))
+        bars = found.removal
         if float(bars.n_r.magnitude):
-            under = runs[patch.remaining_slab].h_d - bars.h_bars + common_clear(job)
+            under = found.left.h_d - bars.h_bars + patches.clear
             drawing.annotate(f"{text(under)} clear under the bars", (width / 2, h), xytext=(0, -2), textcoords="offset points",
                              ha="center", va="top", fontsize=6.5)  # fmt: skip
     for x, a, b, words, side in marks:
@@ -232,8 +231,8 @@ def section(job: Job, drawing: Any, one: Any) -> None:
                                                          "mutation_scale": 7})  # fmt: skip
         drawing.annotate(words, (x, (a + b) / 2), xytext=(3 * side, 0), textcoords="offset points", va="center", fontsize=6.5,
                          ha="left" if side > 0 else "right")  # fmt: skip
-    part = ", full depth in part" if one.patch in job.patch.through else ""
-    word = "partial depth" if partial else job.patch.depth_class[one.patch]
+    part = ", full depth in part" if patches[one.patch].through is not None else ""
+    word = "partial depth" if partial else patches[one.patch].depth_class
     drawing.set_title(f"{one.patch}, {word}{part}; cover {text(one.least_cover)}", fontsize=8, loc="left")
     drawing.set_xlim(-0.75 * t, width + 0.85 * t)
     drawing.set_ylim(t * 1.02, -0.02 * t)
@@ -241,16 +240,11 @@ def section(job: Job, drawing: Any, one: Any) -> None:
     drawing.set_axis_off()
 
 
-def common_clear(job: Job) -> Any:
-    """Return the clear space under the bars."""
-    return job.patch.runs_of(patch.clear_space)[0].result.s_c
-
-
-def order_moved(job: Job) -> Picture:
+def order_moved(patches: Patches) -> Picture:
     """What moves the order volume: one bar a change, the widest on top."""
-    rows = sensitivity(job)
-    size = lambda q: float(units.magnitude(q, units.kind_of(OrderVolume), job.system))  # noqa: E731
-    base = size(job.patch.order_volume)
+    rows = sensitivity(patches)
+    size = lambda q: float(units.magnitude(q, units.kind_of(OrderVolume), patches.system))  # noqa: E731
+    base = size(patches.order_volume)
     with matplotlib.rc_context(STYLE):
         figure, drawing = axes(7.0, 0.6 + 0.42 * max(len(rows), 1))
         for row, (_, values, orders) in enumerate(rows):
@@ -271,7 +265,9 @@ def order_moved(job: Job) -> Picture:
         drawing.axvline(base, color="black", linewidth=1.0)
         drawing.set_yticks([-row for row in range(len(rows))], [name for name, _, _ in rows])
         drawing.margins(x=0.28)
-        drawing.set_xlabel(f"order volume [{units.kind_of(OrderVolume).symbol(job.system)}], {base:.3f} as designed")
+        drawing.set_xlabel(
+            f"order volume [{units.kind_of(OrderVolume).symbol(patches.system)}], {base:.3f} as designed"
+        )
     return Picture(
         figure,
         "What moves the order volume, one change at a time, the widest on top. Hatched: the lesser value; white: the greater.",

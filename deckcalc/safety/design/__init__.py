@@ -15,7 +15,6 @@ from deckcalc.core import tables, units
 from deckcalc.core.check import SATISFIED, Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Distance, ExposureHours, Quantity
-from deckcalc.patch.design import FULL
 from deckcalc.safety.formulas.exposure import Place, Tool
 from deckcalc.safety.formulas.lifting import Grip
 
@@ -154,9 +153,7 @@ def carry(job: Job) -> Safe:
     """Work out what has a number."""
     subject = Safe(job)
     subject.choice = want = job.head.safety
-    subject.holes = [
-        name for name, depth in job.patch.depth_class.items() if depth == FULL or name in job.patch.through
-    ]
+    subject.holes = [one.name for one in job.patch if one.full]
     if want is None:
         return subject
     for one in want.tools:

@@ -16,9 +16,9 @@ from deckcalc.core import tables, units
 from deckcalc.core.check import SATISFIED, Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import CurrentDensity, Diameter, Duration, Length, Mass, Quantity, Ratio, Stress  # fmt: skip
-from deckcalc.patch.design.marking import hold_bars
 from deckcalc.patch.inputs.survey import place
 from deckcalc.steel.design import laps, strip
+from deckcalc.steel.design.places import check_places
 from deckcalc.steel.design.strip import DeckStrip
 
 if TYPE_CHECKING:
@@ -134,7 +134,7 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
                 "under the jaws?"
             )
         readings_alike(row, nominal, faults)
-    hold_bars(head, rows, faults)
+    check_places(rows["bars"], rows["marked"][0], head.units, faults)
     bars = {row.bar: row for row in rows["bars"]}
     for name in ("pits", "cut_lengths"):
         for row in rows[name]:
