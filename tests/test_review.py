@@ -9,6 +9,7 @@ from samples import DEMO, SYSTEMS, demo
 from deckcalc.job import carry, review
 from deckcalc.job.file import JobError
 from deckcalc.package import build as package
+from deckcalc.package import front
 
 
 def numbers(text):
@@ -148,8 +149,7 @@ def test_the_job_folder_is_not_touched(tmp_path):
 
 
 def test_a_changed_job_says_so_on_its_title_sheet():
-    from deckcalc.show import sections
 
     changed = carry(DEMO["SI"], {"limits.waste": "5 %"})
-    assert "Inputs changed for review: limits.waste = 5 %." in sections.title_sheet(changed)
-    assert "Inputs changed" not in sections.title_sheet(demo("SI"))
+    assert "Inputs changed for review: limits.waste = 5 %." in front.title_sheet(changed)
+    assert "Inputs changed" not in front.title_sheet(demo("SI"))

@@ -491,7 +491,7 @@ def test_print_of_a_result_on_a_step_holds():
 def test_tables_of_what_was_measured_lose_no_reading():
     for system in SYSTEMS:
         job = demo(system)
-        heads, *rows = rows_of(sections.measured(job, "bars"))
+        heads, *rows = rows_of(sections.measured(job.file.rows["bars"], job.system))
         unit = "mm" if system == "SI" else "in"
         place = heads.index(f"readings [{unit}]")
         for row, filed in zip(rows, job.file.rows["bars"], strict=True):

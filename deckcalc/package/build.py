@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from deckcalc.package import front
+
 import base64
 import hashlib
 import platform
@@ -90,7 +92,7 @@ def build(
         figures.mkdir()
         markdown = run_sheets(job, sheets, figures, quiet)
         if ran or left:
-            note = sections.notebooks_of_the_job({one.name: one.digest for one in ran}, left)
+            note = front.notebooks_of_the_job({one.name: one.digest for one in ran}, left)
             markdown = with_note(markdown, note)
         contents = manifest(job, ran)
         attached = {**job.file.verbatim, **{one.name: one.data for one in ran}, MANIFEST: as_json(contents)}
@@ -207,7 +209,7 @@ def texts(sheets: Iterable[list[list[Output]]]) -> Iterator[str]:
 
 def marked(parts: list[str], name: str) -> list[str]:
     """Put the mark of the job's own sheets below the first heading of one."""
-    mark = str(sections.own_sheet(name))
+    mark = str(front.own_sheet(name))
     head, line, rest = (parts[0] if parts else "").partition("\n")
     if head.startswith("#"):
         return [head, mark, line + rest, *parts[1:]]

@@ -105,12 +105,12 @@ def mark(job: Job, name: str) -> Step:
     corners = corners_of(one)
     unit = units.kind_of(Distance).symbol(job.system)
     said = "; ".join(
-        f"{letter} {chalked(job.patch, x)}, {chalked(job, y)}" for letter, (x, y) in zip("abcdefgh", corners, strict=False)
+        f"{letter} {chalked(job.patch, x)}, {chalked(job.patch, y)}" for letter, (x, y) in zip("abcdefgh", corners, strict=False)
     )
     text = f"Corners, station and offset in {unit}: {said}."
     if len(corners) == 4:
         across = [float(((corners[i] - corners[j]) ** 2).sum() ** 0.5) for i, j in ((0, 2), (1, 3))]
-        text += f" Diagonals {chalked(job.patch, across[0])} and {chalked(job, across[1], True)}."
+        text += f" Diagonals {chalked(job.patch, across[0])} and {chalked(job.patch, across[1], True)}."
     if name in job.steel.growth:
         text += f" **Mark it longer {job.steel.growth_along[name]} by {job.show(job.steel.growth[name], Length)} in all** for the laps, or use couplers."
     return "Sound, mark", text + " Hollow beyond the line: move the line, measure what is added."

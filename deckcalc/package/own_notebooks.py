@@ -7,6 +7,8 @@ if every verdict, table, equation and computed amount in it is one that the libr
 
 from __future__ import annotations
 
+from deckcalc.package import front
+
 import hashlib
 import html
 import json
@@ -217,10 +219,10 @@ def printed_by_the_library(job: Job, shown: Iterable[str]) -> set[Line]:
     shown : iterable of str
         What the sheets of the library show, as Markdown.
     """
-    every = [*shown, str(sections.summary(job)), *(str(sections.checks(job, one)) for one in job.subjects)]
+    every = [*shown, str(front.summary(job)), *(str(sections.checks(one)) for one in job.subjects)]
     every += [one.markdown() for one in sections.hand_calculations(job).values()]
     every += [str(sections.by_hand(job, one, item)) for one in job.subjects for item in one.decisions]
-    every += [str(sections.measured(job, name)) for name in ROWS | OPTIONAL_ROWS if job.file.rows[name]]
+    every += [str(sections.measured(job.file.rows[name], job.system)) for name in ROWS | OPTIONAL_ROWS]
     return {line for text in every for line in read_lines(text)}
 
 

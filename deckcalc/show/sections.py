@@ -1,26 +1,21 @@
-"""The parts of a sheet that are not calculations: title, basis, checks, tables of what was measured, sign-off.
+"""The parts of a sheet that all subjects share: checks, tables of what was measured, decisions, cautions.
 
 Each function returns text in Markdown that a notebook shows and the package binds.
 """
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from functools import cache
 from typing import Any
 
-from deckcalc import __version__
 from deckcalc.base.fields import Written
+from deckcalc.base.subject import Run, Subject
 from deckcalc.core import check, tables, units
 from deckcalc.core.calculation import Calculation
-from deckcalc.core.sources import Cite, bibliography
-from deckcalc.core.text import fenced, plain
-from deckcalc.job import file as jobfile
-from deckcalc.job.order import Job, Run, Subject
+from deckcalc.core.sources import Cite
+from deckcalc.core.text import plain
 from deckcalc.show.hand import HandCalculation, chain, pipe_table, table
-
-UNSIGNED = "DRAFT: this package is a draft until it is checked, and signed by the engineer of record."
 
 
 class Text(str):
@@ -41,147 +36,6 @@ def caution(*lines: str) -> Text:
     return Text(f'<div class="caution">\n\n**Caution.** {body}\n\n</div>\n')
 
 
-def incomplete(
-    job: Job, then: str = "What stands here is a part of the package; nothing that needs it is given."
-) -> Text:
-    """Say which subjects could not be computed, and why; empty if there is none."""
-    lines = [plain(line) for line in job.not_computed]
-    return caution("This package is incomplete.", *lines, then) if lines else Text("")
-
-
-def title_sheet(job: Job) -> Text:
-    """Title sheet: what the package is, of which bridge, by whom."""
-    head, now = job.head, job.file.revision
-    facts = [
-        ("Calculation package", head.package.number), ("Subject", head.package.subject), ("Bridge", head.bridge.name),
-        ("Location", head.bridge.location), ("Route", head.bridge.route), ("Owner", head.bridge.owner),
-        ("Firm", head.people.firm), ("Revision", f"{now.revision}, {now.date.isoformat()}"),
-        ("Units", "SI" if job.system == "SI" else "US customary"), ("Worked with", f"deckcalc {__version__}"),
-    ]  # fmt: skip
-    changed = [plain(f"{key} = {value}") for key, value in job.file.changes.items()]
-    return block(
-        [
-            pipe_table(["Deck patch repair", "calculation package"], [[f"**{a}**", plain(b)] for a, b in facts], "ll"),
-            caution(UNSIGNED, plain(head.package.scenario)) if head.package.scenario else caution(UNSIGNED),
-            incomplete(job),
-            f"Inputs changed for review: {'; '.join(changed)}." if changed else "",
-            unread(job),
-        ]
-    )
-
-
-def unread(job: Job) -> str:
-    """List what stands in the job folder and was not read or not used."""
-    said, *items = plain(job.file.not_read("\n")).split("\n")
-    return "\n".join([said, "", *(f"- {item}" for item in items)]).strip()
-
-
-def notebooks_of_the_job(run: Mapping[str, str], left: Sequence[str]) -> Text:
-    """Say which notebooks of the job folder were run, with their SHA-256, and which were not.
-
-    Parameters
-    ----------
-    run : mapping of str
-        Digests by name.
-    left : sequence of str
-        Names of those that were not run.
-    """
-    parts = []
-    if run:
-        parts.append(
-            "**Sheets of the job’s own.** These notebooks of the job folder were run and stand in this package; their text "
-            "and pictures are not the library’s: "
-            + "; ".join(f"{plain(name)} (SHA-256 {digest})" for name, digest in run.items())
-            + "."
-        )
-    if left:
-        names = ", ".join(map(plain, left))
-        parts.append(f"**Not run.** Notebooks in the job folder were not run and are not in this package: {names}.")
-    return block(parts)
-
-
-def own_sheet(name: str) -> Text:
-    """Mark a sheet that a notebook of the job folder shows."""
-    return caution(
-        f"This sheet is the job’s own: it comes from {plain(name)} in the job folder, not from the library. Its verdicts, tables and "
-        "equations were held against the job; its words and pictures were not."
-    )
-
-
-def revisions(job: Job) -> Text:
-    """Revision record."""
-    rows = [[r.revision, r.date.isoformat(), plain(r.by), plain(r.note)] for r in job.head.revisions]
-    return Text(pipe_table(["revision", "date", "by", "what changed"], rows, "llll"))
-
-
-def contents() -> Text:
-    """Place of the table of contents."""
-    return Text('<div class="contents">\n\n</div>\n')
-
-
-def limits(job: Job) -> Text:
-    """Limits, with who set each and its source."""
-    rows = []
-    for limit in job.file.limits.values():
-        value = units.show(limit.value, limit.kind, job.system, _decimals(limit.value, limit.kind, job.system))
-        rows.append(
-            [
-                limit.meaning,
-                value,
-                "built-in" if limit.origin == "default" else "the engineer",
-                plain(limit.source) if isinstance(limit.source, str) else str(limit.source),
-            ]
-        )
-    return Text(pipe_table(["limit", "value", "set by", "source"], rows, "lrll"))
-
-
-def _decimals(value: Any, kind: units.Kind, system: str) -> int:
-    exact = units.exact_decimals(float(units.magnitude(value, kind, system)), 4)
-    return max(kind.decimals(system) if exact is None else exact, 0)
-
-
-def basis(job: Job) -> Text:
-    """Codes, inputs that carry the result, assumptions and simplifications."""
-    deck, removal = job.head.deck, job.head.removal
-    facts = [
-        ["slab thickness", job.show(deck.slab_thickness, units.Length), "job file"],
-        ["top bars, outer and inner layer", f"{deck.top_bar_outer} and {deck.top_bar_inner}", "job file"],
-        ["least spacing of the top bars", job.show(deck.bar_spacing, units.Length), "job file"],
-        ["unit weight of the old concrete", job.show(deck.unit_weight, units.Density), "job file"],
-        [
-            "cement content of the old concrete",
-            job.show(deck.cement_content, units.Content),
-            plain(deck.cement_content_basis),
-        ],
-        ["over-break", job.show(removal.overbreak, units.Share), plain(removal.overbreak_source)],
-    ]
-    notes = [f"- {plain(note)}" for subject in job.subjects for note in subject.notes]
-    return block(
-        [
-            "Numbers are carried in full and rounded only where they are printed; each printed line was read back and worked "
-            "out again from its printed numbers to half its last digit. US customary and SI jobs give the same result "
-            "except where a standard has separate hard-metric tables, which is said where it happens.",
-            "### Inputs that carry the result",
-            pipe_table(["input", "value", "where from"], facts, "lrl"),
-            "### Limits",
-            limits(job),
-            *confirmed(job),
-            "### Simplifications and cautions",
-            "\n".join(notes),
-        ]
-    )
-
-
-def confirmed(job: Job) -> list[str]:
-    """What was asked about and the job confirms."""
-    rows = [[plain(field), plain(doubt)] for field, doubt in job.file.confirmed.items()]
-    return (
-        ["### Unusual inputs, confirmed by the job", pipe_table(["input", "what was asked"], rows, "ll")]
-        if rows
-        else []
-    )
-
-
 def verdicts(checks: Sequence[check.Check], system: str) -> Text:
     """Table of checks: demand, limit, utilisation, verdict in words."""
     rows = []
@@ -193,39 +47,16 @@ def verdicts(checks: Sequence[check.Check], system: str) -> Text:
     return Text(pipe_table(["item", "check", "demand", "limit", "utilised", "verdict"], rows, "llrrrl"))
 
 
-def summary(job: Job) -> Text:
-    """Summary of all checks, with what follows from those that are not satisfied."""
-    counts = {
-        word: sum(one.verdict == word for one in job.checks)
-        for word in (check.SATISFIED, check.NOT_SATISFIED, check.OUTSIDE)
-    }
-    worst = [
-        f"- **{plain(one.item)}, {plain(one.title)}**: {one.verdict}; {plain(one.why)}."
-        for one in job.checks
-        if one.verdict != check.SATISFIED
-    ]
-    return block(
-        [
-            incomplete(job, "No check of these subjects stands below; what is not said is not satisfied."),
-            f"{len(job.checks)} checks: " + ", ".join(f"{count} {word}" for word, count in counts.items()) + ".",
-            "\n".join(worst),
-            *(
-                f"### {subject.title}\n\n{verdicts(subject.checks, job.system)}"
-                for subject in job.subjects
-                if subject.checks
-            ),
-        ]
-    )
-
-
-def checks(job: Job, subject: Subject) -> Text:
+def checks(subject: Subject[Any]) -> Text:
     """Checks of one subject."""
-    return verdicts(subject.checks, job.system)
+    return verdicts(subject.checks, subject.system)
 
 
-def measured(job: Job, name: str) -> Text:
-    """Print a table of what was measured, in the job's units."""
-    model = (jobfile.ROWS | jobfile.OPTIONAL_ROWS)[name]
+def measured(rows: Sequence[Any], system: str) -> Text:
+    """Print a table of the job folder as it was measured, in the job's units; nothing if it has no rows."""
+    if not rows:
+        return Text("")
+    model = type(rows[0])
     heads, columns = [], []
     for field, info in model.model_fields.items():
         written = next((mark for mark in info.metadata if isinstance(mark, Written)), None)
@@ -233,26 +64,23 @@ def measured(job: Job, name: str) -> Text:
             (written.kind if isinstance(written.kind, units.Kind) else units.kind_of(written.kind)) if written else None
         )
         head = {"upper": "from", "lower": "to"}.get(field, field).replace("_", " ")
-        values = [getattr(row, field) for row in job.file.rows[name]]
+        values = [getattr(row, field) for row in rows]
         if kind is None:
             columns.append([plain(value) for value in values])
             heads.append(head)
             continue
-        every = [float(x) for value in values for x in units.np.atleast_1d(units.magnitude(value, kind, job.system))]
+        every = [float(x) for value in values for x in units.np.atleast_1d(units.magnitude(value, kind, system))]
         exact = [units.exact_decimals(x, 4) for x in every]
-        decimals = max(kind.decimals(job.system) if x is None else x for x in exact)
+        decimals = max(kind.decimals(system) if x is None else x for x in exact)
         columns.append(
-            [
-                units.show(value, kind, job.system, decimals).removesuffix(kind.symbol(job.system)).strip()
-                for value in values
-            ]
+            [units.show(value, kind, system, decimals).removesuffix(kind.symbol(system)).strip() for value in values]
         )
-        heads.append(f"{head} [{kind.symbol(job.system)}]" if kind.symbol(job.system) else head)
+        heads.append(f"{head} [{kind.symbol(system)}]" if kind.symbol(system) else head)
     return Text(pipe_table(heads, list(zip(*columns, strict=True)), "l" * len(heads)))
 
 
 @cache
-def hand_calculations(job: Job) -> dict[Run, HandCalculation]:
+def hand_calculations(job: Any) -> dict[Run, HandCalculation]:
     """Return every run of the job written out by hand; a value handed on is printed the same at both ends."""
     runs = [run for subject in job.subjects for run in subject.runs]
     written = {run: HandCalculation(run.calculation, job.system, run.arguments, run.item, run.result) for run in runs}
@@ -260,7 +88,7 @@ def hand_calculations(job: Job) -> dict[Run, HandCalculation]:
     return written
 
 
-def by_hand(job: Job, subject: Subject, *items: str) -> Text:
+def by_hand(job: Any, subject: Subject, *items: str) -> Text:
     """Write out every calculation of the items named, by hand; source and remarks stand where it comes first."""
     written = hand_calculations(job)
     parts, said = [], set()
@@ -275,7 +103,7 @@ def by_hand(job: Job, subject: Subject, *items: str) -> Text:
     return block([*parts, *decided])
 
 
-def tabulated(job: Job, subject: Subject, calculation: Calculation, *columns: str) -> Text:
+def tabulated(job: Any, subject: Subject, calculation: Calculation, *columns: str) -> Text:
     """Print one calculation for all of its items as a table, by the formulas written out beside it."""
     written = hand_calculations(job)
     return Text(
@@ -295,64 +123,6 @@ def decisions(subject: Subject) -> Text:
 def cautions(subject: Subject) -> Text:
     """Simplifications and cautions of a subject."""
     return caution(*map(plain, subject.notes))
-
-
-def materials(job: Job) -> Text:
-    """Materials list."""
-    rows = [[plain(m.material), m.quantity, plain(m.spare), plain(m.source)] for m in job.materials]
-    listed = pipe_table(["material", "quantity", "allowance", "from sheet"], rows, "lrll")
-    return (
-        block([incomplete(job, "Their materials are missing from this list."), listed]) if job.faults else Text(listed)
-    )
-
-
-def cited(job: Job) -> Text:
-    """Sources that the calculations, limits and tables of this job cite."""
-    cites: set[Cite] = {cite for subject in job.subjects for run in subject.runs for cite in run.calculation.source}
-    for subject in job.subjects:
-        for run in subject.runs:
-            cites |= {cite for line in run.calculation.lines if line.helper for cite in line.helper.source}
-        cites |= {one.limit.source for one in subject.checks if isinstance(one.limit.source, Cite)}
-        cites |= set(subject.cites)
-    cites |= {limit.source for limit in job.file.limits.values() if isinstance(limit.source, Cite)}
-    works = bibliography()
-    rows = []
-    for key in sorted({cite.key for cite in cites if cite.key}, key=lambda key: works[key].short.lower()):
-        places = sorted({cite.where for cite in cites if cite.key == key and cite.where})
-        recalled = any(cite.provenance == "memory" for cite in cites if cite.key == key)
-        rows.append(
-            [
-                f"[{works[key].short}]",
-                str(works[key]),
-                "; ".join(places),
-                "memory, to be verified" if recalled else "published",
-            ]
-        )
-    return Text(pipe_table(["cited as", "work", "places", "how known"], rows, "llll"))
-
-
-def inputs(job: Job) -> Text:
-    """Every input file as it stood, with its SHA-256."""
-    parts = []
-    for name, data in job.file.verbatim.items():
-        parts.append(f"### {name}\n\nSHA-256 {hashlib.sha256(data).hexdigest()}")
-        parts.append(fenced(data.decode("utf-8-sig").strip()))
-    return block(parts)
-
-
-def sign_off(job: Job) -> Text:
-    """Originator, checker and engineer of record."""
-    people, blank = job.head.people, ("\\_" * 24, "\\_" * 12)
-    rows = [
-        ["Originator", plain(people.originator), *blank],
-        ["Checker (every number checked)", plain(people.checker), *blank],
-        [
-            "Engineer of record" + (f", licence {plain(people.licence)}" if people.licence else ""),
-            plain(people.engineer),
-            *blank,
-        ],
-    ]
-    return block([UNSIGNED, pipe_table(["", "name", "signature", "date"], rows, "llll")])
 
 
 def published(comparisons: Iterable[Any]) -> Text:

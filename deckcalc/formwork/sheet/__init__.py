@@ -93,7 +93,11 @@ def yard(job: Job) -> Text:
     if job.head.formwork is None:
         return Text("")
     return block(
-        [part for name in ("panels", "lumber", "hangers") for part in (f"### {name.capitalize()}", measured(job, name))]
+        [
+            part
+            for name in ("panels", "lumber", "hangers")
+            for part in (f"### {name.capitalize()}", measured(job.file.rows[name], job.system))
+        ]
     )
 
 

@@ -194,7 +194,7 @@ def worked(job: Job) -> Text:
     return block(
         [
             caution(*map(plain, job.safety.notes)),
-            checks(job, job.safety) if job.safety.checks else "",
+            checks(job.safety) if job.safety.checks else "",
             by_hand(job, job.safety) if job.safety.runs else "",
         ]
     )
