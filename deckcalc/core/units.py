@@ -482,6 +482,17 @@ def trade_decimals(value: float, kind: Kind, system: str, significant: int = 3) 
     return max(least, significant - 1 - math.floor(math.log10(abs(value))) if abs(value) < 1 else least)
 
 
+def quantity(value: Any, unit: str = "") -> Quantity:
+    """Return a number or array with a unit of the registry.
+
+    Examples
+    --------
+    >>> quantity(2.5, "m").to("mm").magnitude
+    2500.0
+    """
+    return registry().Quantity(value, unit)
+
+
 def show(quantity: Any, kind: Any, system: str, decimals: int | None = None) -> str:
     """Print a quantity with the unit and decimals that the trade uses for its kind.
 
