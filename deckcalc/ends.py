@@ -276,9 +276,11 @@ def fits(text: str, encoding: str) -> bool:
     return True
 
 
-def escaped(text: str) -> str:
-    """Return a text with its characters written as Python writes them."""
-    return text.encode("unicode_escape", "surrogatepass").decode("ascii")
+def escaped(one: str) -> str:
+    """Return a character written as Python writes it; a byte of a file name that is no text, as a byte."""
+    if "\udc80" <= one <= "\udcff":
+        return f"\\x{ord(one) - 0xDC00:02x}"
+    return one.encode("unicode_escape", "surrogatepass").decode("ascii")
 
 
 def raised(text: str) -> str:

@@ -459,11 +459,15 @@ def test_every_character_of_the_project_is_spelt_in_any_encoding(encoding):
     ("text", "shown"),
     [
         ("3 m²·10⁻³", "3 m^2*10^-3"), ("−5 °C ± 2", "-5 degC +/- 2"), ("“τ” ≤ 2½ µm", '"tau" <= 2 1/2 um'), ("Φ × Δ", "Phi x Delta"),
-        ("Café – naïve", "Cafe - naive"), ("√2 Ω", "sqrt2 ohm"), ("日", r"\u65e5"), ("🚧", r"\U0001f6a7"),
+        ("Café – naïve", "Cafe - naive"), ("√2 Ω", "sqrt2 ohm"), ("日", r"\u65e5"), ("b\u00fcro", "buro"), ("🚧", r"\U0001f6a7"),
     ],
 )  # fmt: skip
 def test_what_stands_for_symbols_in_plain_text(text, shown):
     assert plain(text, memory("ascii")) == shown and plain(text, memory()) == text
+
+
+def test_bytes_of_a_file_name_that_are_no_text_are_shown_as_bytes():
+    assert plain("b\udcc3\udcbcro \ud800") == r"b\xc3\xbcro \ud800"
 
 
 @given(st.text(), st.sampled_from(["ascii", "cp1252", "cp437", "utf-8", "utf-16", "koi8-r"]))
