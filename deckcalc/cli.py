@@ -35,6 +35,10 @@ class Parser(argparse.ArgumentParser):
 
     commands: Collection[str] = ()
 
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options)
+        self.color = False  # later versions of Python would colour the help
+
     def error(self, message: str) -> NoReturn:
         """Say what is wrong and end with 2."""
         ends.complain(f"{self.prog}: {message}", " ".join(self.format_usage().split()))
@@ -73,6 +77,7 @@ def main(arguments: list[str] | None = None) -> int:
         if "job" in options:
             hold_folder(options.job)
         options.command(options)
+        ends.printed()
     except (InputError, PackageError) as error:
         ends.complain(*getattr(error, "faults", str(error).split("\n")))
         return 1
