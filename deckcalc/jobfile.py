@@ -13,7 +13,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, get_args
 
 from pydantic import BaseModel, BeforeValidator, Field, ValidationError
 
@@ -227,14 +227,21 @@ def apply_head(data: dict[str, Any], changes: Mapping[str, str], used: set[str],
             continue
         for part in path:
             place = place.get(part) if isinstance(place, dict) else None
-        section = Head
+        section: Any = Head
         for part in path:  # a field that the file leaves to its default may be set as well
-            inner = section.model_fields.get(part) if isinstance(section, type) else None
-            section = inner.annotation if inner else None  # type: ignore[assignment]
-        known = isinstance(section, type) and issubclass(section, BaseModel) and last in section.model_fields
+            inner = section.model_fields.get(part) if section else None
+            section = (
+                next((one for one in parts_of(inner.annotation) if issubclass(one, BaseModel)), None) if inner else None
+            )
+        known = section is not None and last in section.model_fields
         if isinstance(place, dict) and (last in place or known):
             place[last] = value
             used.add(key)
+
+
+def parts_of(annotation: Any) -> list[Any]:
+    """Return the classes that an annotation such as ``Concrete | None`` names."""
+    return [one for one in (annotation, *get_args(annotation)) if isinstance(one, type)]
 
 
 def read_rows(
