@@ -245,11 +245,6 @@ class Deck(Strict):
     )
 
 
-def listed(value: object) -> object:
-    """Read a list that stands in one text, separated by semicolons, as on the command line."""
-    return [part.strip() for part in value.split(";") if part.strip()] if isinstance(value, str) else value
-
-
 class LimitChoice(Strict):
     """A limit that replaces a built-in one."""
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, get_args
 
-from pydantic import BaseModel, BeforeValidator, Field, ValidationError
+from pydantic import BaseModel, Field, ValidationError
 
 from deckcalc import tables, units
 from deckcalc.check import Limit
@@ -34,7 +34,7 @@ from deckcalc.course import (
 from deckcalc.course.formwork import Formwork
 from deckcalc.course.safety import Safety
 from deckcalc.course.traffic import Traffic
-from deckcalc.inputs import Bridge, Deck, Faults, JobError, LimitChoice, Package, People, Revision, Strict, listed
+from deckcalc.inputs import Bridge, Deck, Faults, JobError, LimitChoice, Package, People, Revision, Strict
 from deckcalc.sources import Cite
 from deckcalc.units import InputError, System
 
@@ -53,7 +53,7 @@ class Head(Strict):
     """The file job.toml."""
 
     units: System
-    confirmed: Annotated[list[str], BeforeValidator(listed)] = Field(
+    confirmed: list[str] = Field(
         default_factory=list, description="fields that were asked about and are so, such as aggregates.sand.moisture"
     )
     package: Package
@@ -235,7 +235,7 @@ def apply_head(data: dict[str, Any], changes: Mapping[str, str], used: set[str],
             )
         known = section is not None and last in section.model_fields
         if isinstance(place, dict) and (last in place or known):
-            place[last] = value
+            place[last] = [part.strip() for part in value.split(";")] if key == "confirmed" else value
             used.add(key)
 
 

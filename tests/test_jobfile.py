@@ -718,7 +718,7 @@ def test_a_confirmation_that_confirms_nothing_is_a_fault():
     with pytest.raises(JobError, match="confirmed: nothing is asked about “aggregates.sand.moisture”; take it out"):
         read_job(DEMO["SI"], {"confirmed": "aggregates.sand.moisture"})
     with pytest.raises(JobError, match="job.toml: confirmed"):
-        read_job(DEMO["SI"], {"confirmed": ";deck.bar_spacing"})
+        read_job(DEMO["SI"], {"confirmed": "deck.bar_spacing; deck.bottom_cover"})
 
 
 def test_what_is_confirmed_stands_on_the_basis_sheet(si):

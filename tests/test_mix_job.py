@@ -145,7 +145,7 @@ def test_a_job_without_the_optional_sections_still_builds(tmp_path: Path) -> Non
         ({"aggregates.stone-10.moisture": "-1"}, r"total moisture is not negative"),
         ({"aggregates.stone-10.shape": ""}, r"column shape: empty"),
         ({"aggregates.stone-19.nominal_size": "16 mm"}, r"16 mm.*is not in the tables"),
-        ({"aggregates.river-sand.moisture": "18"}, r"more free water than the mix may have"),
+        ({"aggregates.river-sand.moisture": "18", "confirmed": "aggregates.river-sand.moisture"}, r"more free water than the mix may have"),
         ({"mix.partial_depth.strength": "55 MPa"}, r"lies outside the table|f_c"),
         ({"mix.strength_table": "newest"}, r"mix.strength_table: found “newest”, wanted"),
         ({"mix.full_depth.supplementary.fly_ash": "15"}, r"fly_ash: found “15”.*from 0 % to 75 %"),
