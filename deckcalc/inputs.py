@@ -176,7 +176,8 @@ class NotComputed(JobError):  # noqa: N818  it says what was not done, as the sh
     def __init__(self, key: str, faults: Sequence[str], root: NotComputed | None = None) -> None:
         self.key, self.root = key, root or self
         self.why = [f"needs {root.key}, which could not be computed"] if root else list(faults)
-        super().__init__([f"not computed: {key}: {line}" for line in (*self.why, *(root.why if root else ()))])
+        said = [(key, line) for line in self.why] + ([(root.key, line) for line in root.why] if root else [])
+        super().__init__([f"not computed: {name}: {line}" for name, line in said])
 
     @property
     def markdown(self) -> str:
@@ -277,11 +278,6 @@ class Deck(Strict):
     panel: Annotated[Quantity | None, Written(Length, "40 mm", "200 mm")] = Field(
         None, description="thickness of precast panels under the slab, included in the slab thickness"
     )
-
-
-def listed(value: object) -> object:
-    """Read a list that stands in one text, separated by semicolons, as on the command line."""
-    return [part.strip() for part in value.split(";") if part.strip()] if isinstance(value, str) else value
 
 
 class LimitChoice(Strict):

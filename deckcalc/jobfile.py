@@ -11,9 +11,9 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, get_args
 
-from pydantic import BaseModel, BeforeValidator, Field
+from pydantic import BaseModel, Field
 
 from deckcalc import tables, units
 from deckcalc.bounded import LONGEST_CELL, text_of, toml_of
@@ -33,7 +33,7 @@ from deckcalc.course import (
 from deckcalc.course.formwork import Formwork
 from deckcalc.course.safety import Safety
 from deckcalc.course.traffic import Traffic
-from deckcalc.inputs import Bridge, Deck, Faults, JobError, LimitChoice, Package, People, Revision, Strict, listed
+from deckcalc.inputs import Bridge, Deck, Faults, JobError, LimitChoice, Package, People, Revision, Strict
 from deckcalc.jobfolder import RULE, Contents, read_contents
 from deckcalc.rowfile import read_rows, validated
 from deckcalc.sources import Cite
@@ -55,7 +55,7 @@ class Head(Strict):
     """The file job.toml."""
 
     units: System
-    confirmed: Annotated[list[str], BeforeValidator(listed)] = Field(
+    confirmed: list[str] = Field(
         default_factory=list, description="fields that were asked about and are so, such as aggregates.sand.moisture"
     )
     package: Package
@@ -276,12 +276,17 @@ def apply_head(data: dict[str, Any], changes: Mapping[str, str], used: set[str],
             continue
         for part in path:
             place = place.get(part) if isinstance(place, dict) else None
-        section = Head
+        section: Any = Head
         for part in path:  # a field that the file leaves to its default may be set as well
-            inner = section.model_fields.get(part) if isinstance(section, type) else None
-            section = inner.annotation if inner else None  # type: ignore[assignment]
-        known = isinstance(section, type) and issubclass(section, BaseModel) and last in section.model_fields
-        if isinstance(place, list) or (isinstance(place, dict) and isinstance(place.get(last), list | dict)):
+            inner = section.model_fields.get(part) if section else None
+            section = (
+                next((one for one in parts_of(inner.annotation) if issubclass(one, BaseModel)), None) if inner else None
+            )
+        known = section is not None and last in section.model_fields
+        if key == "confirmed":
+            place[last] = [part.strip() for part in value.split(";")]
+            used.add(key)
+        elif isinstance(place, list) or (isinstance(place, dict) and isinstance(place.get(last), list | dict)):
             what = (
                 "a section: name one of its fields"
                 if isinstance(place, dict) and isinstance(place[last], dict)
@@ -294,6 +299,11 @@ def apply_head(data: dict[str, Any], changes: Mapping[str, str], used: set[str],
         elif isinstance(place, dict) and (last in place or known):
             place[last] = value
             used.add(key)
+
+
+def parts_of(annotation: Any) -> list[Any]:
+    """Return the classes that an annotation such as ``Concrete | None`` names."""
+    return [one for one in (annotation, *get_args(annotation)) if isinstance(one, type)]
 
 
 def read_limits(head: Head, faults: list[str]) -> dict[str, Limit]:

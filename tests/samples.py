@@ -3,7 +3,9 @@
 from functools import cache
 
 from deckcalc import published, units
-from deckcalc.job import carry
+from deckcalc.inputs import JobError
+from deckcalc.job import COURSE, Job, carry
+from deckcalc.jobfile import read_job
 from deckcalc.sources import folder
 
 SYSTEMS = ("SI", "US")
@@ -16,6 +18,17 @@ CASES = published.cases()
 def demo(system):
     """Return the demo job of a unit system, carried through once."""
     return carry(DEMO[system])
+
+
+def refusal(folder, changes=None):
+    """Return every fault of a job, one a line: it is refused, or a subject before the closure cannot be computed."""
+    try:
+        job = Job(read_job(folder, changes))
+    except JobError as error:
+        return str(error)
+    for key in COURSE[: COURSE.index("closure")]:
+        job.of(key)
+    return "\n".join(line for fault in job.faults.values() for line in fault.faults)
 
 
 def arguments(case):

@@ -463,3 +463,39 @@ def test_results_are_listed_in_full(built):
     assert float(filed[key].removesuffix(" %")) == pytest.approx(
         100 * (1 - 3.141592653589793 * 12.7**2 / 4 / (0.31 * 645.16)), rel=1e-10
     )
+
+
+# --- a subject that cannot be computed
+
+
+@pytest.fixture(scope="module")
+def incomplete(tmp_path_factory):
+    """A job whose mix cannot be computed, since no table reaches its strength."""
+    place = copy("SI", tmp_path_factory.mktemp("incomplete") / "si")
+    text = (place / "job.toml").read_text(encoding="utf-8").replace('strength = "35 MPa"', 'strength = "55 MPa"', 1)
+    named = text.replace('checker = ""', 'checker = "A. Checker"').replace('engineer = ""', 'engineer = "An Engineer"')
+    (place / "job.toml").write_text(named, encoding="utf-8")
+    return place
+
+
+def test_a_sheet_that_cannot_be_computed_says_so_once_and_prints_no_result(incomplete, tmp_path):
+    sheets = [project_folder("notebooks") / f"{name}.ipynb" for name in ("04_mix_and_batch", "06_curing_and_opening")]
+    text = package.run_notebooks(incomplete, tmp_path, True, sheets)
+    mix, curing = re.split(r"(?m)^# 06 ", text)
+    for sheet, words in ((mix, "not computed: mix: Mix and batch"), (curing, "not computed: curing: needs mix")):
+        assert sheet.count('<div class="caution">') == 1 and sheet.count(words) == 1
+        assert not any(word in sheet for word in ("$$", "satisfied", "Error"))  # no result; inputs stand as filed
+    assert not list(tmp_path.glob("*.png"))
+
+
+def test_an_incomplete_package_is_a_draft_whoever_has_signed_and_its_manifest_says_why(incomplete, monkeypatch):
+    found = {}
+    monkeypatch.setattr(package, "run_notebooks", lambda *args: "# Sheet\n\nText.\n")
+    monkeypatch.setattr(package, "bind", lambda text, imprint, *args: found.update(draft=imprint.draft))
+    out = package.build(incomplete, quiet=True)
+    assert found["draft"]
+    listed = json.loads((out / "manifest.json").read_text(encoding="utf-8"))
+    assert [line.split(": ")[1] for line in listed["not computed"]] == ["mix", "curing", "closure", "safety"]
+    assert not any(key.startswith(("mix /", "curing /", "closure /", "safety /")) for key in listed["results"])
+    assert any(key.startswith("steel /") for key in listed["results"])
+    assert "not computed" not in package.manifest(demo("SI"))

@@ -12,6 +12,7 @@ from shapely import affinity, box
 from deckcalc import patch, steel, units
 from deckcalc.check import SATISFIED, Check, Limit, Sense
 from deckcalc.course.base import Material, Subject, joined
+from deckcalc.course.doubts import usual
 from deckcalc.course.marking import hold_readings, mark, metres, read_depths, rules_of
 from deckcalc.course.patch_sections import Haulage, Marking, Removal, Sensitivity
 from deckcalc.course.survey import FORMS, Plan, ReadingRow, Survey, find, strip_of
@@ -52,6 +53,7 @@ def check(head: Head, rows: dict[str, list[Any]], limits: Mapping[str, Limit], f
     prices = head.marking.removal_price, head.marking.cut_price, head.marking.piece_price
     if 0 < sum(price is None for price in prices) < 3:
         faults.append("job.toml: marking: removal_price, cut_price and piece_price go together")
+    usual(head, faults)
     readings = read_depths(head, rows, faults)
     found = find(head, rows, faults)
     rows["patches"] = []
