@@ -408,6 +408,7 @@ def test_what_engineers_write_is_let_in(text):
         ("rates.work", "a\u2067b", "rates.csv, row 2, column work: the sign U+2067"),
         ("equipment.source", "☃︎", "column source: the sign U+FE0E"),
         ("bridge.owner", "x" * 301, "job.toml: bridge.owner: wanted at most 300 characters"),
+        ("bridge.name", "x" * 101, "job.toml: bridge.name: wanted at most 100 characters"),
         ("bridge.owner", "  ", "job.toml: bridge.owner: empty, wanted text"),
     ],
 )  # fmt: skip
