@@ -96,6 +96,8 @@ def size_of_bar(value: object) -> str:
 #: Free text, on one line; `Strict` has looked at its characters. A field that may be empty is a `Remark`.
 Text = Annotated[str, Field(min_length=1, max_length=300)]
 Remark = Annotated[str, Field(max_length=300)]
+#: Text that stands in the head or the foot of every page.
+PageHead = Annotated[str, Field(min_length=1, max_length=100)]
 #: A name that stands in tables, headings, drawings and lists of names as it is: letters and digits, joined by single signs.
 Id = Annotated[str, Field(max_length=20, pattern=r"^[A-Za-z0-9]+([_/-][A-Za-z0-9]+)*$")]
 BarSize = Annotated[str, BeforeValidator(size_of_bar)]
@@ -213,7 +215,7 @@ class Strict(BaseModel):
 class Package(Strict):
     """What the package is called."""
 
-    number: Text = Field(description="number of the calculation package")
+    number: PageHead = Field(description="number of the calculation package")
     subject: Text = Field(description="what the package is about, one line")
     paper: Literal["a4", "us-letter"] = Field("a4", description="paper of the filed document")
     scenario: Annotated[str, Field(max_length=1000)] = Field(
@@ -233,7 +235,7 @@ class Revision(Strict):
 class People(Strict):
     """Who answers for the package; leave a name empty until it is known."""
 
-    firm: Text
+    firm: PageHead
     originator: Text
     checker: Remark = ""
     engineer: Remark = Field("", description="engineer of record")
@@ -243,7 +245,7 @@ class People(Strict):
 class Bridge(Strict):
     """Which bridge."""
 
-    name: Text
+    name: PageHead
     location: Text
     route: Text
     owner: Text
