@@ -91,6 +91,13 @@ def size_of_bar(value: object) -> str:
     return str(value)
 
 
+def no_number(value: object) -> object:
+    """Refuse a number where a date is wanted, which would be taken for seconds since 1970."""
+    if isinstance(value, int | float):
+        raise InputError(f"found “{value}”, wanted a date such as 2026-03-14")
+    return value
+
+
 Text = Annotated[str, Field(min_length=1, max_length=300)]
 Id = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_/-]{0,19}$")]
 BarSize = Annotated[str, BeforeValidator(size_of_bar)]
@@ -123,7 +130,7 @@ class Revision(Strict):
     """One line of the revision record; the last one is the present revision."""
 
     revision: Id
-    date: datetime.date
+    date: Annotated[datetime.date, BeforeValidator(no_number)]
     by: Text
     note: Text
 
