@@ -15,7 +15,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, Field
 
 from deckcalc import tables, units
-from deckcalc.bounded import LONGEST_CELL, text_of, toml_of
+from deckcalc.bounded import LONGEST_CELL, Faults, text_of, toml_of
 from deckcalc.check import Limit
 from deckcalc.course import (
     chloride,
@@ -144,7 +144,7 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         With every fault found, each naming file, row and field.
     """
     contents = place if isinstance(place, Contents) else read_folder(place)
-    changes, faults = dict(changes or {}), list(contents.faults)
+    changes, faults = dict(changes or {}), Faults(contents.faults)
     hold_changes(changes, faults)
     used: set[str] = set()
     head = None

@@ -195,7 +195,7 @@ def test_tables_that_are_too_large_together_are_a_fault(folder):
 
 HEADER = "bar,depth [mm]\n"
 TABLES = {
-    "too many rows": (HEADER + "B1,1\n" * (bounded.MOST_ROWS + 1), "pits.csv: more than 50000 rows"),
+    "too many rows": (HEADER + "B1,1\n" * (bounded.MOST_WRITTEN + 1), "pits.csv: more than 2000 rows"),
     "a million columns": (",".join("x" * 10**6) + "\n", "pits.csv, row 1: 1000000 cells; at most 100 columns"),
     "a million cells in a row": (HEADER + "B1," * 10**6 + "\n", "pits.csv, row 2: 1000001 cells; at most 100 columns"),
     "a cell beyond the reader": (HEADER + "B1," + "1" * 200_000 + "\n", "pits.csv, row 2: no comma-separated cells: field larger"),
@@ -218,7 +218,7 @@ TABLES = {
     "powers in a cell": ("bar,depth\nB6,220 mm**9**9**9\n", "pits.csv, row 2, column depth.*not a unit"),
     "no number": (HEADER + "B6,nan\nB21,inf\n", "pits.csv, row 3, column depth"),
     "digits of another script": (HEADER + "B6,\u0661\n", "pits.csv, row 2, column depth .*write numbers with 0 to 9"),
-    "very many faults": (HEADER + "B6,none\n" * 5000, "pits.csv: more faults after row"),
+    "very many faults": (HEADER + "B6,none\n" * 500, "pits.csv: more faults after row"),
 }  # fmt: skip
 
 
@@ -227,6 +227,19 @@ def test_a_table_that_is_no_such_table_is_a_fault_at_once(folder, slip):
     text, words = TABLES[slip]
     (folder / "pits.csv").write_bytes(text if isinstance(text, bytes) else text.encode())
     assert len(named(folder, words)) <= 250
+
+
+def test_a_grid_may_have_more_rows_and_has_a_bound_too(folder):
+    with (folder / "covers.csv").open("a", encoding="utf-8") as file:
+        file.write("K1,40,1,50\n" * bounded.MOST_ROWS)
+    named(folder, "covers.csv: more than 50000 rows; the package prints every one of them")
+
+
+def test_readings_that_clash_in_pairs_end_the_reading(folder):
+    with (folder / "depths.csv").open("a", encoding="utf-8") as file:
+        file.writelines(f"K{number},37.5666,2.1336,63.5,47.6\n" for number in range(200))
+    faults = faults_of(folder)
+    assert len(faults) == bounded.MOST_FAULTS + 1 and faults[-1].startswith("there are more faults than these")
 
 
 def test_old_line_ends_are_read(folder):
