@@ -93,6 +93,13 @@ def size_of_bar(value: object) -> str:
     return str(value)
 
 
+def no_number(value: object) -> object:
+    """Refuse a number where a date is wanted, which would be taken for seconds since 1970."""
+    if isinstance(value, int | float):
+        raise InputError(f"found “{value}”, wanted a date such as 2026-03-14")
+    return value
+
+
 #: Free text, on one line; `Strict` has looked at its characters. A field that may be empty is a `Remark`.
 Text = Annotated[str, Field(min_length=1, max_length=300)]
 Remark = Annotated[str, Field(max_length=300)]
@@ -101,6 +108,10 @@ PageHead = Annotated[str, Field(min_length=1, max_length=100)]
 #: A name that stands in tables, headings, drawings and lists of names as it is: letters and digits, joined by single signs.
 Id = Annotated[str, Field(max_length=20, pattern=r"^[A-Za-z0-9]+([_/-][A-Za-z0-9]+)*$")]
 BarSize = Annotated[str, BeforeValidator(size_of_bar)]
+
+
+#: Faults that are named in one reading.
+MOST_FAULTS = 500
 
 
 class JobError(InputError):
@@ -134,6 +145,18 @@ class Faults(list[str]):
     def __init__(self, confirmed: Sequence[str] = ()) -> None:
         super().__init__()
         self.confirmed, self.asked = confirmed, dict[str, str]()
+
+    def append(self, fault: str) -> None:
+        """Add a fault; beyond so many the reading stops, since something is wrong with the whole.
+
+        Raises
+        ------
+        JobError
+            With all faults so far, if there are too many.
+        """
+        super().append(units.clipped(fault, 2000))
+        if len(self) >= MOST_FAULTS:
+            raise JobError([*self, "there are more faults than these; they are named when these are gone"])
 
     def ask(self, field: str, where: str, doubt: str) -> None:
         """Ask about a field: what is unusual of it, and what is usual."""
@@ -227,7 +250,7 @@ class Revision(Strict):
     """One line of the revision record; the last one is the present revision."""
 
     revision: Id
-    date: datetime.date
+    date: Annotated[datetime.date, BeforeValidator(no_number)]
     by: Text
     note: Text
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from deckcalc.bounded import YEARS, csv_of
+from deckcalc.bounded import GRIDS, MOST_ROWS, MOST_WRITTEN, YEARS, csv_of
 from deckcalc.inputs import Strict
 from deckcalc.units import clipped
 
@@ -43,7 +43,7 @@ def read_rows(
     name: str, model: type[Strict], text: str, changes: Mapping[str, str], used: set[str], faults: list[str]
 ) -> list[Any]:
     """Read one CSV table, units taken from its header."""
-    table, stopped = csv_of(text)
+    table, stopped = csv_of(text, MOST_ROWS if name in GRIDS else MOST_WRITTEN)
     if stopped:
         faults.append(f"{name}.csv{stopped}")
     if not table:
