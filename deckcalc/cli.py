@@ -157,6 +157,7 @@ def programme(options: argparse.Namespace) -> None:
     """Plan many jobs; those with faults are named, the others stand in the table."""
     from deckcalc import programme as many
 
+    many.may_replace(options.out)
     made = many.plan(options.jobs, options.units, options.quiet)
     many.write(made, options.out)
     print(f"{made.jobs} jobs planned, {len(made.rows)} nights: {options.out}")

@@ -72,10 +72,10 @@ def build(
     beside, source = out is None, Path(job_folder)
     lying = own_notebooks.lying_in(source)
     brought = [Own(path.name, path.read_bytes()) for path in lying if own and SHEET.fullmatch(path.name)]
-    job = carry(source)
     sheets = chosen(brought, only)
     out = Path(out) if out else source / (only or "package")
     place = free_place(out, beside)
+    job = carry(source)
     ran = [sheet.own for sheet in sheets if sheet.own]
     left = [path.name for path in lying if path.name not in {one.name for one in brought}]
     if left:
