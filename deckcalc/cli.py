@@ -221,6 +221,7 @@ def programme(options: argparse.Namespace) -> None:
     """Plan many jobs; those with faults are named, the others stand in the table."""
     from deckcalc import programme as many
 
+    many.may_replace(options.out)
     made = many.plan(options.jobs, options.units, options.quiet or not ends.watched())
     many.write(made, options.out)
     options.left = f"The table is complete: {options.out}."
