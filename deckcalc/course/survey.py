@@ -12,6 +12,7 @@ from typing import Annotated, Any, Literal
 import numpy as np
 import shapely
 from pydantic import BeforeValidator, Field
+from scipy.spatial import cKDTree
 
 from deckcalc import units
 from deckcalc.course import doubts
@@ -20,6 +21,8 @@ from deckcalc.patch import survey as plan
 from deckcalc.units import Distance, InputError, Length
 
 NEAR = 1e-6  # metres
+#: Soundings nearer than their spacing to another one: two surveys over each other give a few.
+CROWD = 24
 
 
 class Metres(float):
@@ -247,6 +250,7 @@ def find(head: Any, rows: Mapping[str, list[Any]], faults: Faults) -> Found:
     names = soundings(head, rows, found, faults)
     if len(found.xy):
         on_deck(found.xy, names)
+        crowded(head, found, names, faults)
         for i, j in plan.same_places(found.xy):
             same = found.hollow[i] == found.hollow[j]
             word = "sounded twice; delete one" if same else "hollow in one and sound in the other; sound it again"
@@ -273,6 +277,21 @@ def find(head: Any, rows: Mapping[str, list[Any]], faults: Faults) -> Found:
     if not faults:
         regions_by_span(head, found)
     return found
+
+
+def crowded(head: Any, found: Found, names: list[str], faults: list[str]) -> None:
+    """Name the sounding among the most that are nearer than the spacing: a spacing, a length or a unit is wrong."""
+    spacing = head.survey.spacing_along, head.survey.spacing_across
+    if None in spacing:
+        return
+    points = found.xy / np.array(spacing)
+    near = cKDTree(points).query_ball_point(points, 1 - 1e-6, p=np.inf, return_length=True) - 1
+    if near.max() > CROWD:
+        k = int(near.argmax())
+        faults.append(
+            f"{names[k]}: {near[k]} other soundings lie nearer to it than survey.spacing_along and spacing_across say; "
+            "correct the spacing, or the ends of the line"
+        )
 
 
 def strip_of(head: Any) -> tuple[float, float]:
