@@ -519,3 +519,11 @@ def test_a_folder_that_is_named_twice_is_planned_once(folder, monkeypatch):
     assert made.jobs == len(made.rows) == 1 and made.faults[str(other)] == [
         f"the same folder as {folder}; a job is planned once"
     ]
+
+
+def test_soundings_far_closer_than_their_spacing_are_a_fault_at_once(folder):
+    head, first, *rest = (folder / "soundings.csv").read_text(encoding="utf-8").splitlines()
+    marks = first.rpartition(",")[2]
+    rows = [head, first.replace(marks, "." * 1500 + "h" * 1500), *rest]
+    (folder / "soundings.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    assert any("other soundings lie nearer to it" in fault for fault in faults_of(folder))
