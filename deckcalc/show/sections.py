@@ -12,6 +12,7 @@ from typing import Any
 
 from deckcalc import __version__
 from deckcalc.base.fields import Written
+from deckcalc.base.limit_twins import TWIN, pairs
 from deckcalc.core import check, tables, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.sources import Cite, bibliography
@@ -135,6 +136,16 @@ def limits(job: Job) -> Text:
     return Text(pipe_table(["limit", "value", "set by", "source"], rows, "lrll"))
 
 
+def rounded_apart(job: Job) -> Text:
+    """Say which built-in limits of the job are the same in both systems, and how far the others lie apart."""
+    used = [one for one in pairs() if one.key in job.file.limits and job.file.limits[one.key].origin == "default"]
+    apart = [f"{one.meaning} ({one.si}, {one.us}: {one.difference})" for one in used if not one.twin]
+    return Text(
+        f"Of the {len(used)} built-in limits, {len(used) - len(apart)} are one value in both systems, conversions rounded by no "
+        f"more than {100 * TWIN:g} %. The others are two roundings, as they stand in print; US over SI: {'; '.join(apart)}.\n"
+    )
+
+
 def _decimals(value: Any, kind: units.Kind, system: str) -> int:
     exact = units.exact_decimals(float(units.magnitude(value, kind, system)), 4)
     return max(kind.decimals(system) if exact is None else exact, 0)
@@ -160,11 +171,13 @@ def basis(job: Job) -> Text:
         [
             "Numbers are carried in full and rounded only where they are printed; each printed line was read back and worked "
             "out again from its printed numbers to half its last digit. US customary and SI jobs give the same result "
-            "except where a standard has separate hard-metric tables, which is said where it happens.",
+            "except where a standard has separate hard-metric tables, which is said where it happens, and where a built-in "
+            "limit is rounded apart in the two systems, which is said under the limits.",
             "### Inputs that carry the result",
             pipe_table(["input", "value", "where from"], facts, "lrl"),
             "### Limits",
             limits(job),
+            rounded_apart(job),
             *confirmed(job),
             "### Simplifications and cautions",
             "\n".join(notes),

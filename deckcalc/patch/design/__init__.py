@@ -10,6 +10,7 @@ import numpy as np
 from shapely import affinity, box
 
 from deckcalc import patch, steel
+from deckcalc.base.doubts import usual
 from deckcalc.base.fields import Faults, Strict
 from deckcalc.base.subject import Material, Subject, joined
 from deckcalc.core import units
@@ -53,6 +54,7 @@ def check(head: Head, rows: dict[str, list[Any]], limits: Mapping[str, Limit], f
     prices = head.marking.removal_price, head.marking.cut_price, head.marking.piece_price
     if 0 < sum(price is None for price in prices) < 3:
         faults.append("job.toml: marking: removal_price, cut_price and piece_price go together")
+    usual(head, faults)
     readings = read_depths(head, rows, faults)
     found = find(head, rows, faults)
     rows["patches"] = []

@@ -20,6 +20,9 @@ from deckcalc.patch.inputs.survey import Found, where
 from deckcalc.steel import bar_diameter
 
 NOISE = 2e-6  # metres
+#: A cover of top bars below this, in metres, and a depth below this share of the deepest of its patch, are asked about:
+#: common practice.
+LEAST_COVER, SHALLOW = 0.010, 1 / 6
 
 
 @dataclass(frozen=True, eq=False)
@@ -260,7 +263,7 @@ def forms_of(found: Found, outlines: list[Any]) -> list[list[str]]:
     return forms
 
 
-def read_depths(head: Any, rows: Mapping[str, list[Any]], faults: list[str]) -> list[Reading]:
+def read_depths(head: Any, rows: Mapping[str, list[Any]], faults: Faults) -> list[Reading]:
     """Return the depth readings, from the top of the slab."""
     deck, found = head.deck, []
     over = float(deck.overlay.m_as("m")) if deck.overlay is not None else 0.0
@@ -281,12 +284,17 @@ def read_depths(head: Any, rows: Mapping[str, list[Any]], faults: list[str]) -> 
                 faults.append(f"{name}: a depth of {show(value)} is more than the slab {show(thick + over)}")
             elif word == "cover" and value - over >= thick:
                 faults.append(f"{name}: the cover {show(value)} is not less than the slab {show(thick + over)}")
+        if row.cover is not None and not LEAST_COVER <= row.cover - over <= thick / 2:
+            usual = f"{show(LEAST_COVER)} to half the slab, {show(thick / 2)}"
+            faults.ask(
+                f"depths.{row.reading}.cover", name, f"found a cover of {show(row.cover - over)}, usual is {usual}"
+            )
         under = {word: None if value is None else float(value) - over for word, value in read.items()}
         found.append(Reading(row.reading, float(row.station), float(row.offset), under["depth"], under["cover"]))
     return found
 
 
-def hold_readings(head: Any, marked: Marked, readings: list[Reading], faults: list[str]) -> None:
+def hold_readings(head: Any, marked: Marked, readings: list[Reading], faults: Faults) -> None:
     """Hold readings against patches: none missing, none astray, none at one place with another."""
     xy = np.array([(reading.station, reading.offset) for reading in readings]).reshape(-1, 2)
     for i, j in same_places(xy):
@@ -305,6 +313,14 @@ def hold_readings(head: Any, marked: Marked, readings: list[Reading], faults: li
     for patch in marked.patches:
         middle = patch.piece.outline.centroid
         place = f"the patch at {where(head.units, middle.x, middle.y)} ({', '.join(patch.forms) or 'soundings'})"
+        for reading in patch.deep:
+            depth, deepest = reading.depth or 0.0, max(other.depth or 0.0 for other in patch.deep)
+            if depth < SHALLOW * deepest:
+                shown = (units.show(metres(value), Length, head.units) for value in (depth, deepest))
+                faults.ask(
+                    f"depths.{reading.name}.depth", f"depths.csv, reading {reading.name}",
+                    "a depth of {} beside {} in one patch; is a decimal point or a unit wrong".format(*shown),
+                )  # fmt: skip
         if not patch.deep:
             faults.append(f"depths.csv: {place} has no depth reading")
         if all(reading.cover is None for reading in patch.readings):
