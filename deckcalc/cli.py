@@ -36,6 +36,10 @@ class Parser(argparse.ArgumentParser):
 
     commands: Collection[str] = ()
 
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options)
+        self.color = False  # later versions of Python would colour the help
+
     def error(self, message: str) -> NoReturn:
         """Say what is wrong and end with 2."""
         ends.complain(f"{self.prog}: {message}", " ".join(self.format_usage().split()))
@@ -74,6 +78,7 @@ def main(arguments: list[str] | None = None) -> int:
         if "job" in options:
             hold_folder(options.job)
         options.command(options)
+        ends.printed()
     except (InputError, PackageError) as error:
         ends.complain(*getattr(error, "faults", str(error).split("\n")))
         return 1
@@ -217,6 +222,7 @@ def programme(options: argparse.Namespace) -> None:
     """Plan many jobs; those with faults are named, the others stand in the table."""
     from deckcalc.job import programme as many
 
+    many.may_replace(options.out)
     made = many.plan(options.jobs, options.units, options.quiet or not ends.watched())
     many.write(made, options.out)
     options.left = f"The table is complete: {options.out}."
