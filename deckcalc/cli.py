@@ -72,7 +72,7 @@ def main(arguments: list[str] | None = None) -> int:
     options, surplus = top.parse_known_args(words)
     if surplus:
         options.parser.error(f"takes no {' '.join(repr(word) for word in surplus)}")
-    from deckcalc.package.documents import PackageError
+    from deckcalc.base.errors import PackageError
 
     try:
         if "job" in options:
@@ -258,9 +258,9 @@ def run(options: argparse.Namespace) -> None:
     """Run a single calculation and print its results."""
     from deckcalc import published
 
-    register = published.register()
-    calculation = register.get(options.name)
+    calculation = published.find(options.name)
     if calculation is None:
+        register = published.register()
         word = options.name.rpartition(".")[2].lower()
         alike = [key for key in register if word and word in key.lower()]
         alike = alike or difflib.get_close_matches(options.name, register)

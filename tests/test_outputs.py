@@ -268,7 +268,7 @@ BUILD = """
 import sys
 from pathlib import Path
 sys.path[:0] = [{tests!r}, {root!r}]
-from deckcalc.replacing import hashes, holding, put, sealed, free_place
+from deckcalc.base.replacing import hashes, holding, put, sealed, free_place
 out, text = Path(sys.argv[1]), sys.argv[2]
 print("ready", flush=True)
 while True:

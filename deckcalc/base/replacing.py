@@ -22,15 +22,13 @@ from typing import Any
 
 from filelock import FileLock, Timeout
 
+from deckcalc.base.errors import PackageError
+
 HOLDER = ".deckcalc-"
 LOCK = "deckcalc.lock"
 AWAY = "former"
 MANIFEST = "manifest.json"
 NAMED = 6
-
-
-class PackageError(Exception):
-    """Report in one message why a package could not be bound."""
 
 
 def as_json(data: Any) -> bytes:
