@@ -11,10 +11,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from deckcalc.core.looks import frame
 from deckcalc.core.units import InputError, Quantity, read, registry, show
 
 __version__ = "0.1.0"
-__all__ = ["InputError", "Q", "Quantity", "__version__", "read", "registry", "show"]
+__all__ = ["InputError", "Q", "Quantity", "__version__", "frame", "read", "registry", "show"]
 
 
 def Q(value: Any, unit: str = "") -> Quantity:

@@ -5,32 +5,32 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, Generic
 
 from deckcalc.base.fields import JobError
-from deckcalc.core import units
-from deckcalc.core.calculation import Calculation
+from deckcalc.core import looks, units
+from deckcalc.core.calculation import Calculation, R
 from deckcalc.core.check import Check
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import InputError, Quantity
 
 
 @dataclass(frozen=True, eq=False)
-class Run:
+class Run(looks.Shown, Generic[R]):
     """One calculation done for one item of the job."""
 
-    calculation: Calculation
+    calculation: Calculation[..., R]
     arguments: dict[str, Any]
     item: str
 
     @cached_property
-    def result(self) -> Any:
+    def result(self) -> R:
         """What the calculation gives."""
         return self.calculation(**self.arguments)
 
     def results(self) -> dict[str, Quantity]:
         """Results by name."""
-        values = self.result if self.calculation.record else (self.result,)
+        values: Any = self.result if self.calculation.record else (self.result,)
         return dict(zip(self.calculation.kinds, values, strict=True))
 
 
@@ -45,7 +45,7 @@ class Material:
 
 
 @dataclass
-class Subject:
+class Subject(looks.Shown):
     """One subject of the job: its runs in order, its checks, what was decided, what was simplified.
 
     Attributes
@@ -65,14 +65,14 @@ class Subject:
 
     key: str
     title: str
-    runs: list[Run] = field(default_factory=list)
+    runs: list[Run[Any]] = field(default_factory=list)
     checks: list[Check] = field(default_factory=list)
     decisions: dict[str, str] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     materials: list[Material] = field(default_factory=list)
     cites: list[Cite] = field(default_factory=list)
 
-    def run(self, calculation: Calculation, item: str, **arguments: Any) -> Any:
+    def run(self, calculation: Calculation[..., R], item: str, **arguments: Any) -> R:
         """Run a calculation for an item, keep the run, return its result."""
         made = Run(calculation, arguments, item)
         try:
@@ -82,13 +82,14 @@ class Subject:
         self.runs.append(made)
         return result
 
-    def of(self, item: str) -> list[Run]:
+    def of(self, item: str) -> list[Run[Any]]:
         """Return the runs of one item."""
         return [run for run in self.runs if run.item == item]
 
-    def runs_of(self, calculation: Calculation) -> list[Run]:
+    def runs_of(self, calculation: Calculation[..., R]) -> list[Run[R]]:
         """Return the runs of one calculation."""
-        return [run for run in self.runs if run.calculation is calculation]
+        found: list[Run[R]] = [run for run in self.runs if run.calculation is calculation]
+        return found
 
     @property
     def items(self) -> list[str]:

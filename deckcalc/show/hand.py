@@ -255,6 +255,12 @@ class HandCalculation:
     def _repr_markdown_(self) -> str:
         return self.markdown()
 
+    def __str__(self) -> str:
+        return self.markdown()
+
+    def __repr__(self) -> str:
+        return f"<{self.calculation.title} by hand{': ' if self.item else ''}{self.item}, {self.system} units>"
+
     def markdown(self, remarks: bool = True) -> str:
         """Return the sheet as Markdown, with or without source and remarks at its end."""
         parts = [f"### {self.calculation.title}" + (f": {self.item}" if self.item else "")]
