@@ -241,14 +241,17 @@ class Declared:
 
         What cannot be read stays, marked, until all arguments are checked: then one error names every one.
         """
-        try:
-            bound = self.signature.bind(*args, **kwargs)
-        except TypeError as error:
-            raise InputError(f"{self.name}: {error}; it takes {', '.join(self.params)}") from None
-        bound.apply_defaults()
-        values = dict(bound.arguments)
+        if not args and kwargs.keys() == self.params.keys():
+            values = {name: kwargs[name] for name in self.params}
+        else:
+            try:
+                bound = self.signature.bind(*args, **kwargs)
+            except TypeError as error:
+                raise InputError(f"{self.name}: {error}; it takes {', '.join(self.params)}") from None
+            bound.apply_defaults()
+            values = dict(bound.arguments)
         for name, value in values.items():
-            if not isinstance(value, QUICK):
+            if not (isinstance(value, QUICK) or (value.__class__ is np.ndarray and value.dtype.kind == "f")):
                 try:
                     values[name] = self.params[name].read(value)
                 except InputError as error:

@@ -268,36 +268,42 @@ def table(calculation: Calculation[..., Any], data: Any, system: str, same: Mapp
     for row in range(len(data)):
         key = *data.iloc[row, readings].notna(), *data.iloc[row, choices]
         alike.setdefault(key, []).append(row)
+    faults: dict[int, str] = {}
     for rows in alike.values():
-        made.iloc[rows] = _rows(calculation, data, rows, columns, system, same)
+        try:
+            made.iloc[rows] = _rows(calculation, data.iloc[rows], columns, system, same)
+        except InputError:  # row by row, to name those that cannot be
+            for row in rows:
+                try:
+                    _rows(calculation, data.iloc[[row]], columns, system, same)
+                except InputError as error:
+                    faults[row] = str(error)
+    if faults:
+        raise InputError(_said(faults, data.index))
     return made
 
 
+def _said(faults: Mapping[int, str], index: Any) -> str:
+    """Name the rows at fault, or the one fault of them all."""
+    if len(faults) == len(index) and len(set(faults.values())) == 1:
+        return faults[0]
+    lines = [f"row {index[row]}: {faults[row]}" for row in sorted(faults)[:MOST_FAULTS]]
+    return "\n".join(lines + [f"and {len(faults) - MOST_FAULTS} more rows"] * (len(faults) > MOST_FAULTS))
+
+
 def _rows(
-    calculation: Calculation[..., Any], data: Any, rows: Sequence[int], columns: Mapping[str, list[int]], system: str,
+    calculation: Calculation[..., Any],
+    data: Any,
+    columns: Mapping[str, list[int]],
+    system: str,
     same: Mapping[str, Any],
-) -> Any:  # fmt: skip
-    """Calculate some rows at once; if that fails, row by row, to name those that cannot be."""
-    try:
-        given = {name: _argument(calculation, name, data.iloc[rows], places) for name, places in columns.items()}
-        answer = calculation(**given, **same)
-    except InputError as error:
-        if len(rows) == 1:
-            raise
-        faults: dict[Any, str] = {}
-        for row in rows:
-            try:
-                _rows(calculation, data, [row], columns, system, same)
-            except InputError as one:
-                faults[data.index[row]] = str(one)
-        if len(faults) == len(rows) and len(set(faults.values())) == 1:
-            raise  # the table as a whole is at fault
-        lines = [f"row {row}: {fault}" for row, fault in list(faults.items())[:MOST_FAULTS]]
-        more = [f"and {len(faults) - MOST_FAULTS} more rows"] if len(faults) > MOST_FAULTS else []
-        raise InputError("\n".join([*lines, *more]) or str(error)) from None
+) -> Any:
+    """Calculate rows that are alike, all at once."""
+    given = {name: _argument(calculation, name, data, places) for name, places in columns.items()}
+    answer = calculation(**given, **same)
     results = answer if calculation.record else (answer,)
     numbers = [units.magnitude(v, kind, system) for v, kind in zip(results, calculation.kinds.values(), strict=True)]
-    return np.column_stack([np.broadcast_to(column, len(rows)) for column in numbers])
+    return np.column_stack([np.broadcast_to(column, len(data)) for column in numbers])
 
 
 def _argument(calculation: Calculation[..., Any], name: str, data: Any, places: Sequence[int]) -> Any:
