@@ -183,21 +183,21 @@ def test_a_series_states_its_unit_in_its_name_beside_it_or_in_its_type():
 @pytest.mark.parametrize(
     ("given", "words"),
     [
-        ({"A_0": "5 kg"}, "section_loss: A_0: found “5 kg”, which is no area of reinforcement"),
-        ({"A_0": "0.31"}, "section_loss: A_0: found “0.31” without a unit"),
+        ({"A_0": "5 kg"}, "section_loss: A_0 cannot be read: found “5 kg”, which is no area of reinforcement"),
+        ({"A_0": "0.31"}, "section_loss: A_0 cannot be read: found “0.31” without a unit"),
         ({"A_0": "3 m^2"}, "section_loss: A_0 .nominal area.* is 3.0 m², wanted an area of reinforcement from 5 mm²"),
-        ({"d": "0.60 in, thin"}, "section_loss: d: found “thin”, wanted a diameter"),
-        ({"d": ["0.60 in", 0.5]}, "section_loss: d: found “0.5” without a unit"),
+        ({"d": "0.60 in, thin"}, "section_loss: d cannot be read: found “thin”, wanted a diameter"),
+        ({"d": ["0.60 in", 0.5]}, "section_loss: d cannot be read: found “0.5” without a unit"),
         ({"d": [0.6, 0.5]}, "section_loss: d is .* without a unit, wanted a diameter from 1 mm to 85 mm; attach the unit"),
-        ({"d": ["0.60 in", Q(1, "kg")]}, "section_loss: d: found 1 kg, which is no diameter"),
-        ({"d": [["0.60 in"], ["0.6 in", "0.5 in"]]}, "section_loss: d: the lists of readings have different lengths"),
-        ({"d": []}, "section_loss: d"), ({"d": ""}, "section_loss: d: found “”"), ({"d": None}, "section_loss: d is None"),
-        ({"d": pd.Series([0.6, 0.5], name="d")}, r"d: its column “d” has no unit.*name, for instance “d \[mm\]”, or"),
-        ({"d": pd.Series([0.6, None], name="d [in]")}, "d: its column “d .in.” has no value in row 2"),
+        ({"d": ["0.60 in", Q(1, "kg")]}, "section_loss: d cannot be read: found 1 kg, which is no diameter"),
+        ({"d": [["0.60 in"], ["0.6 in", "0.5 in"]]}, "section_loss: d cannot be read: the lists of readings have different lengths"),
+        ({"d": []}, "section_loss: d"), ({"d": ""}, "section_loss: d cannot be read: found “”"), ({"d": None}, "section_loss: d is None"),
+        ({"d": pd.Series([0.6, 0.5], name="d")}, r"d cannot be read: its column “d” has no unit.*name, for instance “d \[mm\]”, or"),
+        ({"d": pd.Series([0.6, None], name="d [in]")}, "d cannot be read: its column “d .in.” has no value in row 2"),
         ({"d": pd.Series([0.6, 0.5], name="d [kg]")}, "section_loss: d is .* kg, wanted a diameter"),
-        ({"d": pd.Series([0.6, 0.5], name="d [inn]")}, "section_loss: d: “inn” is not a unit"),
-        ({"d": pd.Series([0.6, object()], name="d [in]")}, "d: its column “d .in.” holds something that is no number"),
-        ({"A_0": "thick", "d": "thin"}, "A_0: found “thick”(.|\n)*d: found “thin”"),
+        ({"d": pd.Series([0.6, 0.5], name="d [inn]")}, "section_loss: d cannot be read: “inn” is not a unit"),
+        ({"d": pd.Series([0.6, object()], name="d [in]")}, "d cannot be read: its column “d .in.” holds something that is no number"),
+        ({"A_0": "thick", "d": "thin"}, "A_0 cannot be read: found “thick”(.|\n)*d cannot be read: found “thin”"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_read_is_refused_by_the_name_of_the_argument(given, words):
@@ -208,7 +208,7 @@ def test_what_cannot_be_read_is_refused_by_the_name_of_the_argument(given, words
 def test_a_series_with_two_units_is_refused():
     both = pd.Series([0.6, 0.5], name="d [in]")
     both.attrs["units"] = "mm"
-    with pytest.raises(InputError, match="d: its column “d .in.” has two units: mm and in"):
+    with pytest.raises(InputError, match="d cannot be read: its column “d .in.” has two units: mm and in"):
         section_loss(READ["A_0"], both)
 
 
@@ -242,7 +242,7 @@ def test_by_hand_writes_the_calculation_out_in_either_system():
         assert str(sheet) == sheet._repr_markdown_() and "by hand" in repr(sheet)
     with pytest.raises(InputError, match="system is “metric”, wanted one of SI, US"):
         section_loss.by_hand(**READ, system="metric")
-    with pytest.raises(InputError, match="A_0: found “x”"):
+    with pytest.raises(InputError, match="A_0 cannot be read: found “x”"):
         section_loss.by_hand("x", "0.6 in")
 
 
@@ -347,7 +347,7 @@ def test_choices_may_differ_between_rows():
     ("data", "given", "words"),
     [
         (BARS.assign(**{"A_0 [in^2]": [0.31, 400.0]}), {}, "^row B2: section_loss: A_0 .* is .*wanted an area"),
-        (BARS.rename(columns={"A_0 [in^2]": "A_0"}), {}, "^section_loss: A_0: its column “A_0” has no unit"),
+        (BARS.rename(columns={"A_0 [in^2]": "A_0"}), {}, "^section_loss: A_0 cannot be read: its column “A_0” has no unit"),
         (BARS.drop(columns="A_0 [in^2]"), {}, "^section_loss: missing a required argument: 'A_0'"),
         (BARS, {"A_0": "#5"}, "A_0 is given twice"), (BARS, {"system": "metric"}, "system is “metric”"),
         (BARS.assign(**{"A_0 [mm^2]": 200.0}), {}, "A_0 has 2 columns, wanted one"), ([1], {}, "found list, wanted a pandas"),

@@ -97,10 +97,11 @@ class Param:
                 try:
                     known = self.factor(units.unit(f"{value.units:D}"))
                 except InputError:
-                    raise InputError(f"{owner}: {self.name} is {value:~P}, wanted {self.wanted}") from None
+                    raise InputError(f"{owner}: {self.name} is {units.text(value)}, wanted {self.wanted}") from None
                 self.factors[unit] = known
         elif isinstance(value, Unread):
-            raise InputError(f"{owner}: {self.name}: {value}")
+            wanted = "" if "wanted" in value else f"; wanted {self.wanted}"
+            raise InputError(f"{owner}: {self.name} cannot be read: {value}{wanted}")
         elif self.kind.dimensionless and not isinstance(value, str | bool | None.__class__):
             magnitude, known = value, (1.0 if self.unit is None else self.factor(units.unit(""))[0], 0.0)
         else:
@@ -145,7 +146,7 @@ class Param:
         slack = 1e-9 * edge if math.isfinite(edge) else 0.0
         ok = (low > least if self.range and self.range.above else low >= least - slack) and high <= most * (1 + 1e-9)
         if not (ok and math.isfinite(low) and math.isfinite(high)):
-            found = f"{value:~P}" if isinstance(value, Quantity) and np.ndim(value.magnitude) == 0 else None
+            found = units.text(value) if isinstance(value, Quantity) and np.ndim(value.magnitude) == 0 else None
             found = found or (f"{value}" if np.ndim(value) == 0 else f"between {low:g} and {high:g}")
             raise InputError(f"{owner}: {self.name} ({self.meaning}) is {found}, wanted {self.wanted}")
 

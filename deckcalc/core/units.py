@@ -460,7 +460,18 @@ def example(kind: Kind) -> str:
 
 def pretty(units: Unit) -> str:
     """Return a unit as text, for messages."""
-    return f"{units:~P}" or "a bare number"
+    return re.sub(r"\bth\b", "thou", f"{units:~P}") or "a bare number"
+
+
+def text(quantity: Quantity, digits: str = "") -> str:
+    """Return a quantity as text in the unit that it has, whatever format its registry prints.
+
+    Examples
+    --------
+    >>> text(read("250 thou", Diameter)), text(read("1/3 in", Length), ".3g")
+    ('250 thou', '0.333 in')
+    """
+    return re.sub(r"\bth\b", "thou", f"{quantity:{digits}~P}")
 
 
 def magnitude(quantity: Any, kind: Kind, system: str) -> Any:

@@ -105,7 +105,7 @@ def _one(item: Any, kind: Kind) -> Quantity:
     try:
         kind.scale(own)
     except InputError:
-        raise InputError(f"found {item:~P}, which is no {kind.name}") from None
+        raise InputError(f"found {units.text(item)}, which is no {kind.name}") from None
     return units.registry().Quantity(item.magnitude, own)
 
 

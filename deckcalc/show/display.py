@@ -141,7 +141,7 @@ def q(number: float, kind: Kind, system: str) -> Quantity:
 
 def default(value: Any) -> str:
     """Return a default value as text."""
-    return f"{value:~P}" if isinstance(value, Quantity) else str(value)
+    return units.text(value) if isinstance(value, Quantity) else str(value)
 
 
 def verdicts(checks: Sequence[Check]) -> str:
@@ -322,4 +322,4 @@ def _argument(calculation: Calculation[..., Any], name: str, data: Any, places: 
         first = read[0].units
         return units.registry().Quantity(np.stack([one.m_as(first) for one in read], axis=-1), first)
     except InputError as error:
-        raise InputError(f"{calculation.name}: {name}: {error}") from None
+        raise InputError(f"{calculation.name}: {name} cannot be read: {error}") from None
