@@ -65,7 +65,7 @@ class Subject(looks.Shown):
 
     key: str
     title: str
-    runs: list[Run[Any]] = field(default_factory=list)
+    runs: list[Run] = field(default_factory=list)
     checks: list[Check] = field(default_factory=list)
     decisions: dict[str, str] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
@@ -82,7 +82,7 @@ class Subject(looks.Shown):
         self.runs.append(made)
         return result
 
-    def of(self, item: str) -> list[Run[Any]]:
+    def of(self, item: str) -> list[Run]:
         """Return the runs of one item."""
         return [run for run in self.runs if run.item == item]
 

@@ -62,7 +62,7 @@ FUNCTIONS: dict[str, tuple[Callable[..., Any], int, str]] = {
 OPERATORS = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow)
 P = ParamSpec("P")
 R = TypeVar("R", covariant=True)
-REGISTER: dict[str, Calculation[..., Any]] = {}
+REGISTER: dict[str, Calculation] = {}
 
 
 @dataclass(frozen=True)
@@ -103,7 +103,7 @@ class Calculation(Declared, looks.Shown, Generic[P, R]):
         if self.record:
             looks.show_record(self.record)
 
-    def __reduce__(self) -> tuple[Callable[[str, str], Calculation[..., Any]], tuple[str, str]]:
+    def __reduce__(self) -> tuple[Callable[[str, str], Calculation], tuple[str, str]]:
         """Pickle and copy as what it is: the one declaration of its key."""
         return declared, (self.key, self.__module__)
 
@@ -232,7 +232,7 @@ class Calculation(Declared, looks.Shown, Generic[P, R]):
         return self.record(*wrapped) if self.record else wrapped[0]
 
 
-def declared(key: str, module: str) -> Calculation[..., Any]:
+def declared(key: str, module: str) -> Calculation:
     """Return the calculation of a key, its module imported.
 
     Raises
@@ -289,7 +289,7 @@ def calculation(
     return declare
 
 
-def read_body(owner: Calculation[..., Any]) -> list[Line]:
+def read_body(owner: Calculation) -> list[Line]:
     """Read a body line by line, refusing whatever could print falsely."""
     text = textwrap.dedent(inspect.getsource(owner.function))
     comments = {

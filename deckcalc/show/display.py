@@ -27,7 +27,7 @@ MOST_FAULTS = 20  # rows of a table that an error names
 MOST = 6  # values of an array that are printed; of more, how many and between what
 
 
-def by_hand(calculation: Calculation[..., Any], arguments: Mapping[str, Any], system: str) -> HandCalculation:
+def by_hand(calculation: Calculation, arguments: Mapping[str, Any], system: str) -> HandCalculation:
     """Return a calculation written out by hand, in one system of units."""
     return HandCalculation(calculation, known(system), arguments)
 
@@ -212,7 +212,7 @@ def _record_frame(record: Any, system: str) -> pd.DataFrame:
     return made
 
 
-def _runs_frame(runs: Sequence[Run[Any]], system: str) -> pd.DataFrame:
+def _runs_frame(runs: Sequence[Run], system: str) -> pd.DataFrame:
     calculation = runs[0].calculation
     if any(run.calculation is not calculation for run in runs):
         raise InputError("runs of one table are all of one calculation")
@@ -244,7 +244,7 @@ def _checks_frame(checks: Sequence[Check], system: str) -> pd.DataFrame:
     return made
 
 
-def table(calculation: Calculation[..., Any], data: Any, system: str, same: Mapping[str, Any]) -> pd.DataFrame:
+def table(calculation: Calculation, data: Any, system: str, same: Mapping[str, Any]) -> pd.DataFrame:
     """Calculate every row of a DataFrame; see `Calculation.table`."""
     pd = pandas()
     if not isinstance(data, pd.DataFrame):
@@ -292,7 +292,7 @@ def _said(faults: Mapping[int, str], index: Any) -> str:
 
 
 def _rows(
-    calculation: Calculation[..., Any],
+    calculation: Calculation,
     data: Any,
     columns: Mapping[str, list[int]],
     system: str,
@@ -306,7 +306,7 @@ def _rows(
     return np.column_stack([np.broadcast_to(column, len(data)) for column in numbers])
 
 
-def _argument(calculation: Calculation[..., Any], name: str, data: Any, places: Sequence[int]) -> Any:
+def _argument(calculation: Calculation, name: str, data: Any, places: Sequence[int]) -> Any:
     """Return what a table gives for one argument: a column, or columns of readings as the last axis."""
     param = calculation.params[name]
     if param.kind is None:

@@ -85,7 +85,7 @@ class HandCalculation:
         self.decimals = {name: self.first_decimals(name) for name, kind in self.kinds.items() if kind}
         settle([self])
 
-    def unit(self, name: str) -> Any:
+    def unit(self, name: str) -> units.Unit:
         """Return the unit in which a name is printed."""
         kind = self.kinds[name]
         assert kind

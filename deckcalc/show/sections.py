@@ -18,6 +18,7 @@ from deckcalc.core.calculation import Calculation
 from deckcalc.core.sources import Cite, bibliography
 from deckcalc.job import file as jobfile
 from deckcalc.job.order import Job, Run, Subject
+from deckcalc.published import Comparison
 from deckcalc.show.hand import HandCalculation, chain, pipe_table, table
 
 UNSIGNED = "DRAFT: this package is a draft until it is checked, and signed by the engineer of record."
@@ -291,7 +292,7 @@ def sign_off(job: Job) -> Text:
     return block([UNSIGNED, pipe_table(["", "name", "signature", "date"], rows, "llll")])
 
 
-def published(comparisons: Iterable[Any]) -> Text:
+def published(comparisons: Iterable[Comparison]) -> Text:
     """Table of published values beside ours."""
     rows = []
     for one in comparisons:
@@ -321,7 +322,7 @@ def worst(subject: Subject, calculation: Calculation, name: str) -> str:
     return max(subject.runs_of(calculation), key=lambda run: run.results()[name]).item
 
 
-def tally(comparisons: Sequence[Any]) -> Text:
+def tally(comparisons: Sequence[Comparison]) -> Text:
     """Count of check cases by subject and provenance."""
     rows = []
     for subject in dict.fromkeys(one.case.calculation.partition(".")[0] for one in comparisons):
