@@ -468,7 +468,7 @@ def text(quantity: Quantity, digits: str = "") -> str:
 
     Examples
     --------
-    >>> text(read("250 thou", Diameter)), text(read("1/3 in", Length), ".3g")
+    >>> text(read("250 thou", Diameter), "g"), text(read("1/3 in", Length), ".3g")
     ('250 thou', '0.333 in')
     """
     return re.sub(r"\bth\b", "thou", f"{quantity:{digits}~P}")
