@@ -86,7 +86,7 @@ class HandCalculation:
         self.decimals = {name: self.first_decimals(name) for name, kind in self.kinds.items() if kind}
         settle([self])
 
-    def unit(self, name: str) -> Any:
+    def unit(self, name: str) -> units.Unit:
         """Return the unit in which a name is printed."""
         kind = self.kinds[name]
         assert kind
@@ -256,6 +256,12 @@ class HandCalculation:
 
     def _repr_markdown_(self) -> str:
         return self.markdown()
+
+    def __str__(self) -> str:
+        return self.markdown()
+
+    def __repr__(self) -> str:
+        return f"<{self.calculation.title} by hand{': ' if self.item else ''}{self.item}, {self.system} units>"
 
     def markdown(self, remarks: bool = True) -> str:
         """Return the sheet as Markdown, with or without source and remarks at its end."""

@@ -42,14 +42,14 @@ def strength_run(subject: CuringSubject, item: str, t_e: Quantity) -> Quantity:
         )
     a, b, *rest = fit.values
     if fit.curve == "hyperbolic":
-        made = subject.run(
+        return subject.run(
             curing.strength_hyperbolic, item, t_e=t_e, S_u=q(a, "MPa"), k=q(b, "1/h"), t_0=q(rest[0], "h")
-        )
-    elif fit.curve == "exponential":
-        made = subject.run(curing.strength_exponential, item, t_e=t_e, S_u=q(a, "MPa"), tau=q(b, "h"), a=q(rest[0], ""))
-    else:
-        made = subject.run(curing.strength_logarithmic, item, t_e=t_e, a=q(a, "MPa"), b=q(b, "MPa"))
-    return made.S
+        ).S
+    if fit.curve == "exponential":
+        return subject.run(
+            curing.strength_exponential, item, t_e=t_e, S_u=q(a, "MPa"), tau=q(b, "h"), a=q(rest[0], "")
+        ).S
+    return subject.run(curing.strength_logarithmic, item, t_e=t_e, a=q(a, "MPa"), b=q(b, "MPa")).S
 
 
 def hold_temperatures(job: Job, subject: CuringSubject, one: Placing) -> None:
