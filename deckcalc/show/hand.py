@@ -225,7 +225,7 @@ class HandCalculation:
         result = tex_value(self.text(line.name))
         if line.helper:
             given = {p: self.text(name) for p, name in zip(line.helper.params, line.operands, strict=True)}
-            sentence = line.helper.says.format(**given)
+            sentence = line.helper.sentence(given)
             cites = "; ".join(str(cite) for cite in line.helper.source)
             return Printed(line.name, line.comment, "", "", result, sentence + (f" {cites}" if cites else ""))
         texts = {name: self.tex(name) for name in line.operands}

@@ -8,8 +8,8 @@ import numpy as np
 
 from deckcalc.chloride.formulas.contents import Measured
 from deckcalc.chloride.formulas.diffusion import FICK_NOTES, Coefficient, Elapsed
-from deckcalc.chloride.formulas.special import exp_of, z_in_a_corner, z_on_a_face
-from deckcalc.core.calculation import Range, calculation
+from deckcalc.chloride.formulas.special import z_in_a_corner, z_on_a_face
+from deckcalc.core.calculation import Range, calculation, exp
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import (
     ChlorideContent,
@@ -330,7 +330,7 @@ def temperature_factor(
     '0.5605'
     """
     y = b * (1 / T_r - 1 / T)  # exponent
-    k_T = exp_of(y)  # factor of temperature
+    k_T = exp(y)  # factor of temperature
     return TemperatureFactor(y, k_T)
 
 

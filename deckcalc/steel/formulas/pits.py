@@ -8,7 +8,7 @@ from typing import Annotated, Any, NamedTuple
 import numpy as np
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, calculation, larger, lookup, pi, sqrt
+from deckcalc.core.calculation import Range, calculation, constant, larger, ln, lookup, pi, sqrt
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import BarArea, Diameter, Length, Ratio, Share, Stress
@@ -125,36 +125,49 @@ def pit_loss(A_0: OneBarArea, d: BarDiameter, p: Annotated[Length, Range("0 mm",
     return Pit(q, w, q_2, q_1, theta_1, theta_2, A_d, h_0, h_1, A_1, A_2, A_pit, A_res, loss_p)
 
 
-@lookup(
-    "the mean of the extreme values over {L} of a bar of {d}, by the parameters for 10, 16 and 27 mm",
-    source=Cite("stewart-2004", "Gumbel parameters for a length of 100 mm, as used in a public thesis code"),
-)
-def mean_pit_factor(d: Diameter, L: Length) -> Ratio:
-    """Return the mean ratio of the deepest pit to the mean penetration over a length of bar."""
-    return each(_pit_factor, d, L)
+GUMBEL = Cite("stewart-2004", "Gumbel parameters for a length of 100 mm, as used in a public thesis code")
 
 
-def _pit_factor(d: Any, L: Any) -> float:
+TESTED = "100 mm"  # length of bar that the parameters belong to
+
+
+@lookup("from the table of pits for a bar of {d}, in proportion between its rows", source=GUMBEL)
+def gumbel_location(d: Diameter) -> Ratio:
+    """Return the location of the extreme values over the length of the tests."""
+    return each(lambda size: _of_bar(size, "mu_0"), d)
+
+
+@lookup("from the same table for a bar of {d}", source=GUMBEL)
+def gumbel_scale(d: Diameter) -> Ratio:
+    """Return the scale of the extreme values."""
+    return each(lambda size: _of_bar(size, "alpha_0"), d)
+
+
+@lookup("{length}, to which the parameters belong", length=TESTED, source=GUMBEL)
+def tested_length() -> Length:
+    """Return the length of bar that the parameters belong to."""
+    found: Any = constant(TESTED)
+    return found
+
+
+def _of_bar(d: float, column: str) -> float:
     table = tables.load("pit_factors")
-    sizes = [x / 1000 for x in table.column("d [mm]")]
-    mu = tables.interpolate(d, sizes, table.column("mu_0"), "diameter in m")
-    alpha = tables.interpolate(d, sizes, table.column("alpha_0"), "diameter in m")
-    return mu + math.log(L / 0.1) / alpha + 0.5772156649 / alpha
+    return tables.interpolate(1000 * d, table.column("d [mm]"), table.column(column), "diameter in mm")
 
 
 class PitDepth(NamedTuple):
     """Result of `pit_depth`."""
 
+    mu_0: Ratio
+    alpha_0: Ratio
+    L_0: Length
     R: Ratio
     p_max: Length
 
 
 @calculation(
     title="Depth of pit to expect from the mean penetration",
-    source=(
-        Cite("stewart-2004", "Gumbel parameters for a length of 100 mm, as used in a public thesis code"),
-        Cite("gonzalez-1995", "ratio of 4 to 8 in natural chloride attack"),
-    ),
+    source=(GUMBEL, Cite("gonzalez-1995", "ratio of 4 to 8 in natural chloride attack")),
     notes=("A pit that was measured is better than one that is expected.",),
 )
 def pit_depth(
@@ -178,7 +191,7 @@ def pit_depth(
     Returns
     -------
     PitDepth
-        `R` mean pit factor, `p_max` depth of pit.
+        `mu_0`, `alpha_0` parameters of the extreme values, `L_0` length they belong to, `R` mean pit factor, `p_max` depth of pit.
 
     Raises
     ------
@@ -195,9 +208,12 @@ def pit_depth(
     >>> f"{pit_depth(Q(0.5, 'mm'), Q(16, 'mm'), Q(500, 'mm')).R:.2f~P}"
     '7.45'
     """
-    R = mean_pit_factor(d_0, L)  # ratio of the deepest pit to the mean penetration
+    mu_0 = gumbel_location(d_0)  # location of the extreme values
+    alpha_0 = gumbel_scale(d_0)  # their scale
+    L_0 = tested_length()  # length of the tests
+    R = mu_0 + (ln(L / L_0) + 0.5772156649) / alpha_0  # ratio of the deepest pit to the mean penetration
     p_max = R * x  # depth of pit to expect
-    return PitDepth(R, p_max)
+    return PitDepth(mu_0, alpha_0, L_0, R, p_max)
 
 
 class CorrodedYield(NamedTuple):
