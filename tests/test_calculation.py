@@ -603,7 +603,7 @@ def test_sentences_of_look_ups_name_only_what_they_are_given(key):
 @pytest.mark.parametrize("says", ["{a} and {b}", "{c} of {a}", "{a}"])
 def test_a_sentence_that_names_what_it_is_not_given_is_refused(tmp_path, monkeypatch, says):
     text = f'''
-@lookup("{says}", b="3 mm"{', a=1' if says == "{a}" else ''})
+@lookup("{says}", b="3 mm"{", a=1" if says == "{a}" else ""})
 def thrice(a: Side) -> Length:
     """Thrice."""
     return 3 * a

@@ -239,6 +239,16 @@ def constant(text: str) -> float:
     return float(units.registry().Quantity(number, units.unit(unit)).to_base_units().magnitude) if unit else number
 
 
+def above(value: Any, limit: Any) -> Any:
+    """Whether a value lies above a limit, by more than the noise of a conversion of units."""
+    return value > limit + 1e-9 * np.abs(limit)
+
+
+def below(value: Any, limit: Any) -> Any:
+    """Whether a value lies below a limit, by more than that noise."""
+    return value < limit - 1e-9 * np.abs(limit)
+
+
 class Lookup(Declared):
     """A table look-up or a choice that a sheet prints as a sentence instead of a formula."""
 

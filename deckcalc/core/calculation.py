@@ -21,13 +21,13 @@ from typing import Any
 import numpy as np
 
 from deckcalc.core import units
-from deckcalc.core.boundary import Declared, Lookup, Range, Several, constant, lookup
+from deckcalc.core.boundary import Declared, Lookup, Range, Several, above, below, constant, lookup
 from deckcalc.core.elementary import Phi, erf, erfc, exp, ln, log10
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError, Quantity
 
-__all__ = ["REGISTER", "Calculation", "Line", "Lookup", "Phi", "Range", "Several", "calculation", "constant", "erf", "erfc",
+__all__ = ["REGISTER", "Calculation", "Line", "Lookup", "Phi", "Range", "Several", "above", "below", "calculation", "constant", "erf", "erfc",
            "exp", "larger", "ln", "log10", "lookup", "pi", "round_up", "smaller", "sqrt"]  # fmt: skip
 
 pi = math.pi

@@ -16,10 +16,11 @@ from deckcalc.steel.formulas.bars import BarDiameter, OneBarArea, each, plain
 
 VAL = Cite("val-melchers-1997", "pit of circular profile on a round bar")
 PitFactor = Annotated[Ratio, Range("1", "15")]
+MEET = math.sqrt(0.5)  # depth over diameter where the two branches of a pit meet
 BETWEEN = Annotated[Ratio, Range("0", "1")]
 
 
-@lookup("the depth {p} over the diameter {d}, at most 1")
+@lookup("the depth {p} over the diameter {d}, at most one")
 def pit_ratio(p: Length, d: Diameter) -> Ratio:
     """Return depth over diameter; a pit deeper than the bar is refused."""
     if np.any(np.asarray(p) > np.asarray(d) * (1 + 1e-9)):
@@ -34,14 +35,14 @@ def chord_angle(sine: BETWEEN) -> Ratio:
 
 
 @lookup(
-    "by the case of the depth {p}: up to 0.7071 of the diameter {d} the two segments together, deeper than that the bar "
+    "by the case of the depth {p}: up to {meet:.4f} of the diameter {d} the two segments together, deeper than that the bar "
     "less one segment with the other, and the whole bar where the pit is as deep as the bar; the segments are {A_1} and {A_2}",
-    source=VAL,
-)
+    meet=MEET, source=VAL,
+)  # fmt: skip
 def pit_branch(p: Length, d: Diameter, A_d: BarArea, A_1: BarArea, A_2: BarArea) -> BarArea:
     """Return the area of a pit by the branch that its depth falls in."""
     deep = np.where(p < d, A_d - A_1 + A_2, A_d)
-    return plain(np.where(p <= d / math.sqrt(2), A_1 + A_2, deep)[()])
+    return plain(np.where(p <= MEET * d, A_1 + A_2, deep)[()])
 
 
 class Pit(NamedTuple):
