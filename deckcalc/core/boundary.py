@@ -230,8 +230,8 @@ def constant(text: str) -> float:
 
     Examples
     --------
-    >>> constant("12 in"), constant("3/40"), constant("0.85")
-    (0.3048, 0.075, 0.85)
+    >>> constant("300 mm"), constant("3/40"), constant("0.85")
+    (0.3, 0.075, 0.85)
     """
     written = re.sub(r"(?<=\d) (?=\d{3}\b)", "", text)
     top, bottom, unit = re.fullmatch(r"([\d.]+)(?:/([\d.]+))?(?: (.+))?", written).groups()  # type: ignore[union-attr]

@@ -214,7 +214,7 @@ def apparent_ageing(t_1: Elapsed, t_r: Elapsed, m: Ageing) -> AgedTime:
     Raises
     ------
     InputError
-        If the exponent is not between 0 and 0.95, or a time is not positive.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -259,7 +259,7 @@ def integrated_ageing(t_1: Elapsed, t_r: Elapsed, m: Ageing) -> AgedTime:
     Raises
     ------
     InputError
-        If the exponent is not between 0 and 0.95, or a time is not positive.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -316,7 +316,7 @@ def temperature_factor(
     Raises
     ------
     InputError
-        If a temperature is not between −20 and 60 °C.
+        If a value lies outside its range.
 
     Notes
     -----

@@ -114,7 +114,7 @@ def mid_depth(x_from: Depth, x_to: Depth) -> Length:
     Raises
     ------
     InputError
-        If a depth is not between 0 and 1500 mm.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -227,7 +227,7 @@ def above_background(C: Measured, C_b: Measured) -> ChlorideContent:
     Raises
     ------
     InputError
-        If a content is not between 0 and 60 kg/m³.
+        If a value lies outside its range.
 
     Notes
     -----

@@ -133,7 +133,7 @@ def penetration_to_crack(
     Raises
     ------
     InputError
-        If cover over diameter is not between 1 and 7, or a value is out of range.
+        If cover over diameter was not tested, or a value is out of range.
 
     Notes
     -----

@@ -64,7 +64,7 @@ def vapour_pressure(T: AirTemperature, RH: Humidity) -> Vapour:
     Raises
     ------
     InputError
-        If the temperature lies outside -40 to 60 °C, or the humidity outside 2 to 100 %.
+        If a value lies outside its range.
 
     Notes
     -----

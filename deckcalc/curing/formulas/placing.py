@@ -69,7 +69,7 @@ def least_placing_temperature(h: Annotated[Length, Range("10 mm", "5000 mm")], t
     Raises
     ------
     InputError
-        If the thickness lies outside 10 mm to 5 m.
+        If a value lies outside its range.
 
     Notes
     -----

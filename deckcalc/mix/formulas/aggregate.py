@@ -288,7 +288,7 @@ def coarse_volume(D_max: NominalSize, FM: Annotated[Ratio, Range("1", "5")]) -> 
     Raises
     ------
     InputError
-        If the size is none of the table's, or the fineness modulus lies outside 2.40 to 3.00.
+        If size or fineness modulus is none of the table's.
 
     Notes
     -----

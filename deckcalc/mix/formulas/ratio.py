@@ -83,7 +83,7 @@ def water_cement_ratio(
     Raises
     ------
     InputError
-        If the strength lies outside the table (15 to 45 MPa; 2000 to 7000 psi, 6000 psi if air-entrained).
+        If the strength lies outside the table.
 
     Notes
     -----

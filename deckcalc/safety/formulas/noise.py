@@ -73,7 +73,7 @@ def noise_hours(L: Level, rule: Rule) -> NoiseHours:
     Raises
     ------
     InputError
-        If the level lies outside 60 to 140 dBA.
+        If a value lies outside its range.
 
     Notes
     -----

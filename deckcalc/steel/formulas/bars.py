@@ -316,7 +316,7 @@ def supplement(A_lost: Annotated[BarArea, Range("0 mm²", "100000 mm²")], A_b: 
     Raises
     ------
     InputError
-        If an area is negative or a bar outside 5 to 5000 mm².
+        If a value lies outside its range.
 
     Notes
     -----

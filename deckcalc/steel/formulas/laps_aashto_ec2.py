@@ -248,7 +248,7 @@ def tension_ec2(f_ck: Annotated[Stress, Range("12 MPa", "50 MPa")]) -> Stress:
     Raises
     ------
     InputError
-        If the strength lies outside 12 to 50 MPa.
+        If a value lies outside its range.
 
     Notes
     -----

@@ -197,7 +197,7 @@ def pit_depth(
     Raises
     ------
     InputError
-        If the diameter lies outside 10 to 27 mm: the parameters are not extrapolated.
+        If the diameter lies outside the table: the parameters are not extrapolated.
 
     Notes
     -----

@@ -146,7 +146,7 @@ def flexure_layers(
     Raises
     ------
     InputError
-        If the depth of the neutral axis does not balance the forces within 0.1 %.
+        If the depth of the neutral axis does not balance the forces.
 
     Notes
     -----
