@@ -8,7 +8,8 @@ import re
 import textwrap
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache, cached_property
+from string import Formatter
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import numpy as np
@@ -290,12 +291,47 @@ class Declared:
         return self.record(*wrapped) if self.record else wrapped[0]
 
 
+@cache
+def constant(text: str) -> float:
+    """Return the plain number of a constant as the rule writes it: ``300 mm``, ``40 000 psi``, ``5/8 in``, ``3/40``.
+
+    Examples
+    --------
+    >>> constant("300 mm"), constant("3/40"), constant("0.85")
+    (0.3, 0.075, 0.85)
+    """
+    written = re.sub(r"(?<=\d) (?=\d{3}\b)", "", text)
+    top, bottom, unit = re.fullmatch(r"([\d.]+)(?:/([\d.]+))?(?: (.+))?", written).groups()  # type: ignore[union-attr]
+    number = float(top) / float(bottom or 1)
+    return float(units.registry().Quantity(number, units.unit(unit)).to_base_units().magnitude) if unit else number
+
+
+def above(value: Any, limit: Any) -> Any:
+    """Whether a value lies above a limit, by more than the noise of a conversion of units."""
+    return value > limit + 1e-9 * np.abs(limit)
+
+
+def below(value: Any, limit: Any) -> Any:
+    """Whether a value lies below a limit, by more than that noise."""
+    return value < limit - 1e-9 * np.abs(limit)
+
+
 class Lookup(Declared):
     """A table look-up or a choice that a sheet prints as a sentence instead of a formula."""
 
-    def __init__(self, function: Callable[..., Any], says: str, source: tuple[Cite, ...], unit_of: Mapping[str, str]):
+    def __init__(
+        self, function: Callable[..., Any], says: str, source: tuple[Cite, ...], unit_of: Mapping[str, str],
+        data: Mapping[str, Any],
+    ) -> None:  # fmt: skip
         super().__init__(function, source, unit_of)
-        self.says = says
+        self.says, self.data = says, data
+        named = {re.split(r"[.[]", name)[0] for _, name, _, _ in Formatter().parse(says) if name}
+        if named - {*self.params, *data} or set(data) - named or set(data) & set(self.params):
+            raise TypeError(f"{self.name}: the sentence names {', '.join(sorted(named))}, not what it is given")
+
+    def sentence(self, printed: Mapping[str, str]) -> str:
+        """Return the sentence, with printed values of the arguments and the data that is looked up."""
+        return self.says.format(**self.data, **printed)
 
     def __call__(self, *args: Any, **kwargs: Any) -> Any:
         """Look up with quantities, or with the plain numbers of a body."""
@@ -310,12 +346,25 @@ class Lookup(Declared):
 
 
 def lookup(
-    says: str, *, source: Cite | tuple[Cite, ...] = (), units: Mapping[str, str] | None = None
+    says: str, *, source: Cite | tuple[Cite, ...] = (), units: Mapping[str, str] | None = None, **data: Any
 ) -> Callable[[Callable[..., Any]], Lookup]:
-    """Declare a look-up that a body may call; `says` is the sentence, with ``{argument}`` for printed values."""
+    """Declare a look-up that a body may call.
+
+    Parameters
+    ----------
+    says : str
+        The sentence, with ``{argument}`` for printed values and ``{name}`` for the data of the look-up: no number is typed in it.
+    source : Cite or tuple of Cite
+        Where the table or the rule stands.
+    units : dict of str, optional
+        As in a calculation.
+    **data
+        What the function looks up, for the sentence: a constant as the rule writes it, a number, or a mapping of them, of which
+        ``{name[key]}`` is one.
+    """
 
     def declare(function: Callable[..., Any]) -> Lookup:
-        return Lookup(function, says, source if isinstance(source, tuple) else (source,), units or {})
+        return Lookup(function, says, source if isinstance(source, tuple) else (source,), units or {}, data)
 
     return declare
 

@@ -23,13 +23,14 @@ from typing import Any, Generic, ParamSpec, TypeVar, overload
 import numpy as np
 
 from deckcalc.core import looks, units
-from deckcalc.core.boundary import Declared, Given, Lookup, Range, Several, lookup
+from deckcalc.core.boundary import Declared, Given, Lookup, Range, Several, above, below, constant, lookup
+from deckcalc.core.elementary import Phi, erf, erfc, exp, ln, log10
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError, Quantity
 
-__all__ = ["REGISTER", "Calculation", "Line", "Lookup", "Range", "Several", "calculation", "larger", "lookup", "pi",
-           "round_up", "smaller", "sqrt"]  # fmt: skip
+__all__ = ["REGISTER", "Calculation", "Line", "Lookup", "Phi", "Range", "Several", "above", "below", "calculation", "constant", "erf", "erfc",
+           "exp", "larger", "ln", "log10", "lookup", "pi", "round_up", "smaller", "sqrt"]  # fmt: skip
 
 pi = math.pi
 BLOCK = 32_768  # elements a pass: conversion, range check and body stay in the processor's cache
@@ -57,7 +58,8 @@ def sqrt(x: Any) -> Any:
 
 FUNCTIONS: dict[str, tuple[Callable[..., Any], int, str]] = {
     "larger": (larger, 2, "max"), "smaller": (smaller, 2, "min"), "round_up": (round_up, 1, "ceil"),
-    "sqrt": (sqrt, 1, "sqrt"),
+    "sqrt": (sqrt, 1, "sqrt"), "exp": (exp, 1, "exp"), "ln": (ln, 1, "ln"), "log10": (log10, 1, "log10"),
+    "erf": (erf, 1, "erf"), "erfc": (erfc, 1, "erfc"), "Phi": (Phi, 1, "Phi"),
 }  # fmt: skip
 OPERATORS = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow)
 P = ParamSpec("P")
@@ -300,6 +302,8 @@ def read_body(owner: Calculation) -> list[Line]:
     assert isinstance(tree, ast.FunctionDef)
     body = tree.body[1:] if ast.get_docstring(tree) else tree.body
     known, lines, at = set(owner.params), [], 0
+    for name in known & set(FUNCTIONS):
+        raise TypeError(f"{owner.name}: an argument cannot be called {name}, which is the name of a function")
     scope = owner.function.__globals__
 
     def refuse(node: ast.AST, why: str) -> TypeError:
@@ -317,6 +321,8 @@ def read_body(owner: Calculation) -> list[Line]:
         at = statement.lineno
         if target.id in known:
             raise refuse(statement, f"{target.id} already has a value; a name is given once")
+        if target.id in FUNCTIONS:
+            raise refuse(statement, f"{target.id} is the name of a function")
         if statement.lineno not in comments:
             raise refuse(statement, "each line ends with a comment that says what it gives")
         helper = read_expression(statement.value, known, scope, refuse)

@@ -562,11 +562,15 @@ def exact_decimals(value: float, most: int = 6) -> int | None:
 
 
 def trade_decimals(value: float, kind: Kind, system: str, significant: int = 3) -> int:
-    """Return the trade's decimals for the kind, more where the value is so small that digits would be lost."""
+    """Return the trade's decimals for the kind, more where the value is so small that digits would be lost.
+
+    A probability stays at a hundredth of one per cent: smaller ones are nothing to the trade.
+    """
     least = kind.decimals(system)
-    if not value or not math.isfinite(value) or kind.name == "count":
+    if not value or not math.isfinite(value) or kind.name == "count" or abs(value) >= 1:
         return least
-    return max(least, significant - 1 - math.floor(math.log10(abs(value))) if abs(value) < 1 else least)
+    needed = max(least, significant - 1 - math.floor(math.log10(abs(value))))
+    return min(needed, 2) if kind.name == "probability" else needed
 
 
 def quantity(value: Any, unit: str = "") -> Quantity:

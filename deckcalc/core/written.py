@@ -101,7 +101,7 @@ def _one(item: Any, kind: Kind) -> Quantity:
     """Read one item of a list."""
     if not isinstance(item, Quantity):
         return units.read(item, kind)
-    own = units.unit(f"{item.units:D}")
+    own = units.ours(item.units)
     try:
         kind.scale(own)
     except InputError:

@@ -227,7 +227,7 @@ class HandCalculation:
         if line.helper:
             said = {name: self.text(name) if self.kinds[name] else plain(self.text(name)) for name in line.operands}
             given = {p: said[name] for p, name in zip(line.helper.params, line.operands, strict=True)}
-            sentence = line.helper.says.format(**given)
+            sentence = line.helper.sentence(given)
             cites = "; ".join(str(cite) for cite in line.helper.source)
             return Printed(line.name, line.comment, "", "", result, sentence + (f" {cites}" if cites else ""))
         texts = {name: self.tex(name) for name in line.operands}

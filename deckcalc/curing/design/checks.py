@@ -15,6 +15,7 @@ from deckcalc.core.units import Quantity
 from deckcalc.curing.design.evaporation import q, window
 from deckcalc.curing.formulas import evaporation as drying
 from deckcalc.curing.formulas import hydration, opening, placing
+from deckcalc.curing.formulas.moist_curing import COUNTS_C
 from deckcalc.curing.inputs.rows import celsius, clock
 
 if TYPE_CHECKING:
@@ -194,7 +195,7 @@ def cure(job: Job, subject: CuringSubject, one: Placing) -> None:
     if not names:
         return
     after = [celsius(hour.air) for hour in one.air if hour.time >= one.row.end]
-    warm = max(float(np.mean(after)), 4.0)
+    warm = max(float(np.mean(after)), COUNTS_C)
     wanted = subject.run(curing.curing_duration, one.name, t_c=job.limit("curing_time").value, T=q(warm, "degC")).t
     until = q(one.hour(one.row.opening) / 24, "d")
     limit = Limit(
