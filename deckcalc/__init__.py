@@ -9,7 +9,12 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING, Any
+
+if not sys.flags.safe_path and ("-m", "deckcalc") in zip(sys.orig_argv, sys.orig_argv[1:], strict=False):
+    del sys.path[0]  # the working folder may be a job: what lies in it is data, and nothing of it is imported
+
 
 if TYPE_CHECKING:
     from deckcalc.core.units import InputError, Quantity, read, registry, show

@@ -79,10 +79,18 @@ class Comparison:
 
 
 def register() -> dict[str, Calculation]:
-    """Return every declared calculation by its key, all trades loaded."""
+    """Return every declared calculation by its key, all subjects loaded."""
     for subject in SUBJECTS:
         importlib.import_module(f"deckcalc.{subject}")
     return REGISTER
+
+
+def find(key: str) -> Calculation | None:
+    """Return the calculation of a key such as ``steel.section_loss``, with its own subject loaded alone; None if there is none."""
+    subject = key.partition(".")[0]
+    if subject in SUBJECTS:
+        importlib.import_module(f"deckcalc.{subject}")
+    return REGISTER.get(key)
 
 
 def cases() -> list[Case]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from deckcalc.base.errors import PackageError
 from deckcalc.base.fields import DRAFT
-from deckcalc.base.replacing import PackageError
 
 import datetime
 import html

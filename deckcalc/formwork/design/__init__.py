@@ -164,7 +164,7 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
     for name, hole in want.holes.items():
         place = f"job.toml: formwork.holes.{name}"
         if name not in patches:
-            faults.append(f"{place}: there is no patch “{name}” in patches.csv")
+            faults.append(f"{place}: the survey gives no patch “{name}”")
         if hole.carried == SHORED:
             if not hole.access_below:
                 faults.append(f"{place}: shores want access from below; set access_below, or carry the form suspended")
@@ -334,7 +334,9 @@ def carry(job: Job) -> Forms:
         return subject
     for name in full:
         if name not in want.holes:
-            subject.missing[name] = f"job.toml has no entry formwork.holes.{name}: say how the form is carried"
+            subject.missing[name] = (
+                f"patch {name} is full depth, and no form is given for it: add formwork.holes.{name} to job.toml and say how it is carried"
+            )
     for name in want.holes:
         if name not in full:
             subject.decisions[f"hole {name}"] = "the patch is not full depth: no form"
