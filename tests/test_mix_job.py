@@ -9,11 +9,14 @@ from pathlib import Path
 import pytest
 from samples import refusal
 
+from deckcalc.base.fields import FULL, PARTIAL
 from deckcalc.core.check import NOT_SATISFIED, SATISFIED
 from deckcalc.core.sources import folder
+from deckcalc.core.units import InputError
 from deckcalc.job import Job, carry
 from deckcalc.job.file import read_job
 from deckcalc.mix import sheet
+from deckcalc.mix.formulas import solver
 from deckcalc.mix.sheet import drawings as drawn
 from deckcalc.mix.sheet.cards import cards, scale
 
@@ -274,3 +277,25 @@ def test_the_engineer_may_state_the_ratio_with_its_source(no_record: Path) -> No
     assert "trial batches of March" in sheet.proportions(job.mix, job.written)
     high = Job(read_job(no_record, {**dict.fromkeys(stated, "0.45"), **source}))
     assert {fact.w_cm.m_as("") for fact in high.mix} == {0.40}  # the exposure governs
+
+
+def test_proportions_that_cannot_be_found_are_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    def none(*_: object) -> None:
+        raise InputError("no proportions satisfy the demands")
+
+    monkeypatch.setattr(solver, "solve", none)
+    job = Job(read_job(SI))
+    said = sheet.alternatives(job.mix)
+    assert said.count("outside the method: no proportions satisfy the demands") == 2 and "No prices" not in said
+    assert drawn.cost_and_carbon(job.mix) is None
+
+
+@pytest.mark.parametrize("name", ["demo_si", "demo_us"])
+def test_what_is_specified_of_a_concrete_is_known_before_it_is_proportioned(name: str) -> None:
+    job = Job(read_job(NOTEBOOKS / name))
+    specified = job.concrete.specified
+    assert list(specified) == [PARTIAL, FULL] and job.concrete.stone == specified[PARTIAL].nominal_size
+    for depth_class, one in specified.items():
+        assert one.strength == job.head.mix.concretes[depth_class].strength == job.mix[depth_class].strength
+        assert one.nominal_size == job.mix[depth_class].coarse.size
+    assert job.mix.for_depth(FULL) is job.mix[FULL]

@@ -23,8 +23,8 @@ def alternatives_of(mixes: Mixes, design: MixDesign) -> Alternatives | None:
     demand = demand_of(mixes, design, price)
     ratios = [demand.w_cm * (0.8 + 0.2 * i / (RATIOS - 1)) for i in range(RATIOS)]
     try:
-        cheapest = solver.trade_off(demand, price, carbon, ratios, 0)
-        least_carbon = solver.trade_off(demand, price, carbon, ratios, 1)
+        cheapest = solver.best_by_ratio(demand, price, carbon, ratios, 0)
+        least_carbon = solver.best_by_ratio(demand, price, carbon, ratios, 1)
         front = [solver.solve(demand, price, carbon, i / 8) for i in range(9)]
     except InputError as error:
         mixes.decisions[design.alternatives_item] = f"outside the method: {error}"
