@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from deckcalc.base.context import Context, Inputs
-from deckcalc.base.fields import PARTIAL, JobError, NotComputed
+from deckcalc.base.fields import FULL, PARTIAL, JobError, NotComputed
 from deckcalc.base.subject import Material, Run, Subject
 from deckcalc.chloride import design as chloride
 from deckcalc.closure import design as closure
@@ -85,15 +85,23 @@ class Job:
     @property
     def stone(self) -> Quantity:
         """Nominal maximum size of the aggregate in the concrete of partial-depth patches, in which bars are freed."""
-        concretes = self.head.mix.concretes
-        name = concretes.get(PARTIAL, next(iter(concretes.values()))).coarse
-        row = next(row for row in self.file.rows["aggregates"] if row.aggregate == name)
-        return units.read(row.nominal_size, units.Length)
+        return self.concretes[PARTIAL].stone
+
+    @property
+    def concretes(self) -> dict[str, steel.PatchConcrete]:
+        """What bars need to know of the concrete of each depth class; a job with one mix has it for both."""
+        mixes = self.head.mix.concretes
+        size = {row.aggregate: row.nominal_size for row in self.file.rows["aggregates"]}
+        chosen = {depth: mixes.get(depth, next(iter(mixes.values()))) for depth in (PARTIAL, FULL)}
+        return {
+            depth: steel.PatchConcrete(one.strength, units.read(size[one.coarse], units.Length))
+            for depth, one in chosen.items()
+        }
 
     @cached_property
     def steel(self) -> steel.Steel:
         """Reinforcement."""
-        return self._carry("steel", steel.carry)
+        return self._carry("steel", lambda _: steel.compute(self.context(steel.Inputs), self.patch, self.concretes))
 
     @cached_property
     def chloride(self) -> chloride.Chlorides:
