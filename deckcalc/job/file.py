@@ -26,8 +26,8 @@ from deckcalc.core.text import printable_faults
 from deckcalc.core.units import InputError, System, clipped
 from deckcalc.curing import inputs as curing_inputs
 from deckcalc.curing.inputs import rows as curing_rows
-from deckcalc.formwork import design as formwork
-from deckcalc.formwork.design import Formwork
+from deckcalc.formwork import inputs as formwork
+from deckcalc.formwork.inputs import Formwork
 from deckcalc.job.bounded import LONGEST_CELL, text_of, toml_of
 from deckcalc.job.folder import RULE, Contents, read_contents
 from deckcalc.job.rows import read_rows, validated

@@ -108,7 +108,7 @@ class Job:
     @cached_property
     def formwork(self) -> formwork.Forms:
         """Forms of the full-depth holes."""
-        return self._carry("formwork", formwork.carry)
+        return self._carry("formwork", lambda _: formwork.compute(self.context(formwork.Inputs), self.patch))
 
     @cached_property
     def curing(self) -> curing.CuringSubject:

@@ -202,11 +202,11 @@ def add_bars(job: Job, name: str) -> Step:
 
 def form(job: Job, name: str) -> Step | None:
     """Form of a full-depth hole."""
-    text = job.formwork.decisions.get(f"hole {name}") if job.head.formwork else None
+    text = job.formwork.outcome.get(name)
     if text is None:
         return ("Form", "By its own drawing: this package has none.") if job.patch.depth_class[name] == FULL else None
     text = f"{plain(text.partition('; ')[0])}. Cutting list on sheet 05."
-    brace = job.formwork.decisions.get(f"hole {name}, braces")
+    brace = job.formwork[name].braces if name in job.formwork else ""
     return "Form", text[0].upper() + text[1:] + (
         f" {plain(brace[0].upper() + brace[1:])}." if brace else ""
     ) + " Clear the space below before placing."
