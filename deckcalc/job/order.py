@@ -111,9 +111,9 @@ class Job:
         return self._carry("formwork", lambda _: formwork.compute(self.context(formwork.Inputs), self.patch))
 
     @cached_property
-    def curing(self) -> curing.CuringSubject:
+    def curing(self) -> curing.Placings:
         """Curing and opening."""
-        return self._carry("curing", curing.carry)
+        return self._carry("curing", lambda _: curing.compute(self.context(curing.Inputs), self.patch, self.mix.mixes))
 
     @cached_property
     def traffic(self) -> traffic.Layout:
