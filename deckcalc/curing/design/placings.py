@@ -6,20 +6,16 @@ import datetime
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, ClassVar, Protocol
+from typing import Any, ClassVar, Protocol
 
 import numpy as np
 
 from deckcalc.base.subject import Subject
 from deckcalc.core.units import Quantity
-from deckcalc.curing.formulas import heat, hydration, maturity, opening, regression
+from deckcalc.curing.formulas import heat, hydration, maturity, opening, regression, strength
 from deckcalc.curing.inputs import Curing, Hour, Inputs
 from deckcalc.curing.inputs.rows import HistoryRow, PlacementRow
 from deckcalc.patch.design import PatchDesign, Patches
-
-if TYPE_CHECKING:
-    from deckcalc.curing.design.strength import Estimate
-    from deckcalc.curing.design.year import Calendar
 
 
 class Concrete(Protocol):
@@ -93,18 +89,17 @@ class Reached:
 
     Attributes
     ----------
-    early, expected, sure : float or None
-        By the upper edge of the band, the curve, and the lower edge, which decides.
+    expected, sure : float or None
+        By the curve, and by the lower edge of its band, which decides.
     """
 
-    early: float | None
     expected: float | None
     sure: float | None
 
     @classmethod
     def by(cls, band: opening.Band, required: float) -> Reached:
         """Return when a band reaches a strength, in the unit of the band."""
-        return cls(*(opening.reached(band.hours, edge, required) for edge in (band.high, band.mid, band.low)))
+        return cls(*(opening.reached(band.hours, edge, required) for edge in (band.mid, band.low)))
 
 
 @dataclass
@@ -229,6 +224,31 @@ class Placing:
         return [hour for hour in self.air if self.row.start <= hour.time <= self.row.end] or self.air[:1]
 
 
+@dataclass(frozen=True)
+class Calendar:
+    """Which starts of placing work through the year.
+
+    Attributes
+    ----------
+    placing : Placing
+        What is placed.
+    hours : int
+        From the end of placing to the opening.
+    starts : int
+        How many were tried.
+    shares : array, shape (12, hours of the day)
+        Share of starts that work.
+    nights : array, shape (12, 4)
+        Share of starts at night that work, that are strong enough, that dry slowly enough, that are warm enough.
+    """
+
+    placing: Placing
+    hours: int
+    starts: int
+    shares: np.ndarray
+    nights: np.ndarray
+
+
 @dataclass
 class Placings(Subject[Inputs]):
     """Placings, found by their names, and the strength that all of them are read from.
@@ -263,7 +283,7 @@ class Placings(Subject[Inputs]):
     concretes: Mapping[str, Concrete] = field(kw_only=True)
     each: dict[str, Placing] = field(default_factory=dict)
     fits: dict[str, regression.Fit] = field(default_factory=dict)
-    fit: regression.Fit | Estimate = field(init=False)
+    fit: regression.Fit | strength.Estimate = field(init=False)
     tests: list[tuple[float, float]] = field(default_factory=list)
     weather: list[Hour] = field(default_factory=list)
     rate: Callable[[Any], Any] = field(init=False)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -12,34 +11,10 @@ from deckcalc.base.fields import JobError
 from deckcalc.core.units import InputError, Quantity, quantity
 from deckcalc.curing.design.placings import Placing, Placings, Reached
 from deckcalc.curing.formulas import maturity, opening, regression, strength
+from deckcalc.curing.formulas.strength import Estimate
 from deckcalc.curing.inputs.rows import CylinderRow, celsius
 
 OUTSIDE = "wait: outside the ages of the cylinders"
-
-
-@dataclass(frozen=True)
-class Estimate:
-    """Strength by cement type from print, for a first estimate: the same answers as a fit."""
-
-    a: float  # h
-    b: float
-    f_28: float  # MPa
-    spread: float
-    first: float = 24.0
-    last: float = 28 * 24.0
-
-    def strength(self, t: Any) -> np.ndarray:
-        """Return the strength at equivalent ages in hours."""
-        t = np.asarray(t, dtype=float)
-        return t / (self.a + self.b * t) * self.f_28
-
-    def low(self, t: Any) -> np.ndarray:
-        """Return the lower edge of the stated spread."""
-        return (1 - self.spread) * self.strength(t)
-
-    def high(self, t: Any) -> np.ndarray:
-        """Return the upper edge of the stated spread."""
-        return (1 + self.spread) * self.strength(t)
 
 
 def fit_cylinders(placings: Placings) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from deckcalc.curing.design.evaporation import kelvins
-from deckcalc.curing.design.placings import Placing, Placings
+from deckcalc.curing.design.placings import Calendar, Placing, Placings
 from deckcalc.curing.formulas import climate, heat, opening
 from deckcalc.curing.inputs.rows import celsius
 
@@ -126,31 +126,6 @@ def run_starts(placings: Placings, one: Placing, starts: np.ndarray, concrete: f
 #: Hours of the day at which starts of placing are tried, and that from which a start is at night.
 HOURS = np.array([7, 10, 13, 16, 19, 20, 21, 22, 23])
 NIGHT = 19
-
-
-@dataclass(frozen=True)
-class Calendar:
-    """Which starts of placing work through the year.
-
-    Attributes
-    ----------
-    placing : Placing
-        What is placed.
-    hours : int
-        From the end of placing to the opening.
-    starts : int
-        How many were tried.
-    shares : array, shape (12, hours of the day)
-        Share of starts that work.
-    nights : array, shape (12, 4)
-        Share of starts at night that work, that are strong enough, that dry slowly enough, that are warm enough.
-    """
-
-    placing: Placing
-    hours: int
-    starts: int
-    shares: np.ndarray
-    nights: np.ndarray
 
 
 def calendar(placings: Placings) -> Calendar | None:
