@@ -90,6 +90,7 @@ class Job:
         """What the job says of its concretes, before any is proportioned."""
         return self.context(mix.Inputs).inputs
 
+    @property
     def concretes(self) -> dict[str, steel.PatchConcrete]:
         """What bars need to know of the concrete of each depth class; a job with one mix has it for both."""
         mixes = self.head.mix.concretes
@@ -118,12 +119,12 @@ class Job:
     @cached_property
     def formwork(self) -> formwork.Forms:
         """Forms of the full-depth holes."""
-        return self._carry("formwork", formwork.carry)
+        return self._carry("formwork", lambda _: formwork.compute(self.context(formwork.Inputs), self.patch))
 
     @cached_property
-    def curing(self) -> curing.CuringSubject:
+    def curing(self) -> curing.Placings:
         """Curing and opening."""
-        return self._carry("curing", curing.carry)
+        return self._carry("curing", lambda _: curing.compute(self.context(curing.Inputs), self.patch, self.mix.each))
 
     @cached_property
     def traffic(self) -> traffic.Layout:
