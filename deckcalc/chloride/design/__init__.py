@@ -7,7 +7,7 @@ from deckcalc.chloride.design.cores import content_of, design_core, threshold_co
 from deckcalc.chloride.design.forecast import forecasts
 from deckcalc.chloride.design.results import Chlorides
 from deckcalc.chloride.design.survey import surface_survey
-from deckcalc.chloride.design.zones import judge
+from deckcalc.chloride.design.zones import consequences
 from deckcalc.chloride.inputs import Inputs
 from deckcalc.chloride.inputs.contents import chosen_threshold
 from deckcalc.chloride.inputs.zones import zones_of
@@ -39,7 +39,7 @@ def compute(context: Context[Inputs], marked: Marked) -> Chlorides:
     surface_survey(chlorides)
     if inputs.chloride.profile:
         chlorides.forecast = forecasts(chlorides, inputs.chloride.profile)
-    judge(chlorides)
+    consequences(chlorides)
     notes(chlorides)
     return chlorides
 

@@ -38,7 +38,7 @@ def per_volume(chlorides: Chlorides, item: str, value: Quantity, basis: str) -> 
 
 def design_core(chlorides: Chlorides, row: CoreRow, limit: Limit) -> None:
     """Work one core out, from its slices to what follows."""
-    zone = next(zone for zone in chlorides.zones if zone.holds(row))
+    zone = next(zone for zone in chlorides.zones if zone.contains(row))
     core = chlorides.cores[row.core] = CoreResult(row, zone)
     core.slices = [read_slice(chlorides, one) for one in chlorides.inputs.chlorides if one.core == core.name]
     at_the_bar(chlorides, core, limit)

@@ -1,4 +1,4 @@
-"""What is foreseen for the bars of each zone and in the patches, and the fits that it rests on."""
+"""Forecasts for the bars of each zone and of the patches, and the fits that they rest on."""
 
 from __future__ import annotations
 

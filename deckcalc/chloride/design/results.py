@@ -281,7 +281,7 @@ class Chlorides(Subject[Inputs]):
     counts : dict of ZoneCounts
         By zone.
     forecast : Forecasts or None
-    beside : list of BesidePatch
+    beside_patches : list of BesidePatch
     """
 
     key: ClassVar = "chloride"
@@ -295,7 +295,7 @@ class Chlorides(Subject[Inputs]):
     survey: SurfaceSurvey = field(default_factory=SurfaceSurvey)
     counts: dict[str, ZoneCounts] = field(default_factory=dict)
     forecast: Forecasts | None = None
-    beside: list[BesidePatch] = field(default_factory=list)
+    beside_patches: list[BesidePatch] = field(default_factory=list)
 
     @property
     def all_chloride(self) -> bool:

@@ -25,7 +25,7 @@ Area = tuple[float, float, float, float]
 UNKNOWN = "not known"
 
 
-def judge(chlorides: Chlorides) -> None:
+def consequences(chlorides: Chlorides) -> None:
     """Check zones against the job's limits and cores against its rules, and look at what stays beside the patches."""
     for zone in chlorides.zones:
         chlorides.counts[zone.name] = counts(chlorides, zone)
@@ -39,7 +39,7 @@ def judge(chlorides: Chlorides) -> None:
     judged = [core for core in chlorides.cores.values() if core.reached is not None]
     if judged:
         for patch, area in chlorides.unsound_areas().items():
-            beside(chlorides, patch, area, judged)
+            beside_patch(chlorides, patch, area, judged)
 
 
 def counts(chlorides: Chlorides, zone: Zone) -> ZoneCounts:
@@ -133,7 +133,7 @@ def check_zone(chlorides: Chlorides, zone: Zone, limits: ZoneLimits) -> None:
     )
 
 
-def beside(chlorides: Chlorides, patch: str, area: Area, judged: list[CoreResult]) -> None:
+def beside_patch(chlorides: Chlorides, patch: str, area: Area, judged: list[CoreResult]) -> None:
     """Say what stays beside a patch, with the numbers that there are."""
     left, low, right, high = area
     middle = np.array([left + (right - left) / 2, low + (high - low) / 2])
@@ -156,5 +156,5 @@ def beside(chlorides: Chlorides, patch: str, area: Area, judged: list[CoreResult
                 f"patch {likely} are in the class likely, the most negative {found.values[around].min():.0f} mV"
             )
     word = "to be expected" if core.reached and active else "possible" if core.reached or active else "not indicated"
-    chlorides.beside.append(BesidePatch(patch, word, said))
+    chlorides.beside_patches.append(BesidePatch(patch, word, said))
     chlorides.decisions[f"beside patch {patch}"] = f"new corrosion beside the patch is {word}: {said}"

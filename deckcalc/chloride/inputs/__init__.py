@@ -133,7 +133,7 @@ def check_zones(inputs: Inputs, faults: list[str]) -> None:
         *((f"resistances.csv, point {row.point}", row) for row in inputs.resistances),
     ]
     for where, place in places:
-        if zones and not any(one.holds(place) for one in zones):
+        if zones and not any(one.contains(place) for one in zones):
             faults.append(f"{where}: lies in no zone of zones.csv")
 
 

@@ -70,7 +70,7 @@ class ResistanceRow(Strict):
 
 
 class RuleRow(Strict):
-    """rules.csv: what is done where; the first rule that fits holds."""
+    """rules.csv: what is done where; the first rule that fits is applied."""
 
     rule: Id
     chloride: Literal["reached", "below", "any"]

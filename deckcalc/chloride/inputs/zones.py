@@ -37,7 +37,7 @@ def xy(place: Placed) -> tuple[float, float]:
 
 @dataclass(frozen=True)
 class Zone:
-    """A rectangle of the deck, in metres; without borders it holds the whole deck."""
+    """A rectangle of the deck, in metres; without borders it is all of the deck."""
 
     name: str
     left: float = -np.inf
@@ -56,7 +56,7 @@ class Zone:
         along = (x >= self.left - SLACK) & (x < self.right - SLACK)
         return np.asarray(along & (y >= self.low - SLACK) & (y < self.high - SLACK))
 
-    def holds(self, place: Placed) -> bool:
+    def contains(self, place: Placed) -> bool:
         """Say whether a row with station and offset lies in it."""
         return bool(self.inside(*xy(place)))
 

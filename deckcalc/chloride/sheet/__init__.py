@@ -242,7 +242,7 @@ def actions(chlorides: Chlorides) -> Text:
 
 def beside_patches(chlorides: Chlorides) -> Text:
     """What stays beside each patch, and the usual means against it."""
-    rows = [[f"patch {one.patch}", one.outlook, plain(one.known)] for one in chlorides.beside]
+    rows = [[f"patch {one.patch}", one.outlook, plain(one.known)] for one in chlorides.beside_patches]
     return block([
         "Before the repair the corroding bar in the hole protects the bars beside it, as an anode does. In the patch that bar "
         "becomes passive and drives the others: where concrete that stays is above the threshold they begin to corrode, often "
@@ -341,10 +341,10 @@ def importance(chlorides: Chlorides) -> Text:
 def by_hand_times(chlorides: Chlorides, written: Written) -> Text:
     """Initiation, ageing, corrosion and cracking of the zone that is worst, and the patches, written out; the rest as tables."""
     found = chlorides.forecast
-    reached = [one for one in found.zones.values() if one.face is not None] if found else []
+    reached = [(one.face.t_1, one) for one in found.zones.values() if one.face is not None] if found else []
     if found is None or not reached:
         return NOTHING
-    worst = min(reached, key=lambda one: one.face.t_1)  # type: ignore[union-attr]
+    _, worst = min(reached, key=lambda pair: pair[0])
     fitted = chlorides.cores[next(iter(found.at_bars))]
     parts: list[str] = [written.by_hand(chlorides, fitted.fit_item), written.by_hand(chlorides, *worst.items)]
     parts += [written.by_hand(chlorides, *found.patch.items)] if found.patch else []
