@@ -82,6 +82,7 @@ def build(
     sheets = chosen(brought, only)
     out = Path(out) if out else source / (only or "package")
     place = free_place(out, beside)
+    job = carry(source)
     ran = [sheet.own for sheet in sheets if sheet.own]
     left = [path.name for path in lying if path.name not in {one.name for one in brought}]
     if left:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from deckcalc.base.replacing import PackageError
+from deckcalc.base.errors import PackageError
 
 import datetime
 import html

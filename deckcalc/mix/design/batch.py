@@ -8,9 +8,12 @@ from typing import TYPE_CHECKING, Any
 from deckcalc import mix
 from deckcalc.base.subject import Subject
 from deckcalc.core import units
+from deckcalc.core.calculation import Calculation
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.units import Quantity
 from deckcalc.mix.design.proportions import MixFact
+from deckcalc.mix.formulas.cooling import WantedTemperatureSI, WantedTemperatureUS
+from deckcalc.mix.formulas.temperature import FreshTemperatureSI, FreshTemperatureUS
 
 if TYPE_CHECKING:
     from deckcalc.job import Job
@@ -167,8 +170,12 @@ def temperature(job: Job, subject: Subject, fact: MixFact) -> None:
     }  # fmt: skip
     si = job.system == "SI"
     item = f"temperature, {fact.item}"
-    wanted = mix.wanted_temperature_si if si else mix.wanted_temperature_us
-    fresh = mix.fresh_temperature_si if si else mix.fresh_temperature_us
+    wanted: Calculation[..., WantedTemperatureSI | WantedTemperatureUS] = (
+        mix.wanted_temperature_si if si else mix.wanted_temperature_us
+    )
+    fresh: Calculation[..., FreshTemperatureSI | FreshTemperatureUS] = (
+        mix.fresh_temperature_si if si else mix.fresh_temperature_us
+    )
     need = subject.run(wanted, item, T_want=on_site.wanted, **given)
     found = subject.run(fresh, item, **given, W_i=on_site.ice)
     fact.temperature = found.T

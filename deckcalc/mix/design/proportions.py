@@ -204,10 +204,11 @@ def average_strength(job: Job, subject: Subject, fact: MixFact) -> Any:
             mix.average_strength_no_record, fact.item, f_c=f_c, tables=want.tables, rule=want.margin_rule
         ).f_cr
     edge = units.read("35 MPa" if want.tables == "SI" else "5000 psi", units.kind_of(units.Stress))
-    by_record = mix.average_strength_si if want.tables == "SI" else mix.average_strength_us
+    record = {"f_c": f_c, "s_s": want.record.deviation, "n": want.record.tests}
     if f_c > edge * (1 + 1e-9):
-        by_record = mix.average_strength_high
-    return subject.run(by_record, fact.item, f_c=f_c, s_s=want.record.deviation, n=want.record.tests).f_cr
+        return subject.run(mix.average_strength_high, fact.item, **record).f_cr
+    by_record = mix.average_strength_si if want.tables == "SI" else mix.average_strength_us
+    return subject.run(by_record, fact.item, **record).f_cr
 
 
 def ratio_of(job: Job, subject: Subject, fact: MixFact, w_cm_exposure: Quantity) -> Any:
