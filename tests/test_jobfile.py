@@ -690,7 +690,7 @@ def test_the_order_is_the_sum_over_the_patches_and_the_mixes():
     assert len(orders) == len(job.patch.depth_class)
     total = sum(float(one.m_as("m³")) for one in orders)
     assert float(job.patch.order_volume.m_as("m³")) == pytest.approx(total, rel=1e-12)
-    assert sum(float(one.order_volume.m_as("m³")) for one in job.mix.mixes.values()) == pytest.approx(total, rel=1e-12)
+    assert sum(float(one.order_volume.m_as("m³")) for one in job.mix) == pytest.approx(total, rel=1e-12)
     assert job.materials[0].quantity == job.show(job.patch.order_volume, units.OrderVolume)
 
 

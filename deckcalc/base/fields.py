@@ -251,6 +251,10 @@ class Revision(Strict):
     note: Text
 
 
+#: What stands on every page until checker and engineer of record are named.
+DRAFT = "DRAFT - not signed"
+
+
 class People(Strict):
     """Who answers for the package; leave a name empty until it is known."""
 
@@ -259,6 +263,16 @@ class People(Strict):
     checker: Remark = ""
     engineer: Remark = Field("", description="engineer of record")
     licence: Remark = Field("", description="licence number of the engineer of record")
+
+    @property
+    def signed(self) -> bool:
+        """Whether checker and engineer of record are named."""
+        return bool(self.checker and self.engineer)
+
+    @property
+    def draft(self) -> str:
+        """The mark of a draft, empty once the package is signed."""
+        return "" if self.signed else DRAFT
 
 
 class Bridge(Strict):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -51,16 +53,12 @@ def positive(x: Any) -> Any:
 
 def erf(x: Any) -> Any:
     """Return the error function."""
-    from scipy.special import erf
-
-    return erf(number(x, "erf"))
+    return special(x, "erf", math.erf)
 
 
 def erfc(x: Any) -> Any:
     """Return the complementary error function, 1 − erf(x), which keeps its digits where erf is close to 1."""
-    from scipy.special import erfc
-
-    return erfc(number(x, "erfc"))
+    return special(x, "erfc", math.erfc)
 
 
 def Phi(x: Any) -> Any:
@@ -71,6 +69,14 @@ def Phi(x: Any) -> Any:
     >>> f"{Phi(1.0):.5f}"
     '0.84134'
     """
-    from scipy.special import ndtr
+    return special(x, "Phi", lambda z: math.erfc(-z / math.sqrt(2)) / 2)
 
-    return ndtr(number(x, "Phi"))
+
+def special(x: Any, name: str, of_one: Callable[[float], float]) -> Any:
+    """Return a function that numpy lacks: of one number by the language itself, of an array by scipy."""
+    plain = number(x, name)
+    if np.ndim(plain) == 0:
+        return of_one(float(plain))
+    from scipy import special
+
+    return {"erf": special.erf, "erfc": special.erfc, "Phi": special.ndtr}[name](plain)

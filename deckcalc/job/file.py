@@ -31,12 +31,13 @@ from deckcalc.formwork.design import Formwork
 from deckcalc.job.bounded import LONGEST_CELL, text_of, toml_of
 from deckcalc.job.folder import RULE, Contents, read_contents
 from deckcalc.job.rows import read_rows, validated
-from deckcalc.mix import design as mix
+from deckcalc.mix import inputs as mix
 from deckcalc.patch import inputs as patch
 from deckcalc.patch.design import Marked, survey
 from deckcalc.safety import design as safety
 from deckcalc.safety.design import Safety
-from deckcalc.steel import design as steel
+from deckcalc.steel import inputs as steel
+from deckcalc.steel.design import check_bars
 from deckcalc.traffic import inputs as traffic
 from deckcalc.traffic.inputs import Traffic
 
@@ -120,7 +121,7 @@ class JobFile:
     marked: Marked
 
     @property
-    def system(self) -> str:
+    def system(self) -> System:
         """Unit system in which the job is printed."""
         return self.head.units
 
@@ -128,6 +129,12 @@ class JobFile:
     def revision(self) -> Revision:
         """The present revision."""
         return self.head.revisions[-1]
+
+    @property
+    def reference(self) -> str:
+        """Bridge, package and revision in a line, for pages that are handed out one by one."""
+        said = f"{self.head.bridge.name}, package {self.head.package.number}, revision {self.revision.revision}"
+        return f"{said}   {self.head.people.draft}".rstrip()
 
     def not_read(self, between: str) -> str:
         """What of the folder these results do not rest on, for a person to look at; empty where there is nothing."""
@@ -188,6 +195,8 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         ):  # without patches the other tables have nothing to be checked against
             if hasattr(module, "Inputs"):
                 module.check(context(module.Inputs, head, rows, limits), marked, faults)
+                if module is steel:
+                    check_bars(context(steel.Inputs, head, rows, limits), marked, faults)
             else:
                 module.check(head, rows, limits, faults)
         if not faults:

@@ -12,14 +12,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from deckcalc.base.context import Context, Inputs
-from deckcalc.base.fields import PARTIAL, JobError, NotComputed
+from deckcalc.base.fields import FULL, PARTIAL, JobError, NotComputed
 from deckcalc.base.subject import Material, Run, Subject
 from deckcalc.chloride import design as chloride
 from deckcalc.closure import design as closure
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import InputError, Quantity
+from deckcalc.core.units import InputError
 from deckcalc.curing import design as curing
 from deckcalc.formwork import design as formwork
 from deckcalc.job.file import JobFile, context, read_folder, read_job
@@ -80,21 +80,30 @@ class Job:
         """Where and how deep to repair."""
         return self._carry(
             "patch",
-            lambda _: patch.compute(self.context(patch.Inputs), self.file.marked, self.stone, self.head.mix.load),
+            lambda _: patch.compute(
+                self.context(patch.Inputs), self.file.marked, self.concrete.stone, self.concrete.mix.load
+            ),
         )
 
     @property
-    def stone(self) -> Quantity:
-        """Nominal maximum size of the aggregate in the concrete of partial-depth patches, in which bars are freed."""
-        concretes = self.head.mix.concretes
-        name = concretes.get(PARTIAL, next(iter(concretes.values()))).coarse
-        row = next(row for row in self.file.rows["aggregates"] if row.aggregate == name)
-        return units.read(row.nominal_size, units.Length)
+    def concrete(self) -> mix.Inputs:
+        """What the job says of its concretes, before any is proportioned."""
+        return self.context(mix.Inputs).inputs
+
+    def concretes(self) -> dict[str, steel.PatchConcrete]:
+        """What bars need to know of the concrete of each depth class; a job with one mix has it for both."""
+        mixes = self.head.mix.concretes
+        size = {row.aggregate: row.nominal_size for row in self.file.rows["aggregates"]}
+        chosen = {depth: mixes.get(depth, next(iter(mixes.values()))) for depth in (PARTIAL, FULL)}
+        return {
+            depth: steel.PatchConcrete(one.strength, units.read(size[one.coarse], units.Length))
+            for depth, one in chosen.items()
+        }
 
     @cached_property
     def steel(self) -> steel.Steel:
         """Reinforcement."""
-        return self._carry("steel", steel.carry)
+        return self._carry("steel", lambda _: steel.compute(self.context(steel.Inputs), self.patch, self.concretes))
 
     @cached_property
     def chloride(self) -> chloride.Chlorides:
@@ -104,7 +113,7 @@ class Job:
     @cached_property
     def mix(self) -> mix.Mixes:
         """Mix and batch."""
-        return self._carry("mix", mix.carry)
+        return self._carry("mix", lambda _: mix.compute(self.context(mix.Inputs), self.patch))
 
     @cached_property
     def formwork(self) -> formwork.Forms:

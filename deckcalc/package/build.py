@@ -100,7 +100,7 @@ def build(
         head, now = job.head, job.file.revision
         imprint = Imprint(
             head.package.number, head.bridge.name, now.revision, now.date, head.people.firm, head.package.subject,
-            draft=bool(job.not_computed) or not (head.people.checker and head.people.engineer), version=__version__, paper=head.package.paper,
+            draft=bool(job.not_computed) or not head.people.signed, version=__version__, paper=head.package.paper,
         )  # fmt: skip
         bind(markdown, imprint, figures, work, attached)
         (work / MANIFEST).write_bytes(sealed({**contents, "files": hashes(work)}))

@@ -172,7 +172,7 @@ def mean_temperature(one: Placing, hour: float) -> float:
 def strip_forms(job: Job, subject: CuringSubject, one: Placing) -> None:
     """When the soffit form of a full-depth hole may come off."""
     share = job.limit("stripping_share")
-    full = job.mix.mixes.get(FULL) or next(iter(job.mix.mixes.values()))
+    full = job.mix.for_depth(FULL)
     wanted = float((full.strength * share.value).m_as("MPa"))
     for i, item in enumerate(one.items):
         if not (one.full[i] and one.row.names):
@@ -265,7 +265,7 @@ def shrink(job: Job, subject: CuringSubject) -> None:
         curing.free_shrinkage, item, t=q(28, "d"), t_h=q(35, "d"), epsilon_u=given.ultimate, RH=given.humidity, h=q(thin, "m"),
         h_r=q(25.4 / 0.12, "mm"),
     )  # fmt: skip
-    thin_mix = job.mix.mixes.get(PARTIAL) or next(iter(job.mix.mixes.values()))
+    thin_mix = job.mix.for_depth(PARTIAL)
     f_c = thin_mix.strength
     SI = job.system == "SI"
     E_c = subject.run(curing.modulus_si if SI else curing.modulus_us, item, f_c=f_c)
