@@ -109,7 +109,7 @@ class Job:
     @cached_property
     def chloride(self) -> chloride.Chlorides:
         """Chlorides."""
-        return self._carry("chloride", chloride.carry)
+        return self._carry("chloride", lambda _: chloride.compute(self.context(chloride.Inputs), self.file.marked))
 
     @cached_property
     def mix(self) -> mix.Mixes:
