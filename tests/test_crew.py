@@ -113,26 +113,25 @@ def test_bars_to_add_are_those_of_the_sheet_of_reinforcement(system, name):
 @pytest.mark.parametrize(("system", "name"), PATCHES)
 def test_batches_are_those_of_the_batch_cards(system, name):
     job, text = demo(system), row(read(system, name), "Batch")
-    plans = [one for one in job.mix.loads if one.patch == name]
-    assert plans
-    for plan in plans:
-        assert re.search(rf"\*\*{plan.count} loads?\*\* of {re.escape(job.show(plan.volume, units.BatchVolume))}", text)
-        for one in plan.weights:
-            if one.mass is not None:
-                assert (
-                    f"{one.material} {job.show(one.mass, units.Mass, cards.places(one, job)).partition(' ')[0]}" in text
-                )
-        run = next(r for r in job.mix.runs_of(mix.batch_for_volume) if r.item == f"patch {name}, {plan.fact.name}")
-        assert f"open {int(run.result.n_bags.magnitude)} bag" in text
-        most = re.search(r"Water ([\d.]+) first, ([\d.]+) held back, never more than ([\d.]+)", text)
-        first, held, never = (float(part) for part in most.groups())
-        exact = [
-            float(units.magnitude(v, units.kind_of(units.Mass), system))
-            for v in (plan.water.m_first, plan.water.m_held, plan.water.m_most)
-        ]
-        for printed, true in zip((first, held, never), exact, strict=True):
-            assert true - 0.1 < printed <= true + 1e-6  # rounded down, so that the water is never more
-        assert first + held <= never + 1e-9
+    plan = job.mix.loads[name]
+    assert re.search(rf"\*\*{plan.count} loads?\*\* of {re.escape(job.show(plan.volume, units.BatchVolume))}", text)
+    for one in plan.weights:
+        if one.mass is not None:
+            assert (
+                f"{one.material} {job.show(one.mass, units.Mass, cards.places(one, job.system)).partition(' ')[0]}"
+                in text
+            )
+    run = next(r for r in job.mix.runs_of(mix.batch_for_volume) if r.item == f"patch {name}, {plan.mix.name}")
+    assert f"open {int(run.result.n_bags.magnitude)} bag" in text
+    most = re.search(r"Water ([\d.]+) first, ([\d.]+) held back, never more than ([\d.]+)", text)
+    first, held, never = (float(part) for part in most.groups())
+    exact = [
+        float(units.magnitude(v, units.kind_of(units.Mass), system))
+        for v in (plan.water.m_first, plan.water.m_held, plan.water.m_most)
+    ]
+    for printed, true in zip((first, held, never), exact, strict=True):
+        assert true - 0.1 < printed <= true + 1e-6  # rounded down, so that the water is never more
+    assert first + held <= never + 1e-9
 
 
 @pytest.mark.parametrize(("system", "name"), PATCHES)
@@ -217,10 +216,10 @@ def test_a_job_without_timetable_curing_and_forms_still_has_its_pages(tmp_path):
 
 
 def test_a_sheet_is_chosen_by_its_name_and_a_wrong_name_is_refused(tmp_path, capsys):
-    assert [path.name for path in package.notebooks(DEMO["SI"], "crew_sheets")] == ["08_crew_sheets.ipynb"]
-    assert len(package.notebooks(DEMO["SI"])) > 5
+    assert [sheet.name for sheet in package.chosen(only="crew_sheets")] == ["08_crew_sheets.ipynb"]
+    assert len(package.chosen()) > 5
     with pytest.raises(PackageError, match="there is no sheet “crew_sheet”; there are .*crew_sheets"):
-        package.notebooks(DEMO["SI"], "crew_sheet")
+        package.chosen(only="crew_sheet")
     out = tmp_path / "out"
     assert main(["package", str(DEMO["SI"]), "--only", "nonsense", "--out", str(out), "--quiet"]) == 1
     assert "there is no sheet “nonsense”" in capsys.readouterr().err

@@ -1,15 +1,17 @@
 """Check the reinforcement of a job: rules, verdicts, laps that need patch, strength state by state, bad input."""
 
+import re
 import shutil
 from collections import Counter
 
 import pytest
+from samples import refusal
 
-from deckcalc.base.fields import JobError
 from deckcalc.core import tables, units
 from deckcalc.core.check import SATISFIED
 from deckcalc.core.sources import folder
-from deckcalc.job import carry
+from deckcalc.job import Job, carry
+from deckcalc.job.file import read_job
 from deckcalc.show import sections
 from deckcalc.steel import sheet
 
@@ -33,12 +35,6 @@ def changed(tmp_path, name="demo_us", **files):
             text = text.replace(old, new)
         path.write_text(text, encoding="utf-8")
     return place
-
-
-def refused(place):
-    with pytest.raises(JobError) as caught:
-        carry(place)
-    return str(caught.value)
 
 
 # --- the demo jobs
@@ -224,7 +220,7 @@ BAD = [
 
 @pytest.mark.parametrize(("files", "words"), BAD, ids=[" ".join(words)[:40] for _, words in BAD])
 def test_bad_input_is_named_in_plain_words(tmp_path, files, words):
-    message = refused(changed(tmp_path, **files))
+    message = refusal(changed(tmp_path, **files))
     assert all(word in message for word in words), message
 
 
@@ -253,3 +249,52 @@ def test_each_patch_has_a_verdict_in_words(jobs, name):
 def test_a_strip_that_stays_short_says_stop(tmp_path):
     job = carry(changed(tmp_path, job=[('gamma_live = "1.75"', 'gamma_live = "2.4"')]))
     assert job.steel.decisions["strip at patch P1"].startswith("stop")
+
+
+# --- bars against their patches and their neighbours
+
+US = folder("notebooks") / "demo_us"
+EDGE = 38.3159  # m, the end of patch P1 ahead; readings within 152.4 mm of it still belong to it
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"bars.B5.patch": "P4"}, "bars.csv, bar B5: station 140.25 ft, offset 6.00 ft lies in patch P3, not in P4"),
+        ({"bars.B5.station": "120 ft", "bars.B5.offset": "0 ft"}, "bar B5: station 120.00 ft, offset 0.00 ft lies in no patch, not in P3"),
+        ({"bars.B14.station": f"{EDGE + 0.1525} m"}, "bar B14: .* lies in no patch, not in P1"),
+        ({"bars.B14.offset": "-7.5 ft"}, "bar B14: station 125.25 ft, offset -7.50 ft lies in no patch"),
+        ({"bars.B2.station": "122.75 ft"}, "bars B1 and B2: two bars of one layer at one place"),
+        ({"bars.B2.station": "122.775 ft"}, "bars B1 and B2: two bars of one layer at one place"),
+        ({"bars.B2.station": "122.79 ft"}, "bar B2: it lies less than a bar diameter from B1"),
+        ({"bars.B2.station": "122.75 ft", "bars.B2.offset": "7 ft"}, "bar B2: it lies less than a bar diameter from B1"),
+        ({"bars.B2.station": "124.5 ft"}, "bar B3: it does not lie beyond B2"),
+        ({"bars.B11.offset": "9.6 ft"}, "bar B12: it does not lie beyond B11"),
+        ({"bars.B2.bar": "B1"}, "row 3: bar “B1” stands already in row 2"),
+        ({"bars.B2.station": ""}, "bar B2: station and offset go together"),
+        ({"bars.B3.readings": "0.55; 0.0525; 0.575"}, "bar B3: its least reading is 9 % of its greatest"),
+        ({"bars.B4.size": "#9"}, "bar B4: the readings are 52 % of the diameter of size #9"),
+    ],
+)  # fmt: skip
+def test_a_bar_that_cannot_be_where_it_is_said_to_be_is_named(change, words):
+    assert re.search(words, refusal(US, change))
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"bars.B14.station": f"{EDGE + 0.1523} m"},
+        {"bars.B2.station": "122.81 ft"},
+        {"bars.B2.station": "122.79 ft", "confirmed": "bars.B2.place"},
+        {"bars.B4.size": "#7", "bars.B13.readings": "0.5; 0.26; 0.5"},
+    ],
+)
+def test_a_bar_just_within_is_taken(change):
+    assert read_job(US, change)
+
+
+def test_bars_without_places_are_said_not_to_be_held(tmp_path, jobs):
+    assert not any("Not held against" in note for note in jobs["demo_us"].steel.notes)
+    place = changed(tmp_path, bars=[("B5,P3,#5,top main,140.25,6,", "B5,P3,#5,top main,,,")])
+    steel = Job(read_job(place)).steel
+    assert any(note.startswith("Not held against the marked limits") and note.endswith(": B5.") for note in steel.notes)

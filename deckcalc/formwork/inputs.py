@@ -172,7 +172,7 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
     for name, hole in want.holes.items():
         place = f"job.toml: formwork.holes.{name}"
         if name not in patches:
-            faults.append(f"{place}: there is no patch “{name}” in patches.csv")
+            faults.append(f"{place}: the survey gives no patch “{name}”")
         if hole.carried == SHORED:
             if not hole.access_below:
                 faults.append(f"{place}: shores want access from below; set access_below, or carry the form suspended")

@@ -8,12 +8,12 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from deckcalc import mix, patch
+from deckcalc import patch
 from deckcalc.core import units
 from deckcalc.closure.design import Gate
 from deckcalc.curing.inputs.rows import clock
 from deckcalc.steel.design.laps import cut_length
-from deckcalc.mix.design.batch import LoadPlan
+from deckcalc.mix.design import MixerLoads
 from deckcalc.base.fields import FULL
 from deckcalc.patch.design import part_words
 from deckcalc.job import Job
@@ -231,31 +231,26 @@ def wet(job: Job, name: str) -> Step:
 
 def batch(job: Job, name: str) -> Step:
     """Loads, what goes in, water."""
-    plans = [one for one in job.mix.loads if one.patch == name]
-    return "Batch", " ".join(load(job, one) for one in plans) or "By the supplier: no load is worked out."
+    loads = job.mix.loads.get(name)
+    return "Batch", load(job, loads) if loads else "By the supplier: no load is worked out."
 
 
-def load(job: Job, one: LoadPlan) -> str:
+def load(job: Job, one: MixerLoads) -> str:
     """Say what one load takes."""
-    fact = one.fact
     unit, kind = units.kind_of(Mass).symbol(job.system), units.kind_of(Length)
     solid = ", ".join(
-        f"{plain(w.material)} {job.show(w.mass, Mass, places(w, job)).partition(' ')[0]}"
+        f"{plain(w.material)} {job.show(w.mass, Mass, places(w, job.system)).partition(' ')[0]}"
         for w in one.weights
         if w.mass is not None
     )
-    bags = next(
-        run.result.n_bags
-        for run in job.mix.runs_of(mix.batch_for_volume)
-        if run.item == f"patch {one.patch}, {fact.name}"
-    )
+    bags = one.batch.n_bags
     decimals = 1 if float(units.magnitude(one.water.m_most, units.kind_of(Mass), job.system)) >= 5 else 2
-    water = [scale(value, job, decimals=decimals) for value in (one.water.m_first, one.water.m_held, one.water.m_most)]
-    wanted = f"slump {units.magnitude(fact.slump, kind, job.system):g} {kind.symbol(job.system)}"
-    if job.head.mix.exposure != "not air-entrained":
-        wanted += f", air {fact.air.m_as('percent'):.1f} %"
+    water = [scale(value, job.system, decimals=decimals) for value in (one.water.m_first, one.water.m_held, one.water.m_most)]
+    wanted = f"slump {units.magnitude(one.mix.slump, kind, job.system):g} {kind.symbol(job.system)}"
+    if job.mix.inputs.mix.entrained == "air-entrained":
+        wanted += f", air {one.mix.air.m_as('percent'):.1f} %"
     return (
-        f"**{one.count} load{'s' if one.count > 1 else ''}** of {job.show(one.volume, units.BatchVolume)} ({fact.item}), in {unit} each: {solid}; open "
+        f"**{one.count} load{'s' if one.count > 1 else ''}** of {job.show(one.volume, units.BatchVolume)} ({one.mix.item}), in {unit} each: {solid}; open "
         f"{int(bags.magnitude)} bag{'s' if bags.magnitude > 1 else ''} of cement. **Water {water[0]} first, {water[1]} held back, never more than "
         f"{water[2]} {unit}.** {wanted[0].upper()}{wanted[1:]}. Admixtures and limits of the scale: batch card."
     )

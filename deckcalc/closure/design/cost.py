@@ -150,8 +150,8 @@ def carbon(job: Job, subject: Plan, names: Sequence[str]) -> None:
     """Carbon embodied in the concrete of all patches."""
     factors = {one.material: one.carbon for one in job.head.mix.factors}
     masses, known = [], []
-    for plan in (one for one in job.mix.loads if one.patch in names):
-        kinds = {plan.fact.coarse.aggregate: "coarse", plan.fact.fine.aggregate: "fine"}
+    for plan in (one for name, one in job.mix.loads.items() if name in names):
+        kinds = {plan.mix.coarse.aggregate: "coarse", plan.mix.fine.aggregate: "fine"}
         for weight in plan.weights:
             kind = "cement" if weight.material.startswith("cement") else kinds.get(weight.material, weight.material)
             if weight.mass is not None and kind in factors:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from deckcalc import curing, mix, patch, steel
+from deckcalc import curing, patch, steel
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.units import registry
@@ -52,15 +52,15 @@ def run_of(runs: Sequence[Run], calculation: Calculation, item: str) -> Run | No
 def concrete(job: Job, name: str) -> dict[str, Amount]:
     """Return what goes into the mixer for a patch."""
     found: list[dict[str, Amount]] = []
-    for plan in (one for one in job.mix.loads if one.patch == name):
-        made = run_of(job.mix.runs, mix.batch_for_volume, f"patch {name}, {plan.fact.name}")
-        for weight in plan.weights:
-            if weight.mass is not None:
-                found.append({weight.material: (plan.count * float(weight.mass.m_as("kg")), "kg")})
-            elif weight.volume is not None:
-                found.append({weight.material: (plan.count * float(weight.volume.m_as("mL")), "mL")})
-        if made:
-            found.append({WATER: (plan.count * float(made.result.m_w.m_as("kg")), "kg")})
+    loads = job.mix.loads.get(name)
+    if loads is None:
+        return {}
+    for weight in loads.weights:
+        if weight.mass is not None:
+            found.append({weight.material: (loads.count * float(weight.mass.m_as("kg")), "kg")})
+        elif weight.volume is not None:
+            found.append({weight.material: (loads.count * float(weight.volume.m_as("mL")), "mL")})
+    found.append({WATER: (loads.count * float(loads.batch.m_w.m_as("kg")), "kg")})
     return summed(found)
 
 
@@ -145,5 +145,5 @@ def carried(job: Job, loads: dict[str, Amount], spare: float) -> float:
 
 def mortar(job: Job, name: str) -> int:
     """Return the bags of prepackaged mortar that a patch would take instead of concrete; 0 where it may not."""
-    run = run_of(job.mix.runs, mix.extended_mortar, f"patch {name}, prepackaged mortar")
-    return int(run.result.n.m_as("")) if run else 0
+    bags = job.mix.mortar.get(name)
+    return int(bags.found.n.m_as("")) if bags else 0

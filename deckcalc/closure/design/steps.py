@@ -50,7 +50,7 @@ def place(job: Job, subject: Plan, name: str) -> None:
     """Hold the mixer's cycle against the rate of placing."""
     want = subject.choice
     assert want
-    count = sum(one.count for one in job.mix.loads if one.patch == name) or 1
+    count = job.mix.loads[name].count if name in job.mix.loads else 1
     found = subject.run(
         closure.placing_time, f"patch {name}", V=q(amounts(job, name)["order"], "m³"), n=q(count), t_c=want.mixer_cycle,
         r=want.placing_rate,

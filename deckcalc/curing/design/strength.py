@@ -11,7 +11,7 @@ from deckcalc.base.fields import JobError
 from deckcalc.core.units import InputError, Quantity, quantity
 from deckcalc.curing.design.placings import Placing, Placings, Reached
 from deckcalc.curing.formulas import maturity, opening, regression, strength
-from deckcalc.curing.formulas.strength import Estimate
+from deckcalc.curing.formulas.regression import Estimate
 from deckcalc.curing.inputs.rows import CylinderRow, celsius
 
 OUTSIDE = "wait: outside the ages of the cylinders"
@@ -22,7 +22,7 @@ def fit_cylinders(placings: Placings) -> None:
     choices, rows = placings.choices, placings.inputs.cylinders
     if not rows:
         a, b = strength.cement_curve(choices.cement)
-        least = min(float(one.strength.m_as("MPa")) for one in placings.concretes.values())
+        least = min(float(one.strength.m_as("MPa")) for one in placings.concretes)
         placings.fit = Estimate(24 * a, b, least, float(choices.estimate_spread.m_as("")))
         return
     for row in rows:
@@ -79,19 +79,15 @@ def strength_run(placings: Placings, item: str, t_e: Quantity) -> Quantity:
         )  # fmt: skip
     a, b, *rest = fit.values
     if fit.curve == "hyperbolic":
-        made = placings.run(
+        return placings.run(
             curing.strength_hyperbolic, item, t_e=t_e, S_u=quantity(a, "MPa"), k=quantity(b, "1/h"),
             t_0=quantity(rest[0], "h"),
-        )  # fmt: skip
-    elif fit.curve == "exponential":
-        made = placings.run(
+        ).S  # fmt: skip
+    if fit.curve == "exponential":
+        return placings.run(
             curing.strength_exponential, item, t_e=t_e, S_u=quantity(a, "MPa"), tau=quantity(b, "h"), a=quantity(rest[0])
-        )  # fmt: skip
-    else:
-        made = placings.run(
-            curing.strength_logarithmic, item, t_e=t_e, a=quantity(a, "MPa"), b=quantity(b, "MPa")
-        )  # fmt: skip
-    return made.S
+        ).S  # fmt: skip
+    return placings.run(curing.strength_logarithmic, item, t_e=t_e, a=quantity(a, "MPa"), b=quantity(b, "MPa")).S
 
 
 @dataclass(frozen=True)

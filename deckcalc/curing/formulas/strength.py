@@ -2,28 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Annotated, Any, NamedTuple
-
-import numpy as np
+from typing import Annotated, NamedTuple
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, calculation, lookup, sqrt
+from deckcalc.core.calculation import Range, calculation, exp, log10, smaller, sqrt
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Days, Hours, RatePerHour, Ratio, Stress
-from deckcalc.curing.formulas.hydration import decay, exponential
 
 Age = Annotated[Hours, Range("0 h", "50000 h", above=True)]
 Limiting = Annotated[Stress, Range("1 MPa", "200 MPa")]
 CARINO = "carino-lew-2001"
 OWN = "Holds for the concrete of the cylinders and over their ages; a change of materials asks for new cylinders."
-
-
-@lookup("{t_e} less {t_0}, not below zero")
-def age_since(t_e: Hours, t_0: Hours) -> Hours:
-    """Return the age since strength began; zero before."""
-    found: Any = np.maximum(np.subtract(t_e, t_0), 0.0)
-    return found
 
 
 class Hyperbolic(NamedTuple):
@@ -78,7 +67,7 @@ def strength_hyperbolic(
     >>> f"{strength_hyperbolic(Q(26, 'h'), Q(40, 'MPa'), Q(0.04, '1/h'), Q(1, 'h')).S:.1f~P}"
     '20.0 MPa'
     """
-    t = age_since(t_e, t_0)  # equivalent age since strength began
+    t = t_e - smaller(t_0, t_e)  # equivalent age since strength began, none before
     S = S_u * k * t / (1 + k * t)  # strength
     return Hyperbolic(t, S)
 
@@ -137,15 +126,9 @@ def strength_exponential(
     '14.72 MPa'
     """
     y = (tau / t_e) ** a  # exponent
-    g = decay(y)  # share of the limiting strength
+    g = exp(-y)  # share of the limiting strength
     S = S_u * g  # strength
     return Exponential(y, g, S)
-
-
-@lookup("decimal logarithm of {t_e} in hours", units={"t_e": "h", "": ""})
-def decimal_logarithm(t_e: Hours) -> Ratio:
-    """Return the decimal logarithm of an age in hours."""
-    return np.log10(t_e)
 
 
 class Logarithmic(NamedTuple):
@@ -199,7 +182,7 @@ def strength_logarithmic(
     >>> f"{strength_logarithmic(Q(100, 'h'), Q(-10, 'MPa'), Q(20, 'MPa')).S:.0f~P}"
     '30 MPa'
     """
-    L = decimal_logarithm(t_e)  # decimal logarithm of the age in hours
+    L = log10(t_e)  # decimal logarithm of the age in hours
     S = a + b * L  # strength
     return Logarithmic(L, S)
 
@@ -309,7 +292,7 @@ def strength_ec2(
     '22.7 MPa'
     """
     x = s * (1 - sqrt(28 / t))  # exponent
-    b_cc = exponential(x)  # share of the strength at 28 days
+    b_cc = exp(x)  # share of the strength at 28 days
     f = b_cc * f_cm  # mean strength at the age
     return Ec2(x, b_cc, f)
 
@@ -329,28 +312,3 @@ def cement_curve(cement: str) -> tuple[float, float]:
     """
     row = tables.load("strength_age").row("cement", cement)
     return float(row["a [d]"]), float(row["b"])
-
-
-@dataclass(frozen=True)
-class Estimate:
-    """Strength by cement type from print, for a first estimate: the same answers as a fit."""
-
-    a: float  # h
-    b: float
-    f_28: float  # MPa
-    spread: float
-    first: float = 24.0
-    last: float = 28 * 24.0
-
-    def strength(self, t: Any) -> np.ndarray:
-        """Return the strength at equivalent ages in hours."""
-        t = np.asarray(t, dtype=float)
-        return t / (self.a + self.b * t) * self.f_28
-
-    def low(self, t: Any) -> np.ndarray:
-        """Return the lower edge of the stated spread."""
-        return (1 - self.spread) * self.strength(t)
-
-    def high(self, t: Any) -> np.ndarray:
-        """Return the upper edge of the stated spread."""
-        return (1 + self.spread) * self.strength(t)

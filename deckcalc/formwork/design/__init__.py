@@ -26,7 +26,9 @@ def compute(context: Context[Inputs], patches: Patches) -> Forms:
         return forms
     for name in full:
         if name not in want.holes:
-            forms.missing[name] = f"job.toml has no entry formwork.holes.{name}: say how the form is carried"
+            forms.missing[name] = (
+                f"patch {name} is full depth, and no form is given for it: add formwork.holes.{name} to job.toml and say how it is carried"
+            )
     for name in want.holes:
         if name not in full:
             forms.decide(name, "the patch is not full depth: no form")

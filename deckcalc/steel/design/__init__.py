@@ -129,7 +129,7 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
         nominal = steel.bar_diameter(row.size)
         if max(row.readings) > over * nominal:
             faults.append(
-                f"bars.csv, bar {row.bar}: a reading of {max(row.readings):.4g~P} is above the nominal {nominal:.4g~P} of size "
+                f"bars.csv, bar {row.bar}: a reading of {units.text(max(row.readings), '.4g')} is above the nominal {units.text(nominal, '.4g')} of size "
                 f"{row.size} by more than the rolling tolerance of {100 * (over - 1):.0f} %; is size or unit wrong, or was a rib "
                 "under the jaws?"
             )
@@ -141,7 +141,9 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
             if row.bar not in bars:
                 faults.append(f"{name}.csv, bar {row.bar}: there is no bar “{row.bar}” in bars.csv")
             elif name == "pits" and row.depth > min(bars[row.bar].readings):
-                faults.append(f"pits.csv, bar {row.bar}: a pit of {row.depth:.4g~P} is deeper than the bar is thick")
+                faults.append(
+                    f"pits.csv, bar {row.bar}: a pit of {units.text(row.depth, '.4g')} is deeper than the bar is thick"
+                )
     if head.deck_strip:
         strip.check(head, faults)
 

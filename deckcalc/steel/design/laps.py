@@ -13,6 +13,7 @@ from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Length, Quantity, Stress
 from deckcalc.steel.design import strip
+from deckcalc.steel.formulas.laps_aci import LEAST_LENGTH, coating_factor
 
 if TYPE_CHECKING:
     from deckcalc.job import Job
@@ -118,7 +119,7 @@ def lap_of(job: Job, subject: Steel, row: BarRow) -> Quantity:
     ):
         about = (d_b, f_y, area, coating, cover, room.c_bars, f_c, lamb, form)
         lengths.append(developed(job, subject, f"{item}, {words}", *about))
-    minimum = units.read("12 in" if form == "US" or how.lap_code.startswith("AASHTO") else "300 mm", Length)
+    minimum = units.read(LEAST_LENGTH["US" if form == "US" or how.lap_code.startswith("AASHTO") else "SI"], Length)
     lap = subject.run(
         steel.lap_length,
         f"{item}, lap",
@@ -148,8 +149,7 @@ def developed(
             steel.development_aci, item, d_b=d_b, f_y=f_y, f_c=f_c, c_b=c_b, A_tr=one(0.0, "mm²"), s_tr=deck.bar_spacing,
             n_b=one(1.0, ""), **about,
         )  # fmt: skip
-    worse = cover < 3 * d_b or space < 6 * d_b
-    k_te = one(1.0 if coating == "uncoated" else 1.5 if worse else 1.2, "")
+    k_te = coating_factor(coating, cover, space, d_b)
     if code == "AASHTO LRFD 7th":
         return subject.run(steel.development_aashto_7, item, d_b=d_b, A_b=area, f_y=f_y, f_c=f_c, k_te=k_te)
     calculation = steel.development_aashto_10 if code == "AASHTO LRFD 10th" else steel.development_aashto

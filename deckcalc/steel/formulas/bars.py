@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from functools import cache
 from typing import Annotated, Any, Literal, NamedTuple
 
 import numpy as np
 
 from deckcalc.core import tables, units
-from deckcalc.core.calculation import Range, calculation, larger, round_up, smaller
+from deckcalc.core.calculation import Range, calculation, constant, larger, round_up, smaller
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import BarArea, Count, Diameter, Length, Quantity
 
@@ -32,6 +34,17 @@ def each(function: Any, *values: Any) -> Any:
 def plain(value: Any) -> Any:
     """Hand a plain number of a look-up back, which stands for a quantity inside a body."""
     return value
+
+
+def of_form(values: Mapping[str, str], form: str) -> float:
+    """Return the constant that a form of the code has, as a plain number: its own, or that of all metric forms."""
+    return constant(values[form] if form in values else values["SI"])
+
+
+@cache
+def thickest(*sizes: str) -> float:
+    """Return the largest nominal diameter of bar sizes in m: one bar, rounded apart in its tables."""
+    return max(float(bar_diameter(size).m_as("m")) for size in sizes)
 
 
 def bar_diameter(size: str) -> Quantity:
@@ -303,7 +316,7 @@ def supplement(A_lost: Annotated[BarArea, Range("0 mm²", "100000 mm²")], A_b: 
     Raises
     ------
     InputError
-        If an area is negative or a bar outside 5 to 5000 mm².
+        If a value lies outside its range.
 
     Notes
     -----
