@@ -112,8 +112,10 @@ def average_strength(mixes: Mixes, design: MixDesign) -> Quantity:
     edge = units.read("35 MPa" if want.tables == "SI" else "5000 psi", units.kind_of(units.Stress))
     record = {"f_c": f_c, "s_s": want.record.deviation, "n": want.record.tests}
     if f_c > edge * (1 + 1e-9):
-        by_record = mix.average_strength_high
-    return mixes.run(by_record, design.item, f_c=f_c, s_s=want.record.deviation, n=want.record.tests).f_cr
+        return mixes.run(mix.average_strength_high, design.item, **record).f_cr
+    if want.tables == "SI":
+        return mixes.run(mix.average_strength_si, design.item, **record).f_cr
+    return mixes.run(mix.average_strength_us, design.item, **record).f_cr
 
 
 def greatest_ratio(mixes: Mixes, design: MixDesign, w_cm_exposure: Quantity) -> Quantity:

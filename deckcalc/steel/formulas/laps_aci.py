@@ -10,7 +10,7 @@ import numpy as np
 from deckcalc.core.calculation import Range, above, below, calculation, constant, larger, lookup, smaller
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import BarArea, Count, Diameter, Length, Ratio, Stress
+from deckcalc.core.units import BarArea, Count, Diameter, Length, Quantity, Ratio, Stress
 from deckcalc.steel.formulas.bars import MPA, PSI, BarDiameter, each, of_form, plain, thickest
 
 Form = Literal["US", "SI 9/10", "SI 1/1.1"]
@@ -21,6 +21,7 @@ Yield = Annotated[Stress, Range("150 MPa", "700 MPa")]
 Strength = Annotated[Stress, Range("10 MPa", "100 MPa")]
 Cover = Annotated[Length, Range("5 mm", "300 mm")]
 Development = Annotated[Length, Range("10 mm", "10 m")]
+MET = {"cover": 1, "space": 2}  # diameters of the bar from which the case of the simplified equations is met
 GENERAL = Cite("mccormac", "ACI 318-11, equation 12-1, as reproduced in section 7.4")
 SIMPLE = Cite("mccormac", "table 7.2 (ACI 318-11, 12.2.2)")
 FORM_NOTE = (
@@ -247,7 +248,7 @@ class Simple(NamedTuple):
     title="Development length in tension, ACI 318, simplified equations",
     source=SIMPLE,
     notes=(
-        "The case is met with a cover of one diameter and a clear spacing of two.",
+        f"The case is met with a cover of {MET['cover']} diameter and a clear spacing of {MET['space']}.",
         "The metric divisors are from memory; they give lengths up to 2 % off the US form.",
     ),
 )
@@ -405,3 +406,16 @@ def lap_length(
     l_two = larger(l_s, l_2)  # larger of it and the development of the old bar
     l_lap = larger(l_two, l_min)  # lap
     return Lap(k_l, l_s, l_two, l_lap)
+
+
+def simple_case(c_c: Quantity, c_s: Quantity, d_b: Quantity) -> Case:
+    """Return the case of the simplified equations by the cover and the clear spacing of the bars.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> simple_case(Q(2, "in"), Q(5, "in"), Q(1, "in")), simple_case(Q(2, "in"), Q(1.9, "in"), Q(1, "in"))
+    ('cover and spacing met', 'other')
+    """
+    met = c_c >= MET["cover"] * d_b and c_s >= MET["space"] * d_b
+    return "cover and spacing met" if met else "other"
