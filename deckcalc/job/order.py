@@ -90,6 +90,7 @@ class Job:
         """What the job says of its concretes, before any is proportioned."""
         return self.context(mix.Inputs).inputs
 
+    @property
     def concretes(self) -> dict[str, steel.PatchConcrete]:
         """What bars need to know of the concrete of each depth class; a job with one mix has it for both."""
         mixes = self.head.mix.concretes
