@@ -124,7 +124,7 @@ class Job:
     @cached_property
     def curing(self) -> curing.Placings:
         """Curing and opening."""
-        return self._carry("curing", lambda _: curing.compute(self.context(curing.Inputs), self.patch, self.mix.each))
+        return self._carry("curing", lambda _: curing.compute(self.context(curing.Inputs), self.patch, self.mix))
 
     @cached_property
     def traffic(self) -> traffic.Layout:
