@@ -128,7 +128,7 @@ def test_both_jobs_say_the_same_of_dust_and_vibration():
 def test_hours_of_a_tool_are_those_of_its_step_in_the_closure():
     job = demo("SI")
     for one in job.safety.dust:
-        steps = [s.likely for s in job.closure.network.steps if s.name.split(" ")[0] == one.tool.step]
+        steps = [s.likely for s in job.closure.this.network.steps if s.activity == one.tool.step]
         assert len(steps) == 3 and float(one.hours.m_as("min")) == pytest.approx(sum(steps))
 
 

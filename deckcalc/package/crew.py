@@ -10,7 +10,7 @@ from typing import Any
 
 from deckcalc import mix, patch
 from deckcalc.core import units
-from deckcalc.closure.design import Gate
+from deckcalc.closure.design import ClosurePlan
 from deckcalc.curing.design import Placing
 from deckcalc.curing.design.evaporation import window
 from deckcalc.curing.inputs.rows import clock
@@ -40,7 +40,7 @@ def pages(job: Job) -> Text:
 
 def names(job: Job) -> list[str]:
     """Return the patches, those of tonight first."""
-    want = job.closure.choice
+    want = job.closure.inputs.closure
     return list(dict.fromkeys([*(want.tonight if want else []), *(one.patch for one in job.patch.marked.patches)]))
 
 
@@ -54,7 +54,7 @@ def page(job: Job, name: str) -> Text:
         [BOX, f"**{number}. {step[0]}**", bound(step[1]), BLANK]
         for number, step in enumerate((s for s in steps if s), 1)
     ]
-    times = hours(job, name)
+    times = hours(job.closure, name)
     return block(
         [
             f"# Crew page: patch {name}",
@@ -85,7 +85,7 @@ def marked(job: Job, name: str) -> Any:
 def facts(job: Job, name: str) -> str:
     """Which patch it is, and whether it is of tonight."""
     sides, volume = found(job, name, patch.patch_limits), found(job, name, patch.patch_volume)
-    want = job.closure.choice
+    want = job.closure.inputs.closure
     tonight = "not in the closure that is planned"
     if want and name in want.tonight:
         tonight = (
@@ -319,7 +319,7 @@ def reopen(job: Job, name: str) -> Step:
     """Strength and hour of opening."""
     limit = job.limit("opening_strength")
     text = f"Only when **{job.show(limit.value, Stress)}** is shown by cylinders cured beside the patch, or by its measured temperature."
-    one, want = placing_of(job, name), job.closure.choice
+    one, want = placing_of(job, name), job.closure.inputs.closure
     if want and name in want.tonight:
         text += f" Asked for: {clock(want.opening)}"
         if want.wait == "rates":
@@ -333,21 +333,21 @@ def reopen(job: Job, name: str) -> Step:
     return "Open", text + " Not shown: the lane stays closed."
 
 
-def hours(job: Job, name: str) -> str:
+def hours(plan: ClosurePlan, name: str) -> str:
     """Latest start of every step of this patch tonight, and what is done if it is missed."""
-    plan = job.closure
-    if plan.choice is None or plan.times is None or plan.network is None or name not in plan.choice.tonight:
+    one = plan.timetable
+    if one is None or name not in one.patches:
         return ""
-    gates: dict[str, Gate] = {gate.step.name: gate for gate in plan.gates}
-    steps = [(plan.times.latest_start[i], step) for i, step in enumerate(plan.network.steps) if step.group == name]
+    starts = {start.step.name: start for start in one.latest_starts}
+    steps = [(one.times.latest_start[i], step) for i, step in enumerate(one.network.steps) if step.group == name]
     rows = []
     for latest, step in sorted(steps, key=lambda pair: (pair[0], pair[1].rank)):
-        row = plan.rates[step.name.split(" ")[0]]
-        gate = gates.get(step.name)
+        start = starts.get(step.name)
         rows.append([
-            plain(row.work), f"{plan.moment(latest):%H:%M}", f"{gate.sure:%H:%M}" if gate else "", BLANK[:9], plain(gate.fallback) if gate else "",
+            plain(plan.rates[step.activity].work), f"{plan.moment(latest):%H:%M}", f"{start.by_samples:%H:%M}" if start else "",
+            BLANK[:9], plain(start.fallback) if start else "",
         ])  # fmt: skip
-    share = job.show(job.limit("open_in_time").value, units.Probability, 0)
+    share = plan.show(plan.limit("open_in_time").value, units.Probability, 0)
     return "\n\n".join(
         [
             f"**Hours of this closure.** Latest start by likely times, and the one that still opens in time in {share} of samples.",

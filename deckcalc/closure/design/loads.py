@@ -1,48 +1,29 @@
-"""What every patch takes, gathered from the sheets that worked it out."""
+"""What the other trades say of each patch: what it takes, how much there is to do, how long its strength takes.
+
+No other module of this room reads their results.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from deckcalc import curing, mix, patch, steel
+from deckcalc.base.fields import JobError
+from deckcalc.base.subject import Run
+from deckcalc.closure.design.results import CONCRETE, DEBRIS, NOT_CARRIED, Amount, ClosurePlan, Loads, summed
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
-from deckcalc.core.units import registry
+from deckcalc.core.units import Quantity, quantity
 from deckcalc.formwork.design import order as form_order
 
-if TYPE_CHECKING:
-    from deckcalc.base.subject import Run
-    from deckcalc.job import Job
-
-#: Amount and unit of a material.
-Amount = tuple[float, str]
-#: Unit of a sum, and the kind in which it is printed.
+#: Kind in which an amount is printed, by the unit of its sum.
 KINDS = {
     "kg": units.Mass, "mL": units.LiquidVolume, "L": units.Liquid, "m": units.RoadLength, "m²": units.Area,
     "m³": units.OrderVolume, "": units.Count,
 }  # fmt: skip
-DEBRIS = "old concrete to carry off"
 CUT = "saw blade, cut of one pass"
 WATER = "water to add at the mixer"
-CONCRETE = "concrete to mix, waste included"
-#: What is made of other lines of the list, or goes the other way: no part of the mass to be carried to the bridge.
-NOT_CARRIED = (DEBRIS, CONCRETE)
-
-
-def summed(parts: Iterable[dict[str, Amount]]) -> dict[str, Amount]:
-    """Return the sum of several lists."""
-    found: dict[str, Amount] = {}
-    for part in parts:
-        for material, (amount, unit) in part.items():
-            found[material] = (found.get(material, (0.0, unit))[0] + amount, unit)
-    return found
-
-
-def of_patch(job: Job, name: str) -> dict[str, Amount]:
-    """Return what a patch takes: amount and unit of each material."""
-    return summed([concrete(job, name), surface(job, name), bars(job, name), form(job, name)])
 
 
 def run_of(runs: Sequence[Run], calculation: Calculation, item: str) -> Run | None:
@@ -50,107 +31,167 @@ def run_of(runs: Sequence[Run], calculation: Calculation, item: str) -> Run | No
     return next((run for run in runs if run.calculation is calculation and run.item == item), None)
 
 
-def concrete(job: Job, name: str) -> dict[str, Amount]:
+def measured(plan: ClosurePlan, name: str) -> dict[str, float]:
+    """Return what the rates of a patch count: cut [m], area [m²], volume broken out and to mix [m³].
+
+    Raises
+    ------
+    JobError
+        If the survey gave the patch no volume.
+    """
+    one = plan.trades.patches[name]
+    if one.volume is None:
+        raise JobError([f"job.toml: closure.tonight: patch {name} has no volume; its outline and depths give none"])
+    return {
+        "m of cut": float(one.limits.P_cut.m_as("m")), "area": float(one.limits.A.m_as("m²")),
+        "volume out": float(one.volume.V_placed.m_as("m³")), "order": float(one.volume.V_order.m_as("m³")),
+    }  # fmt: skip
+
+
+def mixer_loads(plan: ClosurePlan, name: str) -> int:
+    """Return how many loads of the mixer a patch takes, at least one."""
+    return sum(one.count for one in plan.trades.mix.loads if one.patch == name) or 1
+
+
+def wait(plan: ClosurePlan, name: str) -> tuple[float, float]:
+    """Return the wait for strength: by the expected strength, and by the lower edge of its band [min]."""
+    from deckcalc.curing.formulas.opening import reached
+
+    assert plan.trades.curing
+    for one in plan.trades.curing.placings:
+        if name not in one.row.names:
+            continue
+        band, required = one.governing, float(plan.limit("opening_strength").value.m_as("MPa"))
+        likely, latest = (reached(band.hours, values, required) for values in (band.mid, band.low))
+        if likely is None or latest is None:
+            why = f"placing {one.row.placement} does not reach the strength in its weather record"
+            raise JobError([f"job.toml: closure.wait: {why}"])
+        return 60 * likely, 60 * latest
+    raise JobError([f"job.toml: closure.wait: placements.csv places no patch {name}; the wait cannot come from curing"])
+
+
+def of_patch(plan: ClosurePlan, name: str) -> Loads:
+    """Return what a patch takes, by the sheets that worked it out."""
+    return summed([concrete(plan, name), surface(plan, name), bars(plan, name), form(plan, name)])
+
+
+def concrete(plan: ClosurePlan, name: str) -> Loads:
     """Return what goes into the mixer for a patch."""
-    found: list[dict[str, Amount]] = []
-    for plan in (one for one in job.mix.loads if one.patch == name):
-        made = run_of(job.mix.runs, mix.batch_for_volume, f"patch {name}, {plan.fact.name}")
-        for weight in plan.weights:
+    found: list[Loads] = []
+    for load in (one for one in plan.trades.mix.loads if one.patch == name):
+        made = run_of(plan.trades.mix.runs, mix.batch_for_volume, f"patch {name}, {load.fact.name}")
+        for weight in load.weights:
             if weight.mass is not None:
-                found.append({weight.material: (plan.count * float(weight.mass.m_as("kg")), "kg")})
+                found.append({weight.material: Amount(load.count * float(weight.mass.m_as("kg")), "kg")})
             elif weight.volume is not None:
-                found.append({weight.material: (plan.count * float(weight.volume.m_as("mL")), "mL")})
+                found.append({weight.material: Amount(load.count * float(weight.volume.m_as("mL")), "mL")})
         if made:
-            found.append({WATER: (plan.count * float(made.result.m_w.m_as("kg")), "kg")})
+            found.append({WATER: Amount(load.count * float(made.result.m_w.m_as("kg")), "kg")})
     return summed(found)
 
 
-def surface(job: Job, name: str) -> dict[str, Amount]:
+def surface(plan: ClosurePlan, name: str) -> Loads:
     """Return what a patch takes beside concrete and steel: cut, cover, compound, grout; and what comes out of it."""
-    item, found = f"patch {name}", {}
-    runs = job.patch.runs
-    sides, volume = run_of(runs, patch.patch_limits, item), run_of(runs, patch.patch_volume, item)
-    cover, grout = run_of(runs, patch.curing_area, item), run_of(runs, patch.bonding_grout, item)
-    if volume:
-        found[CONCRETE] = float(volume.result.V_order.m_as("m³")), "m³"
-        found[DEBRIS] = float((volume.result.V_placed * job.head.deck.unit_weight).m_as("kg")), "kg"
-    if sides:
-        found[CUT] = float(sides.result.P_cut.m_as("m")), "m"
+    one, patches = plan.trades.patches[name], plan.trades.patches
+    cover, grout = (run_of(patches.runs, done, one.item) for done in (patch.curing_area, patch.bonding_grout))
+    found = {
+        CONCRETE: Amount(float(one.volume.V_order.m_as("m³")), "m³"),
+        DEBRIS: Amount(float((one.volume.V_placed * plan.deck.unit_weight).m_as("kg")), "kg"),
+        CUT: Amount(float(one.limits.P_cut.m_as("m")), "m"),
+    }
     if cover:
-        found["wet fabric and sheet"] = float(cover.result.A_c.m_as("m²")), "m²"
+        found["wet fabric and sheet"] = Amount(float(cover.result.A_c.m_as("m²")), "m²")
     if grout:
-        found["bonding grout"] = float(next(iter(grout.results().values())).m_as("L")), "L"
-    choice = job.head.curing
-    if sides and choice:
+        found["bonding grout"] = Amount(float(next(iter(grout.results().values())).m_as("L")), "L")
+    want = plan.inputs.curing
+    if want:
         spray = curing.curing_compound(
-            A=sides.result.A, P=sides.result.P_cut, w=choice.edge_strip, q=job.limit("compound_coverage").value, n=choice.coats,
-            q_w=job.limit("waste").value,
+            A=one.limits.A, P=one.limits.P_cut, w=want.edge_strip, q=plan.limit("compound_coverage").value, n=want.coats,
+            q_w=plan.limit("waste").value,
         )  # fmt: skip
-        found["curing compound"] = float(spray.V.m_as("L")), "L"
+        found["curing compound"] = Amount(float(spray.V.m_as("L")), "L")
     return found
 
 
-def bars(job: Job, name: str) -> dict[str, Amount]:
-    """Return the bars that are added in a patch."""
-    found: list[dict[str, Amount]] = []
-    how = job.head.reinforcement
-    for row in job.file.rows["bars"]:
-        length = job.steel.bar_lengths.get(row.bar)
-        added = run_of(job.steel.runs, steel.supplement, f"bar {row.bar}")
-        if row.patch == name and how and added and length is not None:
-            step, unit = (
-                (0.5, "in") if job.system == "US" else (10.0, "mm")
-            )  # as it is cut, see the sheet of reinforcement
-            cut = registry().Quantity(step * math.ceil(length.m_as(unit) / step - 1e-9), unit)
-            count = float(added.result.n.m_as(""))
-            found.append({f"bar {how.added_bar}, {how.added_coating}": (count * float(cut.m_as("m")), "m")})
+def added_bar(plan: ClosurePlan) -> str:
+    """Return what the bars that are added are called; empty where none are."""
+    how = plan.inputs.reinforcement
+    return f"bar {how.added_bar}, {how.added_coating}" if how else ""
+
+
+def bars(plan: ClosurePlan, name: str) -> Loads:
+    """Return the bars that are added in a patch, as they are cut."""
+    found: list[Loads] = []
+    step, unit = (0.5, "in") if plan.system == "US" else (10.0, "mm")  # see the sheet of reinforcement
+    design, material = plan.trades.steel, added_bar(plan)
+    for row in plan.inputs.bars if design and material else ():
+        assert design
+        length = design.bar_lengths.get(row.bar)
+        added = run_of(design.runs, steel.supplement, f"bar {row.bar}")
+        if row.patch == name and added and length is not None:
+            cut = quantity(step * math.ceil(length.m_as(unit) / step - 1e-9), unit)
+            found.append({material: Amount(float(added.result.n.m_as("")) * float(cut.m_as("m")), "m")})
     return summed(found)
 
 
-def form(job: Job, name: str) -> dict[str, Amount]:
+def form(plan: ClosurePlan, name: str) -> Loads:
     """Return what the form of a full-depth hole takes from the yard."""
-    found: list[dict[str, Amount]] = []
-    want = job.head.formwork
-    for one in job.formwork.layouts if want else ():
-        if one.name != name:
-            continue
+    found: list[Loads] = []
+    forms, want = plan.trades.formwork, plan.inputs.formwork
+    if not forms or not want:
+        return {}
+    lengths = {row.lumber: float(row.length.m_as("m")) for row in plan.inputs.lumber}
+    for one in (one for one in forms.layouts if one.name == name):
         for _, lumber, count, size in form_order.pieces(one):
-            row = next(row for row in job.file.rows["lumber"] if row.lumber == lumber)
-            whole = math.ceil(count / math.floor(float(row.length.m_as("m")) / size + 1e-9))
-            found.append({f"lumber {lumber}": (float(whole), "")})
-        found.append({f"panel {one.panel.panel}": (float(form_order.panel_sheets(one)), "")})
+            boards = math.ceil(count / math.floor(lengths[lumber] / size + 1e-9))
+            found.append({f"lumber {lumber}": Amount(float(boards), "")})
+        found.append({f"panel {one.panel.panel}": Amount(float(form_order.panel_sheets(one)), "")})
         if one.hanger is not None:
             number = (one.found.n_a + 1) * (one.found.n_b + 1)
             kind = f"hanger {one.hanger.kind} {one.hanger.hanger}"
-            found.append({kind: (number * form_order.hanger_length(one), "m"), "hanger plates": (2.0 * number, "")})
-        found.append({"sealing strip": (2 * (one.a + one.b), "m")})
-        oil = next((run for run in job.formwork.runs if run.item == f"{one.item}, oil"), None)
-        if oil and want:
-            found.append({f"form oil, {want.oil}": (float(oil.result.V.m_as("L")), "L")})
+            found.append({kind: Amount(number * form_order.hanger_length(one), "m")})
+            found.append({"hanger plates": Amount(2.0 * number, "")})
+        found.append({"sealing strip": Amount(2 * (one.a + one.b), "m")})
+        oil = next((run for run in forms.runs if run.item == f"{one.item}, oil"), None)
+        if oil:
+            found.append({f"form oil, {want.oil}": Amount(float(oil.result.V.m_as("L")), "L")})
     return summed(found)
 
 
-def shown(job: Job, amount: float, unit: str) -> str:
-    """Print an amount."""
-    return job.show(registry().Quantity(amount, unit), KINDS[unit])
-
-
-def carried(job: Job, loads: dict[str, Amount], spare: float) -> float:
+def mass_carried(plan: ClosurePlan, loads: Loads) -> float:
     """Return the mass that goes to the bridge, spare included [kg]: what is weighed, admixtures and bars."""
-    liquid = {one.name: float(one.density.m_as("kg/mL")) for one in job.head.mix.admixture}
-    how = job.head.reinforcement
-    total = 0.0
-    for material, (amount, unit) in loads.items():
+    liquid = {one.name: float(one.density.m_as("kg/mL")) for one in plan.inputs.mix.admixture}
+    how, total = plan.inputs.reinforcement, 0.0
+    for material, (number, unit) in loads.items():
         if unit == "kg" and material not in NOT_CARRIED:
-            total += amount
+            total += number
         elif material in liquid:
-            total += amount * liquid[material]
-        elif how and material.startswith(f"bar {how.added_bar}"):
-            total += amount * float(steel.bar_mass(how.added_bar).m_as("kg/m"))
-    return total * (1 + spare)
+            total += number * liquid[material]
+        elif how and material == added_bar(plan):
+            total += number * float(steel.bar_mass(how.added_bar).m_as("kg/m"))
+    return total * (1 + float(plan.section.spare.m_as("")))
 
 
-def mortar(job: Job, name: str) -> int:
+def masses_with_factor(plan: ClosurePlan, names: Sequence[str]) -> tuple[list[Quantity], list[float]]:
+    """Return masses of the concrete of patches, and the embodied carbon of each as a share of it, where it is known."""
+    factors = {one.material: one.carbon for one in plan.inputs.mix.factors}
+    masses, known = [], []
+    for load in (one for one in plan.trades.mix.loads if one.patch in names):
+        kinds = {load.fact.coarse.aggregate: "coarse", load.fact.fine.aggregate: "fine"}
+        for weight in load.weights:
+            kind = "cement" if weight.material.startswith("cement") else kinds.get(weight.material, weight.material)
+            if weight.mass is not None and kind in factors:
+                masses.append(load.count * weight.mass)
+                known.append(factors[kind])
+    return masses, known
+
+
+def mortar_bags(plan: ClosurePlan, name: str) -> int:
     """Return the bags of prepackaged mortar that a patch would take instead of concrete; 0 where it may not."""
-    run = run_of(job.mix.runs, mix.extended_mortar, f"patch {name}, prepackaged mortar")
+    run = run_of(plan.trades.mix.runs, mix.extended_mortar, f"patch {name}, prepackaged mortar")
     return int(run.result.n.m_as("")) if run else 0
+
+
+def shown(plan: ClosurePlan, number: float, unit: str) -> str:
+    """Print an amount."""
+    return plan.show(quantity(number, unit), KINDS[unit])

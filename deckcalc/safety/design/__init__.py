@@ -184,9 +184,8 @@ def hours_of(job: Job, one: HandTool) -> Quantity:
     """Return the time that a tool runs in the shift: as stated, or that of its step in the closure."""
     if one.hours is not None:
         return one.hours
-    assert job.closure.network
-    total = sum(step.likely for step in job.closure.network.steps if step.name.split(" ")[0] == one.step)
-    return units.registry().Quantity(total / 60, "h")
+    assert one.step
+    return units.registry().Quantity(job.closure.this.spent(one.step) / 60, "h")
 
 
 def use(job: Job, subject: Safe, one: HandTool) -> None:

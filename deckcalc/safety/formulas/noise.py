@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 
 from deckcalc.core.calculation import Range, Several, calculation, lookup
+from deckcalc.core.noise import GREATEST_LEVEL, LEAST_LEVEL, NoiseRule
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import ExposureHours, Share, SoundLevel
 
-Level = Annotated[SoundLevel, Range("60", "140")]
-Rule = Literal["5 dB from 90 dBA", "3 dB from 87 dBA", "3 dB from 85 dBA"]
+Level = Annotated[SoundLevel, Range(LEAST_LEVEL, GREATEST_LEVEL)]
 
-HALVING = {
+HALVING: dict[str, tuple[float, float]] = {
     "5 dB from 90 dBA": (90.0, 5.0),
     "3 dB from 87 dBA": (87.0, 10 * np.log10(2)),
     "3 dB from 85 dBA": (85.0, 10 * np.log10(2)),
@@ -27,7 +27,7 @@ HOUR = 3600.0
 
 
 @lookup("eight hours at the criterion of the rule “{rule}”, halved for every step above it, at {L} dBA", source=RULES)
-def hours_by_rule(L: Level, rule: Rule) -> ExposureHours:
+def hours_by_rule(L: Level, rule: NoiseRule) -> ExposureHours:
     """Return the time that a level may last."""
     criterion, step = HALVING[rule]
     over: Any = L
@@ -41,7 +41,7 @@ def hours_by_rule(L: Level, rule: Rule) -> ExposureHours:
         "Table D-2 prints whole hours; the formula gives 6.06 h at 92 dBA. No exposure above 115 dBA, no blow above 140 dB.",
     ),
 )
-def noise_hours(L: Level, rule: Rule) -> ExposureHours:
+def noise_hours(L: Level, rule: NoiseRule) -> ExposureHours:
     r"""Hours in a day that a level of noise may last without protection.
 
     .. math:: T = \frac{8}{2^{(L - L_0)/q}}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from deckcalc import formwork, safety
+from deckcalc import formwork
 from deckcalc.core import units
 from deckcalc.core.sources import short
 from deckcalc.core.units import Distance, HandVibration, Mass, Minutes, RoadLength, registry
@@ -89,12 +89,12 @@ def dust(job: Job) -> Row:
 
 def noise(job: Job) -> Row:
     """Noise dose of the shift."""
-    dose = [run.result.D for run in job.closure.runs_of(safety.noise_dose)]
+    dose, want = job.closure.noise_dose, job.closure.inputs.closure
     number = (
-        f"Dose without protection {job.show(dose[0], units.Share, 0)} of what is permitted in a shift" if dose else "not worked out: no levels in the job"
+        f"Dose without protection {job.show(dose, units.Share, 0)} of what is permitted in a shift" if dose is not None else "not worked out: no levels in the job"
     )  # fmt: skip
-    if dose and job.closure.choice:
-        levels = [f"{one.step} {one.level.magnitude:.0f} dBA" for one in job.closure.choice.noise]
+    if dose is not None and want:
+        levels = [f"{one.step} {one.level.magnitude:.0f} dBA" for one in want.noise]
         number += f" ({', '.join(levels)})"
     do = "Ear protection on before the tool starts, for all near it. Take turns."
     return "**Noise**", number, do, rule("osha-1926-52")
