@@ -64,7 +64,7 @@ def test_limits_and_depths_are_those_of_the_sheet_of_patches(system, name):
     ):
         assert job.show(value, kind) in text
     corners = row(text, "Sound, mark")
-    row_of_sheet = next(line for line in patch_sheet.set_out(job).splitlines() if line.startswith(f"| {name} |"))
+    row_of_sheet = next(line for line in patch_sheet.set_out(job.patch).splitlines() if line.startswith(f"| {name} |"))
     for cell in (cell.strip() for cell in row_of_sheet.split("|")[2:-1]):
         assert cell in corners  # stations, offsets and diagonals as they are chalked
     saw = row(text, "Saw the edges")

@@ -121,7 +121,6 @@ class Job:
     def traffic(self) -> traffic.Layout:
         """Traffic past the closed lane."""
         return self._carry("traffic", lambda _: traffic.compute(self.context(traffic.Inputs), self.patch))
-        return traffic.compute(self.context(traffic.Inputs), self.patch)
 
     @cached_property
     def closure(self) -> closure.ClosurePlan:
@@ -145,9 +144,15 @@ class Job:
         )
 
     @cached_property
-    def safety(self) -> safety.Safe:
-        """Safety of the crew."""
-        return self._carry("safety", safety.carry)
+    def safety(self) -> safety.CrewSafety:
+        """Safety of the crew; the closure is worked out for it only where a tool runs for as long as one of its steps."""
+        want = self.head.safety
+        return self._carry(
+            "safety",
+            lambda _: safety.compute(
+                self.context(safety.Inputs), self.patch, self.closure if want and want.by_steps else None
+            ),
+        )
 
     def whole(self, keys: Iterable[str] = COURSE) -> None:
         """Carry the job through every subject, in the order of the work; a subject by itself carries what it needs."""

@@ -17,7 +17,7 @@ from deckcalc.curing.inputs.rows import clock
 from deckcalc.steel.design.laps import cut_length
 from deckcalc.mix.design.batch import LoadPlan
 from deckcalc.base.fields import FULL
-from deckcalc.patch.design import part_words
+from deckcalc.patch.design import Patches, part_words
 from deckcalc.curing.formulas import opening
 from deckcalc.job import Job
 from deckcalc.show.sections import Text, block, plain
@@ -34,14 +34,14 @@ Step = tuple[str, str]
 
 
 def pages(job: Job) -> Text:
-    """Return the page of every patch, those of tonight first and in the order of their work."""
-    return block([page(job, name) for name in names(job)])
+    """Return the page of every patch, those of this closure first and in the order of their work."""
+    return block([page(job, name) for name in names(job.patch, job.closure)])
 
 
-def names(job: Job) -> list[str]:
-    """Return the patches, those of tonight first."""
-    want = job.closure.inputs.closure
-    return list(dict.fromkeys([*(want.tonight if want else []), *(one.patch for one in job.patch.marked.patches)]))
+def names(patches: Patches, closure: ClosurePlan) -> list[str]:
+    """Return the patches, those of this closure first."""
+    tonight = closure.timetable.patches if closure.timetable else ()
+    return list(dict.fromkeys([*tonight, *(one.name for one in patches)]))
 
 
 def page(job: Job, name: str) -> Text:
@@ -59,7 +59,7 @@ def page(job: Job, name: str) -> Text:
         [
             f"# Crew page: patch {name}",
             f'<div class="{"crew" if times else "roomy"}">',
-            facts(job, name),
+            facts(job.patch, job.closure, name),
             pipe_table(["", "step", "numbers of this patch", "time, initials"], rows, "llll"),
             times,
             "</div>",
@@ -82,20 +82,20 @@ def marked(job: Job, name: str) -> Any:
     return next(one for one in job.patch.marked.patches if one.patch == name)
 
 
-def facts(job: Job, name: str) -> str:
-    """Which patch it is, and whether it is of tonight."""
-    sides, volume = found(job, name, patch.patch_limits), found(job, name, patch.patch_volume)
-    want = job.closure.inputs.closure
+def facts(patches: Patches, closure: ClosurePlan, name: str) -> str:
+    """Which patch it is, and whether it is of this closure."""
+    one, want = patches[name], closure.inputs.closure
+    show, sides = patches.show, one.limits
     tonight = "not in the closure that is planned"
     if want and name in want.tonight:
         tonight = (
             f"number {want.tonight.index(name) + 1} of {len(want.tonight)} in the closure of {clock(want.closing)}"
         )
-    word = job.patch[name].depth_class + (" in part" if job.patch[name].through is not None else "")
+    word = one.depth_class + (" in part" if one.through is not None else "")
     return (
-        f"**{word[0].upper()}{word[1:]}**, span {marked(job, name).span}, {job.show(sides.L, Distance)} along by {job.show(sides.B, Distance)} across "
-        f"traffic, {job.show(sides.A, Area)}; concrete to mix {job.show(volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}. "
-        f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman {FOREMAN}"
+        f"**{word[0].upper()}{word[1:]}**, span {one.marked.span}, {show(sides.L, Distance)} along by {show(sides.B, Distance)} across "
+        f"traffic, {show(sides.A, Area)}; concrete to mix {show(one.volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}. "
+        f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman {FOREMAN}"
     )
 
 
@@ -334,7 +334,7 @@ def reopen(job: Job, name: str) -> Step:
 
 
 def hours(plan: ClosurePlan, name: str) -> str:
-    """Latest start of every step of this patch tonight, and what is done if it is missed."""
+    """Latest start of every step of this patch in this closure, and what is done if it is missed."""
     one = plan.timetable
     if one is None or name not in one.patches:
         return ""
