@@ -219,10 +219,10 @@ def test_a_job_without_timetable_curing_and_forms_still_has_its_pages(tmp_path):
 
 
 def test_a_sheet_is_chosen_by_its_name_and_a_wrong_name_is_refused(tmp_path, capsys):
-    assert [path.name for path in package.notebooks(DEMO["SI"], "crew_sheets")] == ["08_crew_sheets.ipynb"]
-    assert len(package.notebooks(DEMO["SI"])) > 5
+    assert [sheet.name for sheet in package.chosen(only="crew_sheets")] == ["08_crew_sheets.ipynb"]
+    assert len(package.chosen()) > 5
     with pytest.raises(PackageError, match="there is no sheet “crew_sheet”; there are .*crew_sheets"):
-        package.notebooks(DEMO["SI"], "crew_sheet")
+        package.chosen(only="crew_sheet")
     out = tmp_path / "out"
     assert main(["package", str(DEMO["SI"]), "--only", "nonsense", "--out", str(out), "--quiet"]) == 1
     assert "there is no sheet “nonsense”" in capsys.readouterr().err
