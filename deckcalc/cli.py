@@ -36,6 +36,10 @@ class Parser(argparse.ArgumentParser):
 
     commands: Collection[str] = ()
 
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options)
+        self.color = False  # later versions of Python would colour the help
+
     def error(self, message: str) -> NoReturn:
         """Say what is wrong and end with 2."""
         ends.complain(f"{self.prog}: {message}", " ".join(self.format_usage().split()))
@@ -68,12 +72,13 @@ def main(arguments: list[str] | None = None) -> int:
     options, surplus = top.parse_known_args(words)
     if surplus:
         options.parser.error(f"takes no {' '.join(repr(word) for word in surplus)}")
-    from deckcalc.package.documents import PackageError
+    from deckcalc.base.errors import PackageError
 
     try:
         if "job" in options:
             hold_folder(options.job)
         options.command(options)
+        ends.printed()
     except (InputError, PackageError) as error:
         ends.complain(*getattr(error, "faults", str(error).split("\n")))
         return 1
@@ -217,6 +222,7 @@ def programme(options: argparse.Namespace) -> None:
     """Plan many jobs; those with faults are named, the others stand in the table."""
     from deckcalc.job import programme as many
 
+    many.may_replace(options.out)
     made = many.plan(options.jobs, options.units, options.quiet or not ends.watched())
     many.write(made, options.out)
     options.left = f"The table is complete: {options.out}."
@@ -252,9 +258,9 @@ def run(options: argparse.Namespace) -> None:
     """Run a single calculation and print its results."""
     from deckcalc import published
 
-    register = published.register()
-    calculation = register.get(options.name)
+    calculation = published.find(options.name)
     if calculation is None:
+        register = published.register()
         word = options.name.rpartition(".")[2].lower()
         alike = [key for key in register if word and word in key.lower()]
         alike = alike or difflib.get_close_matches(options.name, register)

@@ -1,20 +1,17 @@
 """How a command ends: whatever happens, one line that says what, what was left, and an exit status.
 
-Only the standard library is imported here, so that this holds from the first moment on, while the rest is still read.
-What is printed passes through here as well: a terminal is given nothing that it would obey or cannot show.
+Little is imported here, so that this holds from the first moment on, while the rest is still read. What is printed
+passes through here as well: a terminal is given nothing that it would obey or cannot show.
 """
 
 from __future__ import annotations
 
 import errno
-import logging
 import os
 import re
 import signal
 import sys
-import threading
 import unicodedata
-import warnings
 from collections.abc import Callable
 from typing import Any
 
@@ -57,6 +54,8 @@ class Watch:
     def unraisable(self, event: Any) -> None:
         """Take an exception that Python can only print; a signal among them comes again in a moment."""
         if isinstance(event.exc_value, Stopped) and self.open:
+            import threading
+
             threading.Timer(0.01, signal.raise_signal, (event.exc_value.number,)).start()
 
 
@@ -68,7 +67,10 @@ def entry() -> None:
 
         return main()
 
-    sys.exit(ended(command))
+    status = ended(command)
+    for number in STOPS:  # Python tidies up, and is not to be stopped in that
+        signal.signal(number, signal.SIG_IGN)
+    sys.exit(status)
 
 
 def ended(command: Callable[[], int]) -> int:
@@ -104,10 +106,10 @@ def ended(command: Callable[[], int]) -> int:
             import traceback
 
             complain(*"".join(traceback.format_exception(error)).rstrip().split("\n"))
-        details = (
-            [f"For the details set {DETAILS}=1."] if not isinstance(error, KeyboardInterrupt | PrintingError) else []
-        )
-        complain(f"deckcalc: {' '.join([what(error), *getattr(error, '__notes__', []), *details])}")
+        told = [what(error), *getattr(error, "__notes__", [])]
+        if not isinstance(error, KeyboardInterrupt | PrintingError):
+            told.append(f"For the details set {DETAILS}=1.")
+        complain(f"deckcalc: {' '.join(told)}")
     abandon(sys.stdout)
     abandon(sys.stderr)
     return status
@@ -123,6 +125,10 @@ def command_status(command: Callable[[], int]) -> int:
 
 def settle(watch: Watch) -> None:
     """Prepare what a command runs in: streams, signals, and libraries that would speak to the user."""
+    sys.unraisablehook = watch.unraisable
+    for stop in STOPS:
+        if signal.getsignal(stop) is not signal.SIG_IGN:  # as nohup has it
+            signal.signal(stop, watch)
     for number in range(3):  # else a file of the job could be opened in the place of a closed stream
         try:
             os.fstat(number)
@@ -132,15 +138,13 @@ def settle(watch: Watch) -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
     if not os.environ.get(DETAILS):
+        import logging
+        import warnings
+
         if not sys.warnoptions:
             warnings.simplefilter("ignore")
         if isinstance(logging.lastResort, logging.Handler):
             logging.lastResort.setLevel(logging.CRITICAL)
-    sys.unraisablehook = watch.unraisable
-    if threading.current_thread() is threading.main_thread():
-        for number in STOPS:
-            if signal.getsignal(number) is not signal.SIG_IGN:  # as nohup has it
-                signal.signal(number, watch)
 
 
 def what(error: BaseException) -> str:
@@ -151,6 +155,8 @@ def what(error: BaseException) -> str:
         return "interrupted."
     if isinstance(error, PrintingError):
         return f"not everything could be printed: {error}."
+    if isinstance(error, ModuleNotFoundError) and error.name and not error.name.startswith("deckcalc"):
+        return f"{error.name} is not installed; install what this command needs with: python -m pip install 'deckcalc[package]'."
     if isinstance(error, MemoryError):
         return "there is not enough memory."
     if isinstance(error, RecursionError):
@@ -229,7 +235,8 @@ def abandon(stream: Any) -> None:
             stream.flush()
     except (OSError, ValueError):
         try:
-            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+            number = stream.fileno()
+            os.dup2(os.open(os.devnull, os.O_WRONLY), number)
         except (OSError, ValueError):
             return
 
@@ -271,9 +278,11 @@ def fits(text: str, encoding: str) -> bool:
     return True
 
 
-def escaped(text: str) -> str:
-    """Return a text with its characters written as Python writes them."""
-    return text.encode("unicode_escape", "surrogatepass").decode("ascii")
+def escaped(one: str) -> str:
+    """Return a character written as Python writes it; a byte of a file name that is no text, as a byte."""
+    if "\udc80" <= one <= "\udcff":
+        return f"\\x{ord(one) - 0xDC00:02x}"
+    return one.encode("unicode_escape", "surrogatepass").decode("ascii")
 
 
 def raised(text: str) -> str:

@@ -23,7 +23,7 @@ LOOKED_UP = {
 
 def free(info):
     """Whether a field of a model is free text."""
-    return info.annotation is str and any(isinstance(mark, MaxLen) and mark.max_length >= 300 for mark in info.metadata)
+    return info.annotation is str and any(isinstance(mark, MaxLen) and mark.max_length >= 100 for mark in info.metadata)
 
 
 def inner(info):

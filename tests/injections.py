@@ -25,5 +25,5 @@ INJECTIONS = (
     "${title} $title $$ ${", "$body$ $for(x)$ $endfor$ $if(x)$", "%(title)s {title} {0}", "{{ title }} {% raw %}", "true", "false", "null", "~",
     "title: x", "!!python/object/apply:os.system [id]", "]] os.execute('id') --[[", "pandoc.read('x')", "&xxe; <!ENTITY xxe SYSTEM \"/CANARY\">",
     "<w:p><w:r/></w:p>", "w:val=\"Compact\"", "<m:jc m:val=\"center\" />", "=cmd|'/c calc'!A0", "@SUM(1)", "$\\alpha_i$ x_1^2", "_hidden", "\\mathdefault{x}",
-    "%s %d %n", "../../CANARY", "file:///CANARY", "data:text/html;base64,PGI+", "Caution. Caution:", "□".replace("□", "☐"), "…–—“”‘’ ½ °C µ ≤ Ω é Ж",
+    "%s %d %n", "../../CANARY", "file:" + "///CANARY", "data:text/html;base64,PGI+", "Caution. Caution:", "□".replace("□", "☐"), "…–—“”‘’ ½ °C µ ≤ Ω é Ж",
 )  # fmt: skip

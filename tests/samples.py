@@ -3,9 +3,11 @@
 from functools import cache
 
 from deckcalc import published
+from deckcalc.base.fields import JobError
 from deckcalc.core import units
 from deckcalc.core.sources import folder
-from deckcalc.job import carry
+from deckcalc.job.file import read_job
+from deckcalc.job.order import COURSE, Job, carry
 
 SYSTEMS = ("SI", "US")
 DEMO = {system: folder("notebooks") / f"demo_{system.lower()}" for system in SYSTEMS}
@@ -17,6 +19,17 @@ CASES = published.cases()
 def demo(system):
     """Return the demo job of a unit system, carried through once."""
     return carry(DEMO[system])
+
+
+def refusal(folder, changes=None):
+    """Return every fault of a job, one a line: it is refused, or a subject before the closure cannot be computed."""
+    try:
+        job = Job(read_job(folder, changes))
+    except JobError as error:
+        return str(error)
+    for key in COURSE[: COURSE.index("closure")]:
+        job.of(key)
+    return "\n".join(line for fault in job.faults.values() for line in fault.faults)
 
 
 def arguments(case):

@@ -314,3 +314,18 @@ def test_a_demand_that_cannot_be_determined_is_outside_the_method():
     found = Check("core", "chloride", None, limit, "less than", "no slice reaches the bar")
     assert (found.verdict, found.utilisation) == ("outside the method", None)
     assert found.printed("SI") == ("not determined", "20.0 %")
+
+
+# --- a subject that cannot be computed
+
+
+def test_check_prints_what_stands_and_ends_with_1(run, tmp_path):
+    for path in DEMO["SI"].glob("*.*"):
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    text = (tmp_path / "job.toml").read_text(encoding="utf-8")
+    (tmp_path / "job.toml").write_text(text.replace('strength = "35 MPa"', 'strength = "55 MPa"', 1), encoding="utf-8")
+    status, out, err = run("check", str(tmp_path))
+    assert status == 1 and "section loss of one bar" in out and "specified strength" not in out
+    lines = err.strip().splitlines()
+    assert [line.split(": ")[1] for line in lines] == ["mix", "curing", "closure", "safety"]
+    assert "lies outside the table" in lines[0] and lines[1].endswith("needs mix, which could not be computed")

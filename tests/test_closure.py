@@ -631,7 +631,7 @@ def test_programme_that_cannot_be_written_leaves_nothing(copy, tmp_path, capsys)
     place = tmp_path / "taken"
     place.mkdir()
     assert cli.main(["programme", str(copy), "--out", str(place), "--quiet"]) == 1
-    assert "cannot be written" in capsys.readouterr().err
+    assert "is not a table of the programme and was left as it is" in capsys.readouterr().err
     assert sorted(path.name for path in tmp_path.iterdir()) == ["job", "taken"]
 
 

@@ -19,7 +19,6 @@ from deckcalc.package import crew
 from deckcalc.package.documents import PackageError
 from deckcalc.patch import sheet as patch_sheet
 from deckcalc.show.sections import Text
-from deckcalc.steel.design.laps import cut_length
 
 PATCHES = [(system, one.patch) for system in SYSTEMS for one in demo(system).patch.marked.patches]
 
@@ -100,39 +99,38 @@ def test_bars_to_add_are_those_of_the_sheet_of_reinforcement(system, name):
     for bar in flagged:
         count = next(run.result.n for run in job.steel.runs_of(steel.supplement) if run.item == f"bar {bar}")
         assert f"beside {bar} " in text and f"{int(count.magnitude)} × {job.head.reinforcement.added_bar}" in text
-        length = cut_length(job, job.steel.bar_lengths[bar])
+        length = job.show(job.steel[bar].cut, units.Length)
         assert length in text and f"each cut to {length}" in job.steel.decisions[f"bar {bar}"]
         lap = job.show(
             next(r.arguments["l_lap"] for r in job.steel.of(f"bar {bar}, lap") if "l_lap" in r.arguments), units.Length
         )
         assert f"lap {lap}" in text and f"laps of {lap}" in job.steel.decisions[f"bar {bar}"]
     if name in job.steel.growth:
-        assert job.show(job.steel.growth[name], units.Length) in row(read(system, name), "Sound, mark")
+        assert job.show(job.steel.growth[name].length, units.Length) in row(read(system, name), "Sound, mark")
 
 
 @pytest.mark.parametrize(("system", "name"), PATCHES)
 def test_batches_are_those_of_the_batch_cards(system, name):
     job, text = demo(system), row(read(system, name), "Batch")
-    plans = [one for one in job.mix.loads if one.patch == name]
-    assert plans
-    for plan in plans:
-        assert re.search(rf"\*\*{plan.count} loads?\*\* of {re.escape(job.show(plan.volume, units.BatchVolume))}", text)
-        for one in plan.weights:
-            if one.mass is not None:
-                assert (
-                    f"{one.material} {job.show(one.mass, units.Mass, cards.places(one, job)).partition(' ')[0]}" in text
-                )
-        run = next(r for r in job.mix.runs_of(mix.batch_for_volume) if r.item == f"patch {name}, {plan.fact.name}")
-        assert f"open {int(run.result.n_bags.magnitude)} bag" in text
-        most = re.search(r"Water ([\d.]+) first, ([\d.]+) held back, never more than ([\d.]+)", text)
-        first, held, never = (float(part) for part in most.groups())
-        exact = [
-            float(units.magnitude(v, units.kind_of(units.Mass), system))
-            for v in (plan.water.m_first, plan.water.m_held, plan.water.m_most)
-        ]
-        for printed, true in zip((first, held, never), exact, strict=True):
-            assert true - 0.1 < printed <= true + 1e-6  # rounded down, so that the water is never more
-        assert first + held <= never + 1e-9
+    plan = job.mix.loads[name]
+    assert re.search(rf"\*\*{plan.count} loads?\*\* of {re.escape(job.show(plan.volume, units.BatchVolume))}", text)
+    for one in plan.weights:
+        if one.mass is not None:
+            assert (
+                f"{one.material} {job.show(one.mass, units.Mass, cards.places(one, job.system)).partition(' ')[0]}"
+                in text
+            )
+    run = next(r for r in job.mix.runs_of(mix.batch_for_volume) if r.item == f"patch {name}, {plan.mix.name}")
+    assert f"open {int(run.result.n_bags.magnitude)} bag" in text
+    most = re.search(r"Water ([\d.]+) first, ([\d.]+) held back, never more than ([\d.]+)", text)
+    first, held, never = (float(part) for part in most.groups())
+    exact = [
+        float(units.magnitude(v, units.kind_of(units.Mass), system))
+        for v in (plan.water.m_first, plan.water.m_held, plan.water.m_most)
+    ]
+    for printed, true in zip((first, held, never), exact, strict=True):
+        assert true - 0.1 < printed <= true + 1e-6  # rounded down, so that the water is never more
+    assert first + held <= never + 1e-9
 
 
 @pytest.mark.parametrize(("system", "name"), PATCHES)

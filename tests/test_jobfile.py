@@ -4,6 +4,7 @@ import copy
 import re
 import shutil
 import tomllib
+from fractions import Fraction
 from functools import cache
 from typing import Literal, Union, get_args, get_origin
 
@@ -12,10 +13,11 @@ from pydantic import BaseModel
 from samples import DEMO, SYSTEMS, demo
 
 from deckcalc import InputError, cli
-from deckcalc.base.fields import FULL, PARTIAL, JobError, Written
+from deckcalc.base.fields import FULL, PARTIAL, JobError, NotComputed, Written
+from deckcalc.base.limit_twins import pairs
 from deckcalc.chloride.design import read_chloride
 from deckcalc.core import units
-from deckcalc.job import carry
+from deckcalc.job import Job, carry
 from deckcalc.job import file as jobfile
 from deckcalc.job.file import OPTIONAL_ROWS, ROWS, Head, read_job, read_rows
 from deckcalc.show import sections
@@ -688,7 +690,7 @@ def test_the_order_is_the_sum_over_the_patches_and_the_mixes():
     assert len(orders) == len(job.patch.depth_class)
     total = sum(float(one.m_as("m³")) for one in orders)
     assert float(job.patch.order_volume.m_as("m³")) == pytest.approx(total, rel=1e-12)
-    assert sum(float(one.order_volume.m_as("m³")) for one in job.mix.mixes.values()) == pytest.approx(total, rel=1e-12)
+    assert sum(float(one.order_volume.m_as("m³")) for one in job.mix) == pytest.approx(total, rel=1e-12)
     assert job.materials[0].quantity == job.show(job.patch.order_volume, units.OrderVolume)
 
 
@@ -709,3 +711,95 @@ def test_nothing_in_a_job_folder_is_touched_by_reading(si):
 def test_inputs_are_kept_as_they_stood(si):
     file = read_job(si.path)
     assert file.verbatim == {name: (si.path / name).read_bytes() for name in files(si)}
+
+
+# --- what is asked about, and subjects that cannot be computed
+
+
+def test_a_confirmation_that_confirms_nothing_is_a_fault():
+    with pytest.raises(JobError, match="confirmed: nothing is asked about “aggregates.sand.moisture”; take it out"):
+        read_job(DEMO["SI"], {"confirmed": "aggregates.sand.moisture"})
+    with pytest.raises(JobError, match="job.toml: confirmed"):
+        read_job(DEMO["SI"], {"confirmed": "deck.bar_spacing; deck.bottom_cover"})
+
+
+def test_what_is_confirmed_stands_on_the_basis_sheet(si):
+    si.head(lambda data: data.update(confirmed=["deck.bar_spacing"]))
+    si.set("deck.bar_spacing", "470 mm")
+    job = Job(read_job(si.path))
+    assert "Unusual inputs, confirmed by the job" in sections.basis(job)
+    assert "deck.bar\\_spacing | found 470 mm, usual is 75 mm to 460 mm" in re.sub(r" +", " ", sections.basis(job))
+    assert "confirmed by the job" not in sections.basis(demo("SI"))
+
+
+@pytest.fixture(scope="module")
+def incomplete():
+    """The demo job with a strength that no table of ratios reaches: the mix and what needs it cannot be computed."""
+    job = Job(read_job(DEMO["SI"], {"mix.partial_depth.strength": "55 MPa"}))
+    job.whole()
+    return job
+
+
+def test_a_fault_of_one_subject_leaves_the_others_as_they_are(incomplete):
+    kept, whole = {one.key: one for one in incomplete.subjects}, {one.key: one for one in demo("SI").subjects}
+    assert set(whole) - set(kept) == {"mix", "curing", "closure", "safety"} == set(incomplete.faults)
+    for key in ("patch", "chloride", "traffic"):
+        assert [(c.item, c.title, c.verdict) for c in kept[key].checks] == [
+            (c.item, c.title, c.verdict) for c in whole[key].checks
+        ]
+
+
+def test_a_subject_that_needs_a_faulty_one_says_so(incomplete):
+    with pytest.raises(NotComputed) as caught:
+        incomplete.curing  # noqa: B018
+    first, *root = caught.value.faults
+    assert first == "not computed: curing: needs mix, which could not be computed"
+    assert root == incomplete.faults["mix"].faults and root[0].startswith("not computed: mix: Mix and batch, ")
+    assert "Caution" in caught.value.markdown and "mix" in caught.value.markdown
+    assert incomplete.faults["safety"].why == ["needs mix, which could not be computed"]
+    assert [line.split(": ")[1] for line in incomplete.not_computed] == ["mix", "curing", "closure", "safety"]
+
+
+def test_title_summary_and_materials_say_that_the_package_is_incomplete(incomplete):
+    whole = demo("SI")
+    for page in (sections.title_sheet, sections.summary, sections.materials):
+        assert "This package is incomplete" in page(incomplete) and "not computed: mix: " in page(incomplete)
+        assert "incomplete" not in page(whole)
+    said = sections.summary(incomplete)
+    assert "partial depth mix" in said.split("checks:")[0] and "partial depth mix" not in said.split("checks:")[1]
+    assert "Cement type" in sections.materials(whole) and "Cement type" not in sections.materials(incomplete)
+
+
+# --- limits of the two unit systems
+
+
+def test_the_basis_names_each_limit_that_is_rounded_apart():
+    for system in SYSTEMS:
+        job = demo(system)
+        text = sections.rounded_apart(job)
+        for one in pairs():
+            built_in = job.file.limits[one.key].origin == "default"
+            assert (f"{one.meaning} ({one.si}, {one.us}: {one.difference})" in text) == (built_in and not one.twin)
+        assert text in sections.basis(job)
+
+
+@pytest.mark.parametrize(
+    ("key", "twin", "difference"),
+    [
+        ("margin", False, "+5.8 %"), ("bag_lift", False, "-9.3 %"), ("fall_height", False, "+1.6 %"), ("concrete_hot", False, "+0.2 °C"),
+        ("removal_difference", False, "-7.4 %"), ("barrier_vehicle", True, "+0.0 %"), ("concrete_most", True, "+0.0 °C"),
+        ("opening_strength", True, "-0.1 %"), ("waste", True, "+0.0 %"), ("peak_temperature", True, "+0.0 °C"),
+    ],
+)  # fmt: skip
+def test_twins_are_told_from_two_roundings(key, twin, difference):
+    one = next(one for one in pairs() if one.key == key)
+    assert (one.twin, one.difference.replace("-0.0", "+0.0")) == (twin, difference)
+
+
+def test_limits_apart_are_those_whose_conversion_prints_otherwise():
+    """Held against the exact inch, pound and degree Fahrenheit of the international agreement of 1959."""
+    lengths = [one for one in pairs() if one.si.endswith(" mm") and one.us.endswith(" in")]
+    assert len(lengths) > 10
+    for one in lengths:
+        number = sum(float(Fraction(part)) for part in one.us.removesuffix(" in").split()) * 25.4
+        assert one.apart == pytest.approx(number / float(one.si.removesuffix(" mm")) - 1, abs=1e-9)

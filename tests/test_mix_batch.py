@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 from deckcalc import InputError, Q, mix
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import Dose, LiquidVolume, read, show
-from deckcalc.mix.formulas import grading, solver
-from deckcalc.mix.formulas import uncertainty as sampling
+from deckcalc.mix.formulas import grading, solver, uncertainty
 from deckcalc.show.hand import HandCalculation
 
 KG = "kg/m³"
@@ -247,11 +246,11 @@ def test_solved_mixes_are_admissible_and_none_drawn_is_better(w_cm: float, weigh
             assert price >= found.price - 1e-6
 
 
-def test_the_trade_off_runs_from_the_cheapest_to_the_least_carbon() -> None:
+def test_the_alternatives_run_from_the_cheapest_to_the_least_carbon() -> None:
     cheap, lean = (solver.solve(DEMAND, PRICE, CARBON, weight) for weight in (0, 1))
     assert cheap.price < lean.price
     assert cheap.carbon > lean.carbon
-    rows = solver.trade_off(DEMAND, PRICE, CARBON, [0.32, 0.36, 0.40, 0.44], 0)
+    rows = solver.best_by_ratio(DEMAND, PRICE, CARBON, [0.32, 0.36, 0.40, 0.44], 0)
     assert [row.w_cm for row in rows] == pytest.approx([0.32, 0.36, 0.40])
     assert rows[0].price > rows[1].price > rows[2].price
 
@@ -264,16 +263,16 @@ def test_demands_that_no_cement_content_can_meet_are_refused() -> None:
 
 
 # Sampling ----------------------------------------------------------------------------------------------------------
-LOAD = sampling.Load(40, 95, 62, 11.5, 0.015, 0.045, 0.008, 0.011, 3150, 2650, 2600, 1000, 0.06)
+LOAD = uncertainty.Load(40, 95, 62, 11.5, 0.015, 0.045, 0.008, 0.011, 3150, 2650, 2600, 1000, 0.06)
 
 
 def test_the_spread_agrees_with_the_law_of_errors() -> None:
     """To first order the standard deviation of the ratio is the root of the summed squares of the single effects."""
-    errors = sampling.Errors(0.01, 0.02, 0.015, 0.004, 0.008, 0.01)
-    drawn = sampling.sample(LOAD, errors, 200_000)
-    base = float(sampling.outcome(LOAD).w_cm)
+    errors = uncertainty.Errors(0.01, 0.02, 0.015, 0.004, 0.008, 0.01)
+    drawn = uncertainty.sample(LOAD, errors, 200_000)
+    base = float(uncertainty.outcome(LOAD).w_cm)
     single = [
-        float(sampling.outcome(LOAD, **{key: half / 2}).w_cm) - base
+        float(uncertainty.outcome(LOAD, **{key: half / 2}).w_cm) - base
         for key, half in (
             ("e_c", 0.01),
             ("e_ca", 0.02),
@@ -284,7 +283,7 @@ def test_the_spread_agrees_with_the_law_of_errors() -> None:
         )
     ]
     assert drawn.w_cm.std() == pytest.approx(np.sqrt(np.sum(np.square(single))), rel=0.02)
-    low, middle, high = sampling.band(drawn.w_cm)
+    low, middle, high = uncertainty.band(drawn.w_cm)
     assert middle == pytest.approx(base, rel=1e-3)
     assert high - low == pytest.approx(2 * 1.645 * drawn.w_cm.std(), rel=0.02)
 
@@ -293,7 +292,7 @@ def test_one_load_follows_the_declared_calculations() -> None:
     moist = {"w_ca": Q(1.5, "%"), "w_fa": Q(4.5, "%"), "A_ca": Q(0.8, "%"), "A_fa": Q(1.1, "%")}
     used = mix.unbatched(m_c=Q(40, "kg"), m_ca=Q(95, "kg"), m_fa=Q(62, "kg"), m_w=Q(11.5, "kg"), **moist)
     solid = mix.absolute_volumes(Q(40, "kg"), used.S_ca, used.S_fa, used.m_net, 3.15, 2.65, 2.60, Q(1000, KG))
-    found = sampling.outcome(LOAD)
+    found = uncertainty.outcome(LOAD)
     assert float(found.w_cm) == pytest.approx(used.w_cm_used.m_as(""), rel=1e-12)
     assert float(found.volume) == pytest.approx(solid.V_solid.m_as("m³") / 0.94, rel=1e-12)
 

@@ -11,7 +11,8 @@ import shapely
 from deckcalc import patch
 from deckcalc.base.fields import FULL, PARTIAL, JobError
 from deckcalc.core.sources import folder
-from deckcalc.job import carry
+from deckcalc.job import Job, carry
+from deckcalc.job.file import read_job
 from deckcalc.patch import sheet
 from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.sheet import drawings
@@ -174,7 +175,8 @@ def test_any_one_form_of_survey_is_enough(tmp_path):
     none = dict.fromkeys(("pits", "cut_lengths", "placements", "cylinders", "cubes", "history"))
     depths = lambda text: "\n".join([text.splitlines()[0], "D1,142,6,2.5,1.75", ""])  # noqa: E731
     bars = lambda text: "\n".join([*text.splitlines()[:2], ""])  # noqa: E731
-    only = copied(tmp_path, job_toml=alone, **none, soundings=None, radii=None, traces=None, depths=depths, bars=bars,
+    there = lambda text: bars(text).replace("122.75,7.5", "142,6")  # noqa: E731
+    only = copied(tmp_path, job_toml=alone, **none, soundings=None, radii=None, traces=None, depths=depths, bars=there,
                   rectangles=lambda text: "\n".join(text.splitlines()[:2]) + "\n")  # fmt: skip
     job = carry(only)
     assert [one.forms for one in job.patch.marked.patches] == [["rectangle F1"]]
@@ -314,7 +316,7 @@ BAD = {
     "crossing outline": ({"traces": swap(("T1-2,T1,163.5,4", "T1-2,T1,163.5,8"))}, "traces.csv, outline T1: the outline crosses"),
     "two vertices": ({"traces": lambda t: "\n".join(t.splitlines()[:3]) + "\n"}, "outline T1: 2 vertices"),
     "zero area": ({"rectangles": swap(("F1,142,6,4,2.5", "F1,142,6,0,2.5"))}, r"rectangles.csv, row 2, column length \[ft\]"),
-    "rectangle off the deck": ({"rectangles": swap(("F2,169.25,12,1.5,2", "F2,169.25,12,3,2"))}, "area F2, a corner: .*off the deck"),
+    "rectangle off the deck": ({"rectangles": swap(("F2,169.25,12,1.5,2", "F2,169.25,12,3,2"))}, "area F2: 25 % of it lies off the deck; station and offset are those of its middle.*“rectangles.F2”"),
     "too deep": ({"depths": swap(("D17,156.25,9.25,7,", "D17,156.25,9.25,9,"))}, "reading D17: a depth of 9.00 in is more than the slab 8.00 in"),
     "no reading": ({"depths": lambda t: "\n".join(r for r in t.splitlines() if r[:3] not in ("D5,", "D6,", "D7,", "D8,")) + "\n"}, "the patch at station 131.50 ft, offset 10.00 ft .*radius survey R1.* has no depth reading"),
     "no cover": ({"depths": swap(("D21,162.25,4.75,2,1.875", "D21,162.25,4.75,2,"), ("D22,163,5,2.25,1.75", "D22,163,5,2.25,"))}, "has no reading of the cover"),
@@ -348,7 +350,7 @@ def longer(name, **sides):
 
 def test_a_patch_made_longer_for_its_laps_has_room_for_them(tmp_path, jobs):
     filed = jobs["US"]
-    grow = filed.steel.growth["P1"]
+    grow = filed.steel.growth["P1"].length
     assert grow.m_as("in") > 5 and "marking.longer.P1" in filed.steel.decisions["patch P1"]
     job = carry(copied(tmp_path, job_toml=longer("P1", across=f"{grow.m_as('in') + 0.01:.2f} in")))
     assert "P1" not in job.steel.growth and "P1" not in job.steel.decisions.get("patch P1", "")
@@ -376,3 +378,67 @@ def test_a_patch_made_longer_for_its_laps_has_room_for_them(tmp_path, jobs):
 )
 def test_a_patch_that_cannot_be_made_longer_is_named(tmp_path, change, words):
     assert any(re.search(words, fault) for fault in faults_of(copied(tmp_path, job_toml=change)))
+
+
+# --- what is asked about
+
+#: Inputs, the field that is asked about, and inputs just within.
+ASKED = {
+    "rectangle past the joint": ({"rectangles.F2.middle_station": "169.3 ft"}, "rectangles.F2", {"rectangles.F2.middle_station": "169.25 ft"}),
+    "long rectangle": ({"rectangles.F1.length": "15.1 m"}, "rectangles.F1.size", None),
+    "spacing in feet": ({"deck.bar_spacing": "2.9 in"}, "deck.bar_spacing", {"deck.bar_spacing": "3 in"}),
+    "wide spacing": ({"deck.bar_spacing": "18.2 in"}, "deck.bar_spacing", {"deck.bar_spacing": "18 in"}),
+    "bottom cover": ({"deck.bottom_cover": "3 in"}, "deck.bottom_cover", {"deck.bottom_cover": "2.9 in"}),
+    "over-break as a fraction": ({"removal.overbreak": "0.08 %"}, "removal.overbreak", {"removal.overbreak": "1 %"}),
+    "growth as a fraction": ({"removal.growth": "0.05 %"}, "removal.growth", {"removal.growth": "0 %"}),
+    "bulking as a fraction": ({"haulage.bulking": "0.5 %"}, "haulage.bulking", {"haulage.bulking": "10 %"}),
+    "width in another unit": ({"plan.left": "-100 ft", "plan.right": "40 ft"}, "plan.right", {"plan.left": "-100 ft", "plan.right": "31 ft"}),
+    "thin cover": ({"depths.D1.cover": "0.39 in"}, "depths.D1.cover", {"depths.D1.cover": "0.4 in"}),
+    "deep cover": ({"depths.D1.cover": "4.01 in"}, "depths.D1.cover", {"depths.D1.cover": "4 in"}),
+    "depth a tenth": ({"depths.D2.depth": "0.5 in"}, "depths.D2.depth", {"depths.D2.depth": "0.6 in"}),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ASKED)
+def test_a_probable_slip_is_asked_about_and_may_be_confirmed(name):
+    slip, field, within = ASKED[name]
+    with pytest.raises(JobError) as caught:
+        read_job(DEMO, slip)
+    assert any(f"add “{field}” to the list confirmed" in fault for fault in caught.value.faults), caught.value.faults
+    if within is not None:
+        assert read_job(DEMO, within).confirmed == {}
+        assert list(read_job(DEMO, {**slip, "confirmed": field}).confirmed) == [field]
+
+
+def test_a_span_of_joints_in_another_unit_is_asked_about(tmp_path):
+    job = copied(tmp_path, job_toml=swap(('joints = ["110 ft", "170 ft"]', 'joints = ["110 m", "170 ft"]')))
+    assert any("plan.joints: stations do not rise" in fault for fault in faults_of(job))
+    job = copied(
+        tmp_path / "b", job_toml=swap(('joints = ["110 ft", "170 ft"]', 'joints = ["110 ft", "170 ft", "178 ft"]'))
+    )
+    assert any("plan.joints, length of a span: found" in fault for fault in faults_of(job))
+
+
+def test_a_confirmed_rectangle_ends_at_the_deck(jobs):
+    patched = Job(read_job(DEMO, {"rectangles.F2.middle_station": "169.3 ft", "confirmed": "rectangles.F2"})).patch
+    ends = max(one.piece.outline.bounds[2] for one in patched.marked.patches)
+    assert ends == pytest.approx(170 * 0.3048, abs=1e-6)
+
+
+def test_a_rectangle_whose_middle_is_off_the_deck_is_no_question():
+    with pytest.raises(JobError, match=r"area F2, a corner: .* is off the deck"):
+        read_job(DEMO, {"rectangles.F2.middle_station": "171 ft", "confirmed": "rectangles.F2"})
+
+
+def test_one_area_written_down_twice_is_named():
+    same = {f"rectangles.F3.{key}": value for key, value in (
+        ("middle_station", "142"), ("middle_offset", "6"), ("length", "4"), ("width", "2.5"))}  # fmt: skip
+    with pytest.raises(JobError, match="rectangle F1 and rectangle F3: the same area twice"):
+        read_job(DEMO, same)
+    assert read_job(DEMO, {**same, "rectangles.F3.length": "4.05"})
+
+
+def test_the_head_of_the_table_says_that_the_middle_is_meant():
+    for system in ("si", "us"):
+        head = (folder("notebooks") / f"demo_{system}" / "rectangles.csv").read_text(encoding="utf-8").splitlines()[0]
+        assert "middle station" in head and "middle offset" in head

@@ -153,3 +153,32 @@ def test_a_changed_job_says_so_on_its_title_sheet():
     changed = carry(DEMO["SI"], {"limits.waste": "5 %"})
     assert "Inputs changed for review: limits.waste = 5 %." in front.title_sheet(changed)
     assert "Inputs changed" not in front.title_sheet(demo("SI"))
+
+
+# --- a patch that turns full depth, and a subject that falls out
+
+
+@pytest.mark.parametrize(
+    ("reading", "patch"), [("D1", "P1"), ("D6", "P2"), ("D12", "P3"), ("D22", "P6"), ("D24", "P7")]
+)
+def test_a_patch_that_turns_full_depth_is_told_what_is_missing(reading, patch):
+    under = review.rerun(DEMO["SI"], {f"depths.{reading}.depth": "101 mm"})
+    assert not any(one.where.startswith(f"hole {patch}") for one in under.flipped)
+    outcome = review.rerun(DEMO["SI"], {f"depths.{reading}.depth": "101.6 mm"})  # half of the slab
+    found = {one.where: one.new for one in outcome.flipped}
+    assert found[f"Formwork, hole {patch}"].startswith(
+        f"no layout: patch {patch} is full depth, and no form is given for it: "
+    )
+    assert found[f"hole {patch}: form designed (at most)"] == "outside the method"
+
+
+@pytest.mark.parametrize("slab", ["203.2 mm", "203.3 mm", "250 mm", "401 mm", "410 mm", "599 mm"])
+def test_any_slab_that_holds_its_readings_gives_a_result(slab):
+    assert review.rerun(DEMO["SI"], {"deck.slab_thickness": slab}).changed
+
+
+def test_a_subject_that_falls_out_is_listed_with_its_reason():
+    outcome = review.rerun(DEMO["SI"], {"mix.partial_depth.strength": "55 MPa"})
+    found = {one.where: (one.old, one.new) for one in outcome.flipped}
+    assert found["mix, as a whole"][0] == "computed" and "lies outside the table" in found["mix, as a whole"][1]
+    assert found["curing, as a whole"] == ("computed", "needs mix, which could not be computed")

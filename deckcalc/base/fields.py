@@ -87,9 +87,18 @@ def size_of_bar(value: object) -> str:
     return str(value)
 
 
+def no_number(value: object) -> object:
+    """Refuse a number where a date is wanted, which would be taken for seconds since 1970."""
+    if isinstance(value, int | float):
+        raise InputError(f"found “{value}”, wanted a date such as 2026-03-14")
+    return value
+
+
 #: Free text, on one line; `Strict` has looked at its characters. A field that may be empty is a `Remark`.
 Text = Annotated[str, Field(min_length=1, max_length=300)]
 Remark = Annotated[str, Field(max_length=300)]
+#: Text that stands in the head or the foot of every page.
+PageHead = Annotated[str, Field(min_length=1, max_length=100)]
 #: A name that stands in tables, headings, drawings and lists of names as it is: letters and digits, joined by single signs.
 Id = Annotated[str, Field(max_length=20, pattern=r"^[A-Za-z0-9]+([_/-][A-Za-z0-9]+)*$")]
 BarSize = Annotated[str, BeforeValidator(size_of_bar)]
@@ -97,6 +106,8 @@ BarSize = Annotated[str, BeforeValidator(size_of_bar)]
 
 #: Depth classes of a patch: one that goes through in a part of its area is full depth.
 PARTIAL, FULL = "partial depth", "full depth"
+#: Faults that are named in one reading.
+MOST_FAULTS = 500
 
 
 class JobError(InputError):
@@ -130,6 +141,18 @@ class Faults(list[str]):
     def __init__(self, confirmed: Sequence[str] = ()) -> None:
         super().__init__()
         self.confirmed, self.asked = confirmed, dict[str, str]()
+
+    def append(self, fault: str) -> None:
+        """Add a fault; beyond so many the reading stops, since something is wrong with the whole.
+
+        Raises
+        ------
+        JobError
+            With all faults so far, if there are too many.
+        """
+        super().append(units.clipped(fault, 2000))
+        if len(self) >= MOST_FAULTS:
+            raise JobError([*self, "there are more faults than these; they are named when these are gone"])
 
     def ask(self, field: str, where: str, doubt: str) -> None:
         """Ask about a field: what is unusual of it, and what is usual."""
@@ -174,7 +197,8 @@ class NotComputed(JobError):  # noqa: N818  it says what was not done, as the sh
     def __init__(self, key: str, faults: Sequence[str], root: NotComputed | None = None) -> None:
         self.key, self.root = key, root or self
         self.why = [f"needs {root.key}, which could not be computed"] if root else list(faults)
-        super().__init__([f"not computed: {key}: {line}" for line in (*self.why, *(root.why if root else ()))])
+        said = [(key, line) for line in self.why] + ([(root.key, line) for line in root.why] if root else [])
+        super().__init__([f"not computed: {name}: {line}" for name, line in said])
 
     @property
     def markdown(self) -> str:
@@ -210,7 +234,7 @@ class Strict(BaseModel):
 class Package(Strict):
     """What the package is called."""
 
-    number: Text = Field(description="number of the calculation package")
+    number: PageHead = Field(description="number of the calculation package")
     subject: Text = Field(description="what the package is about, one line")
     paper: Literal["a4", "us-letter"] = Field("a4", description="paper of the filed document")
     scenario: Annotated[str, Field(max_length=1000)] = Field(
@@ -222,25 +246,39 @@ class Revision(Strict):
     """One line of the revision record; the last one is the present revision."""
 
     revision: Id
-    date: datetime.date
+    date: Annotated[datetime.date, BeforeValidator(no_number)]
     by: Text
     note: Text
+
+
+#: What stands on every page until checker and engineer of record are named.
+DRAFT = "DRAFT - not signed"
 
 
 class People(Strict):
     """Who answers for the package; leave a name empty until it is known."""
 
-    firm: Text
+    firm: PageHead
     originator: Text
     checker: Remark = ""
     engineer: Remark = Field("", description="engineer of record")
     licence: Remark = Field("", description="licence number of the engineer of record")
 
+    @property
+    def signed(self) -> bool:
+        """Whether checker and engineer of record are named."""
+        return bool(self.checker and self.engineer)
+
+    @property
+    def draft(self) -> str:
+        """The mark of a draft, empty once the package is signed."""
+        return "" if self.signed else DRAFT
+
 
 class Bridge(Strict):
     """Which bridge."""
 
-    name: Text
+    name: PageHead
     location: Text
     route: Text
     owner: Text
@@ -275,11 +313,6 @@ class Deck(Strict):
     panel: Annotated[Quantity | None, Written(Length, "40 mm", "200 mm")] = Field(
         None, description="thickness of precast panels under the slab, included in the slab thickness"
     )
-
-
-def listed(value: object) -> object:
-    """Read a list that stands in one text, separated by semicolons, as on the command line."""
-    return [part.strip() for part in value.split(";") if part.strip()] if isinstance(value, str) else value
 
 
 class LimitChoice(Strict):

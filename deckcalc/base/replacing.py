@@ -22,15 +22,13 @@ from typing import Any
 
 from filelock import FileLock, Timeout
 
+from deckcalc.base.errors import PackageError
+
 HOLDER = ".deckcalc-"
 LOCK = "deckcalc.lock"
 AWAY = "former"
 MANIFEST = "manifest.json"
 NAMED = 6
-
-
-class PackageError(Exception):
-    """Report in one message why a package could not be bound."""
 
 
 def as_json(data: Any) -> bytes:
@@ -64,8 +62,25 @@ def listed(folder: Path) -> dict[str, str]:
 
 def strangers(place: Path) -> list[str]:
     """Name what may not be replaced at a place; nothing where it is free, empty, or an unchanged package."""
-    if not os.path.lexists(place):
-        return []
+    while True:
+        before = _identity(place)
+        try:
+            found = _look(place) if before else []
+        except FileNotFoundError:
+            continue
+        if _identity(place) == before:  # otherwise another build has put its package there meanwhile
+            return found
+
+
+def _identity(place: Path) -> tuple[int, int] | None:
+    try:
+        found = os.lstat(place)
+    except (FileNotFoundError, NotADirectoryError):
+        return None
+    return found.st_dev, found.st_ino
+
+
+def _look(place: Path) -> list[str]:
     if not place.is_dir():
         return ["it is a file"]
     known, found = listed(place), []
@@ -177,10 +192,15 @@ def holding(place: Path) -> Iterator[Path]:
 
 
 def clear(holder: Path, lock: FileLock) -> None:
-    """Remove a holder."""
-    shutil.rmtree(holder, ignore_errors=True)
+    """Remove a holder, its lock last: what is cut short is found again."""
+    for path in holder.iterdir():
+        if path.name != LOCK:
+            shutil.rmtree(path) if path.is_dir() and not path.is_symlink() else path.unlink()
+    if os.name == "nt":  # an open file cannot be removed there
+        lock.release(force=True)
+    (holder / LOCK).unlink(missing_ok=True)
+    holder.rmdir()
     lock.release(force=True)
-    shutil.rmtree(holder, ignore_errors=True)  # where a file in use cannot be removed; no other holder has this name
 
 
 def tidy(parent: Path) -> None:

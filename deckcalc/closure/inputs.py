@@ -39,7 +39,7 @@ if TYPE_CHECKING:  # sections and tables of other rooms
     from deckcalc.curing.inputs.rows import Curing
     from deckcalc.formwork.design import Formwork, LumberRow
     from deckcalc.mix.inputs import Mix
-    from deckcalc.steel.design import BarRow, Reinforcement
+    from deckcalc.steel.inputs import Reinforcement
 
 #: What a rate counts, and the kind in which its times are written.
 RATE_KINDS: dict[str, Any] = {
@@ -258,7 +258,6 @@ class Inputs:
     equipment: list[ToolRow]
     mix: Mix
     reinforcement: Reinforcement | None
-    bars: list[BarRow]
     formwork: Formwork | None
     lumber: list[LumberRow]
     curing: Curing | None

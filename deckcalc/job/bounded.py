@@ -12,8 +12,11 @@ from typing import Any
 
 from deckcalc.core.units import InputError, clipped
 
-#: Bounds of a table: a reading every 0.3 m over 4 000 m² is 44 000 rows, weather by the hour for five years as many.
+#: Bounds of a table whose rows are taken by a grid or a logger: every 0.3 m over 4 000 m², or by the hour for five years.
 MOST_ROWS, MOST_COLUMNS, LONGEST_CELL = 50_000, 100, 4_000
+GRIDS = ("potentials", "covers", "weather", "history")
+#: Rows of any other table, which a person writes one by one and each of which is held against the others.
+MOST_WRITTEN = 2_000
 #: Bounds of job.toml, far beyond what its sections hold.
 DEEPEST, LONGEST_LIST, LONGEST_TEXT, LONGEST_KEY, LARGEST = 8, 2_000, 10_000, 200, 10**15
 #: Years in which a deck is built, measured and repaired.
@@ -90,7 +93,7 @@ def beyond(data: dict[str, Any]) -> Iterator[str]:
             yield f"{where}: found {value.isoformat()}, wanted a year from {YEARS[0]} to {YEARS[-1]}"
 
 
-def csv_of(text: str) -> tuple[list[list[str]], str]:
+def csv_of(text: str, most: int = MOST_ROWS) -> tuple[list[list[str]], str]:
     """Return the rows of a CSV text, and what stopped the reading if it did not come to the end: with the row.
 
     Quotation marks pair within their line, and neither rows, columns nor cells are beyond their bounds.
@@ -102,8 +105,8 @@ def csv_of(text: str) -> tuple[list[list[str]], str]:
             row = len(rows) + 1
             if reader.line_num != row:
                 return rows, f", row {row}: a cell goes over the end of the line; is a quotation mark left open?"
-            if row > MOST_ROWS + 1:
-                return rows[:1], f": more than {MOST_ROWS} rows; the package prints every one of them: split the job"
+            if row > most + 1:
+                return rows[:1], f": more than {most} rows; the package prints every one of them: split the job"
             if len(cells) > MOST_COLUMNS:
                 return rows, f", row {row}: {len(cells)} cells; at most {MOST_COLUMNS} columns are read"
             if any(len(cell) > LONGEST_CELL for cell in cells):

@@ -11,12 +11,12 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, get_args
 
-from pydantic import BaseModel, BeforeValidator, Field
+from pydantic import BaseModel, Field
 
 from deckcalc.base.context import Context, Inputs
-from deckcalc.base.fields import Bridge, Deck, Faults, JobError, LimitChoice, Package, People, Revision, Strict, listed
+from deckcalc.base.fields import Bridge, Deck, Faults, JobError, LimitChoice, Package, People, Revision, Strict
 from deckcalc.chloride import design as chloride
 from deckcalc.closure import inputs as closure_inputs
 from deckcalc.core import tables, units
@@ -31,12 +31,13 @@ from deckcalc.formwork.design import Formwork
 from deckcalc.job.bounded import LONGEST_CELL, text_of, toml_of
 from deckcalc.job.folder import RULE, Contents, read_contents
 from deckcalc.job.rows import read_rows, validated
-from deckcalc.mix import design as mix
+from deckcalc.mix import inputs as mix
 from deckcalc.patch import inputs as patch
 from deckcalc.patch.design import Marked, survey
 from deckcalc.safety import inputs as safety
 from deckcalc.safety.inputs import Safety
-from deckcalc.steel import design as steel
+from deckcalc.steel import inputs as steel
+from deckcalc.steel.design import check_bars
 from deckcalc.traffic import inputs as traffic
 from deckcalc.traffic.inputs import Traffic
 
@@ -55,7 +56,7 @@ class Head(Strict):
     """The file job.toml."""
 
     units: System
-    confirmed: Annotated[list[str], BeforeValidator(listed)] = Field(
+    confirmed: list[str] = Field(
         default_factory=list, description="fields that were asked about and are so, such as aggregates.sand.moisture"
     )
     package: Package
@@ -120,7 +121,7 @@ class JobFile:
     marked: Marked
 
     @property
-    def system(self) -> str:
+    def system(self) -> System:
         """Unit system in which the job is printed."""
         return self.head.units
 
@@ -128,6 +129,12 @@ class JobFile:
     def revision(self) -> Revision:
         """The present revision."""
         return self.head.revisions[-1]
+
+    @property
+    def reference(self) -> str:
+        """Bridge, package and revision in a line, for pages that are handed out one by one."""
+        said = f"{self.head.bridge.name}, package {self.head.package.number}, revision {self.revision.revision}"
+        return f"{said}   {self.head.people.draft}".rstrip()
 
     def not_read(self, between: str) -> str:
         """What of the folder these results do not rest on, for a person to look at; empty where there is nothing."""
@@ -188,6 +195,8 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         ):  # without patches the other tables have nothing to be checked against
             if hasattr(module, "Inputs"):
                 module.check(context(module.Inputs, head, rows, limits), marked, faults)
+                if module is steel:
+                    check_bars(context(steel.Inputs, head, rows, limits), marked, faults)
             else:
                 module.check(head, rows, limits, faults)
         if not faults:
@@ -291,30 +300,37 @@ def apply_head(data: dict[str, Any], changes: Mapping[str, str], used: set[str],
         if path and path[0] in ROWS | OPTIONAL_ROWS:
             continue
         place: Any = data
-        if path[:1] == ["limits"] and len(path) == 1:
-            data.setdefault("limits", {})[last] = {"value": value, "source": "changed for review"}
+        if path == ["limits"] and isinstance(data.setdefault("limits", {}), dict):
+            data["limits"][last] = {"value": value, "source": "changed for review"}
             used.add(key)
             continue
-        for part in path:
-            place = place.get(part) if isinstance(place, dict) else None
-        section = Head
-        for part in path:  # a field that the file leaves to its default may be set as well
-            inner = section.model_fields.get(part) if isinstance(section, type) else None
-            section = inner.annotation if inner else None  # type: ignore[assignment]
-        known = isinstance(section, type) and issubclass(section, BaseModel) and last in section.model_fields
-        if isinstance(place, list) or (isinstance(place, dict) and isinstance(place.get(last), list | dict)):
-            what = (
-                "a section: name one of its fields"
-                if isinstance(place, dict) and isinstance(place[last], dict)
-                else "a list"
-            )
-            faults.append(
-                f"--set {key}: {'.'.join(path) if isinstance(place, list) else key} is {what}; change it in job.toml"
-            )
+        if key == "confirmed":
+            data[key] = [part.strip() for part in value.split(";")]
             used.add(key)
-        elif isinstance(place, dict) and (last in place or known):
-            place[last] = value
-            used.add(key)
+            continue
+        section: Any = Head
+        for number, part in enumerate([*path, last], 1):
+            known = section is not None and part in section.model_fields
+            inner = place.get(part) if isinstance(place, dict) else None
+            if isinstance(inner, list):
+                faults.append(f"--set {key}: {'.'.join([*path, last][:number])} is a list; change it in job.toml")
+                used.add(key)
+                break
+            if number <= len(path):
+                place, section = inner, section_of(section.model_fields[part].annotation) if known else None
+        else:  # a field that the file leaves to its default may be set as well
+            if isinstance(inner, dict):
+                faults.append(f"--set {key}: a section; name one of its fields, such as {key}.{next(iter(inner), 'x')}")
+                used.add(key)
+            elif isinstance(place, dict) and (last in place or known):
+                place[last] = value
+                used.add(key)
+
+
+def section_of(annotation: Any) -> Any:
+    """Return the section that an annotation such as ``Concrete | None`` names, or None."""
+    classes = [one for one in (annotation, *get_args(annotation)) if isinstance(one, type)]
+    return next((one for one in classes if issubclass(one, BaseModel)), None)
 
 
 def read_limits(head: Head, faults: list[str]) -> dict[str, Limit]:

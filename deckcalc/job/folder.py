@@ -171,11 +171,10 @@ def notes(
     found: list[tuple[str, str, str]] = []
     for entry in entries:
         name, shown = entry.name, clipped(entry.name, 60)
-        if stat.S_ISSOCK(entry.stat(follow_symlinks=False).st_mode):
-            continue  # holds nothing that could be read
-        if entry.is_dir():
-            if not name.startswith(".") and not (Path(entry) / "manifest.json").is_file():
-                found.append((shown, "/", "a folder; what is in it is not read"))
+        what = kind_of(entry)
+        if what == "folder" and not name.startswith("."):
+            found.append((shown, "/", "a folder; what is in it is not read"))
+        if what != "file":
             continue
         meant, sure = near(name, known)
         if meant and (not_meant := beside(name, meant, sure, there)):
@@ -195,6 +194,21 @@ def notes(
         f"{'folders' if ending == '/' else f'files “{ending}”' if ending else 'files'}: not read"
         for ending, count in many.items() if count > NAMED
     ]  # fmt: skip
+
+
+def kind_of(entry: os.DirEntry[str]) -> str:
+    """Return "file" or "folder", or nothing for what a job may hold: packages, and sockets, from which nothing is read."""
+    try:
+        if stat.S_ISSOCK(entry.stat(follow_symlinks=False).st_mode):
+            return ""
+        if not entry.is_dir():
+            return "file"
+    except OSError:  # it has gone, or is a link that leads to itself
+        return "file"
+    try:
+        return "" if (Path(entry) / "manifest.json").is_file() else "folder"
+    except OSError:
+        return "folder"
 
 
 def plain(name: str) -> str:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from deckcalc.base.context import Context, Inputs
-from deckcalc.base.fields import PARTIAL, JobError, NotComputed
+from deckcalc.base.fields import FULL, PARTIAL, JobError, NotComputed
 from deckcalc.base.subject import Material, Run, Subject
 from deckcalc.chloride import design as chloride
 from deckcalc.closure import design as closure
@@ -20,7 +20,7 @@ from deckcalc.closure.design import Trades
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import InputError, Quantity
+from deckcalc.core.units import InputError
 from deckcalc.curing import design as curing
 from deckcalc.formwork import design as formwork
 from deckcalc.job.file import JobFile, context, read_folder, read_job
@@ -29,6 +29,7 @@ from deckcalc.mix import design as mix
 from deckcalc.patch import design as patch
 from deckcalc.safety import design as safety
 from deckcalc.safety.design.noise import noise
+from deckcalc.show.display import checks_html, verdicts
 from deckcalc.steel import design as steel
 from deckcalc.traffic import design as traffic
 
@@ -81,21 +82,31 @@ class Job:
         """Where and how deep to repair."""
         return self._carry(
             "patch",
-            lambda _: patch.compute(self.context(patch.Inputs), self.file.marked, self.stone, self.head.mix.load),
+            lambda _: patch.compute(
+                self.context(patch.Inputs), self.file.marked, self.concrete.stone, self.concrete.mix.load
+            ),
         )
 
     @property
-    def stone(self) -> Quantity:
-        """Nominal maximum size of the aggregate in the concrete of partial-depth patches, in which bars are freed."""
-        concretes = self.head.mix.concretes
-        name = concretes.get(PARTIAL, next(iter(concretes.values()))).coarse
-        row = next(row for row in self.file.rows["aggregates"] if row.aggregate == name)
-        return units.read(row.nominal_size, units.Length)
+    def concrete(self) -> mix.Inputs:
+        """What the job says of its concretes, before any is proportioned."""
+        return self.context(mix.Inputs).inputs
+
+    @property
+    def concretes(self) -> dict[str, steel.PatchConcrete]:
+        """What bars need to know of the concrete of each depth class; a job with one mix has it for both."""
+        mixes = self.head.mix.concretes
+        size = {row.aggregate: row.nominal_size for row in self.file.rows["aggregates"]}
+        chosen = {depth: mixes.get(depth, next(iter(mixes.values()))) for depth in (PARTIAL, FULL)}
+        return {
+            depth: steel.PatchConcrete(one.strength, units.read(size[one.coarse], units.Length))
+            for depth, one in chosen.items()
+        }
 
     @cached_property
     def steel(self) -> steel.Steel:
         """Reinforcement."""
-        return self._carry("steel", steel.carry)
+        return self._carry("steel", lambda _: steel.compute(self.context(steel.Inputs), self.patch, self.concretes))
 
     @cached_property
     def chloride(self) -> chloride.Chlorides:
@@ -105,7 +116,7 @@ class Job:
     @cached_property
     def mix(self) -> mix.Mixes:
         """Mix and batch."""
-        return self._carry("mix", mix.carry)
+        return self._carry("mix", lambda _: mix.compute(self.context(mix.Inputs), self.patch))
 
     @cached_property
     def formwork(self) -> formwork.Forms:
@@ -202,6 +213,11 @@ class Job:
     def show(self, value: Any, kind: Any, decimals: int | None = None) -> str:
         """Print a quantity in the job's units."""
         return units.show(value, kind, self.system, decimals)
+
+    def _repr_html_(self) -> str:
+        package = self.head.package
+        caption = f"{package.number}, {package.subject}; {self.head.bridge.name}: {verdicts(self.checks)}."
+        return checks_html(self.checks, self.system, caption)
 
     @property
     def materials(self) -> list[Material]:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import csv
+import hashlib
+import json
 import os
-import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 from tqdm import tqdm
 
 from deckcalc.base.fields import JobError
+from deckcalc.base.replacing import holding
 from deckcalc.closure.design.loads import KINDS
 from deckcalc.core import units
 from deckcalc.core.units import InputError, quantity
@@ -23,6 +24,7 @@ from deckcalc.job.order import Job
 HEADS = (
     "job", "package", "night", "patches", "done by likely times [min]", "done, to be kept [min]", "opening [min]", "in time",
 )  # fmt: skip
+DIGEST = "digest of the row"
 
 
 @dataclass
@@ -107,26 +109,60 @@ def nights_of(contents: Contents, system: str) -> list[dict[str, str]]:
 def write(made: Programme, out: Path) -> None:
     """Write the rows as CSV; the file stands there whole or not at all.
 
+    The last column is a digest of its row, so that a table which this function wrote is told from any other file, and
+    from one that was edited since: only such a table is replaced, and only by one that holds a job.
+
     Raises
     ------
     InputError
+        If no job could be planned, or the place holds another file.
+    PackageError
         If it cannot be written.
     """
-    heads = [*HEADS, *dict.fromkeys(head for row in made.rows for head in row if head not in HEADS), "fault"]
-    rows: list[dict[str, Any]] = [*made.rows]
+    if not made.jobs:
+        faults = [f"{job}: {fault}" for job, found in made.faults.items() for fault in found]
+        raise InputError("\n".join([*faults, f"no job could be planned; {out} was not written"]))
+    heads = [*HEADS, *dict.fromkeys(head for row in made.rows for head in row if head not in HEADS), "fault", DIGEST]
+    rows: list[dict[str, str]] = [*made.rows]
     rows += [{"job": folder, "fault": "; ".join(faults)} for folder, faults in made.faults.items()]
-    try:
-        out.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=".programme-", suffix=".csv", dir=out.parent)
-    except OSError as error:
-        raise InputError(f"{out} cannot be written: {error.strerror}") from None
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            table = csv.DictWriter(file, heads, restval="", lineterminator="\n")
-            table.writeheader()
-            table.writerows(rows)
-        os.replace(name, out)
-    except OSError as error:
-        raise InputError(f"{out} cannot be written: {error.strerror}") from None
-    finally:
-        Path(name).unlink(missing_ok=True)
+    place = Path(os.path.realpath(out))
+    may_replace(place)
+    with holding(place) as holder:
+        with (holder / "new").open("w", encoding="utf-8", newline="") as file:
+            table = csv.writer(file, lineterminator="\n")
+            table.writerow(heads)
+            for row in rows:
+                cells = [row.get(head, "") for head in heads[:-1]]
+                table.writerow([*cells, digest(heads, cells)])
+        may_replace(place)
+        os.replace(holder / "new", place)
+
+
+def digest(heads: Sequence[str], cells: Sequence[str]) -> str:
+    """Return the digest of a row under its heads."""
+    return hashlib.sha256(json.dumps([*heads, *cells], ensure_ascii=False).encode()).hexdigest()[:12]
+
+
+def may_replace(place: Path) -> None:
+    """Refuse a place that holds anything but a table of `write`, as it was written.
+
+    Raises
+    ------
+    InputError
+        Saying what stands there.
+    """
+    if not os.path.lexists(place):
+        return
+    why = "is not a table of the programme"
+    if place.is_file():
+        try:
+            with place.open(encoding="utf-8", newline="") as file:
+                heads, *rows = list(csv.reader(file)) or [[]]
+        except (OSError, ValueError, csv.Error):
+            heads, rows = [], []
+        if [*heads[: len(HEADS)], *heads[-1:]] == [*HEADS, DIGEST]:
+            edited = [number for number, row in enumerate(rows, 2) if row[-1:] != [digest(heads, row[:-1])]]
+            if not edited:
+                return
+            why = f"was edited (row {edited[0]})"
+    raise InputError(f"{place} {why} and was left as it is; name another file with --out")

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from deckcalc.base.fields import Strict
 from deckcalc.core.units import clipped
-from deckcalc.job.bounded import YEARS, csv_of
+from deckcalc.job.bounded import GRIDS, MOST_ROWS, MOST_WRITTEN, YEARS, csv_of
 
 #: Faults of one table that are named; after so many something is wrong with the whole of it.
 MOST_FAULTS = 100
@@ -43,7 +43,7 @@ def read_rows(
     name: str, model: type[Strict], text: str, changes: Mapping[str, str], used: set[str], faults: list[str]
 ) -> list[Any]:
     """Read one CSV table, units taken from its header."""
-    table, stopped = csv_of(text)
+    table, stopped = csv_of(text, MOST_ROWS if name in GRIDS else MOST_WRITTEN)
     if stopped:
         faults.append(f"{name}.csv{stopped}")
     if not table:

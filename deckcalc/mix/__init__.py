@@ -4,7 +4,8 @@ The order of the work: `size_limits`, an average strength (`average_strength_no_
 `average_strength_us` or `average_strength_high`), `exposure_limit`, `water_cement_ratio`, `mixing_water`,
 `adjusted_water`, `cementitious_content`, `blend`, `coarse_volume`, `proportions` with `mass_method` beside it, water in
 admixtures, `batch_masses` (or `batch_masses_ssd`); then the loads on the day, the trial batch, and the temperature.
-Gradings, the solver and the sampling of errors are plain functions in `grading`, `solver` and `sampling`.
+Gradings, the search for other proportions and the drawing of errors are functions on plain numbers in `formulas.grading`,
+`formulas.solver` and `formulas.uncertainty`.
 """
 
 from deckcalc.mix.formulas.aggregate import coarse_volume, mixing_water, size_limits

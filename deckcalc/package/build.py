@@ -82,6 +82,7 @@ def build(
     sheets = chosen(brought, only)
     out = Path(out) if out else source / (only or "package")
     place = free_place(out, beside)
+    job = carry(source)
     ran = [sheet.own for sheet in sheets if sheet.own]
     left = [path.name for path in lying if path.name not in {one.name for one in brought}]
     if left:
@@ -99,7 +100,7 @@ def build(
         head, now = job.head, job.file.revision
         imprint = Imprint(
             head.package.number, head.bridge.name, now.revision, now.date, head.people.firm, head.package.subject,
-            draft=bool(job.not_computed) or not (head.people.checker and head.people.engineer), version=__version__, paper=head.package.paper,
+            draft=bool(job.not_computed) or not head.people.signed, version=__version__, paper=head.package.paper,
         )  # fmt: skip
         bind(markdown, imprint, figures, work, attached)
         (work / MANIFEST).write_bytes(sealed({**contents, "files": hashes(work)}))

@@ -8,14 +8,14 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from deckcalc import mix, patch
+from deckcalc import patch
 from deckcalc.core import units
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.curing.design import Placing
 from deckcalc.curing.design.evaporation import window
 from deckcalc.curing.inputs.rows import clock
 from deckcalc.steel.design.laps import cut_length
-from deckcalc.mix.design.batch import LoadPlan
+from deckcalc.mix.design import MixerLoads
 from deckcalc.base.fields import FULL
 from deckcalc.patch.design import Patches, part_words
 from deckcalc.curing.formulas import opening
@@ -111,8 +111,8 @@ def mark(job: Job, name: str) -> Step:
     if len(corners) == 4:
         across = [float(((corners[i] - corners[j]) ** 2).sum() ** 0.5) for i, j in ((0, 2), (1, 3))]
         text += f" Diagonals {chalked(job.patch, across[0])} and {chalked(job.patch, across[1], True)}."
-    if name in job.steel.growth:
-        text += f" **Mark it longer {job.steel.growth_along[name]} by {job.show(job.steel.growth[name], Length)} in all** for the laps, or use couplers."
+    if growth := job.steel.growth.get(name):
+        text += f" **Mark it longer {growth.along} by {job.show(growth.length, Length)} in all** for the laps, or use couplers."
     return "Sound, mark", text + " Hollow beyond the line: move the line, measure what is added."
 
 
@@ -172,26 +172,19 @@ def expose(job: Job, name: str) -> Step | None:
 
 def add_bars(job: Job, name: str) -> Step:
     """Bars that are added, with their lengths and laps."""
-    rows = [row for row in job.file.rows["bars"] if row.patch == name]
-    if not rows:
+    bars = job.steel.bars_in(name)
+    if not bars:
         return (
             "Add bars, tie",
             "No bar of this patch was measured: clean, measure where steel is lost, and ask before tying. Caps on ends.",
         )
     said = []
-    for row in rows:
-        if row.bar not in job.steel.flagged:
+    for bar in bars:
+        if bar.supplement is None:
             continue
-        runs = {
-            run.calculation.name: run
-            for item in (f"bar {row.bar}", f"bar {row.bar}, lap")
-            for run in job.steel.of(item)
-        }
-        count = int(runs["supplement"].result.n.magnitude)
-        size = job.head.reinforcement.added_bar if job.head.reinforcement else row.size
-        text = f"beside {row.bar} ({row.layer}): {count} × {size}"
-        if row.bar in job.steel.bar_lengths:
-            text += f", cut {cut_length(job, job.steel.bar_lengths[row.bar])}, lap {job.show(runs['added_bar'].arguments['l_lap'], Length)} each end"
+        text = f"beside {bar.name} ({bar.row.layer}): {int(bar.supplement.n.magnitude)} × {bar.size}"
+        if bar.cut is not None:
+            text += f", cut {job.show(bar.cut, Length)}, lap {job.show(bar.lap, Length)} each end"
         said.append(text)
     add = "; ".join(said)
     return (
@@ -234,31 +227,26 @@ def wet(job: Job, name: str) -> Step:
 
 def batch(job: Job, name: str) -> Step:
     """Loads, what goes in, water."""
-    plans = [one for one in job.mix.loads if one.patch == name]
-    return "Batch", " ".join(load(job, one) for one in plans) or "By the supplier: no load is worked out."
+    loads = job.mix.loads.get(name)
+    return "Batch", load(job, loads) if loads else "By the supplier: no load is worked out."
 
 
-def load(job: Job, one: LoadPlan) -> str:
+def load(job: Job, one: MixerLoads) -> str:
     """Say what one load takes."""
-    fact = one.fact
     unit, kind = units.kind_of(Mass).symbol(job.system), units.kind_of(Length)
     solid = ", ".join(
-        f"{plain(w.material)} {job.show(w.mass, Mass, places(w, job)).partition(' ')[0]}"
+        f"{plain(w.material)} {job.show(w.mass, Mass, places(w, job.system)).partition(' ')[0]}"
         for w in one.weights
         if w.mass is not None
     )
-    bags = next(
-        run.result.n_bags
-        for run in job.mix.runs_of(mix.batch_for_volume)
-        if run.item == f"patch {one.patch}, {fact.name}"
-    )
+    bags = one.batch.n_bags
     decimals = 1 if float(units.magnitude(one.water.m_most, units.kind_of(Mass), job.system)) >= 5 else 2
-    water = [scale(value, job, decimals=decimals) for value in (one.water.m_first, one.water.m_held, one.water.m_most)]
-    wanted = f"slump {units.magnitude(fact.slump, kind, job.system):g} {kind.symbol(job.system)}"
-    if job.head.mix.exposure != "not air-entrained":
-        wanted += f", air {fact.air.m_as('percent'):.1f} %"
+    water = [scale(value, job.system, decimals=decimals) for value in (one.water.m_first, one.water.m_held, one.water.m_most)]
+    wanted = f"slump {units.magnitude(one.mix.slump, kind, job.system):g} {kind.symbol(job.system)}"
+    if job.mix.inputs.mix.entrained == "air-entrained":
+        wanted += f", air {one.mix.air.m_as('percent'):.1f} %"
     return (
-        f"**{one.count} load{'s' if one.count > 1 else ''}** of {job.show(one.volume, units.BatchVolume)} ({fact.item}), in {unit} each: {solid}; open "
+        f"**{one.count} load{'s' if one.count > 1 else ''}** of {job.show(one.volume, units.BatchVolume)} ({one.mix.item}), in {unit} each: {solid}; open "
         f"{int(bags.magnitude)} bag{'s' if bags.magnitude > 1 else ''} of cement. **Water {water[0]} first, {water[1]} held back, never more than "
         f"{water[2]} {unit}.** {wanted[0].upper()}{wanted[1:]}. Admixtures and limits of the scale: batch card."
     )

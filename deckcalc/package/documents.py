@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from deckcalc.base.replacing import PackageError
+from deckcalc.base.errors import PackageError
+from deckcalc.base.fields import DRAFT
 
 import datetime
 import html
@@ -33,7 +34,6 @@ READER = (
     "-pandoc_title_block-citations-example_lists-smart-bracketed_spans-header_attributes-fenced_code_attributes"
     "-inline_code_attributes-footnotes-inline_notes-table_captions-definition_lists-line_blocks-strikeout-task_lists-fancy_lists"
 )
-DRAFT = "DRAFT - not signed"
 TEXT_WIDTH = {"a4": 9468, "us-letter": 9802}  # twips between the margins
 
 COMPACT = '<w:pStyle w:val="Compact" />'  # pandoc's style of a cell

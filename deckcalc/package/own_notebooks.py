@@ -30,7 +30,6 @@ from deckcalc.show import sections
 from deckcalc.core import units
 from deckcalc.package.documents import PackageError
 from deckcalc.job import Job
-from deckcalc.job.file import OPTIONAL_ROWS, ROWS
 from deckcalc.package.notebook_run import Output, cells_of, run
 
 #: Seconds that the notebooks of a job may take together.
@@ -172,12 +171,13 @@ RULE = re.compile(r"[\s|:+=-]*-{2,}[\s|:+=-]*")
 
 
 def symbols() -> list[str]:
-    """Return every unit that the library prints."""
+    """Return every unit that the library prints, as `plainly` gives it."""
     kinds = [
         mark for one in vars(units).values() if get_origin(one) is Annotated
         for mark in get_args(one) if isinstance(mark, units.Kind)
     ]  # fmt: skip
-    return sorted({kind.symbol(system) for kind in kinds for system in units.SYSTEMS} - {""}, key=len, reverse=True)
+    found = {plainly(kind.symbol(system)) for kind in kinds for system in units.SYSTEMS} - {""}
+    return sorted(found, key=len, reverse=True)
 
 
 def read_lines(text: str) -> Iterator[Line]:
@@ -222,7 +222,6 @@ def printed_by_the_library(job: Job, shown: Iterable[str]) -> set[Line]:
     every = [*shown, str(front.summary(job)), *(str(sections.checks(one)) for one in job.subjects)]
     every += [one.markdown() for one in sections.hand_calculations(job).values()]
     every += [str(sections.by_hand(job, one, item)) for one in job.subjects for item in one.decisions]
-    every += [str(sections.measured(job.file.rows[name], job.system)) for name in ROWS | OPTIONAL_ROWS]
     return {line for text in every for line in read_lines(text)}
 
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from deckcalc import curing, mix, patch, steel
+from deckcalc import curing, patch
 from deckcalc.base.fields import JobError
 from deckcalc.base.subject import Run
 from deckcalc.closure.design.results import CONCRETE, DEBRIS, NOT_CARRIED, Amount, ClosurePlan, Loads, summed
 from deckcalc.core import units
+from deckcalc.core.bars import bar_mass
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.units import Quantity, quantity
 from deckcalc.formwork.design import order as form_order
@@ -50,7 +51,8 @@ def measured(plan: ClosurePlan, name: str) -> dict[str, float]:
 
 def mixer_loads(plan: ClosurePlan, name: str) -> int:
     """Return how many loads of the mixer a patch takes, at least one."""
-    return sum(one.count for one in plan.trades.mix.loads if one.patch == name) or 1
+    loads = plan.trades.mix.loads.get(name)
+    return loads.count if loads else 1
 
 
 def wait(plan: ClosurePlan, name: str) -> tuple[float, float]:
@@ -77,16 +79,16 @@ def of_patch(plan: ClosurePlan, name: str) -> Loads:
 
 def concrete(plan: ClosurePlan, name: str) -> Loads:
     """Return what goes into the mixer for a patch."""
+    loads = plan.trades.mix.loads.get(name)
+    if loads is None:
+        return {}
     found: list[Loads] = []
-    for load in (one for one in plan.trades.mix.loads if one.patch == name):
-        made = run_of(plan.trades.mix.runs, mix.batch_for_volume, f"patch {name}, {load.fact.name}")
-        for weight in load.weights:
-            if weight.mass is not None:
-                found.append({weight.material: Amount(load.count * float(weight.mass.m_as("kg")), "kg")})
-            elif weight.volume is not None:
-                found.append({weight.material: Amount(load.count * float(weight.volume.m_as("mL")), "mL")})
-        if made:
-            found.append({WATER: Amount(load.count * float(made.result.m_w.m_as("kg")), "kg")})
+    for weight in loads.weights:
+        if weight.mass is not None:
+            found.append({weight.material: Amount(loads.count * float(weight.mass.m_as("kg")), "kg")})
+        elif weight.volume is not None:
+            found.append({weight.material: Amount(loads.count * float(weight.volume.m_as("mL")), "mL")})
+    found.append({WATER: Amount(loads.count * float(loads.batch.m_w.m_as("kg")), "kg")})
     return summed(found)
 
 
@@ -121,17 +123,13 @@ def added_bar(plan: ClosurePlan) -> str:
 
 def bars(plan: ClosurePlan, name: str) -> Loads:
     """Return the bars that are added in a patch, as they are cut."""
-    found: list[Loads] = []
-    step, unit = (0.5, "in") if plan.system == "US" else (10.0, "mm")  # see the sheet of reinforcement
-    design, material = plan.trades.steel, added_bar(plan)
-    for row in plan.inputs.bars if design and material else ():
-        assert design
-        length = design.bar_lengths.get(row.bar)
-        added = run_of(design.runs, steel.supplement, f"bar {row.bar}")
-        if row.patch == name and added and length is not None:
-            cut = quantity(step * math.ceil(length.m_as(unit) / step - 1e-9), unit)
-            found.append({material: Amount(float(added.result.n.m_as("")) * float(cut.m_as("m")), "m")})
-    return summed(found)
+    material, design = added_bar(plan), plan.trades.steel
+    added = design.bars_in(name) if design and material else []
+    return summed(
+        {material: Amount(float(one.supplement.n.m_as("")) * float(one.cut.m_as("m")), "m")}
+        for one in added
+        if one.supplement is not None and one.cut is not None
+    )
 
 
 def form(plan: ClosurePlan, name: str) -> Loads:
@@ -168,7 +166,7 @@ def mass_carried(plan: ClosurePlan, loads: Loads) -> float:
         elif material in liquid:
             total += number * liquid[material]
         elif how and material == added_bar(plan):
-            total += number * float(steel.bar_mass(how.added_bar).m_as("kg/m"))
+            total += number * float(bar_mass(how.added_bar).m_as("kg/m"))
     return total * (1 + float(plan.section.spare.m_as("")))
 
 
@@ -176,20 +174,20 @@ def masses_with_factor(plan: ClosurePlan, names: Sequence[str]) -> tuple[list[Qu
     """Return masses of the concrete of patches, and the embodied carbon of each as a share of it, where it is known."""
     factors = {one.material: one.carbon for one in plan.inputs.mix.factors}
     masses, known = [], []
-    for load in (one for one in plan.trades.mix.loads if one.patch in names):
-        kinds = {load.fact.coarse.aggregate: "coarse", load.fact.fine.aggregate: "fine"}
-        for weight in load.weights:
+    for loads in (one for patch, one in plan.trades.mix.loads.items() if patch in names):
+        kinds = {loads.mix.coarse.aggregate: "coarse", loads.mix.fine.aggregate: "fine"}
+        for weight in loads.weights:
             kind = "cement" if weight.material.startswith("cement") else kinds.get(weight.material, weight.material)
             if weight.mass is not None and kind in factors:
-                masses.append(load.count * weight.mass)
+                masses.append(loads.count * weight.mass)
                 known.append(factors[kind])
     return masses, known
 
 
 def mortar_bags(plan: ClosurePlan, name: str) -> int:
     """Return the bags of prepackaged mortar that a patch would take instead of concrete; 0 where it may not."""
-    run = run_of(plan.trades.mix.runs, mix.extended_mortar, f"patch {name}, prepackaged mortar")
-    return int(run.result.n.m_as("")) if run else 0
+    bags = plan.trades.mix.mortar.get(name)
+    return int(bags.found.n.m_as("")) if bags else 0
 
 
 def shown(plan: ClosurePlan, number: float, unit: str) -> str:

@@ -183,7 +183,7 @@ def carry(job: Job) -> CuringSubject:
 
 def concrete_for(job: Job, depth_class: str) -> Any:
     """Return the concrete of a depth class, or the only one that there is."""
-    return job.mix.mixes.get(depth_class) or next(iter(job.mix.mixes.values()))
+    return job.mix.for_depth(depth_class)
 
 
 @dataclass(frozen=True)
@@ -234,7 +234,7 @@ def fit_cylinders(job: Job, subject: CuringSubject) -> None:
         subject.fit = Estimate(
             24 * a,
             b,
-            min(float(one.strength.m_as("MPa")) for one in job.mix.mixes.values()),
+            min(float(one.strength.m_as("MPa")) for one in job.mix),
             float(choice.estimate_spread.m_as("")),
         )
         return

@@ -141,7 +141,7 @@ def _check_placement(
     known = [patch.patch for patch in rows["patches"]]
     for name in row.names:
         if name not in known:
-            faults.append(f"{where}, column patches: there is no patch “{name}” in patches.csv")
+            faults.append(f"{where}, column patches: the survey gives no patch “{name}”")
     if bool(row.names) == bool(row.thickness):
         faults.append(f"{where}: wanted either patches, or the thickness of a trial slab, not both or neither")
     for field, written in (("thickness", THICKNESS), ("concrete_temperature", PLACED)):

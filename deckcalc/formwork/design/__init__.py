@@ -164,7 +164,7 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
     for name, hole in want.holes.items():
         place = f"job.toml: formwork.holes.{name}"
         if name not in patches:
-            faults.append(f"{place}: there is no patch “{name}” in patches.csv")
+            faults.append(f"{place}: the survey gives no patch “{name}”")
         if hole.carried == SHORED:
             if not hole.access_below:
                 faults.append(f"{place}: shores want access from below; set access_below, or carry the form suspended")
@@ -279,17 +279,17 @@ def yard_of(job: Job, subject: Subject) -> Yard:
     for row in rows["lumber"]:
         item = f"lumber {row.lumber}"
         if row.grade in get_args(lumber.StrengthClass):
-            made = subject.run(
+            found: tuple[Quantity, ...] = subject.run(
                 formwork.class_values, item, strength_class=row.grade, k_mod=want.k_mod, gamma_M=want.gamma_M,
                 gamma_F=want.gamma_F,
             )  # fmt: skip
         else:
             one = units.registry().Quantity(1.0, "")
-            made = subject.run(
+            found = subject.run(
                 formwork.lumber_values, item, grade=row.grade, b=row.breadth, d=row.depth, C_D=C_D,
                 service=want.service, C_r=one, C_fu=one,
             )  # fmt: skip
-        lumber_values.append({key: getattr(made, key) for key in ("F_b", "F_v", "F_cp", "F_c", "E", "E_min")})
+        lumber_values.append({key: getattr(found, key) for key in ("F_b", "F_v", "F_cp", "F_c", "E", "E_min")})
     column = lambda values, key, unit: np.array([si(v[key], unit) for v in values])  # noqa: E731
     field_of = lambda name, key, unit: np.array([si(getattr(row, key), unit) for row in rows[name]])  # noqa: E731
     across = np.array([row.grain == "across" for row in rows["panels"]])
@@ -334,7 +334,9 @@ def carry(job: Job) -> Forms:
         return subject
     for name in full:
         if name not in want.holes:
-            subject.missing[name] = f"job.toml has no entry formwork.holes.{name}: say how the form is carried"
+            subject.missing[name] = (
+                f"patch {name} is full depth, and no form is given for it: add formwork.holes.{name} to job.toml and say how it is carried"
+            )
     for name in want.holes:
         if name not in full:
             subject.decisions[f"hole {name}"] = "the patch is not full depth: no form"

@@ -147,7 +147,7 @@ def _programme(demand: Demand, cost: np.ndarray) -> np.ndarray:
     return np.asarray(found.x)
 
 
-def trade_off(
+def best_by_ratio(
     demand: Demand, price: Mapping[str, float], carbon: Mapping[str, float], ratios: Sequence[float], weight: float
 ) -> list[Solved]:
     """Return the best mix at each ratio of water to cementitious material, the ratio reached exactly or undercut.

@@ -1,4 +1,4 @@
-"""How sure the ratio and the yield of a batch are, given the scale and what is known of the moisture."""
+"""Uncertainty of the ratio and the yield of a batch, by the accuracy of the scale and of what is known of moisture and air."""
 
 from __future__ import annotations
 

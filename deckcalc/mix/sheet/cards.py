@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import matplotlib
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from deckcalc.core import units
-from deckcalc.job import Job
-from deckcalc.mix.design.batch import LoadPlan, Weight
+from deckcalc.core.units import Quantity, System
+from deckcalc.mix.design import MixerLoads, Mixes, Weight
 from deckcalc.show.figures import STYLE, Picture
 
 WIDTH, HEIGHT = 6.6, 7.45  # inches; as wide as the text of the sheet
@@ -54,54 +53,50 @@ class Card:
         self.page.plot([start, x + width], [y + 0.03, y + 0.03], color="black", linewidth=0.7)
 
 
-def scale(quantity: Any, job: Job, up: bool = False, decimals: int = 1) -> str:
+def scale(mass: Quantity, system: System, up: bool = False, decimals: int = 1) -> str:
     """Return a limit of the scale, rounded to the safe side."""
-    value = float(units.magnitude(quantity, units.kind_of(units.Mass), job.system)) * 10**decimals
+    value = float(units.magnitude(mass, units.kind_of(units.Mass), system)) * 10**decimals
     return f"{(math.ceil(value - 1e-9) if up else math.floor(value + 1e-9)) / 10**decimals:.{decimals}f}"
 
 
-def places(one: Weight, job: Job) -> int:
+def places(one: Weight, system: System) -> int:
     """Return the decimals that a mass needs so that its tolerance can be read."""
-    band = float(units.magnitude(one.high - one.low, units.kind_of(units.Mass), job.system))
+    assert one.low is not None and one.high is not None  # it is weighed
+    band = float(units.magnitude(one.high - one.low, units.kind_of(units.Mass), system))
     return 1 if band >= 0.4 else 2
 
 
-def cards(job: Job) -> list[Picture]:
-    """Return a card for every load of every patch."""
-    return [card(job, plan, number) for plan in job.mix.loads for number in range(1, plan.count + 1)]
+def cards(mixes: Mixes, reference: str) -> list[Picture]:
+    """Return a card for every load of every patch; the reference says of which package it is."""
+    return [
+        card(mixes, loads, number, reference) for loads in mixes.loads.values() for number in range(1, loads.count + 1)
+    ]
 
 
-def card(job: Job, plan: LoadPlan, number: int) -> Picture:
+def card(mixes: Mixes, loads: MixerLoads, number: int, reference: str) -> Picture:
     """Return the card of one load."""
     with matplotlib.rc_context(STYLE):
         page = Card()
-        y = heading(job, plan, number, page)
-        y = table(job, plan, page, y)
-        y = water(job, plan, page, y)
-        finish(job, plan, page, y)
+        y = heading(mixes, loads, number, reference, page)
+        y = table(mixes, loads, page, y)
+        y = water(mixes, loads, page, y)
+        finish(mixes, loads, page, y)
     return Picture(
         page.figure,
-        f"Batch card, patch {plan.patch}, load {number} of {plan.count}. Limits of the scale are rounded inwards, water down.",
+        f"Batch card, patch {loads.patch}, load {number} of {loads.count}. Limits of the scale are rounded inwards, water down.",
     )
 
 
-def heading(job: Job, plan: LoadPlan, number: int, page: Card) -> float:
+def heading(mixes: Mixes, loads: MixerLoads, number: int, reference: str, page: Card) -> float:
     """Write which load it is."""
-    head = job.head
-    volume = job.show(plan.volume, units.BatchVolume)
-    page.text(0.12, 0.42, f"Patch {plan.patch}", 22, bold=True)
-    page.text(WIDTH - 0.12, 0.42, f"load {number} of {plan.count}", 22, bold=True, right=True)
-    page.text(0.12, 0.74, f"{plan.fact.item}: {volume} of concrete", 14)
-    draft = "" if head.people.checker and head.people.engineer else "   DRAFT - not signed"
-    page.text(
-        0.12,
-        0.98,
-        f"{head.bridge.name}, package {head.package.number}, revision {job.file.revision.revision}{draft}",
-        9.5,
-    )
+    volume = mixes.show(loads.volume, units.BatchVolume)
+    page.text(0.12, 0.42, f"Patch {loads.patch}", 22, bold=True)
+    page.text(WIDTH - 0.12, 0.42, f"load {number} of {loads.count}", 22, bold=True, right=True)
+    page.text(0.12, 0.74, f"{loads.mix.item}: {volume} of concrete", 14)
+    page.text(0.12, 0.98, reference, 9.5)
     wet = ", ".join(
-        f"{row.aggregate} {100 * float(plan.fact.moisture[use].m_as('')):.1f} %"
-        for use, row in (("coarse", plan.fact.coarse), ("fine", plan.fact.fine))
+        f"{row.aggregate} {100 * float(loads.mix.moisture[use].m_as('')):.1f} %"
+        for use, row in (("coarse", loads.mix.coarse), ("fine", loads.mix.fine))
     )
     page.text(0.12, 1.22, f"for total moisture: {wet}", 11, bold=True)
     page.text(0.12, 1.43, "if the moisture has changed, this card is void", 11, bold=True)
@@ -109,10 +104,10 @@ def heading(job: Job, plan: LoadPlan, number: int, page: Card) -> float:
     return 1.52
 
 
-def table(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
+def table(mixes: Mixes, loads: MixerLoads, page: Card, y: float) -> float:
     """Write what goes in, in the order of charging."""
-    unit = units.kind_of(units.Mass).symbol(job.system)
-    boxes = any(one.boxes is not None for one in plan.weights)
+    unit = units.kind_of(units.Mass).symbol(mixes.system)
+    boxes = any(one.boxes is not None for one in loads.weights)
     y += 0.24
     page.text(NAME, y, "put in, in this order", 10)
     page.text(MASS, y, f"weigh [{unit}]", 10, right=True)
@@ -120,60 +115,65 @@ def table(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
     if boxes:
         page.text(GAUGE, y, "or boxes", 10, right=True)
     page.rule(y + 0.07)
-    step = min(0.42, 2.25 / max(len(plan.weights), 1))
+    step = min(0.42, 2.25 / max(len(loads.weights), 1))
     y += 0.07
-    for one in plan.weights:
+    for one in loads.weights:
         y += step
-        line(job, one, page, y - 0.12)
+        line(mixes, one, page, y - 0.12)
         page.rule(y, 0.4)
     if boxes:
         y += 0.22
-        box = job.head.mix.gauge_box
+        box = mixes.inputs.mix.gauge_box
         assert box is not None
-        size = f"{box.m_as('L'):.3g} L" if job.system == "SI" else f"{box.m_as('gal'):.3g} gal"
+        size = f"{box.m_as('L'):.3g} L" if mixes.system == "SI" else f"{box.m_as('gal'):.3g} gal"
         page.text(NAME, y, f"boxes of {size}, loose, struck level: only if there is no scale; may be 10 % off", 9)
         y += 0.08
         page.rule(y)
     return y
 
 
-def line(job: Job, one: Weight, page: Card, y: float) -> None:
+def line(mixes: Mixes, one: Weight, page: Card, y: float) -> None:
     """Write one material."""
     page.tick(y)
     size = 14 if len(one.material) < 22 else 11.5
     page.text(NAME, y, one.material, size)
     if one.volume is not None:
         litres = f"{one.volume.m_as('mL'):.0f} mL"
-        if job.system == "US":
+        if mixes.system == "US":
             page.text(MASS, y, f"{one.volume.m_as('floz'):.2f} fl oz", 14, bold=True, right=True)
             page.text(LIMITS, y, f"= {litres}", 14, bold=True, right=True)
         else:
             page.text(LIMITS, y, litres, 18, bold=True, right=True)
         return
-    decimals = places(one, job)
-    wanted = job.show(one.mass, units.Mass, decimals).partition(" ")[0]
+    assert one.mass is not None and one.low is not None and one.high is not None  # what is no liquid is weighed
+    decimals = places(one, mixes.system)
+    wanted = mixes.show(one.mass, units.Mass, decimals).partition(" ")[0]
     page.text(MASS, y, wanted, 18, bold=True, right=True)
     page.text(
-        LIMITS, y, f"{scale(one.low, job, True, decimals)} to {scale(one.high, job, False, decimals)}", 12, right=True
+        LIMITS,
+        y,
+        f"{scale(one.low, mixes.system, True, decimals)} to {scale(one.high, mixes.system, False, decimals)}",
+        12,
+        right=True,
     )
     if one.boxes is not None:
         page.text(GAUGE, y, f"{float(one.boxes.m_as('')):.1f}", 12, right=True)
 
 
-def water(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
+def water(mixes: Mixes, loads: MixerLoads, page: Card, y: float) -> float:
     """Write the water: first, held back, and the most."""
-    found = plan.water
-    unit = units.kind_of(units.Mass).symbol(job.system)
-    decimals = 1 if float(units.magnitude(found.m_most, units.kind_of(units.Mass), job.system)) >= 5 else 2
+    found = loads.water
+    unit = units.kind_of(units.Mass).symbol(mixes.system)
+    decimals = 1 if float(units.magnitude(found.m_most, units.kind_of(units.Mass), mixes.system)) >= 5 else 2
     # rounded down one and all, so that the parts never come to more than the most
-    mass = lambda q: f"{scale(q, job, decimals=decimals)} {unit}"  # noqa: E731
+    mass = lambda q: f"{scale(q, mixes.system, decimals=decimals)} {unit}"  # noqa: E731
     y += 0.34
     page.text(0.12, y, "WATER", 14, bold=True)
     page.tick(y, 1.15)
     page.text(1.55, y, "add first", 14)
     page.text(MASS, y, mass(found.m_first), 18, bold=True, right=True)
-    if plan.ice.magnitude > 0:
-        page.text(MASS + 0.15, y, f"of it {mass(plan.ice)} as ice", 13, bold=True)
+    if loads.ice.magnitude > 0:
+        page.text(MASS + 0.15, y, f"of it {mass(loads.ice)} as ice", 13, bold=True)
     y += 0.38
     page.tick(y, 1.15)
     page.text(1.55, y, "hold back", 14)
@@ -187,16 +187,16 @@ def water(job: Job, plan: LoadPlan, page: Card, y: float) -> float:
     return y + 0.1
 
 
-def finish(job: Job, plan: LoadPlan, page: Card, y: float) -> None:
+def finish(mixes: Mixes, loads: MixerLoads, page: Card, y: float) -> None:
     """Write what is wanted, and leave lines for what was found."""
-    fact = plan.fact
+    mix = loads.mix
     kind = units.kind_of(units.Length)
-    wanted = [f"slump {units.magnitude(fact.slump, kind, job.system):g} {kind.symbol(job.system)}"]
-    if job.head.mix.exposure != "not air-entrained":
-        tolerance = job.limit("air_tolerance").value.m_as("percent")
-        wanted.append(f"air {fact.air.m_as('percent'):.1f} ± {tolerance:.1f} %")
-    cold, hot = (job.limit(key).value for key in ("concrete_cold", "concrete_hot"))
-    wanted.append(f"{job.show(cold, units.Temperature).partition(' ')[0]} to {job.show(hot, units.Temperature)}")
+    wanted = [f"slump {units.magnitude(mix.slump, kind, mixes.system):g} {kind.symbol(mixes.system)}"]
+    if mixes.inputs.mix.entrained == "air-entrained":
+        tolerance = mixes.limit("air_tolerance").value.m_as("percent")
+        wanted.append(f"air {mix.air.m_as('percent'):.1f} ± {tolerance:.1f} %")
+    cold, hot = (mixes.limit(key).value for key in ("concrete_cold", "concrete_hot"))
+    wanted.append(f"{mixes.show(cold, units.Temperature).partition(' ')[0]} to {mixes.show(hot, units.Temperature)}")
     page.text(0.12, y + 0.3, "wanted:  " + ",  ".join(wanted), 13, bold=True)
     y += 0.6
     page.blank(0.12, y, "date and time", 3.1)

@@ -7,22 +7,22 @@ from typing import Any
 import matplotlib
 from matplotlib.figure import Figure
 
-from deckcalc.job import Job
-from deckcalc.mix.formulas.grading import NAMES, combined, limits, passing, read_grading
-from deckcalc.mix.formulas.ratio import Entrained, points_of_table
+from deckcalc.mix.design import Mixes
+from deckcalc.mix.formulas.grading import NAMES, combined, limits
+from deckcalc.mix.formulas.ratio import points_of_table
 from deckcalc.show.figures import HATCHES, MARKS, STYLE, Picture, axes
 
 LINES = ("-", "--", "-.", ":")
 
 
-def volumes(job: Job) -> Picture:
+def volumes(mixes: Mixes) -> Picture:
     """What each concrete is made of, by absolute volume."""
-    facts = list(job.mix.mixes.values())
+    designs = list(mixes)
     with matplotlib.rc_context(STYLE):
-        figure, drawing = axes(7.0, 0.6 + 0.85 * len(facts))
-        for place, fact in enumerate(reversed(facts)):
+        figure, drawing = axes(7.0, 0.6 + 0.85 * len(designs))
+        for place, design in enumerate(reversed(designs)):
             start = 0.0
-            for index, (name, share) in enumerate(fact.volumes.items()):
+            for index, (name, share) in enumerate(design.volumes.items()):
                 value = 100 * float(share.m_as(""))
                 drawing.barh(
                     [place], [value], 0.42, left=start, color="white", edgecolor="black", hatch=HATCHES[index],
@@ -34,24 +34,24 @@ def volumes(job: Job) -> Picture:
                 )
                 start += value
         drawing.set_xlim(0, 100)
-        drawing.set_ylim(-0.35, len(facts) - 0.2)
-        drawing.set_yticks(range(len(facts)), [fact.name for fact in reversed(facts)])
+        drawing.set_ylim(-0.35, len(designs) - 0.2)
+        drawing.set_yticks(range(len(designs)), [design.name for design in reversed(designs)])
         drawing.tick_params(axis="y", length=0)
         drawing.set_xlabel("share of the volume of concrete [%]")
         drawing.spines["left"].set_visible(False)
     return Picture(figure, "Absolute volumes of each mix as designed.")
 
 
-def ratio_curve(job: Job) -> Picture:
+def ratio_curve(mixes: Mixes) -> Picture:
     """Strength against ratio by the table, with the point of each mix."""
-    want = job.head.mix
-    column: Entrained = "not air-entrained" if want.exposure == "not air-entrained" else "air-entrained"
+    want = mixes.inputs.mix
+    column = want.entrained
     strengths, ratios, unit = points_of_table(want.tables, want.strength_table, column)
     points = list(zip(ratios, strengths, strict=True))
     with matplotlib.rc_context(STYLE):
         figure, drawing = axes(7.0, 2.8)
         drawing.plot(*zip(*points, strict=True), color="black", marker="o", markersize=3, label=f"table, {column}")
-        for index, (point, names) in enumerate(points_of(job, unit).items()):
+        for index, (point, names) in enumerate(points_of(mixes, unit).items()):
             wanted, strength, made, most = point
             who = " and ".join(names)
             look: dict[str, Any] = {"markersize": 8, "markerfacecolor": "none", "color": "black", "linestyle": "none"}
@@ -71,34 +71,34 @@ def ratio_curve(job: Job) -> Picture:
     )
 
 
-def points_of(job: Job, unit: str) -> dict[tuple[float, float, float, float], list[str]]:
+def points_of(mixes: Mixes, unit: str) -> dict[tuple[float, float, float, float], list[str]]:
     """Return ratio by strength, average strength, ratio made and ratio by exposure, with the mixes that share them."""
     found: dict[tuple[float, float, float, float], list[str]] = {}
-    for fact in job.mix.mixes.values():
-        run = next((r for r in job.mix.of(fact.item) if r.calculation.name == "water_cement_ratio"), None)
-        if run is None:  # the engineer states the ratio
+    for design in mixes:
+        place = design.by_strength
+        if place is None:  # the engineer states the ratio
             continue
-        values = (run.result.w_cm_strength, run.arguments["f_cr"], fact.w_cm, run.arguments["w_cm_exposure"])
-        key = tuple(round(float(v.m_as(u)), 4) for v, u in zip(values, ("", unit, "", ""), strict=True))
-        found.setdefault(key, []).append(fact.name)  # type: ignore[arg-type]
+        values = (place.found.w_cm_strength, place.f_cr, design.w_cm, place.w_cm_exposure)
+        wanted, strength, made, most = (
+            round(float(v.m_as(u)), 4) for v, u in zip(values, ("", unit, "", ""), strict=True)
+        )
+        found.setdefault((wanted, strength, made, most), []).append(design.name)
     return found
 
 
-def grading_curves(job: Job) -> Picture:
+def grading_curves(mixes: Mixes) -> Picture:
     """Sieve analyses against the limits of their size, and the combined grading of each mix."""
-    tested = {name: (one.size, read_grading(one.passing)) for name, one in job.head.mix.grading.items()}
-    mixes = [
-        fact for fact in job.mix.mixes.values() if {fact.coarse.aggregate, fact.fine.aggregate} <= set(tested)
-    ]  # fmt: skip
-    shown = len(tested) + bool(mixes)
+    tested = mixes.gradings
+    both = [design for design in mixes if {design.coarse.aggregate, design.fine.aggregate} <= set(tested)]
+    shown = len(tested) + bool(both)
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.0, 2.3 * ((shown + 1) // 2) if shown else 1.0), layout="constrained")
-        for index, (name, (size, grading)) in enumerate(tested.items()):
+        for index, one in enumerate(tested.values()):
             drawing = figure.add_subplot((shown + 1) // 2, 2, index + 1)
-            bounds = limits(size)
+            bounds, grading = limits(one.size), one.passing
             sieves = sorted(bounds)
             for side, label in (
-                (0, f"limits of size {size}" if size != "fine" else "limits, fine aggregate"),
+                (0, f"limits of size {one.size}" if one.size != "fine" else "limits, fine aggregate"),
                 (1, None),
             ):
                 drawing.plot(
@@ -111,42 +111,36 @@ def grading_curves(job: Job) -> Picture:
                 )
             drawing.plot(
                 sorted(grading), [100 * grading[s] for s in sorted(grading)], color="black", marker="o", markersize=3,
-                label=name,
+                label=one.aggregate,
             )  # fmt: skip
-            finish(drawing, job.system)
-        if mixes:
+            finish(drawing, mixes.system)
+        if both:
             drawing = figure.add_subplot((shown + 1) // 2, 2, shown)
-            for index, fact in enumerate(mixes):
-                volume = [float(fact.volumes[f"{use} aggregate"].m_as("")) for use in ("coarse", "fine")]
-                pair = [tested[fact.coarse.aggregate][1], tested[fact.fine.aggregate][1]]
+            for index, design in enumerate(both):
+                volume = [float(design.volumes[f"{use} aggregate"].m_as("")) for use in ("coarse", "fine")]
+                pair = [tested[design.coarse.aggregate].passing, tested[design.fine.aggregate].passing]
                 sieves = sorted({s for grading in pair for s in grading})
                 drawing.plot(
                     sieves, [100 * p for p in combined(pair, volume, sieves)], color="black", linestyle=LINES[index],
-                    marker=MARKS[index], markersize=3, label=f"combined, {fact.name}",
+                    marker=MARKS[index], markersize=3, label=f"combined, {design.name}",
                 )  # fmt: skip
-            finish(drawing, job.system)
-    faults = outside(job)
+            finish(drawing, mixes.system)
+    faults = outside(mixes)
     verdict = "All gradings tested lie within their limits." if not faults else "Outside: " + "; ".join(faults) + "."
     return Picture(
         figure,
-        f"Share passing by sieve{' opening in mm' if job.system == 'SI' else ' (# for No., fractions in inches)'}. Limits of [ASTM C33] from memory, to be verified; the combined grading is by "
+        f"Share passing by sieve{' opening in mm' if mixes.system == 'SI' else ' (# for No., fractions in inches)'}. Limits of [ASTM C33] from memory, to be verified; the combined grading is by "
         f"absolute volume as designed. {verdict}",
     )
 
 
-def outside(job: Job) -> list[str]:
-    """Name every sieve on which a grading leaves its limits."""
-    found = []
-    for name, one in job.head.mix.grading.items():
-        grading = read_grading(one.passing)
-        for sieve, (low, high) in limits(one.size).items():
-            share = passing(grading, sieve)
-            tested = min(grading) <= sieve
-            if tested and not low - 1e-9 <= share <= high + 1e-9:
-                found.append(
-                    f"{name}, {100 * share:.0f} % at {sieve:g} mm, limits {100 * low:.0f} to {100 * high:.0f} %"
-                )
-    return found
+def outside(mixes: Mixes) -> list[str]:
+    """Name every sieve on which a grading lies outside its limits."""
+    return [
+        f"{one.aggregate}, {100 * at.passing:.0f} % at {at.sieve:g} mm, limits {100 * at.low:.0f} to {100 * at.high:.0f} %"
+        for one in mixes.gradings.values()
+        for at in one.outside
+    ]
 
 
 def finish(drawing: matplotlib.axes.Axes, system: str) -> None:
@@ -162,23 +156,23 @@ def finish(drawing: matplotlib.axes.Axes, system: str) -> None:
     drawing.legend(loc="upper left", fontsize=7)
 
 
-def cost_and_carbon(job: Job) -> Picture | None:
+def cost_and_carbon(mixes: Mixes) -> Picture | None:
     """Price and embodied carbon of admissible mixes against the ratio."""
-    if not job.mix.trade:
+    if not mixes.alternatives:
         return None
-    volume, per = (1.0, "m³") if job.system == "SI" else (0.9144**3, "yd³")
-    mass, unit = (1.0, "kg") if job.system == "SI" else (1 / 0.45359237, "lb")
+    volume, per = (1.0, "m³") if mixes.system == "SI" else (0.9144**3, "yd³")
+    mass, unit = (1.0, "kg") if mixes.system == "SI" else (1 / 0.45359237, "lb")
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.0, 2.6), layout="constrained")
         left, right = figure.add_subplot(1, 2, 1), figure.add_subplot(1, 2, 2)
-        for index, (name, found) in enumerate(job.mix.trade.items()):
-            for style, word, rows in (("-", "cheapest", found.cheapest), ("--", "least carbon", found.leanest)):
+        for index, (design, found) in enumerate(mixes.alternatives):
+            for style, word, rows in (("-", "cheapest", found.cheapest), ("--", "least carbon", found.least_carbon)):
                 x = [row.w_cm for row in rows]
                 look: dict[str, Any] = {"color": "black", "linestyle": style, "marker": MARKS[index], "markersize": 3}
-                label = f"{name}, {word}"
+                label = f"{design.name}, {word}"
                 left.plot(x, [row.price * volume for row in rows], label=label, **look)
                 right.plot(x, [row.carbon * volume * mass for row in rows], label=label, **look)
-            made = found.present
+            made = found.designed
             ratio, price, carbon = made.w_cm, made.price, made.carbon
             look = {
                 "marker": MARKS[index],
@@ -187,10 +181,10 @@ def cost_and_carbon(job: Job) -> Picture | None:
                 "color": "black",
                 "linestyle": "none",
             }
-            left.plot([ratio], [price * volume], label=f"{name}, as designed", **look)
+            left.plot([ratio], [price * volume], label=f"{design.name}, as designed", **look)
             right.plot([ratio], [carbon * volume * mass], **look)
         for drawing, label in (
-            (left, f"price a {per} [{job.head.mix.currency}]"), (right, f"CO2e a {per} [{unit}]"),
+            (left, f"price a {per} [{mixes.inputs.mix.currency}]"), (right, f"CO2e a {per} [{unit}]"),
         ):  # fmt: skip
             drawing.set_xlabel("ratio of water to cementitious material")
             drawing.set_ylabel(label)

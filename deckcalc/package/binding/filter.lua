@@ -186,6 +186,26 @@ return {
         return { opening, figure, pandoc.RawBlock("typst", "]") }
       end
     end,
+    Math = function(math)
+      math.text = math.text:gsub("%d+{,}%d[%d{},%.]*", function(number)
+        return "\\text{" .. number:gsub("[{}]", "") .. "}"
+      end)
+      return math
+    end,
+    Table = function(tbl)
+      tbl.colspecs = tbl.colspecs:map(function(spec)
+        return spec[1] == "AlignDefault" and { "AlignLeft", spec[2] } or spec
+      end)
+      proportion(tbl)
+      if #tbl.colspecs > 7 then tbl.classes:insert("wide") end
+      for _, row in ipairs(tbl.head.rows) do
+        for _, cell in ipairs(row.cells) do cell.contents = bold(cell.contents) end
+      end
+      return tbl
+    end,
+  },
+  {
+    -- Last, when no other step asks what the words say.
     Code = function(code)
       if FORMAT == "html" then
         return pandoc.RawInline("html", "<code>" .. breakable(code.text) .. "</code>")
@@ -208,23 +228,6 @@ return {
       if FORMAT == "html" and #str.text > 20 then
         return pandoc.RawInline("html", breakable(str.text))
       end
-    end,
-    Math = function(math)
-      math.text = math.text:gsub("%d+{,}%d[%d{},%.]*", function(number)
-        return "\\text{" .. number:gsub("[{}]", "") .. "}"
-      end)
-      return math
-    end,
-    Table = function(tbl)
-      tbl.colspecs = tbl.colspecs:map(function(spec)
-        return spec[1] == "AlignDefault" and { "AlignLeft", spec[2] } or spec
-      end)
-      proportion(tbl)
-      if #tbl.colspecs > 7 then tbl.classes:insert("wide") end
-      for _, row in ipairs(tbl.head.rows) do
-        for _, cell in ipairs(row.cells) do cell.contents = bold(cell.contents) end
-      end
-      return tbl
     end,
   },
 }

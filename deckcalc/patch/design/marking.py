@@ -13,12 +13,16 @@ from deckcalc.base.context import Context
 from deckcalc.base.fields import Faults
 from deckcalc.core import units
 from deckcalc.core.units import Length, Quantity
+from deckcalc.patch.design.doubts import usual
 from deckcalc.patch.design.survey import Found, find, where
 from deckcalc.patch.formulas import outlines as marking
 from deckcalc.patch.formulas.unsound import same_places
 from deckcalc.patch.inputs import Inputs
 
 NOISE = 2e-6  # metres
+#: A cover of top bars below this, in metres, and a depth below this share of the deepest of its patch, are asked about:
+#: common practice.
+LEAST_COVER, SHALLOW = 0.010, 1 / 6
 
 
 @dataclass(frozen=True, eq=False)
@@ -191,6 +195,7 @@ def lengthen(
 
 def survey(context: Context[Inputs], faults: Faults) -> Marked:
     """Read the survey and mark its patches; every fault names its row."""
+    usual(context, faults)
     readings = read_depths(context, faults)
     found = find(context, faults)
     if faults:
@@ -232,7 +237,7 @@ def forms_of(found: Found, outlines: list[Any]) -> list[list[str]]:
     return forms
 
 
-def read_depths(context: Context[Inputs], faults: list[str]) -> list[Reading]:
+def read_depths(context: Context[Inputs], faults: Faults) -> list[Reading]:
     """Return the depth readings, from the top of the slab."""
     deck, found = context.deck, []
     over = float(deck.overlay.m_as("m")) if deck.overlay is not None else 0.0
@@ -253,12 +258,17 @@ def read_depths(context: Context[Inputs], faults: list[str]) -> list[Reading]:
                 faults.append(f"{name}: a depth of {show(value)} is more than the slab {show(thick + over)}")
             elif word == "cover" and value - over >= thick:
                 faults.append(f"{name}: the cover {show(value)} is not less than the slab {show(thick + over)}")
+        if row.cover is not None and not LEAST_COVER <= row.cover - over <= thick / 2:
+            usual = f"{show(LEAST_COVER)} to half the slab, {show(thick / 2)}"
+            faults.ask(
+                f"depths.{row.reading}.cover", name, f"found a cover of {show(row.cover - over)}, usual is {usual}"
+            )
         under = {word: None if value is None else float(value) - over for word, value in read.items()}
         found.append(Reading(row.reading, float(row.station), float(row.offset), under["depth"], under["cover"]))
     return found
 
 
-def check_readings(context: Context[Inputs], marked: Marked, readings: list[Reading], faults: list[str]) -> None:
+def check_readings(context: Context[Inputs], marked: Marked, readings: list[Reading], faults: Faults) -> None:
     """Hold readings against patches: none missing, none astray, none at one place with another."""
     xy = np.array([(reading.station, reading.offset) for reading in readings]).reshape(-1, 2)
     for i, j in same_places(xy):
@@ -277,6 +287,14 @@ def check_readings(context: Context[Inputs], marked: Marked, readings: list[Read
     for patch in marked.patches:
         middle = patch.piece.outline.centroid
         place = f"the patch at {where(context.system, middle.x, middle.y)} ({', '.join(patch.forms) or 'soundings'})"
+        for reading in patch.deep:
+            depth, deepest = reading.depth or 0.0, max(other.depth or 0.0 for other in patch.deep)
+            if depth < SHALLOW * deepest:
+                shown = (units.show(metres(value), Length, context.system) for value in (depth, deepest))
+                faults.ask(
+                    f"depths.{reading.name}.depth", f"depths.csv, reading {reading.name}",
+                    "a depth of {} beside {} in one patch; is a decimal point or a unit wrong".format(*shown),
+                )  # fmt: skip
         if not patch.deep:
             faults.append(f"depths.csv: {place} has no depth reading")
         if all(reading.cover is None for reading in patch.readings):

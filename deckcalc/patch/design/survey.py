@@ -8,18 +8,20 @@ from typing import Any, Literal
 
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Faults
 from deckcalc.core import units
 from deckcalc.core.units import Distance, InputError
+from deckcalc.patch.design import doubts
 from deckcalc.patch.formulas import unsound as plan
 from deckcalc.patch.inputs import Inputs
 from deckcalc.patch.inputs.survey import FORMS
 
 NEAR = 1e-6  # metres
-#: An unsound area longer than this is asked about: metres, common practice.
-LONGEST = 15.0
+#: Soundings nearer than their spacing to another one: two surveys over each other give a few.
+CROWD = 24
 
 Form = Literal["soundings", "radius survey", "traced outline", "rectangle"]
 
@@ -88,6 +90,7 @@ def find(context: Context[Inputs], faults: Faults) -> Found:
     names = soundings(inputs, found, faults)
     if len(found.xy):
         on_deck(found.xy, names)
+        crowded(inputs, found, names, faults)
         for i, j in plan.same_places(found.xy):
             same = found.hollow[i] == found.hollow[j]
             word = "sounded twice; delete one" if same else "hollow in one and sound in the other; sound it again"
@@ -102,14 +105,33 @@ def find(context: Context[Inputs], faults: Faults) -> Found:
             except InputError as error:
                 faults.append(f"{file}.csv, {column} {name}: {error}")
                 continue
-            if form != "rectangle" or not sticks_out(name, shape, whole, faults):
+            if form != "rectangle" or not doubts.sticks_out(name, shape, whole, faults):
                 on_deck(points, labels)
-            size(f"{file}.{name}", f"{file}.csv, {column} {name}", shape, context.system, faults)
+            doubts.long(f"{file}.{name}", f"{file}.csv, {column} {name}", shape, context.system, faults)
             found.outlines.append(Outline(name, form, shape))  # type: ignore[arg-type]
+    for k, one in enumerate(found.outlines):
+        for other in found.outlines[:k]:
+            if one.shape.symmetric_difference(other.shape).area < 0.01 * one.shape.area:
+                faults.append(f"{other.form} {other.name} and {one.form} {one.name}: the same area twice; delete one")
     contradictions(found, names, at, faults)
     if not faults:
         regions_by_span(inputs, found)
     return found
+
+
+def crowded(inputs: Inputs, found: Found, names: list[str], faults: Faults) -> None:
+    """Name the sounding among the most that are nearer than the spacing: a spacing, a length or a unit is wrong."""
+    along, across = inputs.survey.spacing_along, inputs.survey.spacing_across
+    if along is None or across is None:
+        return
+    points = found.xy / np.array((along, across))
+    near = cKDTree(points).query_ball_point(points, 1 - 1e-6, p=np.inf, return_length=True) - 1
+    if near.max() > CROWD:
+        k = int(near.argmax())
+        faults.append(
+            f"{names[k]}: {near[k]} other soundings lie nearer to it than survey.spacing_along and spacing_across say; "
+            "correct the spacing, or the ends of the line"
+        )
 
 
 def strip_of(inputs: Inputs) -> tuple[float, float]:
@@ -196,28 +218,6 @@ def rectangle(name: str, group: list[Any]) -> tuple[Any, Any, list[str]]:
     row = group[0]
     shape = plan.field_rectangle(row.middle_station, row.middle_offset, row.length, row.width)
     return shape, shapely.get_coordinates(shape)[:-1], [f"rectangles.csv, area {name}, a corner"] * 4
-
-
-def sticks_out(name: str, shape: Any, deck: Any, faults: Faults) -> bool:
-    """Ask about a rectangle whose middle is on the deck but not all of its corners; what is confirmed ends at the deck."""
-    if deck.covers(shape) or not deck.covers(shape.centroid):
-        return False
-    faults.ask(
-        f"rectangles.{name}",
-        f"rectangles.csv, area {name}",
-        f"{100 * (1 - shape.intersection(deck).area / shape.area):.0f} % of it lies off the deck; station and offset are "
-        "those of its middle, not of a corner",
-    )
-    return True
-
-
-def size(field: str, place: str, shape: Any, system: str, faults: Faults) -> None:
-    """Ask about an area that is longer than patches are."""
-    x_1, y_1, x_2, y_2 = shape.bounds
-    longest = max(x_2 - x_1, y_2 - y_1)
-    if longest > LONGEST + NEAR:
-        shown = (units.show(units.registry().Quantity(x, "m"), Distance, system) for x in (longest, LONGEST))
-        faults.ask(f"{field}.size", place, "it is {} long, and patches seldom are longer than {}".format(*shown))
 
 
 def contradictions(found: Found, names: list[str], at: Any, faults: list[str]) -> None:

@@ -19,6 +19,7 @@ from deckcalc.core.units import InputError
 
 Floats = NDArray[np.float64]
 GRAIN = 1e-6  # metres: outlines are snapped to a thousandth of a millimetre, so that neighbouring edges meet
+CROWD = 9  # points at one place of which every pair is named
 
 
 def same_places(xy: Floats, within: float = 0.01) -> list[tuple[int, int]]:
@@ -34,7 +35,7 @@ def same_places(xy: Floats, within: float = 0.01) -> list[tuple[int, int]]:
     Returns
     -------
     list of tuple of int
-        Pairs of row numbers, the smaller first.
+        Pairs of row numbers, the smaller first; where more than `CROWD` stand at one place, each with the nearest ones.
 
     Examples
     --------
@@ -43,7 +44,10 @@ def same_places(xy: Floats, within: float = 0.01) -> list[tuple[int, int]]:
     """
     if len(xy) < 2:
         return []
-    return sorted((int(i), int(j)) for i, j in cKDTree(xy).query_pairs(within))
+    near = cKDTree(xy).query(xy, k=min(len(xy), CROWD), distance_upper_bound=np.nextafter(within, 1))[1]
+    first = np.repeat(np.arange(len(xy)), near.shape[1])
+    pairs = np.sort(np.column_stack([first, near.ravel()])[near.ravel() < len(xy)], axis=1)
+    return [(int(i), int(j)) for i, j in np.unique(pairs[pairs[:, 0] < pairs[:, 1]], axis=0)]
 
 
 def hollow_cells(xy: Floats, hollow: NDArray[np.bool_], along: float, across: float) -> Any:

@@ -19,7 +19,7 @@ def noise(plan: ClosurePlan) -> ClosurePlan:
     spent, allowed = [], []
     for one in want.noise:
         spent.append(quantity(plan.this.spent(one.step) / 60, "h"))
-        allowed.append(plan.run(safety.noise_hours, f"noise of {one.step}", L=one.level, rule=want.noise_rule))
+        allowed.append(plan.run(safety.noise_hours, f"noise of {one.step}", L=one.level, rule=want.noise_rule).T)
     dose = plan.run(safety.noise_dose, SHIFT, t=joined(spent), T=joined(allowed)).D
     plan.noise_dose = dose
     plan.checks.append(

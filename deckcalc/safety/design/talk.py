@@ -19,5 +19,5 @@ def form_loads(forms: Forms) -> dict[str, Quantity]:
 
 def too_weak_open(steel: Steel) -> list[str]:
     """Return the patches that are too weak for a wheel while they are open."""
-    weak = [check.item for check in steel.checks if "open" in check.title and check.verdict != SATISFIED]
-    return list(dict.fromkeys(item.removeprefix("patch ") for item in weak))
+    weak = {check.item for check in steel.checks if "open" in check.title and check.verdict != SATISFIED}
+    return [one.name for one in steel.patches if one.item in weak]

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
 from deckcalc.base.fields import FULL, PARTIAL, Id, Remark, Strict, Text, Written
+from deckcalc.core import units
 from deckcalc.core.units import (
     BatchVolume,
     Content,
@@ -24,19 +26,19 @@ from deckcalc.core.units import (
     Temperature,
 )
 from deckcalc.mix.formulas.grading import read_grading
-from deckcalc.mix.formulas.ratio import RatioTable, stated_ratio
+from deckcalc.mix.formulas.ratio import Entrained, RatioTable, stated_ratio
 from deckcalc.mix.formulas.strength import MarginRule
 from deckcalc.mix.formulas.water import Shape
 
-Part = Annotated[Quantity, Written(Share, "0 %", "75 %")]
-Relative = Annotated[Quantity, Written(Ratio, "2.0", "3.5")]
+ShareOfBinder = Annotated[Quantity, Written(Share, "0 %", "75 %")]
+RelativeDensity = Annotated[Quantity, Written(Ratio, "2.0", "3.5")]
 Litres = Annotated[Quantity, Written(BatchVolume, "0.1 L", "10000 L")]
-Weighed = Annotated[Quantity, Written(Mass, "0 kg", "20000 kg")]
-Warm = Annotated[Quantity, Written(Temperature, "1 °C", "60 °C")]
+WeighedMass = Annotated[Quantity, Written(Mass, "0 kg", "20000 kg")]
+MaterialTemperature = Annotated[Quantity, Written(Temperature, "1 °C", "60 °C")]
 
 
-def whole_number(value: object) -> float:
-    """Read a plain number of the factors."""
+def plain_number(value: object) -> float:
+    """Read a price or an emission factor: a number without a unit."""
     try:
         number = float(str(value))
     except ValueError:
@@ -46,14 +48,14 @@ def whole_number(value: object) -> float:
     return number
 
 
-def graded(value: object) -> str:
-    """Check a grading on reading."""
+def sieve_analysis(value: object) -> str:
+    """Check that a text can be read as a sieve analysis."""
     read_grading(str(value))
     return str(value)
 
 
 class StrengthRecord(Strict):
-    """Tests of the same concrete, if there is a record."""
+    """Strength tests of the same concrete, where there is a record of them."""
 
     deviation: Annotated[Quantity, Written(Stress, "0.5 MPa", "12 MPa")] = Field(
         description="sample standard deviation"
@@ -62,15 +64,20 @@ class StrengthRecord(Strict):
 
 
 class Supplementary(Strict):
-    """Materials that stand in for part of the cement."""
+    """Supplementary cementitious materials, which replace part of the portland cement."""
 
     shares: Literal["by mass", "by volume"] = Field("by mass", description="of all cementitious material")
-    fly_ash: Part = Field("0 %", validate_default=True)
-    slag: Part = Field("0 %", validate_default=True)
-    silica_fume: Part = Field("0 %", validate_default=True)
+    fly_ash: ShareOfBinder = Field("0 %", validate_default=True)
+    slag: ShareOfBinder = Field("0 %", validate_default=True)
+    silica_fume: ShareOfBinder = Field("0 %", validate_default=True)
     fly_ash_density: Annotated[Quantity, Written(Ratio, "1.8", "3.2")] = Field("2.40", validate_default=True)
     slag_density: Annotated[Quantity, Written(Ratio, "1.8", "3.2")] = Field("2.90", validate_default=True)
     silica_fume_density: Annotated[Quantity, Written(Ratio, "1.8", "3.2")] = Field("2.20", validate_default=True)
+
+    @property
+    def used(self) -> bool:
+        """Whether the concrete has any of them."""
+        return any(part.magnitude for part in (self.fly_ash, self.slag, self.silica_fume))
 
 
 class Concrete(Strict):
@@ -94,7 +101,7 @@ class Concrete(Strict):
 
 
 class Admixture(Strict):
-    """A liquid admixture."""
+    """A liquid admixture; `entrains_air` goes by its name and its dose."""
 
     name: Text = Field(description="what it is called; one that entrains air says “air-entraining”")
     dose: Annotated[Quantity, Written(Dose, "0 mL/100 kg", "6000 mL/100 kg")] = Field(
@@ -103,20 +110,25 @@ class Admixture(Strict):
     density: Annotated[Quantity, Written(Density, "900 kg/m^3", "1500 kg/m^3")]
     solids: Annotated[Quantity, Written(Share, "0 %", "70 %")] = Field(description="by mass")
 
+    @property
+    def entrains_air(self) -> bool:
+        """Whether its name says that it entrains air, and it has a dose."""
+        return self.dose.magnitude > 0 and re.search(r"air[\s-]*entrain", self.name, re.IGNORECASE) is not None
+
 
 class Trial(Strict):
     """A trial batch, as weighed and as tested."""
 
     of: Literal["partial depth", "full depth"] = Field(description="the concrete that was tried")
     designed_volume: Litres = Field(description="concrete that the batch was to make")
-    cementitious: Weighed
-    coarse: Weighed = Field(description="moist as weighed")
-    fine: Weighed = Field(description="moist as weighed")
-    water: Weighed = Field(description="added, with that of the admixtures")
+    cementitious: WeighedMass
+    coarse: WeighedMass = Field(description="moist as weighed")
+    fine: WeighedMass = Field(description="moist as weighed")
+    water: WeighedMass = Field(description="added, with that of the admixtures")
     moisture_coarse: Annotated[Quantity, Written(Share, "0 %", "20 %")] = Field(description="total, on the day")
     moisture_fine: Annotated[Quantity, Written(Share, "0 %", "20 %")]
-    measure_full: Weighed
-    measure_empty: Weighed
+    measure_full: WeighedMass
+    measure_empty: WeighedMass
     measure_volume: Litres
     slump: Annotated[Quantity, Written(Length, "0 mm", "280 mm")]
     air: Annotated[Quantity, Written(Share, "0 %", "20 %")] = Field(description="by the air meter")
@@ -126,7 +138,7 @@ class Trial(Strict):
 class Temperatures(Strict):
     """Temperatures of the materials on the day."""
 
-    aggregate: Warm
+    aggregate: MaterialTemperature
     cement: Annotated[Quantity, Written(Temperature, "-10 °C", "90 °C")]
     water: Annotated[Quantity, Written(Temperature, "0 °C", "85 °C")]
     wanted: Annotated[Quantity, Written(Temperature, "3 °C", "40 °C")] = Field(description="temperature wanted")
@@ -155,9 +167,9 @@ class Factor(Strict):
     """Price and embodied carbon of a material; both are the job's."""
 
     material: Literal["cement", "fly ash", "slag cement", "silica fume", "coarse", "fine", "water"]
-    price: Annotated[float, BeforeValidator(whole_number)] = Field(description="for `per`, in the job's currency")
+    price: Annotated[float, BeforeValidator(plain_number)] = Field(description="for `per`, in the job's currency")
     per: Annotated[Quantity, Written(Mass, "1 kg", "10000 kg")] = Field("1000 kg", validate_default=True)
-    carbon: Annotated[float, BeforeValidator(whole_number)] = Field(description="mass of CO2e per mass of material")
+    carbon: Annotated[float, BeforeValidator(plain_number)] = Field(description="mass of CO2e per mass of material")
     source: Text
 
 
@@ -165,11 +177,13 @@ class Grading(Strict):
     """Sieve analysis of an aggregate."""
 
     size: str = Field(description="row of the table grading_limits: fine, 57, 67, 7, 8 or 89")
-    passing: Annotated[str, BeforeValidator(graded)] = Field(description="“9.5 mm 92; 4.75 mm 22; ...” in per cent")
+    passing: Annotated[str, BeforeValidator(sieve_analysis)] = Field(
+        description="“9.5 mm 92; 4.75 mm 22; ...” in per cent"
+    )
 
 
-class Doubt(Strict):
-    """How well the moistures and the air are known: half-widths that 95 of 100 errors stay within."""
+class Accuracy(Strict):
+    """How accurately moistures and air are known: half-widths within which 95 of 100 errors lie."""
 
     moisture_coarse: Annotated[Quantity, Written(Share, "0 %", "5 %")]
     moisture_fine: Annotated[Quantity, Written(Share, "0 %", "5 %")]
@@ -178,7 +192,7 @@ class Doubt(Strict):
 
 
 class Mix(Strict):
-    """The concretes of the job, and what they share."""
+    """The concretes of the job, and what is the same for all of them."""
 
     tables: System = Field(description="which tables of the standard: SI (hard metric) or US")
     strength_table: RatioTable = Field("PCA", description="whose table of w/cm by strength")
@@ -216,15 +230,20 @@ class Mix(Strict):
     trial: Trial | None = None
     mortar: Mortar | None = None
     grading: dict[str, Grading] = Field(default_factory=dict)
-    doubt: Doubt | None = None
+    doubt: Accuracy | None = None
     currency: Remark = "units of currency"
     factors: list[Factor] = Field(default_factory=list)
 
     @property
+    def entrained(self) -> Entrained:
+        """Whether the concretes are air-entrained, as the tables of w/cm call it."""
+        return "not air-entrained" if self.exposure == "not air-entrained" else "air-entrained"
+
+    @property
     def concretes(self) -> dict[str, Concrete]:
-        """The concretes by depth class."""
+        """The concretes, by the depth class of the patches that take them."""
         found = {PARTIAL: self.partial_depth, FULL: self.full_depth}
-        return {name: concrete for name, concrete in found.items() if concrete}
+        return {depth_class: concrete for depth_class, concrete in found.items() if concrete}
 
 
 class AggregateRow(Strict):
@@ -234,7 +253,7 @@ class AggregateRow(Strict):
     use: Literal["coarse", "fine"]
     nominal_size: str
     shape: Shape | Literal[""]
-    relative_density: Relative
+    relative_density: RelativeDensity
     density_basis: Literal["oven-dry", "saturated surface-dry"]
     absorption: Annotated[Quantity, Written(Share, "0 %", "15 %")]
     moisture: Annotated[Quantity, Written(Share, "-5 %", "20 %")]
@@ -243,3 +262,8 @@ class AggregateRow(Strict):
     fineness_modulus: str
     loose_density: Annotated[Quantity, Written(Density, "900 kg/m^3", "2000 kg/m^3")]
     bulking: Annotated[Quantity, Written(Share, "0 %", "45 %")]
+
+    @property
+    def size(self) -> Quantity:
+        """Nominal maximum size, of a coarse aggregate."""
+        return units.read(self.nominal_size, Length)

@@ -1,0 +1,61 @@
+"""How far w/cm and yield of a batch may lie from the design: loads drawn with the errors of scale, moistures and air."""
+
+from __future__ import annotations
+
+from deckcalc.core.units import Quantity
+from deckcalc.mix.design.records import BatchUncertainty, MixDesign, Mixes, SingleError
+from deckcalc.mix.formulas import uncertainty
+
+
+def number(value: Quantity, unit: str = "") -> float:
+    """Return the number of a quantity in a unit."""
+    return float(value.m_as(unit))
+
+
+def batch_uncertainty(mixes: Mixes, design: MixDesign) -> BatchUncertainty | None:
+    """Draw loads of a mix; None where the job does not state the accuracy of moistures and air."""
+    accuracy = mixes.inputs.mix.doubt
+    if accuracy is None:
+        return None
+    load = load_of(mixes, design)
+    scale = {key: number(mixes.limit(f"tolerance_{key}").value) for key in ("cement", "aggregate", "water")}
+    errors = uncertainty.Errors(
+        scale["cement"], scale["aggregate"], scale["water"], number(accuracy.moisture_coarse),
+        number(accuracy.moisture_fine), number(accuracy.air),
+    )  # fmt: skip
+    base, drawn = uncertainty.outcome(load), uncertainty.sample(load, errors)
+    causes = [
+        ("scale, cementitious material", errors.cement, {"e_c": -errors.cement}),
+        ("scale, coarse aggregate", errors.aggregate, {"e_ca": errors.aggregate}),
+        ("scale, fine aggregate", errors.aggregate, {"e_fa": errors.aggregate}),
+        ("scale, water", errors.water, {"e_w": errors.water}),
+        ("moisture of the coarse aggregate", errors.moisture_coarse, {"d_ca": errors.moisture_coarse}),
+        ("moisture of the fine aggregate", errors.moisture_fine, {"d_fa": errors.moisture_fine}),
+        ("air", errors.air, {"d_air": errors.air}),
+    ]
+    single = []
+    for cause, size, change in causes:
+        sign = "less" if next(iter(change.values())) < 0 else "more"
+        alone = uncertainty.outcome(load, **change)
+        relative = float(alone.volume) / float(base.volume)
+        single.append(SingleError(cause, f"{100 * size:.2g} % {sign}", float(alone.w_cm), relative))
+    return BatchUncertainty(
+        uncertainty.band(drawn.w_cm), uncertainty.band(drawn.volume / float(base.volume)), single, len(drawn.w_cm)
+    )
+
+
+def load_of(mixes: Mixes, design: MixDesign) -> uncertainty.Load:
+    """Return a cubic metre of a mix as it goes into the mixer."""
+    water = number(mixes.inputs.mix.water_density, "kg/m^3")
+    content = {key: number(value, "kg/m^3") for key, value in design.moist.items()}
+    saturated = {key: number(value) * water for key, value in design.saturated_density.items()}
+    absorbed = number(design.coarse.absorption), number(design.fine.absorption)
+    moisture = number(design.moisture["coarse"]), number(design.moisture["fine"])
+    # the water of the admixtures goes in with the water added
+    added = number(design.masses["water"], "kg/m^3") - sum(
+        content[key] * (w - a) / (1 + w) for key, w, a in zip(("coarse", "fine"), moisture, absorbed, strict=True)
+    )
+    return uncertainty.Load(
+        number(design.cementitious, "kg/m^3"), content["coarse"], content["fine"], added, *moisture, *absorbed,
+        number(design.blend_density) * water, saturated["coarse"], saturated["fine"], water, number(design.air),
+    )  # fmt: skip
