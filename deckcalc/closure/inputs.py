@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
@@ -32,14 +32,9 @@ from deckcalc.core.units import (  # fmt: skip
     TimePerLength,
     TimePerVolume,
 )
+from deckcalc.curing.inputs import Curing
 from deckcalc.curing.inputs.rows import Moment, read_date
 from deckcalc.patch.design import Marked
-
-if TYPE_CHECKING:  # sections and tables of other rooms
-    from deckcalc.curing.inputs.rows import Curing
-    from deckcalc.formwork.design import Formwork, LumberRow
-    from deckcalc.mix.inputs import Mix
-    from deckcalc.steel.inputs import Reinforcement
 
 #: What a rate counts, and the kind in which its times are written.
 RATE_KINDS: dict[str, Any] = {
@@ -249,17 +244,13 @@ OPTIONAL_ROWS: dict[str, type[Strict]] = {
 
 @dataclass(frozen=True)
 class Inputs:
-    """What a closure is planned from: its own section and tables, and those of other rooms that it counts by."""
+    """What a closure is planned from: its own section and tables, and whether and how concrete is cured."""
 
     closure: Closure | None
     rates: list[RateRow]
     prices: list[PriceRow]
     stock: list[StockRow]
     equipment: list[ToolRow]
-    mix: Mix
-    reinforcement: Reinforcement | None
-    formwork: Formwork | None
-    lumber: list[LumberRow]
     curing: Curing | None
 
 

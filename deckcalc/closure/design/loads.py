@@ -5,7 +5,6 @@ No other module of this room reads their results.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from deckcalc import curing, patch
@@ -16,7 +15,6 @@ from deckcalc.core import units
 from deckcalc.core.bars import bar_mass
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.units import Quantity, quantity
-from deckcalc.formwork.design import order as form_order
 
 #: Kind in which an amount is printed, by the unit of its sum.
 KINDS = {
@@ -57,19 +55,17 @@ def mixer_loads(plan: ClosurePlan, name: str) -> int:
 
 def wait(plan: ClosurePlan, name: str) -> tuple[float, float]:
     """Return the wait for strength: by the expected strength, and by the lower edge of its band [min]."""
-    from deckcalc.curing.formulas.opening import reached
-
     assert plan.trades.curing
-    for one in plan.trades.curing.placings:
-        if name not in one.row.names:
-            continue
-        band, required = one.governing, float(plan.limit("opening_strength").value.m_as("MPa"))
-        likely, latest = (reached(band.hours, values, required) for values in (band.mid, band.low))
-        if likely is None or latest is None:
-            why = f"placing {one.row.placement} does not reach the strength in its weather record"
-            raise JobError([f"job.toml: closure.wait: {why}"])
-        return 60 * likely, 60 * latest
-    raise JobError([f"job.toml: closure.wait: placements.csv places no patch {name}; the wait cannot come from curing"])
+    one = plan.trades.curing.of_patch(name)
+    if one is None:
+        raise JobError(
+            [f"job.toml: closure.wait: placements.csv places no patch {name}; the wait cannot come from curing"]
+        )
+    likely, latest = one.opens.expected, one.opens.sure
+    if likely is None or latest is None:
+        why = f"placing {one.name} does not reach the strength in its weather record"
+        raise JobError([f"job.toml: closure.wait: {why}"])
+    return 60 * likely, 60 * latest
 
 
 def of_patch(plan: ClosurePlan, name: str) -> Loads:
@@ -117,64 +113,56 @@ def surface(plan: ClosurePlan, name: str) -> Loads:
 
 def added_bar(plan: ClosurePlan) -> str:
     """Return what the bars that are added are called; empty where none are."""
-    how = plan.inputs.reinforcement
+    how = plan.trades.steel.inputs.reinforcement if plan.trades.steel else None
     return f"bar {how.added_bar}, {how.added_coating}" if how else ""
 
 
 def bars(plan: ClosurePlan, name: str) -> Loads:
     """Return the bars that are added in a patch, as they are cut."""
-    material, design = added_bar(plan), plan.trades.steel
-    added = design.bars_in(name) if design and material else []
+    material, steel = added_bar(plan), plan.trades.steel
     return summed(
         {material: Amount(float(one.supplement.n.m_as("")) * float(one.cut.m_as("m")), "m")}
-        for one in added
+        for one in (steel.bars_in(name) if steel else ())
         if one.supplement is not None and one.cut is not None
     )
 
 
 def form(plan: ClosurePlan, name: str) -> Loads:
     """Return what the form of a full-depth hole takes from the yard."""
-    found: list[Loads] = []
-    forms, want = plan.trades.formwork, plan.inputs.formwork
-    if not forms or not want:
+    forms = plan.trades.formwork
+    if forms is None or name not in forms:
         return {}
-    lengths = {row.lumber: float(row.length.m_as("m")) for row in plan.inputs.lumber}
-    for one in (one for one in forms.layouts if one.name == name):
-        for _, lumber, count, size in form_order.pieces(one):
-            boards = math.ceil(count / math.floor(lengths[lumber] / size + 1e-9))
-            found.append({f"lumber {lumber}": Amount(float(boards), "")})
-        found.append({f"panel {one.panel.panel}": Amount(float(form_order.panel_sheets(one)), "")})
-        if one.hanger is not None:
-            number = (one.found.n_a + 1) * (one.found.n_b + 1)
-            kind = f"hanger {one.hanger.kind} {one.hanger.hanger}"
-            found.append({kind: Amount(number * form_order.hanger_length(one), "m")})
-            found.append({"hanger plates": Amount(2.0 * number, "")})
-        found.append({"sealing strip": Amount(2 * (one.a + one.b), "m")})
-        oil = next((run for run in forms.runs if run.item == f"{one.item}, oil"), None)
-        if oil:
-            found.append({f"form oil, {want.oil}": Amount(float(oil.result.V.m_as("L")), "L")})
-    return summed(found)
+    one = forms[name]
+    found = {f"lumber {lumber}": Amount(float(number), "") for lumber, number in one.stock.items()}
+    found[f"panel {one.panel.panel}"] = Amount(float(one.sheets), "")
+    if one.hanger is not None:
+        found[f"hanger {one.hanger.kind} {one.hanger.hanger}"] = Amount(one.hangers * one.hanger_length, "m")
+        found["hanger plates"] = Amount(2.0 * one.hangers, "")
+    found["sealing strip"] = Amount(one.seal, "m")
+    if one.oil:
+        found[f"form oil, {forms.choices.oil}"] = Amount(float(one.oil.V.m_as("L")), "L")
+    return found
 
 
 def mass_carried(plan: ClosurePlan, loads: Loads) -> float:
     """Return the mass that goes to the bridge, spare included [kg]: what is weighed, admixtures and bars."""
-    liquid = {one.name: float(one.density.m_as("kg/mL")) for one in plan.inputs.mix.admixture}
-    how, total = plan.inputs.reinforcement, 0.0
+    liquid = {one.name: float(one.density.m_as("kg/mL")) for one in plan.trades.mix.inputs.mix.admixture}
+    steel, total = plan.trades.steel, 0.0
     for material, (number, unit) in loads.items():
         if unit == "kg" and material not in NOT_CARRIED:
             total += number
         elif material in liquid:
             total += number * liquid[material]
-        elif how and material == added_bar(plan):
-            total += number * float(bar_mass(how.added_bar).m_as("kg/m"))
+        elif material == added_bar(plan) and steel and steel.inputs.reinforcement:
+            total += number * float(bar_mass(steel.inputs.reinforcement.added_bar).m_as("kg/m"))
     return total * (1 + float(plan.section.spare.m_as("")))
 
 
 def masses_with_factor(plan: ClosurePlan, names: Sequence[str]) -> tuple[list[Quantity], list[float]]:
     """Return masses of the concrete of patches, and the embodied carbon of each as a share of it, where it is known."""
-    factors = {one.material: one.carbon for one in plan.inputs.mix.factors}
+    factors = {one.material: one.carbon for one in plan.trades.mix.inputs.mix.factors}
     masses, known = [], []
-    for loads in (one for patch, one in plan.trades.mix.loads.items() if patch in names):
+    for loads in (one for name, one in plan.trades.mix.loads.items() if name in names):
         kinds = {loads.mix.coarse.aggregate: "coarse", loads.mix.fine.aggregate: "fine"}
         for weight in loads.weights:
             kind = "cement" if weight.material.startswith("cement") else kinds.get(weight.material, weight.material)

@@ -17,7 +17,7 @@ from deckcalc.closure.formulas.loads import TruckLoads
 from deckcalc.closure.inputs import Alternative, Closure, Inputs, PriceRow, RateRow, ToolRow
 from deckcalc.core.check import Limit
 from deckcalc.core.units import Quantity
-from deckcalc.curing.design import CuringSubject
+from deckcalc.curing.design import Placings
 from deckcalc.formwork.design import Forms
 from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import Patches
@@ -62,7 +62,7 @@ class Trades:
         None where no bar was measured.
     formwork : Forms or None
         None where the job designs no form.
-    curing : CuringSubject or None
+    curing : Placings or None
         None where the wait for strength does not come from it.
     """
 
@@ -70,7 +70,7 @@ class Trades:
     mix: Mixes
     steel: Steel | None
     formwork: Forms | None
-    curing: CuringSubject | None
+    curing: Placings | None
 
 
 @dataclass(frozen=True)

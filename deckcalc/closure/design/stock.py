@@ -76,7 +76,7 @@ def stocked(plan: ClosurePlan, material: str) -> tuple[str, Any, str]:
     row = next((row for row in plan.inputs.stock if row.material == material), None)
     if row is not None:
         return row.container, row.contents, f"{row.source}, {row.date.isoformat()}"
-    return ("bag", plan.inputs.mix.bag, "job file") if material.startswith("cement") else ("", None, "")
+    return ("bag", plan.trades.mix.inputs.mix.bag, "job file") if material.startswith("cement") else ("", None, "")
 
 
 def contained(plan: ClosurePlan, material: str, amount: Amount) -> dict[str, Quantity]:

@@ -265,7 +265,7 @@ def carbon(plan: ClosurePlan) -> Text:
     made = plan.carbon
     if made is None:
         return Text("The job gives no factors for embodied carbon (mix.factors): none is stated.\n")
-    sources = ", ".join(sorted({one.source for one in plan.inputs.mix.factors}))
+    sources = ", ".join(sorted({one.source for one in plan.trades.mix.inputs.mix.factors}))
     return Text(
         f"Concrete of all patches: {plan.show(made.M, units.Mass, 0)} of CO~2~e, {plan.show(made.M_V, units.Content)} of concrete; factors by "
         f"{plain(sources)}. Admixtures, transport, plant, forms and delay are not in it.\n"

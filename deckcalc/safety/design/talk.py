@@ -1,20 +1,9 @@
-"""What the tool-box talk says of other rooms' results.
-
-No other module of this room reads their runs and checks.
-"""
+"""What the tool-box talk says of the results of another room."""
 
 from __future__ import annotations
 
-from deckcalc import formwork
 from deckcalc.core.check import SATISFIED
-from deckcalc.core.units import Quantity
-from deckcalc.formwork.design import Forms
 from deckcalc.steel.design import Steel
-
-
-def form_loads(forms: Forms) -> dict[str, Quantity]:
-    """Return the load on the form of each hole."""
-    return {run.item.removesuffix(", load"): run.result.p for run in forms.runs_of(formwork.form_load)}
 
 
 def too_weak_open(steel: Steel) -> list[str]:

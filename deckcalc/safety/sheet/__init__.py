@@ -8,7 +8,7 @@ from deckcalc.core.sources import short
 from deckcalc.core.units import Distance, HandVibration, Mass, Minutes, RoadLength, quantity
 from deckcalc.formwork.design import Forms
 from deckcalc.safety.design import RULES, CrewSafety, respirator
-from deckcalc.safety.design.talk import form_loads, too_weak_open
+from deckcalc.safety.design.talk import too_weak_open
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, checks, plain
 from deckcalc.show.written import Written
@@ -173,10 +173,10 @@ def wet_concrete(crew: CrewSafety) -> Row:
 
 def forms(formwork: Forms) -> Row:
     """Forms and the loads on them."""
-    loads = form_loads(formwork)
-    said = "; ".join(f"{item}: {formwork.show(load, units.LoadPerArea)}" for item, load in loads.items())
+    loads = formwork.loads
+    said = "; ".join(f"hole {name}: {formwork.show(load.p, units.LoadPerArea)}" for name, load in loads.items())
     support = {"suspended": "hung from the deck", "shored": "shored from below"}
-    names = ", ".join(f"{one.item}, {support[one.hole.carried]}" for one in formwork.layouts)
+    names = ", ".join(f"{one.item}, {support[one.hole.carried]}" for one in formwork)
     number = f"{names}. Carries {said}" if loads else "no form in this job"
     do = "Built as drawn on sheet 05. Looked at before, during and after placing. Nobody on or under it that need not be. Not struck before the strength is shown."
     return "**Forms**", number, do, rule("osha-1926-703")
