@@ -44,7 +44,7 @@ def row(text, step):
 def test_one_page_for_each_patch_those_of_tonight_first(system):
     job, text = demo(system), crew.pages(demo(system))
     heads = re.findall(r"^# Crew page: patch (\S+)$", text, re.M)
-    assert heads[: len(job.closure.choice.tonight)] == job.closure.choice.tonight
+    assert heads[: len(job.closure.section.tonight)] == job.closure.section.tonight
     assert sorted(heads) == sorted(one.patch for one in job.patch.marked.patches)
     assert len(re.findall(r"^# ", text, re.M)) == len(heads)  # each heading of this level begins a page
     for page in text.split("# Crew page")[1:]:
@@ -63,7 +63,7 @@ def test_limits_and_depths_are_those_of_the_sheet_of_patches(system, name):
     ):
         assert job.show(value, kind) in text
     corners = row(text, "Sound, mark")
-    row_of_sheet = next(line for line in patch_sheet.set_out(job).splitlines() if line.startswith(f"| {name} |"))
+    row_of_sheet = next(line for line in patch_sheet.set_out(job.patch).splitlines() if line.startswith(f"| {name} |"))
     for cell in (cell.strip() for cell in row_of_sheet.split("|")[2:-1]):
         assert cell in corners  # stations, offsets and diagonals as they are chalked
     saw = row(text, "Saw the edges")
@@ -168,19 +168,21 @@ def test_hours_are_those_of_the_timetable(system):
     plan = job.closure
     for name in job.patch.depth_class:
         text = read(system, name)
-        if name not in plan.choice.tonight:
+        if name not in plan.section.tonight:
             assert "Hours of this closure" not in text and "Not in the closure that is planned" in text
             continue
         table = text.partition("Hours of this closure")[2]
-        mine = [(i, step) for i, step in enumerate(plan.network.steps) if step.group == name]
+        mine = [(i, step) for i, step in enumerate(plan.this.network.steps) if step.group == name]
         assert len(re.findall(r"^\| .+ \| \d\d:\d\d \|", table, re.M)) == len(mine)
         for i, step in mine:
-            work = plan.rates[step.name.split(" ")[0]].work
-            gate = next((gate for gate in plan.gates if gate.step.name == step.name), None)
+            work = plan.rates[step.activity].work
+            start = next((one for one in plan.this.latest_starts if one.step == step), None)
             line = next(line for line in table.splitlines() if line.startswith(f"| {work} |"))
             cells = [cell.strip() for cell in line.split("|")[1:-1]]
-            assert cells[1] == f"{plan.moment(plan.times.latest_start[i]):%H:%M}"
-            assert cells[2] == (f"{gate.sure:%H:%M}" if gate else "") and cells[4] == (gate.fallback if gate else "")
+            assert cells[1] == f"{plan.moment(plan.this.times.latest_start[i]):%H:%M}"
+            assert cells[2] == (f"{start.by_samples:%H:%M}" if start else "") and cells[4] == (
+                start.fallback if start else ""
+            )
 
 
 def test_every_step_has_a_box_and_room_for_time_and_initials():

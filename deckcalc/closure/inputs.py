@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
-from deckcalc import closure, safety
+from deckcalc import closure
+from deckcalc.base.context import Context
 from deckcalc.base.fields import Id, Remark, Strict, Text, Written
 from deckcalc.closure.formulas.critical_path import Step, sorted_steps
 from deckcalc.core import units
-from deckcalc.core.check import Limit
+from deckcalc.core.noise import GREATEST_LEVEL, LEAST_LEVEL, NoiseRule
 from deckcalc.core.units import (  # fmt: skip
     Area,
     Count,
@@ -26,23 +27,23 @@ from deckcalc.core.units import (  # fmt: skip
     Quantity,
     RoadLength,
     Share,
+    SoundLevel,
     TimePerArea,
     TimePerLength,
     TimePerVolume,
 )
+from deckcalc.curing.inputs import Curing
 from deckcalc.curing.inputs.rows import Moment, read_date
-
-if TYPE_CHECKING:
-    from deckcalc.job.file import Head
+from deckcalc.patch.design import Marked
 
 #: What a rate counts, and the kind in which its times are written.
-PER: dict[str, Any] = {
+RATE_KINDS: dict[str, Any] = {
     "closure": Minutes, "patch": Minutes, "hole": Minutes, "m of cut": TimePerLength, "area": TimePerArea,
     "volume out": TimePerVolume, "mixer": Share, "wait": Minutes,
 }  # fmt: skip
 Per = Literal["closure", "patch", "hole", "m of cut", "area", "volume out", "mixer", "wait"]
 #: In the column uses of equipment.csv: as long as the lane is closed.
-WHOLE = "closure"
+THROUGHOUT = "closure"
 Minute = Written(Minutes, "0 min", "20000 min")
 Positive = Annotated[float, Field(gt=0, le=1e9)]
 
@@ -50,12 +51,12 @@ Positive = Annotated[float, Field(gt=0, le=1e9)]
 class Noise(Strict):
     """Noise at the ear of one worker in the shift."""
 
-    level: Annotated[Quantity, Written.argument(safety.noise_hours, "L")] = Field(description="dBA at the ear")
+    level: Annotated[Quantity, Written(SoundLevel, LEAST_LEVEL, GREATEST_LEVEL)] = Field(description="dBA at the ear")
     step: Id = Field(description="step of rates.csv that makes it")
 
 
 class Alternative(Strict):
-    """One way to do all patches of the job; the first one is the way that is planned."""
+    """One alternative for all patches of the job; the first one is planned."""
 
     name: Id = Field(description="as in the column plan of prices.csv")
     what: Text = Field(description="what it is, in words")
@@ -100,9 +101,7 @@ class Closure(Strict):
     people: dict[str, Annotated[int, Field(ge=1, le=30)]] = Field(description="people in each crew")
     samples: Annotated[int, Field(ge=200, le=200000)] = Field(20000, description="samples of the timetable")
     seed: int = Field(1, description="of the samples")
-    noise_rule: Literal["5 dB from 90 dBA", "3 dB from 87 dBA", "3 dB from 85 dBA"] = Field(
-        description="rule for noise"
-    )
+    noise_rule: NoiseRule = Field(description="rule for noise")
     noise: list[Noise] = Field(default_factory=list)
     currency: Remark = Field("", description="of prices.csv")
     delay_price: Annotated[float, Field(ge=0, le=1e7)] = Field(
@@ -156,7 +155,7 @@ class RateRow(Strict):
 
     def time(self, column: str) -> Quantity:
         """Return a rate as a quantity."""
-        return units.read(getattr(self, column), PER[self.per])
+        return units.read(getattr(self, column), RATE_KINDS[self.per])
 
 
 #: What a price is for, and the unit in which that is counted; none where it is a number or a time.
@@ -206,7 +205,7 @@ def read_amount(value: object) -> Quantity:
 
 
 class StockRow(Strict):
-    """stock.csv: in what a material of the load list comes; or one that is reckoned by the area of the patches."""
+    """stock.csv: in what a material of the load list comes; or one that is counted by the area of the patches."""
 
     material: Text
     container: Text
@@ -243,29 +242,49 @@ OPTIONAL_ROWS: dict[str, type[Strict]] = {
 }  # fmt: skip
 
 
-def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
-    """Hold steps, crews, patches and hours against one another."""
-    want = head.closure
+@dataclass(frozen=True)
+class Inputs:
+    """What a closure is planned from: its own section and tables, and whether and how concrete is cured."""
+
+    closure: Closure | None
+    rates: list[RateRow]
+    prices: list[PriceRow]
+    stock: list[StockRow]
+    equipment: list[ToolRow]
+    curing: Curing | None
+
+
+def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
+    """Check steps, crews, patches and hours against one another."""
+    inputs, want = context.inputs, context.inputs.closure
     if want is None:
         return
     if want.opening <= want.closing:
         faults.append("job.toml: closure.opening: not after closure.closing; write the date of the morning")
-    if want.wait == "curing" and head.curing is None:
+    if want.wait == "curing" and inputs.curing is None:
         faults.append("job.toml: closure.wait: “curing” wants a section [curing]")
-    patches = {row.patch for row in rows["patches"]}
+    patches = {one.patch for one in marked.patches}
     for name in want.tonight:
         if name not in patches:
             faults.append(
                 f"job.toml: closure.tonight: there is no patch “{name}”; the survey gave {', '.join(sorted(patches))}"
             )
-    if not rows["rates"]:
+    if not inputs.rates:
         faults.append(
             "rates.csv: missing; the section [closure] wants a rate, with its date and source, for every step"
         )
         return
-    steps = {row.step: row for row in rows["rates"]}
-    for row in rows["rates"]:
-        rate(row, faults)
+    check_rates(want, inputs.rates, faults)
+    check_prices(want, inputs.prices, faults)
+    check_stock(inputs.stock, faults)
+    check_equipment(context, want, faults)
+
+
+def check_rates(want: Closure, rates: list[RateRow], faults: list[str]) -> None:
+    """Check the rates, their order, and the crews and steps that are named elsewhere."""
+    steps = {row.step for row in rates}
+    for row in rates:
+        check_rate(row, faults)
         for crew in row.names("uses"):
             if crew not in want.crews:
                 faults.append(f"rates.csv, step {row.step}, column uses: job.toml has no closure.crews.{crew}")
@@ -276,16 +295,13 @@ def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
         if one.step not in steps:
             faults.append(f"job.toml: closure.noise: rates.csv has no step “{one.step}”")
     try:
-        sorted_steps([Step(row.step, row.names("after"), (), 0, 0, 0) for row in rows["rates"]])
+        sorted_steps([Step(row.step, row.names("after"), (), 0, 0, 0) for row in rates])
     except InputError as error:
         faults.append(f"rates.csv, column after: {error}")
-    check_prices(want, rows["prices"], faults)
-    check_stock(rows["stock"], faults)
-    check_equipment(want, rows["equipment"], limits, faults)
 
 
 def check_prices(want: Closure, rows: list[PriceRow], faults: list[str]) -> None:
-    """Hold prices against their order, the currency and the alternatives."""
+    """Check the order of each price, its currency and the alternatives in which it counts."""
     plans = [one.name for one in want.alternatives]
     if len(set(plans)) < len(plans):
         faults.append(f"job.toml: closure.alternatives: a name stands twice; found {', '.join(plans)}")
@@ -310,7 +326,7 @@ def check_prices(want: Closure, rows: list[PriceRow], faults: list[str]) -> None
 
 
 def check_stock(rows: list[StockRow], faults: list[str]) -> None:
-    """Read the rates of what is reckoned by area."""
+    """Check the rates of what is counted by the area of patches."""
     for row in rows:
         where = f"stock.csv, material {row.material}"
         if row.per == "load list":
@@ -327,9 +343,10 @@ def check_stock(rows: list[StockRow], faults: list[str]) -> None:
             faults.append(f"{where}, column contents: found “{row.contents:~P}”, wanted a mass, as its rate is one")
 
 
-def check_equipment(want: Closure, rows: list[ToolRow], limits: Mapping[str, Limit], faults: list[str]) -> None:
-    """Read what limits and fuel the tools name."""
-    for row in rows:
+def check_equipment(context: Context[Inputs], want: Closure, faults: list[str]) -> None:
+    """Check the limits, crews and fuel that the tools name."""
+    limits = context.limits
+    for row in context.inputs.equipment:
         where = f"equipment.csv, tool {row.tool}"
         if row.limit:
             if row.limit not in limits:
@@ -341,9 +358,9 @@ def check_equipment(want: Closure, rows: list[ToolRow], limits: Mapping[str, Lim
                     units.read(row.value, limits[row.limit].kind)
                 except InputError as error:
                     faults.append(f"{where}, column value: {error}")
-        if row.uses and row.uses not in [WHOLE, *want.crews]:
+        if row.uses and row.uses not in [THROUGHOUT, *want.crews]:
             faults.append(
-                f"{where}, column uses: job.toml has no closure.crews.{row.uses}; write “{WHOLE}” for as long as it lasts"
+                f"{where}, column uses: job.toml has no closure.crews.{row.uses}; write “{THROUGHOUT}” for as long as it lasts"
             )
         if bool(row.fuel) != bool(row.burns):
             faults.append(f"{where}: columns fuel and burns go together; found “{row.fuel}” and “{row.burns}”")
@@ -356,8 +373,8 @@ def check_equipment(want: Closure, rows: list[ToolRow], limits: Mapping[str, Lim
                 faults.append(f"{where}, column burns: {error}")
 
 
-def rate(row: RateRow, faults: list[str]) -> None:
-    """Read the three rates of a row, and hold them in order."""
+def check_rate(row: RateRow, faults: list[str]) -> None:
+    """Check the three rates of a row and their order."""
     found = []
     for column in ("least", "likely", "most"):
         try:

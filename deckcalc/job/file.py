@@ -34,8 +34,8 @@ from deckcalc.job.rows import read_rows, validated
 from deckcalc.mix import inputs as mix
 from deckcalc.patch import inputs as patch
 from deckcalc.patch.design import Marked, survey
-from deckcalc.safety import design as safety
-from deckcalc.safety.design import Safety
+from deckcalc.safety import inputs as safety
+from deckcalc.safety.inputs import Safety
 from deckcalc.steel import inputs as steel
 from deckcalc.steel.design import check_bars
 from deckcalc.traffic import inputs as traffic

@@ -16,6 +16,7 @@ from deckcalc.base.fields import FULL, PARTIAL, JobError, NotComputed
 from deckcalc.base.subject import Material, Run, Subject
 from deckcalc.chloride import design as chloride
 from deckcalc.closure import design as closure
+from deckcalc.closure.design import Trades
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.tables import TableError
@@ -27,6 +28,7 @@ from deckcalc.job.folder import Contents
 from deckcalc.mix import design as mix
 from deckcalc.patch import design as patch
 from deckcalc.safety import design as safety
+from deckcalc.safety.design.noise import noise
 from deckcalc.show.display import checks_html, verdicts
 from deckcalc.steel import design as steel
 from deckcalc.traffic import design as traffic
@@ -130,17 +132,38 @@ class Job:
     def traffic(self) -> traffic.Layout:
         """Traffic past the closed lane."""
         return self._carry("traffic", lambda _: traffic.compute(self.context(traffic.Inputs), self.patch))
-        return traffic.compute(self.context(traffic.Inputs), self.patch)
 
     @cached_property
-    def closure(self) -> closure.Plan:
+    def closure(self) -> closure.ClosurePlan:
         """The closure."""
-        return self._carry("closure", closure.carry)
+        return self._carry(
+            "closure", lambda _: noise(closure.compute(self.context(closure.Inputs), self.closure_trades))
+        )
+
+    @property
+    def closure_trades(self) -> Trades | None:
+        """Results that the closure is planned from, each worked out only where it is wanted."""
+        want = self.head.closure
+        if want is None:
+            return None
+        return Trades(
+            patches=self.patch,
+            mix=self.mix,
+            steel=self.steel if self.file.rows["bars"] else None,
+            formwork=self.formwork if self.head.formwork else None,
+            curing=self.curing if want.wait == "curing" else None,
+        )
 
     @cached_property
-    def safety(self) -> safety.Safe:
-        """Safety of the crew."""
-        return self._carry("safety", safety.carry)
+    def safety(self) -> safety.CrewSafety:
+        """Safety of the crew; the closure is worked out for it only where a tool runs for as long as one of its steps."""
+        want = self.head.safety
+        return self._carry(
+            "safety",
+            lambda _: safety.compute(
+                self.context(safety.Inputs), self.patch, self.closure if want and want.by_steps else None
+            ),
+        )
 
     def whole(self, keys: Iterable[str] = COURSE) -> None:
         """Carry the job through every subject, in the order of the work; a subject by itself carries what it needs."""

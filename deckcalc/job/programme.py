@@ -14,10 +14,9 @@ from tqdm import tqdm
 
 from deckcalc.base.fields import JobError
 from deckcalc.base.replacing import holding
-from deckcalc.closure.design import containers as load_stock
-from deckcalc.closure.design import loads as load_list
+from deckcalc.closure.design.loads import KINDS
 from deckcalc.core import units
-from deckcalc.core.units import InputError, registry
+from deckcalc.core.units import InputError, quantity
 from deckcalc.job.file import read_folder, read_job
 from deckcalc.job.folder import Contents
 from deckcalc.job.order import Job
@@ -87,26 +86,22 @@ def nights_of(contents: Contents, system: str) -> list[dict[str, str]]:
         If the job cannot be read, has no closure, or does not fit into nights.
     """
     job = Job(read_job(contents))
-    subject = job.closure
-    if subject.choice is None:
+    plan, rows = job.closure, []
+    if plan.inputs.closure is None:
         raise JobError(["job.toml: closure: missing; the programme wants the hours, crews and rates of the work"])
-    if not subject.each:
-        raise JobError(
-            [f"all patches: {subject.decisions.get('all patches', 'the wait comes from curing: no nights')}"]
-        )
-    extra, rows = 1 + float(subject.choice.spare.m_as("")), []
-    for night in subject.each:
+    if not plan.nights:
+        raise JobError([f"all patches: {plan.decisions.get('all patches', 'the wait comes from curing: no nights')}"])
+    for night in plan.nights:
         row = {
             "job": str(contents.folder), "package": job.head.package.number, "night": night.name.removeprefix("night "),
             "patches": " ".join(night.patches), "in time": f"{night.spread.in_time:.4f}",
             "done by likely times [min]": f"{night.times.end:.0f}", "done, to be kept [min]": f"{night.end:.1f}",
-            "opening [min]": f"{subject.length:.0f}",
+            "opening [min]": f"{plan.length:.0f}",
         }  # fmt: skip
-        for material, (amount, unit) in load_stock.of_night(job, subject, night).items():
-            spare = 1.0 if material in load_list.NOT_CARRIED or not unit else extra
-            kind = units.kind_of(load_list.KINDS[unit])
-            head = f"{material} [{kind.symbol(system)}]" if unit else material
-            row[head] = f"{float(units.magnitude(registry().Quantity(amount * spare, unit), kind, system)):.6g}"
+        for material, amount in plan.loads_of(night).items():
+            kind, spared = units.kind_of(KINDS[amount.unit]), plan.with_spare(material, amount)
+            head = f"{material} [{kind.symbol(system)}]" if amount.unit else material
+            row[head] = f"{float(units.magnitude(quantity(spared, amount.unit), kind, system)):.6g}"
         rows.append(row)
     return rows
 

@@ -10,12 +10,12 @@ from typing import Any
 
 from deckcalc import patch
 from deckcalc.core import units
-from deckcalc.closure.design import Gate
+from deckcalc.closure.design import ClosurePlan
 from deckcalc.curing.inputs.rows import clock
 from deckcalc.steel.design.laps import cut_length
 from deckcalc.mix.design import MixerLoads
 from deckcalc.base.fields import FULL
-from deckcalc.patch.design import part_words
+from deckcalc.patch.design import Patches, part_words
 from deckcalc.job import Job
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.hand import pipe_table
@@ -31,14 +31,14 @@ Step = tuple[str, str]
 
 
 def pages(job: Job) -> Text:
-    """Return the page of every patch, those of tonight first and in the order of their work."""
-    return block([page(job, name) for name in names(job)])
+    """Return the page of every patch, those of this closure first and in the order of their work."""
+    return block([page(job, name) for name in names(job.patch, job.closure)])
 
 
-def names(job: Job) -> list[str]:
-    """Return the patches, those of tonight first."""
-    want = job.closure.choice
-    return list(dict.fromkeys([*(want.tonight if want else []), *(one.patch for one in job.patch.marked.patches)]))
+def names(patches: Patches, closure: ClosurePlan) -> list[str]:
+    """Return the patches, those of this closure first."""
+    tonight = closure.timetable.patches if closure.timetable else ()
+    return list(dict.fromkeys([*tonight, *(one.name for one in patches)]))
 
 
 def page(job: Job, name: str) -> Text:
@@ -51,12 +51,12 @@ def page(job: Job, name: str) -> Text:
         [BOX, f"**{number}. {step[0]}**", bound(step[1]), BLANK]
         for number, step in enumerate((s for s in steps if s), 1)
     ]
-    times = hours(job, name)
+    times = hours(job.closure, name)
     return block(
         [
             f"# Crew page: patch {name}",
             f'<div class="{"crew" if times else "roomy"}">',
-            facts(job, name),
+            facts(job.patch, job.closure, name),
             pipe_table(["", "step", "numbers of this patch", "time, initials"], rows, "llll"),
             times,
             "</div>",
@@ -79,20 +79,20 @@ def marked(job: Job, name: str) -> Any:
     return next(one for one in job.patch.marked.patches if one.patch == name)
 
 
-def facts(job: Job, name: str) -> str:
-    """Which patch it is, and whether it is of tonight."""
-    sides, volume = found(job, name, patch.patch_limits), found(job, name, patch.patch_volume)
-    want = job.closure.choice
+def facts(patches: Patches, closure: ClosurePlan, name: str) -> str:
+    """Which patch it is, and whether it is of this closure."""
+    one, want = patches[name], closure.inputs.closure
+    show, sides = patches.show, one.limits
     tonight = "not in the closure that is planned"
     if want and name in want.tonight:
         tonight = (
             f"number {want.tonight.index(name) + 1} of {len(want.tonight)} in the closure of {clock(want.closing)}"
         )
-    word = job.patch[name].depth_class + (" in part" if job.patch[name].through is not None else "")
+    word = one.depth_class + (" in part" if one.through is not None else "")
     return (
-        f"**{word[0].upper()}{word[1:]}**, span {marked(job, name).span}, {job.show(sides.L, Distance)} along by {job.show(sides.B, Distance)} across "
-        f"traffic, {job.show(sides.A, Area)}; concrete to mix {job.show(volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}. "
-        f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman {FOREMAN}"
+        f"**{word[0].upper()}{word[1:]}**, span {one.marked.span}, {show(sides.L, Distance)} along by {show(sides.B, Distance)} across "
+        f"traffic, {show(sides.A, Area)}; concrete to mix {show(one.volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}. "
+        f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman {FOREMAN}"
     )
 
 
@@ -288,7 +288,7 @@ def reopen(job: Job, name: str) -> Step:
     """Strength and hour of opening."""
     limit = job.limit("opening_strength")
     text = f"Only when **{job.show(limit.value, Stress)}** is shown by cylinders cured beside the patch, or by its measured temperature."
-    one, want = job.curing.of_patch(name), job.closure.choice
+    one, want = job.curing.of_patch(name), job.closure.inputs.closure
     if want and name in want.tonight:
         text += f" Asked for: {clock(want.opening)}"
         if want.wait == "rates":
@@ -300,21 +300,21 @@ def reopen(job: Job, name: str) -> Step:
     return "Open", text + " Not shown: the lane stays closed."
 
 
-def hours(job: Job, name: str) -> str:
-    """Latest start of every step of this patch tonight, and what is done if it is missed."""
-    plan = job.closure
-    if plan.choice is None or plan.times is None or plan.network is None or name not in plan.choice.tonight:
+def hours(plan: ClosurePlan, name: str) -> str:
+    """Latest start of every step of this patch in this closure, and what is done if it is missed."""
+    one = plan.timetable
+    if one is None or name not in one.patches:
         return ""
-    gates: dict[str, Gate] = {gate.step.name: gate for gate in plan.gates}
-    steps = [(plan.times.latest_start[i], step) for i, step in enumerate(plan.network.steps) if step.group == name]
+    starts = {start.step.name: start for start in one.latest_starts}
+    steps = [(one.times.latest_start[i], step) for i, step in enumerate(one.network.steps) if step.group == name]
     rows = []
     for latest, step in sorted(steps, key=lambda pair: (pair[0], pair[1].rank)):
-        row = plan.rates[step.name.split(" ")[0]]
-        gate = gates.get(step.name)
+        start = starts.get(step.name)
         rows.append([
-            plain(row.work), f"{plan.moment(latest):%H:%M}", f"{gate.sure:%H:%M}" if gate else "", BLANK[:9], plain(gate.fallback) if gate else "",
+            plain(plan.rates[step.activity].work), f"{plan.moment(latest):%H:%M}", f"{start.by_samples:%H:%M}" if start else "",
+            BLANK[:9], plain(start.fallback) if start else "",
         ])  # fmt: skip
-    share = job.show(job.limit("open_in_time").value, units.Probability, 0)
+    share = plan.show(plan.limit("open_in_time").value, units.Probability, 0)
     return "\n\n".join(
         [
             f"**Hours of this closure.** Latest start by likely times, and the one that still opens in time in {share} of samples.",

@@ -1,47 +1,28 @@
-"""What every patch takes, gathered from the sheets that worked it out."""
+"""What the other trades say of each patch: what it takes, how much there is to do, how long its strength takes.
+
+No other module of this room reads their results.
+"""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
-from deckcalc import curing, patch, steel
+from deckcalc import curing, patch
+from deckcalc.base.fields import JobError
+from deckcalc.base.subject import Run
+from deckcalc.closure.design.results import CONCRETE, DEBRIS, NOT_CARRIED, Amount, ClosurePlan, Loads, summed
 from deckcalc.core import units
+from deckcalc.core.bars import bar_mass
 from deckcalc.core.calculation import Calculation
-from deckcalc.core.units import registry
+from deckcalc.core.units import Quantity, quantity
 
-if TYPE_CHECKING:
-    from deckcalc.base.subject import Run
-    from deckcalc.job import Job
-
-#: Amount and unit of a material.
-Amount = tuple[float, str]
-#: Unit of a sum, and the kind in which it is printed.
+#: Kind in which an amount is printed, by the unit of its sum.
 KINDS = {
     "kg": units.Mass, "mL": units.LiquidVolume, "L": units.Liquid, "m": units.RoadLength, "m²": units.Area,
     "m³": units.OrderVolume, "": units.Count,
 }  # fmt: skip
-DEBRIS = "old concrete to carry off"
 CUT = "saw blade, cut of one pass"
 WATER = "water to add at the mixer"
-CONCRETE = "concrete to mix, waste included"
-#: What is made of other lines of the list, or goes the other way: no part of the mass to be carried to the bridge.
-NOT_CARRIED = (DEBRIS, CONCRETE)
-
-
-def summed(parts: Iterable[dict[str, Amount]]) -> dict[str, Amount]:
-    """Return the sum of several lists."""
-    found: dict[str, Amount] = {}
-    for part in parts:
-        for material, (amount, unit) in part.items():
-            found[material] = (found.get(material, (0.0, unit))[0] + amount, unit)
-    return found
-
-
-def of_patch(job: Job, name: str) -> dict[str, Amount]:
-    """Return what a patch takes: amount and unit of each material."""
-    return summed([concrete(job, name), surface(job, name), bars(job, name), form(job, name)])
 
 
 def run_of(runs: Sequence[Run], calculation: Calculation, item: str) -> Run | None:
@@ -49,101 +30,154 @@ def run_of(runs: Sequence[Run], calculation: Calculation, item: str) -> Run | No
     return next((run for run in runs if run.calculation is calculation and run.item == item), None)
 
 
-def concrete(job: Job, name: str) -> dict[str, Amount]:
+def measured(plan: ClosurePlan, name: str) -> dict[str, float]:
+    """Return what the rates of a patch count: cut [m], area [m²], volume broken out and to mix [m³].
+
+    Raises
+    ------
+    JobError
+        If the survey gave the patch no volume.
+    """
+    one = plan.trades.patches[name]
+    if one.volume is None:
+        raise JobError([f"job.toml: closure.tonight: patch {name} has no volume; its outline and depths give none"])
+    return {
+        "m of cut": float(one.limits.P_cut.m_as("m")), "area": float(one.limits.A.m_as("m²")),
+        "volume out": float(one.volume.V_placed.m_as("m³")), "order": float(one.volume.V_order.m_as("m³")),
+    }  # fmt: skip
+
+
+def mixer_loads(plan: ClosurePlan, name: str) -> int:
+    """Return how many loads of the mixer a patch takes, at least one."""
+    loads = plan.trades.mix.loads.get(name)
+    return loads.count if loads else 1
+
+
+def wait(plan: ClosurePlan, name: str) -> tuple[float, float]:
+    """Return the wait for strength: by the expected strength, and by the lower edge of its band [min]."""
+    assert plan.trades.curing
+    one = plan.trades.curing.of_patch(name)
+    if one is None:
+        raise JobError(
+            [f"job.toml: closure.wait: placements.csv places no patch {name}; the wait cannot come from curing"]
+        )
+    likely, latest = one.opens.expected, one.opens.sure
+    if likely is None or latest is None:
+        why = f"placing {one.name} does not reach the strength in its weather record"
+        raise JobError([f"job.toml: closure.wait: {why}"])
+    return 60 * likely, 60 * latest
+
+
+def of_patch(plan: ClosurePlan, name: str) -> Loads:
+    """Return what a patch takes, by the sheets that worked it out."""
+    return summed([concrete(plan, name), surface(plan, name), bars(plan, name), form(plan, name)])
+
+
+def concrete(plan: ClosurePlan, name: str) -> Loads:
     """Return what goes into the mixer for a patch."""
-    found: list[dict[str, Amount]] = []
-    loads = job.mix.loads.get(name)
+    loads = plan.trades.mix.loads.get(name)
     if loads is None:
         return {}
+    found: list[Loads] = []
     for weight in loads.weights:
         if weight.mass is not None:
-            found.append({weight.material: (loads.count * float(weight.mass.m_as("kg")), "kg")})
+            found.append({weight.material: Amount(loads.count * float(weight.mass.m_as("kg")), "kg")})
         elif weight.volume is not None:
-            found.append({weight.material: (loads.count * float(weight.volume.m_as("mL")), "mL")})
-    found.append({WATER: (loads.count * float(loads.batch.m_w.m_as("kg")), "kg")})
+            found.append({weight.material: Amount(loads.count * float(weight.volume.m_as("mL")), "mL")})
+    found.append({WATER: Amount(loads.count * float(loads.batch.m_w.m_as("kg")), "kg")})
     return summed(found)
 
 
-def surface(job: Job, name: str) -> dict[str, Amount]:
+def surface(plan: ClosurePlan, name: str) -> Loads:
     """Return what a patch takes beside concrete and steel: cut, cover, compound, grout; and what comes out of it."""
-    item, found = f"patch {name}", {}
-    runs = job.patch.runs
-    sides, volume = run_of(runs, patch.patch_limits, item), run_of(runs, patch.patch_volume, item)
-    cover, grout = run_of(runs, patch.curing_area, item), run_of(runs, patch.bonding_grout, item)
-    if volume:
-        found[CONCRETE] = float(volume.result.V_order.m_as("m³")), "m³"
-        found[DEBRIS] = float((volume.result.V_placed * job.head.deck.unit_weight).m_as("kg")), "kg"
-    if sides:
-        found[CUT] = float(sides.result.P_cut.m_as("m")), "m"
+    one, patches = plan.trades.patches[name], plan.trades.patches
+    cover, grout = (run_of(patches.runs, done, one.item) for done in (patch.curing_area, patch.bonding_grout))
+    found = {
+        CONCRETE: Amount(float(one.volume.V_order.m_as("m³")), "m³"),
+        DEBRIS: Amount(float((one.volume.V_placed * plan.deck.unit_weight).m_as("kg")), "kg"),
+        CUT: Amount(float(one.limits.P_cut.m_as("m")), "m"),
+    }
     if cover:
-        found["wet fabric and sheet"] = float(cover.result.A_c.m_as("m²")), "m²"
+        found["wet fabric and sheet"] = Amount(float(cover.result.A_c.m_as("m²")), "m²")
     if grout:
-        found["bonding grout"] = float(next(iter(grout.results().values())).m_as("L")), "L"
-    choice = job.head.curing
-    if sides and choice:
+        found["bonding grout"] = Amount(float(next(iter(grout.results().values())).m_as("L")), "L")
+    want = plan.inputs.curing
+    if want:
         spray = curing.curing_compound(
-            A=sides.result.A, P=sides.result.P_cut, w=choice.edge_strip, q=job.limit("compound_coverage").value, n=choice.coats,
-            q_w=job.limit("waste").value,
+            A=one.limits.A, P=one.limits.P_cut, w=want.edge_strip, q=plan.limit("compound_coverage").value, n=want.coats,
+            q_w=plan.limit("waste").value,
         )  # fmt: skip
-        found["curing compound"] = float(spray.V.m_as("L")), "L"
+        found["curing compound"] = Amount(float(spray.V.m_as("L")), "L")
     return found
 
 
-def bars(job: Job, name: str) -> dict[str, Amount]:
-    """Return the bars that are added in a patch."""
-    found: list[dict[str, Amount]] = []
-    how = job.head.reinforcement
-    for row in job.file.rows["bars"]:
-        length = job.steel.bar_lengths.get(row.bar)
-        added = run_of(job.steel.runs, steel.supplement, f"bar {row.bar}")
-        if row.patch == name and how and added and length is not None:
-            step, unit = (
-                (0.5, "in") if job.system == "US" else (10.0, "mm")
-            )  # as it is cut, see the sheet of reinforcement
-            cut = registry().Quantity(step * math.ceil(length.m_as(unit) / step - 1e-9), unit)
-            count = float(added.result.n.m_as(""))
-            found.append({f"bar {how.added_bar}, {how.added_coating}": (count * float(cut.m_as("m")), "m")})
-    return summed(found)
+def added_bar(plan: ClosurePlan) -> str:
+    """Return what the bars that are added are called; empty where none are."""
+    how = plan.trades.steel.inputs.reinforcement if plan.trades.steel else None
+    return f"bar {how.added_bar}, {how.added_coating}" if how else ""
 
 
-def form(job: Job, name: str) -> dict[str, Amount]:
+def bars(plan: ClosurePlan, name: str) -> Loads:
+    """Return the bars that are added in a patch, as they are cut."""
+    material, steel = added_bar(plan), plan.trades.steel
+    return summed(
+        {material: Amount(float(one.supplement.n.m_as("")) * float(one.cut.m_as("m")), "m")}
+        for one in (steel.bars_in(name) if steel else ())
+        if one.supplement is not None and one.cut is not None
+    )
+
+
+def form(plan: ClosurePlan, name: str) -> Loads:
     """Return what the form of a full-depth hole takes from the yard."""
-    found: list[dict[str, Amount]] = []
-    want = job.head.formwork
-    if want and name in job.formwork:
-        one = job.formwork[name]
-        found += [{f"lumber {lumber}": (float(number), "")} for lumber, number in one.stock.items()]
-        found.append({f"panel {one.panel.panel}": (float(one.sheets), "")})
-        if one.hanger is not None:
-            kind = f"hanger {one.hanger.kind} {one.hanger.hanger}"
-            found.append({kind: (one.hangers * one.hanger_length, "m"), "hanger plates": (2.0 * one.hangers, "")})
-        found.append({"sealing strip": (one.seal, "m")})
-        if one.oil:
-            found.append({f"form oil, {want.oil}": (float(one.oil.V.m_as("L")), "L")})
-    return summed(found)
+    forms = plan.trades.formwork
+    if forms is None or name not in forms:
+        return {}
+    one = forms[name]
+    found = {f"lumber {lumber}": Amount(float(number), "") for lumber, number in one.stock.items()}
+    found[f"panel {one.panel.panel}"] = Amount(float(one.sheets), "")
+    if one.hanger is not None:
+        found[f"hanger {one.hanger.kind} {one.hanger.hanger}"] = Amount(one.hangers * one.hanger_length, "m")
+        found["hanger plates"] = Amount(2.0 * one.hangers, "")
+    found["sealing strip"] = Amount(one.seal, "m")
+    if one.oil:
+        found[f"form oil, {forms.choices.oil}"] = Amount(float(one.oil.V.m_as("L")), "L")
+    return found
 
 
-def shown(job: Job, amount: float, unit: str) -> str:
-    """Print an amount."""
-    return job.show(registry().Quantity(amount, unit), KINDS[unit])
-
-
-def carried(job: Job, loads: dict[str, Amount], spare: float) -> float:
+def mass_carried(plan: ClosurePlan, loads: Loads) -> float:
     """Return the mass that goes to the bridge, spare included [kg]: what is weighed, admixtures and bars."""
-    liquid = {one.name: float(one.density.m_as("kg/mL")) for one in job.head.mix.admixture}
-    how = job.head.reinforcement
-    total = 0.0
-    for material, (amount, unit) in loads.items():
+    liquid = {one.name: float(one.density.m_as("kg/mL")) for one in plan.trades.mix.inputs.mix.admixture}
+    steel, total = plan.trades.steel, 0.0
+    for material, (number, unit) in loads.items():
         if unit == "kg" and material not in NOT_CARRIED:
-            total += amount
+            total += number
         elif material in liquid:
-            total += amount * liquid[material]
-        elif how and material.startswith(f"bar {how.added_bar}"):
-            total += amount * float(steel.bar_mass(how.added_bar).m_as("kg/m"))
-    return total * (1 + spare)
+            total += number * liquid[material]
+        elif material == added_bar(plan) and steel and steel.inputs.reinforcement:
+            total += number * float(bar_mass(steel.inputs.reinforcement.added_bar).m_as("kg/m"))
+    return total * (1 + float(plan.section.spare.m_as("")))
 
 
-def mortar(job: Job, name: str) -> int:
+def masses_with_factor(plan: ClosurePlan, names: Sequence[str]) -> tuple[list[Quantity], list[float]]:
+    """Return masses of the concrete of patches, and the embodied carbon of each as a share of it, where it is known."""
+    factors = {one.material: one.carbon for one in plan.trades.mix.inputs.mix.factors}
+    masses, known = [], []
+    for loads in (one for name, one in plan.trades.mix.loads.items() if name in names):
+        kinds = {loads.mix.coarse.aggregate: "coarse", loads.mix.fine.aggregate: "fine"}
+        for weight in loads.weights:
+            kind = "cement" if weight.material.startswith("cement") else kinds.get(weight.material, weight.material)
+            if weight.mass is not None and kind in factors:
+                masses.append(loads.count * weight.mass)
+                known.append(factors[kind])
+    return masses, known
+
+
+def mortar_bags(plan: ClosurePlan, name: str) -> int:
     """Return the bags of prepackaged mortar that a patch would take instead of concrete; 0 where it may not."""
-    bags = job.mix.mortar.get(name)
+    bags = plan.trades.mix.mortar.get(name)
     return int(bags.found.n.m_as("")) if bags else 0
+
+
+def shown(plan: ClosurePlan, number: float, unit: str) -> str:
+    """Print an amount."""
+    return plan.show(quantity(number, unit), KINDS[unit])

@@ -40,6 +40,8 @@ class Step:
         Patch that it belongs to; empty for the closure as a whole.
     rank : int
         Place in the order of the work.
+    activity : str
+        What is done, whatever the patch; empty where nobody asks.
     """
 
     name: str
@@ -50,6 +52,7 @@ class Step:
     most: float
     group: str = ""
     rank: int = 0
+    activity: str = ""
 
 
 @dataclass(frozen=True)
@@ -219,8 +222,8 @@ def plan(steps: Sequence[Step], crews: Mapping[str, int]) -> Network:
         for name in step.uses:
             if crews.get(name, 0) < 1:
                 raise InputError(f"step {step.name} uses “{name}”, of which there is none")
-    ways = [chained(order, crews) for order in orders(steps)]
-    return min(ways, key=lambda network: float(network.finishes(network.likely()).max()))
+    networks = [chained(order, crews) for order in orders(steps)]
+    return min(networks, key=lambda network: float(network.finishes(network.likely()).max()))
 
 
 @lru_cache(maxsize=256)

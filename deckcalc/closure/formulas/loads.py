@@ -8,7 +8,7 @@ from deckcalc.core.calculation import Range, calculation, round_up
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Count, ExposureHours, FuelRate, Liquid, Mass, Ratio, Share
 
-Whole = Annotated[Ratio, Range("0", "100000000")]
+Number = Annotated[Ratio, Range("0", "100000000")]
 
 
 class Containers(NamedTuple):
@@ -24,7 +24,7 @@ class Containers(NamedTuple):
     unchecked="a division rounded up; no published example of such a list was found",
 )
 def containers(
-    q: Whole, s: Annotated[Share, Range("0 %", "100 %")], c: Annotated[Ratio, Range("0", "10000000", above=True)]
+    q: Number, s: Annotated[Share, Range("0 %", "100 %")], c: Annotated[Ratio, Range("0", "10000000", above=True)]
 ) -> Containers:
     r"""Whole containers of a material, spare included.
 

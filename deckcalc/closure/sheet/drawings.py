@@ -1,4 +1,4 @@
-"""Figures of the closure: the timetable as bars, what is carried by night, what the ways cost."""
+"""Figures of the closure: the timetable as bars, what is carried by night, what the alternatives cost."""
 
 from __future__ import annotations
 
@@ -8,19 +8,18 @@ import matplotlib
 import numpy as np
 from matplotlib.figure import Figure
 
-from deckcalc.closure.design import Plan
-from deckcalc.closure.design.cost import THIS
+from deckcalc.closure.design import ClosurePlan
+from deckcalc.closure.design.stock import masses_by_night
 from deckcalc.closure.sheet import hour
 from deckcalc.core import units
-from deckcalc.core.units import Probability
-from deckcalc.job import Job
+from deckcalc.core.units import Probability, quantity
 from deckcalc.show.figures import HATCHES, STYLE, Picture
 from deckcalc.show.sections import Text
 
 ROWS = 44  # bars on one figure
 
 
-def ticks(plan: Plan, drawing: Any, last: float) -> None:
+def ticks(plan: ClosurePlan, drawing: Any, last: float) -> None:
     """Mark clock hours along the time."""
     every = next(step for step in (60, 120, 240, 360, 720, 1440, 2880, 5760, 20000) if last / step <= 13)
     marks = np.arange(0, last + 1, every)
@@ -29,20 +28,17 @@ def ticks(plan: Plan, drawing: Any, last: float) -> None:
     )
 
 
-def bars(job: Job, number: int = 0) -> Picture | Text:
+def bars(plan: ClosurePlan, number: int = 0) -> Picture | Text:
     """Draw the timetable of this closure; a long one takes several figures."""
-    one = job.closure.tonight
+    one = plan.timetable
     if one is None or number * ROWS >= len(one.network.steps):
         return Text("")
-    order = sorted(range(len(one.network.steps)), key=lambda i: (one.times.start[i], one.network.steps[i].rank))
-    return drawn(job, order[number * ROWS : (number + 1) * ROWS])
+    return drawn(plan, one.in_order[number * ROWS : (number + 1) * ROWS])
 
 
-def drawn(job: Job, order: list[int]) -> Picture:
+def drawn(plan: ClosurePlan, order: list[int]) -> Picture:
     """Draw some steps of the timetable."""
-    plan, one = job.closure, job.closure.tonight
-    assert one
-    share = float(job.limit("open_in_time").value.m_as(""))
+    one, share = plan.this, plan.share_wanted
     kept = one.spread.quantile(share)
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(6.9, 1.1 + 0.185 * len(order)), layout="constrained")
@@ -73,39 +69,19 @@ def drawn(job: Job, order: list[int]) -> Picture:
     return Picture(
         figure,
         f"Timetable of this closure by likely times{what}. Grey with hatching and heavy outline: critical; dotted: slack to the "
-        f"opening; broken line: when {job.show(job.limit('open_in_time').value, Probability, 0)} of the samples are ready.",
+        f"opening; broken line: when {plan.show(plan.limit('open_in_time').value, Probability, 0)} of the samples are ready.",
     )
 
 
-def by_night(job: Job) -> Picture | Text:
+def by_night(plan: ClosurePlan) -> Picture | Text:
     """Draw the mass that is carried on each night, material by material."""
-    from deckcalc.closure.design import containers as load_stock
-    from deckcalc.closure.design import loads as load_list
-
-    plan, want = job.closure, job.closure.choice
-    if want is None:
+    if plan.timetable is None:
         return Text("")
-    kind = units.kind_of(units.Mass)
-    factor = float(units.magnitude(units.registry().Quantity(1.0, "kg"), kind, job.system))
-    extra = 1 + float(want.spare.m_as(""))
-    nights = load_stock.nights(plan)
-    loads = [load_stock.of_night(job, plan, night) for night in nights]
-    groups: dict[str, list[float]] = {}
-    for i, found in enumerate(loads):
-        for material, (amount, unit) in found.items():
-            if unit != "kg" or material == load_list.DEBRIS:
-                continue
-            name = "cement and additions" if material.startswith(("cement", "fly", "slag", "silica")) else material
-            name = "water" if material == load_list.WATER else name
-            groups.setdefault(name, [0.0] * len(nights))[i] += amount * extra * factor
-    small = [
-        name
-        for name, values in groups.items()
-        if max(values) < 0.01 * max(map(sum, zip(*groups.values(), strict=True)))
-    ]
-    for name in small:
-        groups.pop(name)
-    out = [found[load_list.DEBRIS][0] * factor for found in loads]
+    kind, nights = units.kind_of(units.Mass), plan.planned
+    factor = float(units.magnitude(quantity(1.0, "kg"), kind, plan.system))
+    masses, debris = masses_by_night(plan)
+    groups = {name: [value * factor for value in values] for name, values in masses.items()}
+    out = [value * factor for value in debris]
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(6.7, 0.9 + 0.62 * len(nights)), layout="constrained")
         drawing = figure.add_subplot()
@@ -130,33 +106,32 @@ def by_night(job: Job) -> Picture | Text:
             range(len(nights)), [f"{night.name}\n{', '.join(night.patches)}" for night in nights], fontsize=7
         )
         drawing.invert_yaxis()
-        drawing.set_xlabel(f"mass [{kind.symbol(job.system)}], spare included", fontsize=7)
+        drawing.set_xlabel(f"mass [{kind.symbol(plan.system)}], spare included", fontsize=7)
         drawing.legend(fontsize=6.5, ncols=4, loc="lower center", bbox_to_anchor=(0.45, 1.0))
         drawing.tick_params(axis="x", labelsize=7)
     return Picture(figure, "What is carried to the bridge on each night, and below it what is carried away.")
 
 
-def ways(job: Job) -> Picture | Text:
+def alternatives(plan: ClosurePlan) -> Picture | Text:
     """Draw what the alternatives cost: direct, delay, and between what nine of ten samples lie."""
-    found = [way for way in job.closure.ways if way.item != THIS and way.rows]
-    want = job.closure.choice
-    if want is None or len(found) < 2:
+    found = [one for one in plan.alternatives if one.cost]
+    if len(found) < 2:
         return Text("")
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(6.4, 0.8 + 0.42 * len(found)), layout="constrained")
         drawing = figure.add_subplot()
         y = np.arange(len(found))
         direct, delay = (
-            np.array([float(getattr(way.cost, name).m_as("")) for way in found]) for name in ("K_d", "K_u")
+            np.array([float(getattr(one.cost, name).m_as("")) for one in found]) for name in ("K_d", "K_u")
         )
         drawing.barh(y, direct, height=0.5, facecolor="0.75", edgecolor="black", linewidth=0.7, label="direct")
         drawing.barh(y, delay, left=direct, height=0.5, facecolor="white", hatch="////", edgecolor="black", linewidth=0.7,
                      label="delay of road users")  # fmt: skip
-        for i, way in enumerate(found):
-            drawing.plot([way.low, way.high], [i, i], color="black", linewidth=1.6, marker="|", markersize=9)
-        drawing.set_yticks(y, [way.choice.name for way in found])
+        for i, one in enumerate(found):
+            drawing.plot([one.low, one.high], [i, i], color="black", linewidth=1.6, marker="|", markersize=9)
+        drawing.set_yticks(y, [one.alternative.name for one in found])
         drawing.invert_yaxis()
-        drawing.set_xlabel(want.currency, fontsize=7)
+        drawing.set_xlabel(plan.section.currency, fontsize=7)
         drawing.tick_params(axis="x", labelsize=7)
         drawing.legend(fontsize=7, ncols=2, loc="lower center", bbox_to_anchor=(0.45, 1.0))
     return Picture(
@@ -164,4 +139,4 @@ def ways(job: Job) -> Picture | Text:
     )
 
 
-__all__ = ["bars", "by_night", "ways"]
+__all__ = ["alternatives", "bars", "by_night"]

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 
 from deckcalc.core.calculation import Range, Several, calculation, lookup
+from deckcalc.core.noise import GREATEST_LEVEL, LEAST_LEVEL, NoiseRule
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import ExposureHours, Share, SoundLevel
 
-Level = Annotated[SoundLevel, Range("60", "140")]
-Rule = Literal["5 dB from 90 dBA", "3 dB from 87 dBA", "3 dB from 85 dBA"]
+Level = Annotated[SoundLevel, Range(LEAST_LEVEL, GREATEST_LEVEL)]
 
 RULES = (
     Cite("osha-1926-52", "table D-2: 5 dB halve the time"),
@@ -21,7 +21,7 @@ RULES = (
 
 
 @lookup("by the rule “{rule}”", source=RULES)
-def criterion(rule: Rule) -> SoundLevel:
+def criterion(rule: NoiseRule) -> SoundLevel:
     """Return the level that may last for eight hours, which stands in the name of the rule."""
     level: Any = float(rule.split()[3])
     return level
@@ -30,7 +30,7 @@ def criterion(rule: Rule) -> SoundLevel:
 @lookup(
     "by the rule “{rule}”; its three are ten times the decimal logarithm of two, which halve the energy", source=RULES
 )
-def exchange_rate(rule: Rule) -> SoundLevel:
+def exchange_rate(rule: NoiseRule) -> SoundLevel:
     """Return the step that halves the time; 3 dB are that of halving the energy."""
     named = rule.split()[0]
     step: Any = 10 * np.log10(2) if named == "3" else float(named)
@@ -53,7 +53,7 @@ class NoiseHours(NamedTuple):
         "Table D-2 prints whole hours; the formula gives 6.06 h at 92 dBA. No exposure above 115 dBA, no blow above 140 dB.",
     ),
 )
-def noise_hours(L: Level, rule: Rule) -> NoiseHours:
+def noise_hours(L: Level, rule: NoiseRule) -> NoiseHours:
     r"""Hours in a day that a level of noise may last without protection.
 
     .. math:: T = \frac{8}{2^{(L - L_0)/q}}

@@ -1,0 +1,385 @@
+"""What is worked out of a closure: timetables, loads, containers, tools, trucks, cost."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import ClassVar, NamedTuple
+
+import numpy as np
+
+from deckcalc.base.subject import Subject
+from deckcalc.closure.formulas.cost import Carbon, Cost, UnitCost
+from deckcalc.closure.formulas.critical_path import Network, Spread, Step, Times
+from deckcalc.closure.formulas.durations import InTime, PlacingTime
+from deckcalc.closure.formulas.loads import TruckLoads
+from deckcalc.closure.inputs import Alternative, Closure, Inputs, PriceRow, RateRow, ToolRow
+from deckcalc.core.check import Limit
+from deckcalc.core.units import Quantity
+from deckcalc.curing.design import Placings
+from deckcalc.formwork.design import Forms
+from deckcalc.mix.design import Mixes
+from deckcalc.patch.design import Patches
+from deckcalc.steel.design import Steel
+
+DEBRIS = "old concrete to carry off"
+CONCRETE = "concrete to mix, waste included"
+#: What is made of other lines of the list, or goes the other way: no part of the mass to be carried to the bridge.
+NOT_CARRIED = (DEBRIS, CONCRETE)
+
+
+class Amount(NamedTuple):
+    """How much of a material, and in which unit."""
+
+    number: float
+    unit: str
+
+
+#: Amounts by material.
+Loads = dict[str, Amount]
+
+
+def summed(parts: Iterable[Loads]) -> Loads:
+    """Return the sum of several lists."""
+    found: Loads = {}
+    for part in parts:
+        for material, (number, unit) in part.items():
+            before = found[material].number if material in found else 0.0
+            found[material] = Amount(before + number, unit)
+    return found
+
+
+@dataclass(frozen=True)
+class Trades:
+    """Results of the other trades that a closure is planned from.
+
+    Attributes
+    ----------
+    patches : Patches
+    mix : Mixes
+    steel : Steel or None
+        None where no bar was measured.
+    formwork : Forms or None
+        None where the job designs no form.
+    curing : Placings or None
+        None where the wait for strength does not come from it.
+    """
+
+    patches: Patches
+    mix: Mixes
+    steel: Steel | None
+    formwork: Forms | None
+    curing: Placings | None
+
+
+@dataclass(frozen=True)
+class LatestStart:
+    """The last hour at which a step may begin, and what is done if it cannot.
+
+    Attributes
+    ----------
+    step : Step
+    work : str
+    planned : datetime
+        Earliest start by the timetable.
+    by_likely : datetime
+        Latest start for the opening, by likely durations.
+    by_samples : datetime
+        Latest start with which the share of samples wanted still opens in time.
+    fallback : str
+    """
+
+    step: Step
+    work: str
+    planned: datetime.datetime
+    by_likely: datetime.datetime
+    by_samples: datetime.datetime
+    fallback: str
+
+    @property
+    def decisive(self) -> datetime.datetime:
+        """The earlier of the two."""
+        return min(self.by_likely, self.by_samples)
+
+
+@dataclass(frozen=True)
+class Timetable:
+    """A closure over some patches; times in minutes from the closing.
+
+    Attributes
+    ----------
+    name : str
+    patches : tuple of str
+    network : Network
+    times : Times
+    spread : Spread
+    in_time : InTime
+        Share of the samples that open in time, with its error of sampling.
+    latest_starts : list of LatestStart
+    end : float
+        End that the share of samples wanted keeps.
+    """
+
+    name: str
+    patches: tuple[str, ...]
+    network: Network
+    times: Times
+    spread: Spread
+    in_time: InTime
+    latest_starts: list[LatestStart]
+    end: float
+
+    def busy(self, crew: str) -> float:
+        """Return how long a crew or plant is at work [min]."""
+        return sum(step.likely for step in self.network.steps if crew in step.uses)
+
+    def spent(self, activity: str) -> float:
+        """Return the likely time of one activity at all patches [min]."""
+        return sum(step.likely for step in self.network.steps if step.activity == activity)
+
+    @property
+    def in_order(self) -> list[int]:
+        """Places of the steps in the order of their starts."""
+        return sorted(range(len(self.network.steps)), key=lambda i: (self.times.start[i], self.network.steps[i].rank))
+
+    @property
+    def often_critical(self) -> list[tuple[float, Step]]:
+        """Steps with the share of samples in which they are critical, the greatest first."""
+        pairs = zip(self.spread.critical, self.network.steps, strict=True)
+        return sorted(pairs, key=lambda pair: (-pair[0], pair[1].rank))
+
+
+@dataclass(frozen=True)
+class PlacingDesign:
+    """Batching and placing of one patch.
+
+    Attributes
+    ----------
+    patch : str
+    loads : int
+        Of the mixer.
+    times : PlacingTime
+        Result of `closure.placing_time`.
+    cold_joint : bool
+        Whether a load follows the one before it too late.
+    """
+
+    patch: str
+    loads: int
+    times: PlacingTime
+    cold_joint: bool
+
+    @property
+    def governs(self) -> str:
+        """The slower of mixer and crew."""
+        return "mixer" if self.times.t_m > self.times.t_p else "crew"
+
+
+@dataclass(frozen=True)
+class StockLine:
+    """One material of the job.
+
+    Attributes
+    ----------
+    material : str
+    amount : Amount
+        Without spare.
+    container : str
+        What it comes in; empty if it is loose.
+    contents : Quantity or None
+        Of one container.
+    number : int
+        Containers of the job, spare included; 0 if it is loose.
+    by_night : dict of int
+        Containers by name of the night, spare included.
+    source : str
+    """
+
+    material: str
+    amount: Amount
+    container: str = ""
+    contents: Quantity | None = None
+    number: int = 0
+    by_night: dict[str, int] = field(default_factory=dict)
+    source: str = ""
+
+
+@dataclass(frozen=True)
+class ToolDesign:
+    """One line of the equipment list.
+
+    Attributes
+    ----------
+    row : ToolRow
+    limit, value : Limit, Quantity or None
+        The limit that it must keep, and its own value.
+    hours : float
+        At work in this closure.
+    fuel : Quantity or None
+        Burnt in this closure.
+    """
+
+    row: ToolRow
+    limit: Limit | None = None
+    value: Quantity | None = None
+    hours: float = 0.0
+    fuel: Quantity | None = None
+
+
+@dataclass(frozen=True)
+class TruckDesign:
+    """What trucks carry on one night, to the bridge or away: its item, its mass and the result of `closure.truck_loads`."""
+
+    item: str
+    mass: Quantity
+    loads: TruckLoads
+
+
+@dataclass(frozen=True)
+class CostLine:
+    """A price and the amount that it counts, in the unit of the price."""
+
+    price: PriceRow
+    amount: float
+
+    @property
+    def cost(self) -> tuple[float, float, float]:
+        """Least, likely and greatest cost."""
+        return self.amount * self.price.least, self.amount * self.price.likely, self.amount * self.price.most
+
+
+@dataclass(frozen=True)
+class CostEstimate:
+    """Cost of one alternative for all patches, or of this closure alone.
+
+    Attributes
+    ----------
+    item : str
+    alternative : Alternative
+    closures : int
+    hours : float
+        All closures together.
+    lines : list of CostLine
+        Empty where no price counts; then there is no cost.
+    cost, unit_cost : Cost, UnitCost or None
+    low, high : float
+        Between what nine of ten samples of the prices lie.
+    cheapest : float
+        Share of the samples in which it is the cheapest of the alternatives.
+    """
+
+    item: str
+    alternative: Alternative
+    closures: int
+    hours: float
+    lines: list[CostLine]
+    cost: Cost | None = None
+    unit_cost: UnitCost | None = None
+    low: float = 0.0
+    high: float = 0.0
+    cheapest: float = 0.0
+
+
+@dataclass
+class ClosurePlan(Subject[Inputs]):
+    """The closure as planned.
+
+    Attributes
+    ----------
+    work : Trades or None
+        What it is planned from; None where the job plans no closure.
+    length : float
+        From closing to opening [min].
+    rates : dict of RateRow
+        By step of the work.
+    placing : dict of PlacingDesign
+        By patch.
+    durations : dict of tuple of float
+        Least, likely and greatest minutes of every step of rates.csv at every patch.
+    timetable : Timetable or None
+        Of this closure.
+    nights : list of Timetable
+        All patches of the job spread over nights of the same length.
+    loads : dict of Loads
+        By patch.
+    of_closure : Loads
+        What a closure takes whatever its patches.
+    stock : list of StockLine
+        Every material of the job.
+    tools : list of ToolDesign
+    trucks : list of TruckDesign
+    estimate : CostEstimate or None
+        Of this closure.
+    alternatives : list of CostEstimate
+        Of all patches.
+    carbon : Carbon or None
+        Result of `closure.embodied_carbon`, where the job gives factors.
+    noise_dose : Quantity or None
+        Of one worker who stays at each noisy step; see `deckcalc.safety.design.noise`.
+    """
+
+    key: ClassVar = "closure"
+    title: ClassVar = "Closure"
+    work: Trades | None = field(default=None, kw_only=True)
+    length: float = 0.0
+    rates: dict[str, RateRow] = field(default_factory=dict)
+    placing: dict[str, PlacingDesign] = field(default_factory=dict)
+    durations: dict[tuple[str, str], tuple[float, float, float]] = field(default_factory=dict)
+    timetable: Timetable | None = None
+    nights: list[Timetable] = field(default_factory=list)
+    loads: dict[str, Loads] = field(default_factory=dict)
+    of_closure: Loads = field(default_factory=dict)
+    stock: list[StockLine] = field(default_factory=list)
+    tools: list[ToolDesign] = field(default_factory=list)
+    trucks: list[TruckDesign] = field(default_factory=list)
+    estimate: CostEstimate | None = None
+    alternatives: list[CostEstimate] = field(default_factory=list)
+    carbon: Carbon | None = None
+    noise_dose: Quantity | None = None
+
+    @property
+    def section(self) -> Closure:
+        """What the job asks for; only where it plans a closure."""
+        assert self.inputs.closure
+        return self.inputs.closure
+
+    @property
+    def trades(self) -> Trades:
+        """What it is planned from; only where the job plans a closure."""
+        assert self.work
+        return self.work
+
+    @property
+    def this(self) -> Timetable:
+        """Timetable of this closure; only where the job plans one."""
+        assert self.timetable
+        return self.timetable
+
+    @property
+    def planned(self) -> list[Timetable]:
+        """The nights; this closure alone where no spread over nights was found."""
+        return self.nights or [self.this]
+
+    @property
+    def planned_alternative(self) -> str:
+        """Name of the alternative that is planned."""
+        return self.section.alternatives[0].name if self.section.alternatives else "all"
+
+    @property
+    def share_wanted(self) -> float:
+        """Least probability of opening in time."""
+        return float(self.limit("open_in_time").value.m_as(""))
+
+    def with_spare(self, material: str, amount: Amount) -> float:
+        """Return an amount with its spare; pieces, and what is not carried to the bridge, have none."""
+        spared = bool(amount.unit) and material not in NOT_CARRIED
+        return amount.number * (1 + float(self.section.spare.m_as(""))) if spared else amount.number
+
+    def loads_of(self, night: Timetable) -> Loads:
+        """Return what one night takes."""
+        return summed([*(self.loads[name] for name in night.patches), self.of_closure])
+
+    def moment(self, minutes: float) -> datetime.datetime:
+        """Return the hour of so many minutes after the closing, to the minute below (a limit is kept)."""
+        return self.section.closing + datetime.timedelta(minutes=int(np.floor(minutes + 1e-6)))

@@ -1,0 +1,180 @@
+"""The load list per patch, per night and for the job, in containers as they are sold; tools with their limits; trucks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from deckcalc import closure
+from deckcalc.base.fields import JobError
+from deckcalc.closure.design.loads import KINDS, WATER, mass_carried, measured, of_patch
+from deckcalc.closure.design.results import (
+    DEBRIS,
+    NOT_CARRIED,
+    Amount,
+    ClosurePlan,
+    Loads,
+    StockLine,
+    ToolDesign,
+    TruckDesign,
+    summed,
+)
+from deckcalc.closure.design.steps import steps_of
+from deckcalc.closure.formulas.critical_path import Step
+from deckcalc.closure.inputs import THROUGHOUT, ToolRow
+from deckcalc.core import units
+from deckcalc.core.check import Check, Limit, Sense
+from deckcalc.core.units import FuelRate, Quantity, quantity
+
+
+def load_list(plan: ClosurePlan, names: Sequence[str]) -> None:
+    """List what every patch takes, and what every closure takes beside its patches."""
+    steps = steps_of(plan, names)
+    for name in names:
+        extra: list[Loads] = []
+        for tool in plan.inputs.equipment:
+            if tool.burns and tool.uses != THROUGHOUT:
+                extra.append({tool.fuel: burnt(tool, hours_of(steps, tool.uses, name))})
+        for row in plan.inputs.stock:
+            if row.per == "area of patch":
+                mass = row.by_area() * quantity(measured(plan, name)["area"], "m²")
+                extra.append({row.material: Amount(float(mass.m_as("kg")), "kg")})
+        plan.loads[name] = summed([of_patch(plan, name), *extra])
+    plan.of_closure = of_closure(plan)
+
+
+def hours_of(steps: Sequence[Step], crew: str, group: str) -> float:
+    """Return the hours that a crew or plant is at work for a patch, or, with an empty group, for the closure itself."""
+    return sum(step.likely for step in steps if crew in step.uses and step.group == group) / 60
+
+
+def burnt(row: ToolRow, hours: float) -> Amount:
+    """Return the fuel for so many hours."""
+    fuel = closure.fuel(quantity(float(hours), "h"), units.read(row.burns, FuelRate))
+    return Amount(float(fuel.m_as("L")), "L")
+
+
+def of_closure(plan: ClosurePlan) -> Loads:
+    """Return the fuel for as long as a closure lasts, and for steps that belong to no patch."""
+    parts: list[Loads] = []
+    for row in plan.inputs.equipment:
+        if row.burns:
+            hours = plan.length / 60 if row.uses == THROUGHOUT else hours_of(plan.this.network.steps, row.uses, "")
+            parts.append({row.fuel: burnt(row, hours)})
+    return summed(parts)
+
+
+def of_job(plan: ClosurePlan) -> Loads:
+    """Return what all nights take, what is weighed first; this closure alone where no spread over nights was found."""
+    found, order = summed(plan.loads_of(night) for night in plan.planned), list(KINDS)
+    last = len(order)
+    return dict(sorted(found.items(), key=lambda item: last if item[0] in NOT_CARRIED else order.index(item[1].unit)))
+
+
+def stocked(plan: ClosurePlan, material: str) -> tuple[str, Any, str]:
+    """Return container, contents and source of a material; an empty container if it is loose."""
+    row = next((row for row in plan.inputs.stock if row.material == material), None)
+    if row is not None:
+        return row.container, row.contents, f"{row.source}, {row.date.isoformat()}"
+    return ("bag", plan.trades.mix.inputs.mix.bag, "job file") if material.startswith("cement") else ("", None, "")
+
+
+def contained(plan: ClosurePlan, material: str, amount: Amount) -> dict[str, Quantity]:
+    """Return amount, spare and contents of one container, as `closure.containers` takes them, in the unit of the contents.
+
+    Raises
+    ------
+    JobError
+        If the contents are not of the kind of the amount.
+    """
+    _, contents, _ = stocked(plan, material)
+    try:
+        number = quantity(*amount).m_as(contents.units)
+    except Exception:
+        raise JobError(
+            [f"stock.csv, material {material}, column contents: found “{contents:~P}”, the load list counts it in "
+             f"{amount.unit or 'pieces'}"]
+        ) from None  # fmt: skip
+    return {"q": quantity(float(number)), "s": plan.section.spare, "c": quantity(float(contents.magnitude))}
+
+
+def containers(plan: ClosurePlan) -> None:
+    """Put the materials of the job into containers, then check tools and trucks."""
+    nights = {night.name: plan.loads_of(night) for night in plan.planned}
+    for material, amount in of_job(plan).items():
+        container, contents, source = stocked(plan, material)
+        number, by_night = 0, {}
+        if container and material not in NOT_CARRIED:
+            made = plan.run(closure.containers, f"{material}, the job", **contained(plan, material, amount))
+            number = int(made.n.m_as(""))
+        if container:
+            for name, loads in nights.items():
+                if material in loads:
+                    made = closure.containers(**contained(plan, material, loads[material]))
+                    by_night[name] = round(made.n.m_as(""))
+        plan.stock.append(StockLine(material, amount, container, contents, number, by_night, source))
+    known = [line.material for line in plan.stock]
+    idle = [row.material for row in plan.inputs.stock if row.material not in known]
+    if idle:
+        plan.notes.append(f"stock.csv names what this job does not take: {', '.join(idle)}.")
+    for row in plan.inputs.equipment:
+        plan.tools.append(tool(plan, row))
+    trucks(plan)
+
+
+def tool(plan: ClosurePlan, row: ToolRow) -> ToolDesign:
+    """Check a tool against its limit, and work out its fuel."""
+    limit, value = plan.limit(row.limit) if row.limit else None, None
+    if limit is not None:
+        sense: Sense = "at least" if limit.meaning.startswith("least") else "at most"
+        value = units.read(row.value, limit.kind)
+        plan.checks.append(Check(f"tool {row.tool}", row.work, value, limit, sense, "take another tool"))
+    if not row.uses:
+        return ToolDesign(row, limit, value)
+    hours = plan.length / 60 if row.uses == THROUGHOUT else plan.this.busy(row.uses) / 60
+    if not row.burns:
+        return ToolDesign(row, limit, value, hours)
+    rate = units.read(row.burns, FuelRate)
+    fuel = plan.run(closure.fuel, f"{row.tool}, this closure", t=quantity(float(hours), "h"), r=rate)
+    return ToolDesign(row, limit, value, hours, fuel)
+
+
+def trucks(plan: ClosurePlan) -> None:
+    """Check what is carried to the bridge against the trucks, and count the loads of old concrete."""
+    want = plan.section
+    if want.payload is None:
+        return
+    there = Limit("trucks", "trucks", quantity(float(want.trucks)), units.kind_of(units.Count), want.source)
+    for night in plan.planned:
+        loads = plan.loads_of(night)
+        parts = {"materials": mass_carried(plan, loads), "old concrete": loads[DEBRIS].number}
+        for what, number in parts.items():
+            item, mass = f"{night.name}, {what}", quantity(float(number), "kg")
+            found = plan.run(closure.truck_loads, item, m=mass, m_1=want.payload)
+            plan.trucks.append(TruckDesign(item, mass, found))
+            if what == "materials":
+                plan.checks.append(
+                    Check(night.name, "truck loads of materials, spare included", found.n, there, "at most",
+                          "another truck, a second run, or less in one night")
+                )  # fmt: skip
+
+
+def masses_by_night(plan: ClosurePlan) -> tuple[dict[str, list[float]], list[float]]:
+    """Return the mass that is carried to the bridge on each night by material, spare included, and the old concrete [kg].
+
+    Cementitious materials are taken together; what comes to less than a hundredth of a night's mass everywhere is left out.
+    """
+    groups: dict[str, list[float]] = {}
+    every = [plan.loads_of(night) for night in plan.planned]
+    extra = 1 + float(plan.section.spare.m_as(""))
+    for i, loads in enumerate(every):
+        for material, (number, unit) in loads.items():
+            if unit != "kg" or material == DEBRIS:
+                continue
+            name = "cement and additions" if material.startswith(("cement", "fly", "slag", "silica")) else material
+            name = "water" if material == WATER else name
+            groups.setdefault(name, [0.0] * len(every))[i] += number * extra
+    least = 0.01 * max(map(sum, zip(*groups.values(), strict=True)))
+    return {name: values for name, values in groups.items() if max(values) >= least}, [
+        one[DEBRIS].number for one in every
+    ]

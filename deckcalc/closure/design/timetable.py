@@ -1,0 +1,101 @@
+"""The timetable of one closure, and all patches of the job spread over nights like it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from deckcalc import closure
+from deckcalc.base.fields import JobError
+from deckcalc.closure.design.loads import measured
+from deckcalc.closure.design.results import ClosurePlan, LatestStart, Timetable
+from deckcalc.closure.design.steps import steps_of
+from deckcalc.closure.formulas import critical_path
+from deckcalc.closure.formulas.assignment import spread_over_nights
+from deckcalc.closure.formulas.critical_path import Network, Spread, Step, Times
+from deckcalc.core.units import InputError, Quantity, quantity
+
+
+def timetable_of(plan: ClosurePlan, name: str, patches: Sequence[str]) -> Timetable:
+    """Return the timetable of a closure, its spread and its latest starts."""
+    want = plan.section
+    try:
+        network = critical_path.plan(steps_of(plan, patches), want.crews)
+    except InputError as error:
+        raise error if isinstance(error, JobError) else JobError([f"rates.csv: {error}"]) from None
+    times = critical_path.times(network, plan.length)
+    spread = critical_path.spread(network, plan.length, want.samples, want.seed)
+    in_time = closure.share_in_time(**opened_in_time(plan, spread))
+    starts = latest_starts(plan, network, times, spread)
+    end = max(spread.quantile(plan.share_wanted), times.end)
+    return Timetable(name, tuple(patches), network, times, spread, in_time, starts, end)
+
+
+def opened_in_time(plan: ClosurePlan, spread: Spread) -> dict[str, Quantity]:
+    """Return how many samples open in time, and of how many, as `closure.share_in_time` takes them."""
+    samples = plan.section.samples
+    return {"k": quantity(float(round(spread.in_time * samples))), "n": quantity(float(samples))}
+
+
+def latest_starts(plan: ClosurePlan, network: Network, times: Times, spread: Spread) -> list[LatestStart]:
+    """Return the latest starts of the steps for which the job says what is done if they are missed."""
+    found = []
+    for i, step in enumerate(network.steps):
+        row = plan.rates[step.activity]
+        if row.fallback:
+            by_samples = plan.length - critical_path.kept(spread.remaining[i], plan.share_wanted)
+            planned, by_likely, last = (plan.moment(x) for x in (times.start[i], times.latest_start[i], by_samples))
+            found.append(LatestStart(step, row.work, planned, by_likely, last, row.fallback))
+    return sorted(found, key=lambda one: one.by_likely)
+
+
+def hired(plan: ClosurePlan, steps: Sequence[Step], names: Sequence[str]) -> tuple[np.ndarray, np.ndarray]:
+    """Return what crews and plant cost by the night in use, and which patches want them, of those that not all want."""
+    prices, wants = [], []
+    for row in plan.inputs.prices:
+        if row.per == "night in use" and row.counts(plan.planned_alternative):
+            users = {step.group for step in steps if row.price in step.uses and step.group}
+            if users:
+                prices.append(row.likely)
+                wants.append([name in users for name in names])
+    return np.array(prices), np.array(wants, dtype=bool).reshape(len(prices), len(names))
+
+
+def spread_patches(plan: ClosurePlan, names: list[str]) -> None:
+    """Spread all patches of the job over nights of the length of this closure."""
+    want = plan.section
+    if want.wait == "curing":
+        return
+    known: dict[tuple[str, ...], float] = {}
+    steps = steps_of(plan, names)
+
+    def ends(chosen: tuple[str, ...]) -> float:
+        if chosen not in known:
+            made = critical_path.plan(steps_of(plan, chosen), want.crews)
+            likely = float(made.finishes(made.likely()).max())
+            late = likely > plan.length + 1e-6
+            known[chosen] = likely if late else critical_path.end_kept(made, plan.share_wanted, want.samples, want.seed)
+        return known[chosen]
+
+    crews = list(want.crews)
+    load, fixed = np.zeros((len(crews), len(names))), np.zeros(len(crews))
+    for step in steps:
+        for crew in step.uses:
+            each = step.likely / want.crews[crew]
+            if step.group:
+                load[crews.index(crew), names.index(step.group)] += each
+            else:
+                fixed[crews.index(crew)] += each
+    worth = np.array([measured(plan, name)["area"] for name in names])
+    prices, wants = hired(plan, steps, names)
+    try:
+        found = spread_over_nights(
+            names, load, np.maximum(plan.length - fixed, 1.0), ends, plan.length, worth, prices, wants
+        )
+    except InputError as error:
+        plan.decisions["all patches"] = str(error)
+        return
+    plan.nights = [timetable_of(plan, f"night {i}", night) for i, night in enumerate(found, 1)]
+    said = "; ".join(f"{night.name}: {', '.join(night.patches)}" for night in plan.nights)
+    plan.decisions["all patches"] = f"{len(plan.nights)} night(s) of these hours: {said}"

@@ -1,0 +1,29 @@
+"""Dose of noise of a closure."""
+
+from __future__ import annotations
+
+from deckcalc import safety
+from deckcalc.base.subject import joined
+from deckcalc.closure.design import ClosurePlan
+from deckcalc.core.check import Check
+from deckcalc.core.units import quantity
+
+SHIFT = "noise of the shift"
+
+
+def noise(plan: ClosurePlan) -> ClosurePlan:
+    """Work out the dose of one worker who stays at each noisy step of a closure; its runs and its check stand with the closure."""
+    want = plan.inputs.closure
+    if want is None or not want.noise:
+        return plan
+    spent, allowed = [], []
+    for one in want.noise:
+        spent.append(quantity(plan.this.spent(one.step) / 60, "h"))
+        allowed.append(plan.run(safety.noise_hours, f"noise of {one.step}", L=one.level, rule=want.noise_rule).T)
+    dose = plan.run(safety.noise_dose, SHIFT, t=joined(spent), T=joined(allowed)).D
+    plan.noise_dose = dose
+    plan.checks.append(
+        Check(SHIFT, "dose without protection", dose, plan.limit("noise_dose"), "at most",
+              "ear protection for all near the tools, and take turns")
+    )  # fmt: skip
+    return plan
