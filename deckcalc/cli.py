@@ -76,7 +76,12 @@ def parser() -> argparse.ArgumentParser:
     one.add_argument("--units", choices=units.SYSTEMS, default="SI", help="unit system of the limits (default: SI)")
     one = add("run", run, "run a single calculation")
     one.add_argument("name", help="name of the calculation, such as steel.section_loss")
-    one.add_argument("values", nargs="*", metavar="key=value", help='arguments, such as d="15.2 mm, 14.9 mm"')
+    one.add_argument(
+        "values",
+        nargs="*",
+        metavar="key=value",
+        help='arguments, such as d="15.2 mm, 14.9 mm"; form=US where it has forms',
+    )
     one.add_argument("--units", choices=units.SYSTEMS, default="SI", help="unit system of the results (default: SI)")
     one.add_argument("--json", action="store_true", help="results as JSON")
     return top
@@ -180,12 +185,8 @@ def run(options: argparse.Namespace) -> None:
     """Run a single calculation and print its results."""
     from deckcalc import published
 
-    register = published.register()
-    calculation = register.get(options.name)
-    if calculation is None:
-        near = [key for key in register if options.name.partition(".")[2] in key or options.name in key]
-        raise InputError(f"there is no calculation “{options.name}”; there are {', '.join(near or register)}")
     given = dict(pair(text) for text in options.values)
+    calculation = published.find(options.name, given.pop("form", ""))
     faults, values = [], {}
     for key, value in given.items():
         try:

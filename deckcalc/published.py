@@ -28,7 +28,7 @@ class Case:
     ----------
     id : str
     calculation : str
-        For instance ``mix.proportions``.
+        For instance ``mix.proportions``, or ``mix.mixing_water (US)`` where the record gives a `form`.
     source, where, provenance : str
         Key of the bibliography (empty for common practice), place in it, and how the value is known.
     given : dict
@@ -85,6 +85,24 @@ def register() -> dict[str, Calculation]:
     return REGISTER
 
 
+def find(name: str, form: str = "") -> Calculation:
+    """Return a calculation by its key, in the form wanted.
+
+    Raises
+    ------
+    InputError
+        If there is none; the message names what there is.
+    """
+    known = register()
+    found = known.get(f"{name} ({form})" if form else name)
+    if found is None:
+        near = [key for key in known if name.partition(".")[2] in key or name in key]
+        wanted = f"{name}, form={form}" if form else name
+        told = "; what stands in brackets is given as form=" if any("(" in key for key in near) else ""
+        raise InputError(f"there is no calculation “{wanted}”; there are {', '.join(near or known)}{told}")
+    return found
+
+
 def cases() -> list[Case]:
     """Read every check case.
 
@@ -120,6 +138,9 @@ def _case(file: str, entry: dict[str, Any]) -> Case:
         raise InputError(f"{name}: provenance is one of {', '.join(PROVENANCES)}")
     if (entry.get("within") or entry.get("differs")) and not entry.get("because"):
         raise InputError(f"{name}: a wider tolerance or a difference needs a reason (because)")
+    given = {name: value for name, value in entry["given"].items() if name != "form"}
+    if "form" in entry["given"]:
+        entry = {**entry, "given": given, "calculation": f"{entry['calculation']} ({entry['given']['form']})"}
     return Case(**{"where": "", "source": "", "expected": {}, **entry})
 
 

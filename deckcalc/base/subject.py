@@ -11,6 +11,7 @@ from deckcalc.base.fields import JobError
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.check import Check
+from deckcalc.core.forms import ByForm, chosen
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import InputError, Quantity
 
@@ -72,9 +73,9 @@ class Subject:
     materials: list[Material] = field(default_factory=list)
     cites: list[Cite] = field(default_factory=list)
 
-    def run(self, calculation: Calculation, item: str, **arguments: Any) -> Any:
-        """Run a calculation for an item, keep the run, return its result."""
-        made = Run(calculation, arguments, item)
+    def run(self, calculation: Calculation | ByForm, item: str, **arguments: Any) -> Any:
+        """Run a calculation for an item, keep the run, return its result; one that has forms takes `form` as well."""
+        made = Run(*chosen(calculation, arguments), item)
         try:
             result = made.result
         except InputError as error:
@@ -86,9 +87,10 @@ class Subject:
         """Return the runs of one item."""
         return [run for run in self.runs if run.item == item]
 
-    def runs_of(self, calculation: Calculation) -> list[Run]:
-        """Return the runs of one calculation."""
-        return [run for run in self.runs if run.calculation is calculation]
+    def runs_of(self, calculation: Calculation | ByForm) -> list[Run]:
+        """Return the runs of one calculation, in whatever form."""
+        wanted = tuple(calculation) if isinstance(calculation, ByForm) else (calculation,)
+        return [run for run in self.runs if run.calculation in wanted]
 
     @property
     def items(self) -> list[str]:

@@ -19,6 +19,7 @@ import numpy as np
 
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation, Line
+from deckcalc.core.forms import ByForm, chosen
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError, Kind, Quantity
 from deckcalc.show import proof as readback
@@ -73,8 +74,10 @@ class HandCalculation:
     """
 
     def __init__(
-        self, calculation: Calculation, system: str, arguments: Mapping[str, Any], item: str = "", result: Any = None
-    ) -> None:
+        self, calculation: Calculation | ByForm, system: str, arguments: Mapping[str, Any], item: str = "",
+        result: Any = None,
+    ) -> None:  # fmt: skip
+        calculation, arguments = chosen(calculation, arguments)
         self.calculation, self.system, self.item = calculation, system, item
         self.arguments = calculation.bind((), arguments)
         self.result = calculation(**self.arguments) if result is None else result
@@ -138,14 +141,14 @@ class HandCalculation:
         given = {
             name: self.carried(name, numbers[name]) if self.kinds[name] else numbers[name] for name in line.operands
         }
-        answer = eval(line.code, scope, given)
+        answer = eval(line.code, scope, {**self.calculation.given_constants, **given})
         if line.helper and not self.calculation.empirical and not isinstance(answer, Quantity):
             answer = line.helper.wrap(answer)  # a look-up by choices alone was given no quantity to answer with
         return self.bare(line.name, answer)
 
     def plain_work(self, line: Line, numbers: Mapping[str, Any]) -> Any:
         """Work one line out as `work` does, but on the plain numbers of the body: for the many trials of `settle`."""
-        given = {name: self.to_plain(name, numbers[name]) for name in line.operands}
+        given = self.calculation.constants | {name: self.to_plain(name, numbers[name]) for name in line.operands}
         scale, zero = self.factor(line.name)
         return (eval(line.code, self.calculation.function.__globals__, given) - zero) / scale
 
@@ -172,7 +175,7 @@ class HandCalculation:
         kind = self.kinds[name]
         assert kind
         number = np.atleast_1d(self.values[name])
-        looked_up = any(line.name == name and line.helper for line in self.calculation.lines)
+        looked_up = any(line.name == name and (line.helper or line.constant) for line in self.calculation.lines)
         if name in self.calculation.params or looked_up:
             exact = [units.exact_decimals(float(x), 3) for x in number]
             if None not in exact:
@@ -224,10 +227,17 @@ class HandCalculation:
         """Set one line, and prove it."""
         result = tex_value(self.text(line.name))
         if line.helper:
-            given = {p: self.text(name) for p, name in zip(line.helper.params, line.operands, strict=True)}
+            fixed = self.calculation.written_constants
+            told = [str(fixed[name]) if name in fixed else self.text(name) for name in line.arguments]
+            given = dict(zip(line.helper.params, told, strict=True))
             sentence = line.helper.says.format(**given)
             cites = "; ".join(str(cite) for cite in line.helper.source)
             return Printed(line.name, line.comment, "", "", result, sentence + (f" {cites}" if cites else ""))
+        if line.constant:
+            written = self.calculation.written_constants[line.constant]
+            return Printed(
+                line.name, line.comment, "", "", result, f"{written} by the form {self.calculation.form_name}"
+            )
         texts = {name: self.tex(name) for name in line.operands}
         _, formula, numbers = typeset(line.name, line.expression, texts)
         symbols = {symbol(name): self.carried(name, self.reread(name)) for name in line.operands}
@@ -262,6 +272,8 @@ class HandCalculation:
             [f"${symbol(name)}$" if self.kinds[name] else "", self.text(name), param.meaning]
             for name, param in self.calculation.params.items()
         ]  # fmt: skip
+        if "form" in self.calculation.written_constants:
+            given.append(["", self.calculation.form_name, self.calculation.meaning_of_form])
         parts.append(pipe_table(["symbol", "value", "meaning"], given, "lll"))
         if self.calculation.empirical:
             shown = [f"${symbol(n)}$ {'in ' + u if u else 'without unit'}" for n, u in self.calculation.unit_of.items()]

@@ -112,12 +112,10 @@ def design(job: Job, subject: Subject, name: str, concrete: Concrete) -> MixFact
         Check(item, "nominal maximum size of the coarse aggregate", d_max, allowed, "at most", "finer stone")
     )
     materials(subject, fact)
-    table = subject.run(
-        mix.mixing_water, item, D_max=d_max, slump=fact.slump, exposure=want.exposure, tables=want.tables
-    )
+    table = subject.run(mix.mixing_water, item, D_max=d_max, slump=fact.slump, exposure=want.exposure, form=want.tables)
     water = subject.run(
         mix.adjusted_water, item, W_t=table.W, shape=fact.coarse.shape, q_red=concrete.water_reduction,
-        tables=want.tables,
+        form=want.tables,
     )  # fmt: skip
     fact.air = table.air
     binder(job, subject, fact, water.W)
@@ -131,7 +129,7 @@ def design(job: Job, subject: Subject, name: str, concrete: Concrete) -> MixFact
     subject.run(
         mix.mass_method, item, D_max=d_max, entrained=entrained(job), RD_ca=density["coarse"], RD_fa=density["fine"],
         air=fact.air, C=made.C, RD_c=fact.blend_density, W=water.W, M_ca=made.M_ca, rho_w=want.water_density,
-        tables=want.tables,
+        form=want.tables,
     )  # fmt: skip
     fact.masses |= {"water": water.W, "coarse": made.M_ca, "fine": made.M_fa}
     fact.volumes = {
@@ -200,10 +198,10 @@ def average_strength(job: Job, subject: Subject, fact: MixFact) -> Any:
     want, f_c = job.head.mix, fact.strength
     if want.record is None:
         return subject.run(
-            mix.average_strength_no_record, fact.item, f_c=f_c, tables=want.tables, rule=want.margin_rule
+            mix.average_strength_no_record, fact.item, f_c=f_c, form=want.tables, rule=want.margin_rule
         ).f_cr
     edge = units.read("35 MPa" if want.tables == "SI" else "5000 psi", units.kind_of(units.Stress))
-    by_record = mix.average_strength_si if want.tables == "SI" else mix.average_strength_us
+    by_record = mix.average_strength.form(want.tables)
     if f_c > edge * (1 + 1e-9):
         by_record = mix.average_strength_high
     return subject.run(by_record, fact.item, f_c=f_c, s_s=want.record.deviation, n=want.record.tests).f_cr
@@ -216,7 +214,7 @@ def binder(job: Job, subject: Subject, fact: MixFact, water: Any) -> None:
     assert durability.w_cm is not None  # held when the job was read
     ratio = subject.run(
         mix.water_cement_ratio, item, f_cr=average_strength(job, subject, fact), air_entrained=entrained(job),
-        w_cm_exposure=durability.w_cm, tables=want.tables, edition=want.strength_table,
+        w_cm_exposure=durability.w_cm, form=want.tables, edition=want.strength_table,
     )  # fmt: skip
     found = subject.run(
         mix.cementitious_content, item, W=water, w_cm=ratio.w_cm, C_least=job.limit("least_cementitious").value

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Annotated, Literal, NamedTuple, get_args
 
 from deckcalc.core import tables as published
-from deckcalc.core.calculation import Range, calculation, lookup, smaller
+from deckcalc.core.calculation import Range, lookup, smaller
+from deckcalc.core.forms import BOTH, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError, Quantity, Ratio, Stress, registry
@@ -21,13 +22,13 @@ RATIO = (
 FILES = {"PCA": "wcm_strength", "ACI 211.1-91": "wcm_aci91", "older": "wcm_older"}
 
 
-@lookup("from the {edition} table ({tables}) for an average of {f_cr}, {air_entrained}, in proportion between its rows")
-def w_cm_of_table(f_cr: Stress, air_entrained: Entrained, tables: Tables, edition: RatioTable) -> Ratio:
+@lookup("from the {edition} table ({form}) for an average of {f_cr}, {air_entrained}, in proportion between its rows")
+def w_cm_of_table(f_cr: Stress, air_entrained: Entrained, form: Tables, edition: RatioTable) -> Ratio:
     """Return the ratio of water to cement that gives an average strength, interpolated linearly."""
-    unit, written = (MPA, "MPa") if tables == "SI" else (PSI, "psi")
-    if (edition, tables) == ("older", "US"):
+    unit, written = (MPA, "MPa") if form == "SI" else (PSI, "psi")
+    if (edition, form) == ("older", "US"):
         raise TableError("the older table of strength is recorded in SI only; choose PCA or ACI 211.1-91")
-    rows = [row for row in published.load(f"{FILES[edition]}_{tables.lower()}").rows if row[air_entrained]]
+    rows = [row for row in published.load(f"{FILES[edition]}_{form.lower()}").rows if row[air_entrained]]
     strengths = [float(row[f"f_cr [{written}]"]) for row in rows]
     ratios = [float(row[air_entrained]) for row in rows]
     what = f"the required average strength of {air_entrained} concrete, in {written},"
@@ -41,7 +42,7 @@ class WaterCementRatio(NamedTuple):
     w_cm: Ratio
 
 
-@calculation(
+@calculation_by_form(
     title="Ratio of water to cementitious material",
     source=RATIO,
     notes=(
@@ -50,13 +51,15 @@ class WaterCementRatio(NamedTuple):
             "precedence. Beyond the last row of the table trial batches are the only way."
         ),
     ),
+    forms=BOTH,
 )
 def water_cement_ratio(
     f_cr: Annotated[Stress, Range("5 MPa", "120 MPa")],
     air_entrained: Entrained,
     w_cm_exposure: Annotated[Ratio, Range("0.25", "1.00")],
-    tables: Tables,
     edition: RatioTable = "PCA",
+    *,
+    form: str,
 ) -> WaterCementRatio:
     r"""Ratio of water to cementitious material that satisfies strength and exposure.
 
@@ -70,7 +73,7 @@ def water_cement_ratio(
         whether the concrete is air-entrained
     w_cm_exposure : quantity without dimension
         highest ratio that the exposure admits
-    tables : {"SI", "US"}
+    form : {"SI", "US"}
         which of the two hard tables is used
     edition : {"PCA", "ACI 211.1-91", "older"}
         whose table of strength is used
@@ -98,7 +101,7 @@ def water_cement_ratio(
     >>> f"{found.w_cm_strength.magnitude:.3f}, {found.w_cm.magnitude:.2f}"
     '0.524, 0.45'
     """
-    w_cm_strength = w_cm_of_table(f_cr, air_entrained, tables, edition)  # ratio by strength
+    w_cm_strength = w_cm_of_table(f_cr, air_entrained, form, edition)  # ratio by strength
     w_cm = smaller(w_cm_strength, w_cm_exposure)  # ratio of water to cementitious material
     return WaterCementRatio(w_cm_strength, w_cm)
 

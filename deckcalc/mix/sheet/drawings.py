@@ -7,6 +7,7 @@ from typing import Any
 import matplotlib
 from matplotlib.figure import Figure
 
+from deckcalc import mix
 from deckcalc.core import tables
 from deckcalc.job import Job
 from deckcalc.mix.formulas.grading import NAMES, combined, limits, passing, read_grading
@@ -78,7 +79,7 @@ def points_of(job: Job, unit: str) -> dict[tuple[float, float, float, float], li
     """Return ratio by strength, average strength, ratio made and ratio by exposure, with the mixes that share them."""
     found: dict[tuple[float, float, float, float], list[str]] = {}
     for fact in job.mix.mixes.values():
-        run = next(r for r in job.mix.of(fact.item) if r.calculation.name == "water_cement_ratio")
+        run = next(r for r in job.mix.runs_of(mix.water_cement_ratio) if r.item == fact.item)
         values = (run.result.w_cm_strength, run.arguments["f_cr"], fact.w_cm, run.arguments["w_cm_exposure"])
         key = tuple(round(float(v.m_as(u)), 4) for v, u in zip(values, ("", unit, "", ""), strict=True))
         found.setdefault(key, []).append(fact.name)  # type: ignore[arg-type]

@@ -6,12 +6,13 @@ from typing import Annotated, Literal, NamedTuple
 
 import numpy as np
 
-from deckcalc.core.calculation import Range, calculation, lookup
+from deckcalc.core.calculation import Range, lookup
+from deckcalc.core.forms import BOTH, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import BarArea, Length, Modulus, Moment, MomentPerWidth, Ratio, Strain, Stress
 from deckcalc.steel.formulas.bars import MPA, PSI, each
-from deckcalc.steel.formulas.laps_aci import Form, Strength
+from deckcalc.steel.formulas.laps_aci import FormName, Strength
 
 Code = Literal["ACI 318-11", "AASHTO LRFD"]
 Yield = Annotated[Stress, Range("100 MPa", "700 MPa")]
@@ -31,7 +32,7 @@ BETA = (
     "0.85 up to 4000 psi (28 MPa), less 0.05 for each further 1000 psi (7 MPa), at least 0.65; here {f_c} and the form {form}",
     source=ACI,
 )
-def stress_block(f_c: Stress, form: Form) -> Ratio:
+def stress_block(f_c: Stress, form: FormName) -> Ratio:
     """Return the depth of the stress block over the depth of the neutral axis."""
     return each(lambda f: block_factor(f, form), f_c)
 
@@ -80,12 +81,13 @@ class Flexure(NamedTuple):
     m_r: MomentPerWidth
 
 
-@calculation(
+@calculation_by_form(
     title="Strength in bending, one layer of bars",
     source=(ACI, LRFD),
     notes=("Bars in the compression zone are left out. Both codes take the same stress block.", BETA),
+    forms=BOTH,
 )
-def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel, code: Code, form: Form) -> Flexure:
+def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel, code: Code, *, form: str) -> Flexure:
     r"""Strength of a rectangular section with one layer of bars that yield.
 
     .. math:: a = \frac{A_s f_y}{0.85 f'_c b},\quad M_r = \phi A_s f_y (d - a/2)
@@ -106,7 +108,7 @@ def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel
         modulus of elasticity of the bars
     code : {"ACI 318-11", "AASHTO LRFD"}
         whose factor of resistance
-    form : {"US", "SI 9/10", "SI 1/1.1"}
+    form : {"US", "SI"}
         form of the stress block
 
     Returns

@@ -6,12 +6,13 @@ import math
 from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc.core.calculation import Range, calculation, larger, lookup, smaller
+from deckcalc.core.forms import Form, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import BarArea, Count, Diameter, Length, Ratio, Stress
 from deckcalc.steel.formulas.bars import MM, MPA, PSI, BarDiameter, each, plain
 
-Form = Literal["US", "SI 9/10", "SI 1/1.1"]
+FormName = Literal["US", "SI", "SI 9/10", "SI 1/1.1"]
 Coating = Literal["uncoated", "epoxy"]
 Case = Literal["cover and spacing met", "other"]
 LapClass = Literal["A", "B"]
@@ -21,6 +22,7 @@ Cover = Annotated[Length, Range("5 mm", "300 mm")]
 Development = Annotated[Length, Range("10 mm", "10 m")]
 GENERAL = Cite("mccormac", "ACI 318-11, equation 12-1, as reproduced in section 7.4")
 SIMPLE = Cite("mccormac", "table 7.2 (ACI 318-11, 12.2.2)")
+METRIC = "no example with the metric constants was found in print; the tests hold it against the US form"
 FORM_NOTE = (
     "The US form and the metric ones are rounded apart: the metric length with 9/10 is 0.4 % shorter and that with 1/1.1 "
     "(from memory: 318M-11 and later) 0.7 % longer than the US one for the same bar and concrete."
@@ -31,16 +33,10 @@ FORM_NOTE = (
     "the square root of {f_c} in the unit of the form {form} (US: psi, SI: MPa), not above 100 psi or 25/3 MPa",
     source=GENERAL,
 )
-def root_of_strength(f_c: Stress, form: Form) -> Stress:
+def root_of_strength(f_c: Stress, form: FormName) -> Stress:
     """Return the square root of the concrete strength, taken as a stress in the unit of the form."""
     unit, most = (PSI, 100.0) if form == "US" else (MPA, 25 / 3)
     return each(lambda f: min(math.sqrt(f / unit), most) * unit, f_c)
-
-
-@lookup("coefficient of the form {form}: 3/40 (US), 9/10 or 1/1.1 (SI)", source=GENERAL)
-def general_coefficient(form: Form) -> Ratio:
-    """Return the coefficient of the general equation."""
-    return plain({"US": 3 / 40, "SI 9/10": 0.9, "SI 1/1.1": 1 / 1.1}[form])
 
 
 @lookup("1.3 where more than 300 mm (12 in) of fresh concrete lie below, else 1.0; here {h_below}", source=GENERAL)
@@ -67,12 +63,6 @@ def size_factor(d_b: Diameter) -> Ratio:
     return each(lambda d: 0.8 if d <= 19.5 * MM else 1.0, d_b)
 
 
-@lookup("300 mm or 12 in by the form {form}, whatever the bar, here {d_b}", source=GENERAL)
-def least_development(form: Form, d_b: Diameter) -> Length:
-    """Return the least development or lap length."""
-    return (0.3048 if form == "US" else 0.3) + 0 * d_b
-
-
 class Developed(NamedTuple):
     """Result of `development_aci`."""
 
@@ -91,13 +81,18 @@ class Developed(NamedTuple):
     l_d: Length
 
 
-@calculation(
+@calculation_by_form(
     title="Development length in tension, ACI 318, general equation",
     source=GENERAL,
     notes=(
         FORM_NOTE,
         "Bars of Grade 60 (420 MPa) or less: the factor for stronger steel of the 2019 code is not in it.",
     ),
+    forms={
+        "US": Form({"c": "3/40", "l_0": "12 in"}),
+        "SI 9/10": Form({"c": "9/10", "l_0": "300 mm"}),
+        "SI 1/1.1": Form({"c": "1/1.1", "l_0": "300 mm"}, unchecked=METRIC),
+    },
 )
 def development_aci(
     d_b: BarDiameter,
@@ -112,11 +107,14 @@ def development_aci(
     c_c: Cover,
     c_s: Cover,
     lamb: Annotated[Ratio, Range("0.75", "1")],
-    form: Form,
+    *,
+    c: Ratio,
+    l_0: Length,
+    form: str,
 ) -> Developed:
     r"""Development length of a straight bar in tension by the general equation of ACI 318.
 
-    .. math:: \ell_d = \frac{3}{40}\frac{f_y}{\lambda\sqrt{f'_c}}\frac{\psi_t\psi_e\psi_s}{(c_b + K_{tr})/d_b} d_b
+    .. math:: \ell_d = k\,\frac{f_y}{\lambda\sqrt{f'_c}}\frac{\psi_t\psi_e\psi_s}{(c_b + K_{tr})/d_b} d_b
 
     Parameters
     ----------
@@ -168,11 +166,11 @@ def development_aci(
     >>> from deckcalc import Q
     >>> found = development_aci(
     ...     Q(1, "in"), Q(60, "ksi"), Q(3, "ksi"), Q(1.5, "in"), Q(0.22, "in²"), Q(8, "in"), Q(3), Q(2, "in"), "uncoated",
-    ...     Q(1, "in"), Q(2, "in"), Q(1), "US")
+    ...     Q(1, "in"), Q(2, "in"), Q(1), form="US")
     >>> f"{found.n_d:.0f~P}"
     '44'
     """
-    k = general_coefficient(form)  # coefficient of the equation
+    k = c  # coefficient of the equation
     r_c = root_of_strength(f_c, form)  # root of the concrete strength
     psi_t = top_factor(h_below)  # factor for the position of the bar
     psi_e = coating_factor(coating, c_c, c_s, d_b)  # factor for coating
@@ -183,7 +181,7 @@ def development_aci(
     k_c = smaller(k_b, 2.5)  # confinement, at most 2.5
     n_d = k * f_y / (lamb * r_c) * (psi_te * psi_s / k_c)  # length in diameters
     l_calc = n_d * d_b  # length by the equation
-    l_min = least_development(form, d_b)  # least length
+    l_min = l_0  # least length
     l_d = larger(l_calc, l_min)  # development length
     return Developed(k, r_c, psi_t, psi_e, psi_s, psi_te, K_tr, k_b, k_c, n_d, l_calc, l_min, l_d)
 
@@ -193,7 +191,7 @@ def development_aci(
     "(SI), the first of each pair up to #6 (19 mm), the second pair for other cases",
     source=SIMPLE,
 )
-def simple_divisor(case: Case, d_b: Diameter, form: Form) -> Ratio:
+def simple_divisor(case: Case, d_b: Diameter, form: FormName) -> Ratio:
     """Return the divisor of the simplified equations."""
     met, other = ((25.0, 20.0), (50 / 3, 40 / 3)) if form == "US" else ((2.1, 1.7), (1.4, 1.1))
     small, large = met if case == "cover and spacing met" else other
@@ -214,13 +212,14 @@ class Simple(NamedTuple):
     l_d: Length
 
 
-@calculation(
+@calculation_by_form(
     title="Development length in tension, ACI 318, simplified equations",
     source=SIMPLE,
     notes=(
         "The case is met with a cover of one diameter and a clear spacing of two.",
         "The metric divisors are from memory; they give lengths up to 2 % off the US form.",
     ),
+    forms={"US": Form({"l_0": "12 in"}), "SI": Form({"l_0": "300 mm"}, unchecked=METRIC)},
 )
 def development_aci_simple(
     d_b: BarDiameter,
@@ -232,7 +231,9 @@ def development_aci_simple(
     c_c: Cover,
     c_s: Cover,
     lamb: Annotated[Ratio, Range("0.75", "1")],
-    form: Form,
+    *,
+    l_0: Length,
+    form: str,
 ) -> Simple:
     r"""Development length of a straight bar in tension by the simplified equations of ACI 318.
 
@@ -258,7 +259,7 @@ def development_aci_simple(
         clear spacing of the bars
     lamb : quantity without dimension
         1 for normal weight concrete, 0.75 for lightweight
-    form : {"US", "SI 9/10", "SI 1/1.1"}
+    form : {"US", "SI"}
         form of the equations
 
     Returns
@@ -281,7 +282,7 @@ def development_aci_simple(
     >>> from deckcalc import Q
     >>> found = development_aci_simple(
     ...     Q(0.625, "in"), Q(60, "ksi"), Q(4, "ksi"), "cover and spacing met", Q(2, "in"), "uncoated", Q(2, "in"), Q(5, "in"),
-    ...     Q(1), "US")
+    ...     Q(1), form="US")
     >>> f"{1.3 * found.l_d.to('in'):.1f~P}"
     '30.8 in'
     """
@@ -292,7 +293,7 @@ def development_aci_simple(
     psi_te = smaller(psi_t * psi_e, 1.7)  # position and coating together, at most 1.7
     n_d = f_y * psi_te / (q_d * lamb * r_c)  # length in diameters
     l_calc = n_d * d_b  # length by the equation
-    l_min = least_development(form, d_b)  # least length
+    l_min = l_0  # least length
     l_d = larger(l_calc, l_min)  # development length
     return Simple(q_d, r_c, psi_t, psi_e, psi_te, n_d, l_calc, l_min, l_d)
 

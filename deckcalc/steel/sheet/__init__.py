@@ -202,7 +202,9 @@ def others(job: Job) -> Text:
     parts = []
     for calculation, columns in shown:
         if runs := job.steel.runs_of(calculation):
-            parts.append(f"### {calculation.title}, all items\n\n{table([written[run] for run in runs], columns)}")
+            parts.append(
+                f"### {runs[0].calculation.title}, all items\n\n{table([written[run] for run in runs], columns)}"
+            )
     return block(parts)
 
 
