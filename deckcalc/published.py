@@ -96,7 +96,8 @@ def find(name: str, form: str = "") -> Calculation:
     known = register()
     found = known.get(f"{name} ({form})" if form else name)
     if found is None:
-        near = [key for key in known if name.partition(".")[2] in key or name in key]
+        formed = [key for key in known if key.startswith(f"{name} (")]
+        near = formed or [key for key in known if name.partition(".")[2] in key or name in key]
         wanted = f"{name}, form={form}" if form else name
         told = "; what stands in brackets is given as form=" if any("(" in key for key in near) else ""
         raise InputError(f"there is no calculation “{wanted}”; there are {', '.join(near or known)}{told}")

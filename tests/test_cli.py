@@ -70,7 +70,7 @@ def test_a_wrong_command_ends_with_2(run, command):
         (["run", "patch.saw_cut", "c_min=2", "m_saw=1/4 in"], "c_min: found “2” without a unit"),
         (["run", "patch.saw_cut", "c_min=2 in", "m_saw=1/4 in", "depth=3 in"], "depth: patch.saw_cut has no argument “depth”; it takes c_min, m_saw"),
         (["run", "patch.saw_cut", "c_min=9 m", "m_saw=1/4 in"], "saw_cut: c_min .* is 9.0 m, wanted"),
-        (["run", "mix.mixing_water", "D_max=19 mm", "slump=75 mm", "exposure=bad", "tables=SI"], "exposure is “bad”, wanted one of"),
+        (["run", "mix.mixing_water", "D_max=19 mm", "slump=75 mm", "exposure=bad", "form=SI"], "exposure is “bad”, wanted one of"),
     ],
 )  # fmt: skip
 def test_bad_input_ends_with_1_and_says_what_would_be_right(run, command, words):

@@ -430,7 +430,7 @@ def test_the_sheet_names_source_limits_of_validity_and_what_governs():
 def test_a_source_recalled_from_memory_says_so():
     assert "from memory, to be verified" in str(Cite("aci318-05", "Table 5.3.2.2", "memory"))
     text = HandCalculation(
-        REGISTER["mix.average_strength_no_record"], "SI", good("mix.average_strength_no_record")
+        REGISTER["mix.average_strength_no_record (SI)"], "SI", good("mix.average_strength_no_record (SI)")
     ).markdown()
     assert "from memory, to be verified" in text
 

@@ -43,7 +43,8 @@ class ByForm:
             If it has no such form; the message names those that it has.
         """
         if name not in self.forms:
-            raise InputError(f"{self.name}: form is “{name}”, wanted one of {', '.join(self.forms)}")
+            found = f"form is “{name}”" if name else "no form is given"
+            raise InputError(f"{self.name}: {found}, wanted one of {', '.join(self.forms)}")
         return self.forms[name]
 
     def __call__(self, *args: Any, form: str = "", **kwargs: Any) -> Any:

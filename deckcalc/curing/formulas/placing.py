@@ -80,7 +80,7 @@ def least_placing_temperature(h: Annotated[Length, Range("10 mm", "5000 mm")], *
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{least_placing_temperature(Q(8, 'in'), 'US').T_least.to('°F'):.0f~P}"
+    >>> f"{least_placing_temperature(Q(8, 'in'), form='US').T_least.to('°F'):.0f~P}"
     '55 °F'
     """
     T_least = least_by_thickness(h, form)  # least temperature as placed and kept

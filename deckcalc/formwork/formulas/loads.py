@@ -137,7 +137,7 @@ def form_load(
     --------
     >>> from deckcalc import Q
     >>> none = Q(0, "psf")
-    >>> w = form_load(Q(6, "in"), Q(150, "lbf/ft³"), Q(5, "psf"), "aci347", "no carts", "US", Q(0, "%"), none)
+    >>> w = form_load(Q(6, "in"), Q(150, "lbf/ft³"), Q(5, "psf"), "aci347", "no carts", Q(0, "%"), none, form="US")
     >>> f"{w.p_c.to('psf').magnitude:.0f}, {w.p.to('psf').magnitude:.0f}"
     '75, 130'
     """

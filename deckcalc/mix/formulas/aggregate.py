@@ -230,7 +230,7 @@ def mixing_water(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> water = mixing_water(Q(0.75, "in"), Q(3, "in"), "moderate", "US")
+    >>> water = mixing_water(Q(0.75, "in"), Q(3, "in"), "moderate", form="US")
     >>> f"{water.W.to('lb/yd³'):.0f~P}, {water.air:.1f~P}"
     '305 lb/yd³, 5.0 %'
     """

@@ -106,7 +106,7 @@ def mass_method(
     >>> from deckcalc import Q
     >>> found = mass_method(
     ...     Q(37.5, "mm"), "not air-entrained", 2.68, 2.64, Q(1, "%"), Q(292, "kg/m³"), 3.15, Q(181, "kg/m³"),
-    ...     Q(1136, "kg/m³"), Q(1000, "kg/m³"), "SI",
+    ...     Q(1136, "kg/m³"), Q(1000, "kg/m³"), form="SI",
     ... )
     >>> f"{found.M_fa_t.to('kg/m³'):.0f~P}, {found.M_fa_e.to('kg/m³'):.0f~P}"
     '801 kg/m³, 769 kg/m³'

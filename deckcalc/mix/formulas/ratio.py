@@ -97,7 +97,7 @@ def water_cement_ratio(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> found = water_cement_ratio(Q(3600, "psi"), "air-entrained", 0.45, "US")
+    >>> found = water_cement_ratio(Q(3600, "psi"), "air-entrained", 0.45, form="US")
     >>> f"{found.w_cm_strength.magnitude:.3f}, {found.w_cm.magnitude:.2f}"
     '0.524, 0.45'
     """

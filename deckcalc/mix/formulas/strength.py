@@ -106,7 +106,7 @@ def average_strength_no_record(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{average_strength_no_record(Q(31, 'MPa'), 'SI').f_cr.to('MPa'):.1f~P}"
+    >>> f"{average_strength_no_record(Q(31, 'MPa'), form='SI').f_cr.to('MPa'):.1f~P}"
     '39.3 MPa'
     """
     m_0 = constant_margin(f_c, form, rule)  # constant part of the margin

@@ -306,7 +306,7 @@ def adjusted_mix(
     >>> from deckcalc import Q
     >>> found = adjusted_mix(
     ...     Q(10.04, "lb"), Q(57.5, "lb"), Q(0.8302, "ft³"), Q(149, "lb/ft³"), Q(2, "in"), Q(2.8, "in"), Q(1, "%"),
-    ...     Q(1, "%"), 0.62, Q(0.5, "%"), Q(0.7, "%"), 3.15, 2.68, 2.64, Q(62.4, "lb/ft³"), "US",
+    ...     Q(1, "%"), 0.62, Q(0.5, "%"), Q(0.7, "%"), 3.15, 2.68, 2.64, Q(62.4, "lb/ft³"), form="US",
     ... )
     >>> f"{found.W_n.to('lb/yd³'):.0f~P}, {found.C_n.to('lb/yd³'):.0f~P}"
     '335 lb/yd³, 540 lb/yd³'

@@ -76,7 +76,7 @@ def adjusted_water(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> found = adjusted_water(Q(305, "lb/yd³"), "rounded gravel", Q(5, "%"), "US")
+    >>> found = adjusted_water(Q(305, "lb/yd³"), "rounded gravel", Q(5, "%"), form="US")
     >>> f"{found.W.to('lb/yd³'):.0f~P}"
     '247 lb/yd³'
     """

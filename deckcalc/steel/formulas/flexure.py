@@ -129,7 +129,7 @@ def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel
     Examples
     --------
     >>> from deckcalc import Q
-    >>> found = flexure(Q(3, "in²"), Q(60, "ksi"), Q(3, "ksi"), Q(14, "in"), Q(21, "in"), Q(29000, "ksi"), "ACI 318-11", "US")
+    >>> found = flexure(Q(3, "in²"), Q(60, "ksi"), Q(3, "ksi"), Q(14, "in"), Q(21, "in"), Q(29000, "ksi"), "ACI 318-11", form="US")
     >>> f"{found.M_n.to('kip*ft'):.1f~P}"
     '277.2 ft·kip'
     """

@@ -201,7 +201,7 @@ def sign_positions(road: Road, *, form: str) -> Signs:
 
     Examples
     --------
-    >>> f"{sign_positions('rural', 'US').D_3.to('ft'):.0f~P}"
+    >>> f"{sign_positions('rural', form='US').D_3.to('ft'):.0f~P}"
     '1500 ft'
     """
     A = sign_a(road, form)  # taper to the first sign
