@@ -43,6 +43,7 @@ WRITTEN = {
         "C_2": "0.81 kg/m^3",
     },
     "steel.pit_loss": {"A_0": "200 mm^2", "d": "16 mm", "p": "4 mm"},  # its first case lies where two branches meet
+    "mix.mixing_water (SI)": {"D_max": "9.5 mm", "slump": "40 mm", "exposure": "not air-entrained"},
     "steel.development_aci_simple (SI)": {
         "d_b": "16 mm",
         "f_y": "420 MPa",
