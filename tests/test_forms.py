@@ -1,5 +1,6 @@
 """Check calculations that are in print in two unit systems, rounded apart: one body, the constants of each form."""
 
+import inspect
 import re
 
 import pytest
@@ -72,6 +73,10 @@ def test_a_constant_of_a_homogeneous_body_has_a_line_and_says_how_it_is_written(
     assert r"Length of reference, 380 mm by the form SI: $$s_{0} = 380\ \text{mm}$$" in si
 
 
+def test_the_signature_has_the_form_and_none_of_its_constants():
+    assert list(inspect.signature(curing.modulus).parameters) == ["f_c", "form"]
+
+
 def test_runs_and_workbooks_take_the_form_with_the_arguments():
     form = workbook(curing.modulus, "US", f_c="4000 psi", form="US")
     assert form.calculation is REGISTER["curing.modulus (US)"] and "57000" in form.shown
@@ -121,6 +126,7 @@ def test_a_body_takes_the_constants_of_its_form(tmp_path, monkeypatch):
         ("*, k: float, r: Length", "*, k: float", r"reach \(SI\): r is no keyword-only name"),
         ("p = r  #", "k = r  #", r"reach \(SI\), line .*a name is given once"),
         ("A = k * p * a", "A = r * a", r"reach \(SI\), line .*has a line of its own"),
+        ("form, {r}", "form, {q}", "names 'q', which is no constant of the form"),
         ("A = k * p * a", "A = k * p * a + b", r"reach \(SI\), line .*b has no value"),
     ],
 )

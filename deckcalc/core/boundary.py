@@ -45,9 +45,10 @@ class Form:
     Parameters
     ----------
     constants : dict
-        Value of each keyword-only name of the body: a number, printed in the formula; a text such as ``"3/40"``
-        or ``"380 mm"``; or a look-up. In a homogeneous body a constant with a unit has a line of its own. A whole 1 as a factor or divisor and a whole 0 as a term are not printed. The name
-        `form` needs no entry: it stands for the name of the form, as look-ups take it.
+        Value of each keyword-only name of the body: a number, printed in the formula; a text such as ``"3/40"`` or
+        ``"380 mm"``; or a look-up. A whole 1 as a factor or divisor and a whole 0 as a term are not printed. In a
+        homogeneous body a constant that is written as a text has a line of its own. The name `form` needs no entry: it
+        stands for the name of the form, as look-ups take it.
     units : dict of str
         Unit of each symbol of an empirical formula.
     ranges : dict of Range

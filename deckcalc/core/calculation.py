@@ -85,19 +85,18 @@ class Calculation(Declared):
     ) -> None:  # fmt: skip
         super().__init__(function, source, unit_of)
         self.title, self.notes, self.unchecked = title, notes, unchecked
-        self.form, self.form_name = form or Form(), form_name
+        form, self.form_name = form or Form(), form_name
         self.meaning_of_form = documented(function.__doc__ or "", "Parameters").get("form", "")
-        self.written_constants = {
-            **self.form.constants,
-            **({"form": form_name} if "form" in self.constant_names else {}),
-        }
+        self.written_constants = dict(form.constants)
+        if "form" in self.constant_names:
+            self.written_constants["form"] = form_name
         if form_name:
             self.name = f"{self.name} ({form_name})"
         if unlike := set(self.constant_names) ^ set(self.written_constants):
             raise TypeError(
                 f"{self.name}: {', '.join(sorted(unlike))} is no keyword-only name with a constant of the form"
             )
-        for name, allowed in self.form.ranges.items():
+        for name, allowed in form.ranges.items():
             self.params[name] = replace(self.params[name], range=allowed)
         self.subject = function.__module__.split(".")[1] if "." in function.__module__ else function.__module__
         self.key = f"{self.subject}.{self.name}"
@@ -140,6 +139,7 @@ class Calculation(Declared):
         return {name: self._constant(name, value) for name, value in self.written_constants.items()}
 
     def _constant(self, name: str, value: Any) -> Any:
+        """Return one constant as a run on quantities takes it."""
         if not isinstance(value, str) or name == "form":
             return value
         number, unit = number_of(value), value.partition(" ")[2]
@@ -259,12 +259,9 @@ def read_body(owner: Calculation) -> list[Line]:
         used = tuple(dict.fromkeys(n.id for n in ast.walk(statement.value) if isinstance(n, ast.Name)))
         stated = used[0] if isinstance(statement.value, ast.Name) and used[0] in steady else ""
         arguments = tuple(getattr(arg, "id", "") for arg in getattr(statement.value, "args", ())) if helper else ()
-        if (
-            not helper
-            and not stated
-            and any(isinstance(constants.get(name), str) and not owner.empirical for name in used)
-        ):
-            raise refuse(statement, "a constant with a unit has a line of its own")
+        worded = any(isinstance(constants.get(name), str) for name in used) and not owner.empirical
+        if worded and not helper and not stated:
+            raise refuse(statement, "a constant that is written as a text has a line of its own")
         value = statement.value if helper or stated else Filled(constants).visit(statement.value)
         lines.append(
             Line(
@@ -305,7 +302,10 @@ def number_of(value: Any) -> float | int | None:
 
 def spoken(comment: str, constants: Mapping[str, Any]) -> str:
     """Put the constants of a form, with their units, into a comment."""
-    return comment.format(**constants) if constants else comment
+    try:
+        return comment.format(**constants) if constants else comment
+    except KeyError as unknown:
+        raise TypeError(f"the comment “{comment}” names {unknown}, which is no constant of the form") from None
 
 
 class Filled(ast.NodeTransformer):
@@ -323,8 +323,8 @@ class Filled(ast.NodeTransformer):
         dropped = {ast.Add: 0, ast.Sub: 0, ast.Mult: 1, ast.Div: 1}.get(type(node.op))
         for side, other in ((node.right, node.left), (node.left, node.right)):
             value = self.constants.get(side.id) if isinstance(side, ast.Name) else None
-            both = side is node.right or isinstance(node.op, (ast.Add, ast.Mult))
-            if type(value) is int and value == dropped and both:
+            droppable = side is node.right or isinstance(node.op, (ast.Add, ast.Mult))
+            if type(value) is int and value == dropped and droppable:
                 found: ast.expr = self.visit(other)
                 return found
         self.generic_visit(node)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
@@ -30,6 +31,9 @@ class ByForm:
         self.forms = dict(forms)
         self.name = self.__name__ = function.__name__
         self.__doc__, self.__module__, self.__wrapped__ = function.__doc__, function.__module__, function
+        own = next(iter(self.forms.values())).signature
+        form = inspect.Parameter("form", inspect.Parameter.KEYWORD_ONLY, annotation=f"Literal{[*self.forms]}")
+        self.__signature__ = own.replace(parameters=[*own.parameters.values(), form])
 
     def __repr__(self) -> str:
         return f"{self.__module__}.{self.name}"
@@ -66,9 +70,8 @@ def chosen(calculation: Calculation | ByForm, given: Mapping[str, Any]) -> tuple
     """Return the calculation in the form that is given among the arguments, and the other arguments."""
     if isinstance(calculation, Calculation):
         return calculation, dict(given)
-    return calculation.form(str(given.get("form", ""))), {
-        name: value for name, value in given.items() if name != "form"
-    }
+    others = {name: value for name, value in given.items() if name != "form"}
+    return calculation.form(str(given.get("form", ""))), others
 
 
 def calculation_by_form(
