@@ -11,6 +11,7 @@ from deckcalc import InputError, Q, curing, mix, published, steel, traffic
 from deckcalc.core.forms import ByForm
 from deckcalc.show.form import workbook
 from deckcalc.show.hand import HandCalculation
+from deckcalc.show.proof import ReadBackError
 
 FORMED = [key for key, one in REGISTER.items() if one.form_name]
 
@@ -71,6 +72,14 @@ def test_a_constant_of_a_homogeneous_body_has_a_line_and_says_how_it_is_written(
     us, si = (printed(steel.crack_spacing, "SI", **given, form=form) for form in ("US", "SI"))
     assert r"Length of reference, 15 in by the form US: $$s_{0} = 381\ \text{mm}$$" in us
     assert r"Length of reference, 380 mm by the form SI: $$s_{0} = 380\ \text{mm}$$" in si
+
+
+def test_a_constant_that_is_not_what_it_says_is_not_printed(monkeypatch):
+    one = steel.crack_spacing.form("SI")
+    made = HandCalculation(one, "SI", {"f_s": Q(200, "MPa"), "c_c": Q(50, "mm")})
+    monkeypatch.setitem(one.written_constants, "s_a", "381 mm")
+    with pytest.raises(ReadBackError, match="does not come to"):
+        made.markdown()
 
 
 def test_the_signature_has_the_form_and_none_of_its_constants():

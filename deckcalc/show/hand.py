@@ -234,10 +234,7 @@ class HandCalculation:
             cites = "; ".join(str(cite) for cite in line.helper.source)
             return Printed(line.name, line.comment, "", "", result, sentence + (f" {cites}" if cites else ""))
         if line.constant:
-            written = self.calculation.written_constants[line.constant]
-            return Printed(
-                line.name, line.comment, "", "", result, f"{written} by the form {self.calculation.form_name}"
-            )
+            return self.print_constant(line)
         texts = {name: self.tex(name) for name in line.operands}
         _, formula, numbers = typeset(line.name, line.expression, texts)
         symbols = {symbol(name): self.carried(name, self.reread(name)) for name in line.operands}
@@ -245,6 +242,18 @@ class HandCalculation:
         readback.check_line(formula, numbers, proof, symbols)
         comment = line.comment + self.governing(line)
         return Printed(line.name, comment, formula, numbers, result, "")
+
+    def print_constant(self, line: Line) -> Printed:
+        """State a constant of the form as it is written, and prove that the printed value is the same."""
+        written = str(self.calculation.written_constants[line.constant])
+        number, _, _ = written.partition(" ")
+        over, slash, under = number.partition("/")
+        whole = number if self.calculation.empirical else written
+        shown = rf"\frac{{{over}}}{{{under}}}" if slash else tex_value(whole)
+        proof = tex_value(self.text(line.name, unit=not self.calculation.empirical))
+        readback.check_line(shown, shown, proof, {})
+        said = f"{written} by the form {self.calculation.form_name}"
+        return Printed(line.name, line.comment, "", "", tex_value(self.text(line.name)), said)
 
     def governing(self, line: Line) -> str:
         """Name the operand that governs where a line is the larger or the smaller of two values."""
