@@ -65,9 +65,7 @@ def hold_temperatures(job: Job, subject: CuringSubject, one: Placing) -> None:
         Check(item, "temperature of the concrete as placed", one.concrete, job.limit("concrete_most"), "at most",
               "cool the concrete"),
     ]  # fmt: skip
-    least = subject.run(
-        curing.least_placing_temperature, item, h=q(float(one.thickness.min()), "m"), tables_of=job.system
-    )
+    least = subject.run(curing.least_placing_temperature, item, h=q(float(one.thickness.min()), "m"), form=job.system)
     after = [hour for hour in one.air if one.row.start <= hour.time <= one.row.opening]
     if min(celsius(hour.air) for hour in after) <= celsius(job.limit("cold_weather").value):
         limit = Limit(
@@ -267,9 +265,8 @@ def shrink(job: Job, subject: CuringSubject) -> None:
     )  # fmt: skip
     thin_mix = job.mix.mixes.get(PARTIAL) or next(iter(job.mix.mixes.values()))
     f_c = thin_mix.strength
-    SI = job.system == "SI"
-    E_c = subject.run(curing.modulus_si if SI else curing.modulus_us, item, f_c=f_c)
-    f_t = subject.run(curing.tensile_strength_si if SI else curing.tensile_strength_us, item, f_c=f_c)
+    E_c = subject.run(curing.modulus.form(job.system), item, f_c=f_c)
+    f_t = subject.run(curing.tensile_strength.form(job.system), item, f_c=f_c)
     mean = one.temperatures.mean[:, int(np.argmin(one.thickness))]
     drop = max(float(mean.max()) - min(celsius(hour.air) for hour in one.air), 0.0)
     held = subject.run(

@@ -46,7 +46,7 @@ def evaporate(job: Job, subject: CuringSubject, one: Placing) -> None:
     hours = window(one)
     worst = hours[int(np.argmax(rates.magnitude))]
     item = f"{one.name}, {clock(worst.time)}"
-    calculation = drying.evaporation(choice.evaporation, job.system)
+    calculation = drying.EQUATIONS[choice.evaporation].form(job.system)
     made = subject.run(calculation, item, T_c=one.concrete, T_a=worst.air, RH=worst.humidity, V=worst.wind)
     limit = job.limit("evaporation")
     title = f"evaporation at its worst hour of placing, {worst.time:%H:%M}"

@@ -31,7 +31,7 @@ def design(job: Job, subject: Forms, names: list[str], yard: Yard) -> None:
     for name in names:
         loads[name] = subject.run(
             formwork.form_load, f"hole {name}, load", h=job.head.deck.slab_thickness, w_c=want.unit_weight,
-            g_f=want.self_weight, load_set=want.load_set, placing=want.placing, tables=want.tables, i_c=want.impact,
+            g_f=want.self_weight, load_set=want.load_set, placing=want.placing, form=want.tables, i_c=want.impact,
             q_s=want.suction,
         )  # fmt: skip
     sides = [patch_sides(job, name) for name in names]

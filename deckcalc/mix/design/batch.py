@@ -8,12 +8,9 @@ from typing import TYPE_CHECKING, Any
 from deckcalc import mix
 from deckcalc.base.subject import Subject
 from deckcalc.core import units
-from deckcalc.core.calculation import Calculation
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.units import Quantity
 from deckcalc.mix.design.proportions import MixFact
-from deckcalc.mix.formulas.cooling import WantedTemperatureSI, WantedTemperatureUS
-from deckcalc.mix.formulas.temperature import FreshTemperatureSI, FreshTemperatureUS
 
 if TYPE_CHECKING:
     from deckcalc.job import Job
@@ -101,7 +98,7 @@ def trial(job: Job, subject: Subject, fact: MixFact) -> None:
     )  # fmt: skip
     new = subject.run(
         mix.adjusted_mix, item, m_net=used.m_net, M_ca=used.M_ca, Y=found.Y, D=D, slump_m=made.slump,
-        slump_w=fact.slump, air_m=made.air, air_w=fact.air, w_cm=fact.w_cm, **absorbed, **density, tables=want.tables,
+        slump_w=fact.slump, air_m=made.air, air_w=fact.air, w_cm=fact.w_cm, **absorbed, **density, form=want.tables,
     )  # fmt: skip
     most = Limit(
         "w_cm", "greatest ratio by strength and exposure", fact.w_cm_most, units.kind_of(units.Ratio),
@@ -168,16 +165,9 @@ def temperature(job: Job, subject: Subject, fact: MixFact) -> None:
         "M_fa": fact.masses["fine"], "B_ca": fact.moist["coarse"], "B_fa": fact.moist["fine"],
         "W_c": fact.cementitious, "W_w": fact.moist["water"],
     }  # fmt: skip
-    si = job.system == "SI"
     item = f"temperature, {fact.item}"
-    wanted: Calculation[..., WantedTemperatureSI | WantedTemperatureUS] = (
-        mix.wanted_temperature_si if si else mix.wanted_temperature_us
-    )
-    fresh: Calculation[..., FreshTemperatureSI | FreshTemperatureUS] = (
-        mix.fresh_temperature_si if si else mix.fresh_temperature_us
-    )
-    need = subject.run(wanted, item, T_want=on_site.wanted, **given)
-    found = subject.run(fresh, item, **given, W_i=on_site.ice)
+    need = subject.run(mix.wanted_temperature.form(job.system), item, T_want=on_site.wanted, **given)
+    found = subject.run(mix.fresh_temperature.form(job.system), item, **given, W_i=on_site.ice)
     fact.temperature = found.T
     subject.checks += [
         Check(item, "fresh concrete not too warm", found.T, job.limit("concrete_hot"), why="ice, or cooler materials"),

@@ -113,12 +113,10 @@ def design(job: Job, subject: Subject, name: str, concrete: Concrete) -> MixFact
         Check(item, "nominal maximum size of the coarse aggregate", d_max, allowed, "at most", "finer stone")
     )
     materials(subject, fact)
-    table = subject.run(
-        mix.mixing_water, item, D_max=d_max, slump=fact.slump, exposure=want.exposure, tables=want.tables
-    )
+    table = subject.run(mix.mixing_water, item, D_max=d_max, slump=fact.slump, exposure=want.exposure, form=want.tables)
     water = subject.run(
         mix.adjusted_water, item, W_t=table.W, shape=fact.coarse.shape, q_red=concrete.water_reduction,
-        tables=want.tables,
+        form=want.tables,
     )  # fmt: skip
     fact.air = table.air
     binder(job, subject, fact, water.W)
@@ -132,7 +130,7 @@ def design(job: Job, subject: Subject, name: str, concrete: Concrete) -> MixFact
     subject.run(
         mix.mass_method, item, D_max=d_max, entrained=entrained(job), RD_ca=density["coarse"], RD_fa=density["fine"],
         air=fact.air, C=made.C, RD_c=fact.blend_density, W=water.W, M_ca=made.M_ca, rho_w=want.water_density,
-        tables=want.tables,
+        form=want.tables,
     )  # fmt: skip
     fact.masses |= {"water": water.W, "coarse": made.M_ca, "fine": made.M_fa}
     fact.volumes = {
@@ -201,14 +199,13 @@ def average_strength(job: Job, subject: Subject, fact: MixFact) -> Any:
     want, f_c = job.head.mix, fact.strength
     if want.record is None:
         return subject.run(
-            mix.average_strength_no_record, fact.item, f_c=f_c, tables=want.tables, rule=want.margin_rule
+            mix.average_strength_no_record, fact.item, f_c=f_c, form=want.tables, rule=want.margin_rule
         ).f_cr
     edge = units.read("35 MPa" if want.tables == "SI" else "5000 psi", units.kind_of(units.Stress))
     record = {"f_c": f_c, "s_s": want.record.deviation, "n": want.record.tests}
     if f_c > edge * (1 + 1e-9):
         return subject.run(mix.average_strength_high, fact.item, **record).f_cr
-    by_record = mix.average_strength_si if want.tables == "SI" else mix.average_strength_us
-    return subject.run(by_record, fact.item, **record).f_cr
+    return subject.run(mix.average_strength.form(want.tables), fact.item, **record).f_cr
 
 
 def ratio_of(job: Job, subject: Subject, fact: MixFact, w_cm_exposure: Quantity) -> Any:
@@ -224,7 +221,7 @@ def ratio_of(job: Job, subject: Subject, fact: MixFact, w_cm_exposure: Quantity)
     try:
         return subject.run(
             mix.water_cement_ratio, item, f_cr=f_cr, air_entrained=entrained(job), w_cm_exposure=w_cm_exposure,
-            tables=want.tables, edition=want.strength_table,
+            form=want.tables, edition=want.strength_table,
         ).w_cm  # fmt: skip
     except JobError as error:
         key = f"mix.{fact.name.replace(' ', '_')}"

@@ -7,6 +7,7 @@ from typing import Any
 import matplotlib
 from matplotlib.figure import Figure
 
+from deckcalc import mix
 from deckcalc.job import Job
 from deckcalc.mix.formulas.grading import NAMES, combined, limits, passing, read_grading
 from deckcalc.mix.formulas.ratio import Entrained, points_of_table
@@ -75,7 +76,7 @@ def points_of(job: Job, unit: str) -> dict[tuple[float, float, float, float], li
     """Return ratio by strength, average strength, ratio made and ratio by exposure, with the mixes that share them."""
     found: dict[tuple[float, float, float, float], list[str]] = {}
     for fact in job.mix.mixes.values():
-        run = next((r for r in job.mix.of(fact.item) if r.calculation.name == "water_cement_ratio"), None)
+        run = next((r for r in job.mix.runs_of(mix.water_cement_ratio) if r.item == fact.item), None)
         if run is None:  # the engineer states the ratio
             continue
         values = (run.result.w_cm_strength, run.arguments["f_cr"], fact.w_cm, run.arguments["w_cm_exposure"])

@@ -52,8 +52,10 @@ class Lifting(Strict):
     )
     travel: Annotated[Quantity, Written(units.Length, "0 cm", "175 cm")] = Field(description="height lifted through")
     twist: Annotated[float, Field(ge=0, le=135)] = Field(0.0, description="of the body, in degrees")
-    rate: Annotated[Quantity, Written.argument(safety.lifting_limit_si, "F")] = Field(description="lifts in a minute")
-    hours: Annotated[Quantity, Written.argument(safety.lifting_limit_si, "t")] = Field(description="of lifting")
+    rate: Annotated[Quantity, Written.argument(safety.lifting_limit.form("SI"), "F")] = Field(
+        description="lifts in a minute"
+    )
+    hours: Annotated[Quantity, Written.argument(safety.lifting_limit.form("SI"), "t")] = Field(description="of lifting")
     grip: Grip = Field(description="a bag that sags in the middle is poor")
 
 
@@ -228,7 +230,7 @@ def lift(job: Job, subject: Safe) -> None:
     want = subject.choice.lifting if subject.choice else None
     if want is None:
         return
-    one = safety.lifting_limit_si if job.system == "SI" else safety.lifting_limit_us
+    one = safety.lifting_limit.form(job.system)
     q = units.registry().Quantity
     found = subject.run(
         one, "bags", H=want.reach, V=want.height, D=want.travel, A=q(want.twist, ""), F=want.rate, t=want.hours,

@@ -139,15 +139,17 @@ def developed(
     """Development length of one bar by the code that the job names."""
     assert job.head.reinforcement
     code, deck, one = job.head.reinforcement.lap_code, job.head.deck, units.registry().Quantity
-    about = {"h_below": deck.slab_thickness, "coating": coating, "c_c": cover, "c_s": space, "lamb": lamb, "form": form}
+    about = {"h_below": deck.slab_thickness, "coating": coating, "c_c": cover, "c_s": space, "lamb": lamb}
     if code == "ACI 318 simplified":
         case = "cover and spacing met" if cover >= d_b and space >= 2 * d_b else "other"
-        return subject.run(steel.development_aci_simple, item, d_b=d_b, f_y=f_y, f_c=f_c, case=case, **about)
+        return subject.run(
+            steel.development_aci_simple, item, d_b=d_b, f_y=f_y, f_c=f_c, case=case, **about, form=job.system
+        )
     c_b = subject.run(steel.confinement, item, c_c=cover, d_b=d_b, s=deck.bar_spacing).c_b
     if code == "ACI 318 general":
         return subject.run(
             steel.development_aci, item, d_b=d_b, f_y=f_y, f_c=f_c, c_b=c_b, A_tr=one(0.0, "mm²"), s_tr=deck.bar_spacing,
-            n_b=one(1.0, ""), **about,
+            n_b=one(1.0, ""), **about, form=form,
         )  # fmt: skip
     k_te = coating_factor(coating, cover, space, d_b)
     if code == "AASHTO LRFD 7th":

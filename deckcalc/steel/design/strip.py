@@ -186,7 +186,7 @@ class Walk:
                 f"Strength of the old concrete {job.show(f_c, Stress)} is a default: {concrete_words}."
             )
         self.common = {"f_c": self.f_c, "b": self.b, "E_s": self.strip.steel_modulus, "code": self.strip.code,
-                       "form": form(job)}  # fmt: skip
+                       "form": job.system}  # fmt: skip
 
     def demand(self) -> None:
         """Dead and live moments."""
@@ -252,7 +252,7 @@ class Walk:
                 b=self.b,
                 h=h,
                 d=self.depth[sign].d,
-                form=form(self.job),
+                form=self.job.system,
             )
             limit = Limit(
                 "least_steel", "least steel of the strip", least.A_min, units.kind_of(units.BarArea), steel_source()
@@ -272,7 +272,7 @@ class Walk:
         stress = run(
             steel.cracked_section, item, M=moment, A_s=area, b=self.b, d=self.depth["negative"].d, n=one.modular_ratio
         )
-        run(steel.crack_spacing, item, f_s=stress.f_ss, c_c=one.top_cover, form=form(self.job))
+        run(steel.crack_spacing, item, f_s=stress.f_ss, c_c=one.top_cover, form=self.job.system)
         lrfd = run(
             steel.crack_spacing_aashto, item, f_ss=stress.f_ss, f_y=self.f_y, d_c=self.depth["negative"].d_c,
             h=deck.slab_thickness, gamma_e=one.exposure_factor,
@@ -372,7 +372,7 @@ class Walk:
             d, edge, words = left.d, "no hole near", "wheel on the slab left under the removal"
         punched = run(
             steel.punching, item, P=one.wheel, k_P=one.wheel_factor, w_1=one.wheel_width, w_2=one.wheel_length, d=d,
-            f_c=self.f_c, edge=edge, phi=one.shear_factor, form=form(self.job),
+            f_c=self.f_c, edge=edge, phi=one.shear_factor, form=self.job.system,
         )  # fmt: skip
         self.subject.checks.append(
             Check(name, f"punching, {words}", punched.r_v, limit, "at least", "keep wheels off, or shore")

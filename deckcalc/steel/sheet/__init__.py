@@ -203,7 +203,9 @@ def others(job: Job) -> Text:
     parts = []
     for calculation, columns in shown:
         if runs := job.steel.runs_of(calculation):
-            parts.append(f"### {calculation.title}, all items\n\n{table([written[run] for run in runs], columns)}")
+            parts.append(
+                f"### {runs[0].calculation.title}, all items\n\n{table([written[run] for run in runs], columns)}"
+            )
     return block(parts)
 
 
@@ -282,11 +284,11 @@ def along(job: Job) -> Picture | Text:
     built = next((s for s in job.steel.states if s.state == "as built" and s.moment == "over the girder"), None)
     if built is None:
         return Text("")
-    given = next(run.arguments for run in job.steel.runs_of(steel.flexure) if run.item == built.item)
+    run = next(run for run in job.steel.runs_of(steel.flexure) if run.item == built.item)
     names = [row for row in job.file.rows["bars"] if row.layer == MAIN]
-    area = given["A_s"] * np.array([1 - job.steel.loss[row.bar].m_as("") for row in names])
+    area = run.arguments["A_s"] * np.array([1 - job.steel.loss[row.bar].m_as("") for row in names])
     show = lambda q: np.asarray(units.magnitude(q, units.kind_of(MomentPerWidth), job.system))  # noqa: E731
-    bar_by_bar = show(steel.flexure(**{**given, "A_s": area}).m_r)
+    bar_by_bar = show(run.calculation(**{**run.arguments, "A_s": area}).m_r)
     with matplotlib.rc_context(STYLE):
         figure, drawing = axes(7.0, 2.7)
         place = np.arange(len(names))
