@@ -134,7 +134,8 @@ def parser() -> Parser:
     add_units(one, " of the limits")
     one = add("run", run, "run a single calculation")
     one.add_argument("name", help="name of the calculation, such as steel.section_loss")
-    one.add_argument("values", nargs="*", metavar="key=value", help='arguments, such as d="15.2 mm, 14.9 mm"')
+    one.add_argument("values", nargs="*", metavar="key=value",
+                     help='arguments, such as d="15.2 mm, 14.9 mm"; form=US where it has forms')  # fmt: skip
     add_units(one, " of the results")
     one.add_argument("--json", action="store_true", help="results as JSON")
     return top
@@ -258,16 +259,12 @@ def run(options: argparse.Namespace) -> None:
     """Run a single calculation and print its results."""
     from deckcalc import published
 
-    calculation = published.find(options.name)
+    form = next(
+        (value for key, _, value in (text.partition("=") for text in options.values) if key.strip() == "form"), ""
+    ).strip()
+    calculation = published.find(options.name, form) or published.find(options.name)
     if calculation is None:
-        register = published.register()
-        word = options.name.rpartition(".")[2].lower()
-        alike = [key for key in register if word and word in key.lower()]
-        alike = alike or difflib.get_close_matches(options.name, register)
-        there = (
-            f"{'there are' if alike[1:] else 'there is'} {', '.join(alike)}" if alike else "“deckcalc list” names all"
-        )
-        raise InputError(plain(f"there is no calculation “{options.name}”; {there}"))
+        raise InputError(plain(unknown(options.name, form)))
     values = arguments_of(calculation, options.values)
     answer = calculation(**values)
     results = dict(zip(calculation.kinds, answer if calculation.record else (answer,), strict=True))
@@ -285,6 +282,24 @@ def run(options: argparse.Namespace) -> None:
     print_table(("result", "value", "meaning"), rows)
 
 
+def unknown(name: str, form: str) -> str:
+    """Return what to say where there is no calculation of a name, or none in a form of it."""
+    from deckcalc import published
+
+    register = published.register()
+    if forms := [
+        one.form_name for key, one in register.items() if one.form_name and key == f"{name} ({one.form_name})"
+    ]:
+        found = f"form is “{form}”" if form else "no form is given"
+        return f"{name}: {found}, wanted form= with one of {', '.join(forms)}"
+    word = name.rpartition(".")[2].lower()
+    alike = [key for key in register if word and word in key.lower()]
+    alike = alike or difflib.get_close_matches(name, register)
+    told = "; what stands in brackets is given as form=" if any(register[key].form_name for key in alike) else ""
+    there = f"{'there are' if alike[1:] else 'there is'} {', '.join(alike)}" if alike else "“deckcalc list” names all"
+    return f"there is no calculation “{name}”; {there}{told}"
+
+
 def arguments_of(calculation: Calculation, texts: Sequence[str]) -> dict[str, Any]:
     """Read the arguments of a calculation; every fault is named at once."""
     from deckcalc import published
@@ -297,6 +312,8 @@ def arguments_of(calculation: Calculation, texts: Sequence[str]) -> dict[str, An
             if key in given:
                 raise InputError("given twice")
             given.add(key)
+            if key == "form" and calculation.form_name:
+                continue  # it chose the calculation
             values[key] = published.read_argument(calculation, key, value)
         except InputError as error:
             faults.append(plain(str(error) if key == text else f"{key}: {error}"))

@@ -28,7 +28,7 @@ class Case:
     ----------
     id : str
     calculation : str
-        For instance ``mix.proportions``.
+        For instance ``mix.proportions``, or ``mix.mixing_water (US)`` where the record gives a `form`.
     source, where, provenance : str
         Key of the bibliography (empty for common practice), place in it, and how the value is known.
     given : dict
@@ -85,12 +85,15 @@ def register() -> dict[str, Calculation]:
     return REGISTER
 
 
-def find(key: str) -> Calculation | None:
-    """Return the calculation of a key such as ``steel.section_loss``, with its own subject loaded alone; None if there is none."""
-    subject = key.partition(".")[0]
+def find(name: str, form: str = "") -> Calculation | None:
+    """Return a calculation by its key, such as ``steel.section_loss``, in the form wanted; None if there is none.
+
+    Its own subject is loaded alone.
+    """
+    subject = name.partition(".")[0]
     if subject in SUBJECTS:
         importlib.import_module(f"deckcalc.{subject}")
-    return REGISTER.get(key)
+    return REGISTER.get(f"{name} ({form})" if form else name)
 
 
 def cases() -> list[Case]:
@@ -128,6 +131,9 @@ def _case(file: str, entry: dict[str, Any]) -> Case:
         raise InputError(f"{name}: provenance is one of {', '.join(PROVENANCES)}")
     if (entry.get("within") or entry.get("differs")) and not entry.get("because"):
         raise InputError(f"{name}: a wider tolerance or a difference needs a reason (because)")
+    given = {name: value for name, value in entry["given"].items() if name != "form"}
+    if "form" in entry["given"]:
+        entry = {**entry, "given": given, "calculation": f"{entry['calculation']} ({entry['given']['form']})"}
     return Case(**{"where": "", "source": "", "expected": {}, **entry})
 
 

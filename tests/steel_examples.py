@@ -2,14 +2,14 @@
 
 from deckcalc import Q, steel
 
-FORCES = {"b": Q(12, "in"), "f_c": Q(3.5, "ksi"), "E_s": Q(29000, "ksi"), "code": "AASHTO LRFD", "form": "US"}
+FORCES = {"b": Q(12, "in"), "f_c": Q(3.5, "ksi"), "E_s": Q(29000, "ksi"), "code": "AASHTO LRFD"}
 TWO = {
     "A_1": Q(0.5, "in²"), "f_y1": Q(40, "ksi"), "d_1": Q(5.7, "in"), "A_2": Q(0.2, "in²"), "f_y2": Q(60, "ksi"),
     "d_2": Q(5.2, "in"), **FORCES,
 }  # fmt: skip
 BAR = {"d_b": Q(0.5, "in"), "f_y": Q(60, "ksi"), "f_c": Q(5, "ksi")}
 ABOUT = {
-    "h_below": Q(5, "in"), "coating": "epoxy", "c_c": Q(2, "in"), "c_s": Q(5.375, "in"), "lamb": Q(1), "form": "US",
+    "h_below": Q(5, "in"), "coating": "epoxy", "c_c": Q(2, "in"), "c_s": Q(5.375, "in"), "lamb": Q(1),
 }  # fmt: skip
 GOOD = {
     steel.section_loss: {"A_0": Q(0.31, "in²"), "d": Q([0.60, 0.55], "in")},
@@ -42,10 +42,10 @@ GOOD = {
         "m_DC": Q(0.64, "kip*ft/ft"), "m_DW": Q(0.16, "kip*ft/ft"), "m_LL": Q(4.81, "kip*ft/ft"), "b": Q(1, "ft"),
     },
     steel.supplement: {"A_lost": Q(0.40, "in²"), "A_b": Q(0.31, "in²")},
-    steel.development_aci: {
+    steel.development_aci.form("US"): {
         **BAR, "c_b": Q(2.25, "in"), "A_tr": Q(0.2, "in²"), "s_tr": Q(9, "in"), "n_b": Q(2), **ABOUT,
     },
-    steel.development_aci_simple: {**BAR, "case": "cover and spacing met", **ABOUT},
+    steel.development_aci_simple.form("US"): {**BAR, "case": "cover and spacing met", **ABOUT},
     steel.lap_length: {
         "l_1": Q(10.2, "in"), "l_2": Q(12, "in"), "d_b": Q(0.625, "in"), "lap_class": "B", "l_min": Q(12, "in"),
     },
@@ -59,10 +59,10 @@ GOOD = {
     },
     steel.added_bar: {"L_loss": Q(10, "in"), "l_lap": Q(13.3, "in"), "c_end": Q(1, "in"), "L_patch": Q(29, "in")},
     steel.coupler_force: {"A_b": Q(0.31, "in²"), "f_y": Q(40, "ksi")},
-    steel.flexure: {"A_s": Q(0.62, "in²"), "f_y": Q(40, "ksi"), "d": Q(5.69, "in"), **FORCES},
-    steel.flexure_layers: {"c": steel.balanced_depth(**TWO), **TWO},
-    steel.least_steel: {
-        "f_c": Q(3.5, "ksi"), "f_y": Q(40, "ksi"), "b": Q(12, "in"), "h": Q(8, "in"), "d": Q(5.69, "in"), "form": "US",
+    steel.flexure.form("US"): {"A_s": Q(0.62, "in²"), "f_y": Q(40, "ksi"), "d": Q(5.69, "in"), **FORCES},
+    steel.flexure_layers.form("US"): {"c": steel.balanced_depth(**TWO, form="US"), **TWO},
+    steel.least_steel.form("US"): {
+        "f_c": Q(3.5, "ksi"), "f_y": Q(40, "ksi"), "b": Q(12, "in"), "h": Q(8, "in"), "d": Q(5.69, "in"),
     },
     steel.deck_moment: {"S": Q(8, "ft"), "x": Q(6, "in"), "sign": "negative"},
     steel.deck_moment_old: {"S_c": Q(7, "ft"), "P": Q(16, "kip"), "k_c": Q(0.8), "k_i": Q(1.3)},
@@ -75,10 +75,10 @@ GOOD = {
         "m_LL": Q(4.81, "kip*ft/ft"), "gamma_DC": Q(1.25), "gamma_DW": Q(1.5), "gamma_LL": Q(1.75),
     },
     steel.cracked_section: {"M": Q(5.6, "kip*ft"), "A_s": Q(0.62, "in²"), "b": Q(12, "in"), "d": Q(5.69, "in"), "n": Q(8)},
-    steel.crack_spacing: {"f_s": Q(21, "ksi"), "c_c": Q(2, "in"), "form": "US"},
+    steel.crack_spacing.form("US"): {"f_s": Q(21, "ksi"), "c_c": Q(2, "in")},
     steel.crack_spacing_aashto: {"f_ss": Q(21, "ksi"), "f_y": Q(40, "ksi"), "d_c": Q(2.3125, "in"), "h": Q(8, "in"), "gamma_e": Q(0.75)},
-    steel.punching: {
+    steel.punching.form("US"): {
         "P": Q(16, "kip"), "k_P": Q(1.75 * 1.33), "w_1": Q(20, "in"), "w_2": Q(10, "in"), "d": Q(5.5, "in"),
-        "f_c": Q(3.5, "ksi"), "edge": "hole at one side", "phi": Q(0.75), "form": "US",
+        "f_c": Q(3.5, "ksi"), "edge": "hole at one side", "phi": Q(0.75),
     },
 }  # fmt: skip

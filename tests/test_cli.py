@@ -70,7 +70,7 @@ def test_a_wrong_command_ends_with_2(run, command):
         (["run", "patch.saw_cut", "c_min=2", "m_saw=1/4 in"], "c_min: found “2” without a unit"),
         (["run", "patch.saw_cut", "c_min=2 in", "m_saw=1/4 in", "depth=3 in"], "depth: patch.saw_cut has no argument “depth”; it takes c_min, m_saw"),
         (["run", "patch.saw_cut", "c_min=9 m", "m_saw=1/4 in"], "saw_cut: c_min .* is 9.0 m, wanted"),
-        (["run", "mix.mixing_water", "D_max=19 mm", "slump=75 mm", "exposure=bad", "tables=SI"], "exposure is “bad”, wanted one of"),
+        (["run", "mix.mixing_water", "D_max=19 mm", "slump=75 mm", "exposure=bad", "form=SI"], "exposure is “bad”, wanted one of"),
     ],
 )  # fmt: skip
 def test_bad_input_ends_with_1_and_says_what_would_be_right(run, command, words):
@@ -201,6 +201,13 @@ def test_a_single_calculation_is_run_from_text(run, case, system):
         kind = one.kinds[name]
         assert found["unit"] == kind.symbol(system)
         assert found["value"] == pytest.approx(float(units.magnitude(wanted[name], kind, system)), rel=1e-12)
+
+
+def test_a_calculation_with_forms_is_run_in_the_one_that_is_given(run):
+    status, out, _ = run("run", "curing.modulus", "f_c=4000 psi", "form=US", "--units", "US")
+    assert status == 0 and columns(out)[2][:2] == ["E_c", "3605 ksi"]
+    status, _, err = run("run", "curing.modulus", "f_c=4000 psi")
+    assert status != 0 and "curing.modulus (SI), curing.modulus (US); what stands in brackets is given as form=" in err
 
 
 # --- rerun

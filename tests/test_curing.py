@@ -291,8 +291,8 @@ def test_type_iii_is_ahead_of_type_i_as_the_trade_says():
 @pytest.mark.parametrize(
     ("name", "arguments", "words"),
     [
-        ("evaporation_menzel_si", {"T_c": Q(25, "degC"), "T_a": Q(25, "degC"), "RH": Q(0.6, "percent"), "V": Q(5, "km/h")}, "RH"),
-        ("evaporation_menzel_si", {"T_c": Q(77, "degC"), "T_a": Q(25, "degC"), "RH": Q(60, "percent"), "V": Q(5, "km/h")}, "T_c"),
+        ("evaporation_menzel", {"form": "SI", "T_c": Q(25, "degC"), "T_a": Q(25, "degC"), "RH": Q(0.6, "percent"), "V": Q(5, "km/h")}, "RH"),
+        ("evaporation_menzel", {"form": "SI", "T_c": Q(77, "degC"), "T_a": Q(25, "degC"), "RH": Q(60, "percent"), "V": Q(5, "km/h")}, "T_c"),
         ("nurse_saul", {"T": Q(20, "delta_degC"), "T_0": Q(0, "degC"), "T_r": Q(20, "degC"), "t": Q(1, "h")}, "T is"),
         ("curing_duration", {"t_c": Q(7, "d"), "T": Q(2, "degC")}, "does not count"),
         ("free_shrinkage", {"t": Q(28, "d"), "t_h": Q(35, "d"), "epsilon_u": Q(780, "µm/m"), "RH": Q(30, "percent"),
@@ -332,7 +332,7 @@ def test_the_year_has_the_means_it_was_drawn_from():
 
 
 def test_the_plain_form_of_the_year_is_the_declared_one():
-    declared = curing.evaporation_menzel_si(Q(25, "degC"), Q(18, "degC"), Q(55, "percent"), Q(4, "m/s")).E.m_as(
+    declared = curing.evaporation_menzel(Q(25, "degC"), Q(18, "degC"), Q(55, "percent"), Q(4, "m/s"), form="SI").E.m_as(
         "kg/m²/h"
     )
     assert float(climate.menzel(np.array(25.0), np.array(18.0), np.array(0.55), np.array(4.0))) == pytest.approx(

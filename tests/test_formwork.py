@@ -246,14 +246,12 @@ def test_loads_by_sets_and_systems():
     rest = {"w_c": Q(24, "kN/m³"), "i_c": 0, "q_s": Q(0, "kPa")}
     found = {
         name: formwork.form_load(
-            Q(200, "mm"), g_f=Q(0.4, "kPa"), load_set=name, placing="no carts", tables="US", **rest
+            Q(200, "mm"), g_f=Q(0.4, "kPa"), load_set=name, placing="no carts", form="US", **rest
         ).p
         for name in ("aci347", "title8", "quebec", "caltrans", "permanent")
     }
     assert found["aci347"] > found["title8"] and found["permanent"] >= Q(120, "psf")
-    hard = formwork.form_load(
-        Q(200, "mm"), g_f=Q(0.4, "kPa"), load_set="aci347", placing="no carts", tables="SI", **rest
-    )
+    hard = formwork.form_load(Q(200, "mm"), g_f=Q(0.4, "kPa"), load_set="aci347", placing="no carts", form="SI", **rest)
     assert float(hard.q.m_as("kPa")) == pytest.approx(2.4)
     assert float(found["aci347"].m_as("kPa")) == pytest.approx(float(hard.p.m_as("kPa")), rel=2e-3)
 

@@ -13,7 +13,7 @@ from deckcalc.core.sources import folder
 from deckcalc.job import Job, JobError, carry
 from deckcalc.job.file import read_job
 from deckcalc.show import sections
-from deckcalc.steel import sheet
+from deckcalc.steel import flexure, sheet
 
 DEMOS = ("demo_si", "demo_us")
 
@@ -167,7 +167,7 @@ def test_options_of_the_strip_carry_a_job_through(tmp_path):
 @pytest.mark.parametrize(("year", "f_y"), [(1940, 33), (1968, 40)])
 def test_unknown_steel_is_taken_by_its_year(tmp_path, year, f_y):
     job = carry(changed(tmp_path, job=[("year_built = 1968", f"year_built = {year}")]))
-    run = next(run for run in job.steel.runs if run.calculation.name == "flexure")
+    run = next(run for run in job.steel.runs if run.calculation in flexure)
     assert run.arguments["f_y"].m_as("ksi") == pytest.approx(f_y)
 
 

@@ -38,7 +38,9 @@ areas, yields = st.floats(0.05, 1.2), st.sampled_from([33.0, 40.0, 50.0, 60.0])
 @given(st.floats(0.05, 0.7), yields, st.floats(4.0, 7.0), st.floats(2.5, 4.0))
 @settings(max_examples=30, deadline=None)
 def test_one_layer_is_the_sum_of_its_fibres(A, f_y, d, f_c):
-    found = steel.flexure(Q(A, "in²"), Q(f_y, "ksi"), Q(f_c, "ksi"), Q(12, "in"), Q(d, "in"), E_S, "ACI 318-11", "US")
+    found = steel.flexure(
+        Q(A, "in²"), Q(f_y, "ksi"), Q(f_c, "ksi"), Q(12, "in"), Q(d, "in"), E_S, "ACI 318-11", form="US"
+    )
     assert found.M_n.m_as("kip*in") == pytest.approx(fibre_moment([(A, f_y, d)], f_c, 12, 8, 0.85), rel=1e-5)
 
 
@@ -67,13 +69,13 @@ def test_a_wrong_depth_of_the_neutral_axis_is_refused():
 def test_an_over_reinforced_section_is_refused():
     # McCormac and Brown, example 3.3 shows a section that the code refuses for its strain; this one has still more steel
     with pytest.raises(InputError, match="over-reinforced"):
-        steel.flexure(Q(6, "in²"), Q(60, "ksi"), Q(3, "ksi"), Q(12, "in"), Q(10, "in"), E_S, "ACI 318-11", "US")
+        steel.flexure(Q(6, "in²"), Q(60, "ksi"), Q(3, "ksi"), Q(12, "in"), Q(10, "in"), E_S, "ACI 318-11", form="US")
 
 
 @pytest.mark.parametrize("code", ["ACI 318-11", "AASHTO LRFD"])
 def test_the_factor_of_resistance_falls_from_a_strain_of_5_to_yield(code):
     def phi(A):
-        return steel.flexure(Q(A, "in²"), Q(60, "ksi"), Q(4, "ksi"), Q(12, "in"), Q(15, "in"), E_S, code, "US")
+        return steel.flexure(Q(A, "in²"), Q(60, "ksi"), Q(4, "ksi"), Q(12, "in"), Q(15, "in"), E_S, code, form="US")
 
     # McCormac and Brown, table A.7: 0.0181 at a strain of 0.005 and 0.0206 at 0.004 (60 ksi, 4000 psi)
     assert phi(0.0180 * 180).phi.m_as("") == pytest.approx(0.9)
@@ -86,7 +88,9 @@ def test_the_factor_of_resistance_falls_from_a_strain_of_5_to_yield(code):
 @given(st.floats(0.05, 1.2), st.floats(0.0, 0.9))
 def test_more_loss_never_means_more_strength(A, loss):
     strength = [
-        steel.flexure(Q(x, "in²"), Q(40, "ksi"), Q(3.5, "ksi"), Q(12, "in"), Q(5.7, "in"), E_S, "AASHTO LRFD", "US").m_r
+        steel.flexure(
+            Q(x, "in²"), Q(40, "ksi"), Q(3.5, "ksi"), Q(12, "in"), Q(5.7, "in"), E_S, "AASHTO LRFD", form="US"
+        ).m_r
         for x in (A, A * (1 - loss))
     ]
     assert strength[1] <= strength[0] * (1 + 1e-12)

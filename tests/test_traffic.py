@@ -49,23 +49,25 @@ def refused(place):
 def test_faster_traffic_never_has_a_shorter_taper_or_buffer(a, b):
     slow, fast = sorted((a, b))
     width = Q(12, "ft")
-    assert traffic.taper_us(width, Q(slow, "mph")).L <= traffic.taper_us(width, Q(fast, "mph")).L
-    assert traffic.stopping_us(Q(slow, "mph")).d_d <= traffic.stopping_us(Q(fast, "mph")).d_d
-    assert traffic.device_spacing_us(Q(slow, "mph")).s_t <= traffic.device_spacing_us(Q(fast, "mph")).s_t
+    assert traffic.taper(width, Q(slow, "mph"), form="US").L <= traffic.taper(width, Q(fast, "mph"), form="US").L
+    assert traffic.stopping(Q(slow, "mph"), form="US").d_d <= traffic.stopping(Q(fast, "mph"), form="US").d_d
+    assert (
+        traffic.device_spacing(Q(slow, "mph"), form="US").s_t <= traffic.device_spacing(Q(fast, "mph"), form="US").s_t
+    )
 
 
 @given(KMH)
 def test_metric_rules_stay_within_five_per_cent_of_the_us_formulas(speed):
     """The hard-metric divisors 155 and 1.6 against 60 and 1 of the US formulas, at the same speed and width."""
     width, S = Q(3.6, "m"), Q(speed, "km/h")
-    metric = traffic.taper_metric(width, S).L.m_as("ft")
+    metric = traffic.taper(width, S, form="SI").L.m_as("ft")
     mph, feet = S.m_as("mph"), width.m_as("ft")
     us = feet * mph**2 / 60 if speed <= 60 else feet * mph
     assert metric == pytest.approx(us, rel=0.05)
 
 
 def test_the_step_between_the_two_formulas_is_real():
-    below, above = (traffic.taper_us(Q(12, "ft"), Q(S, "mph")).L for S in (40, 45))
+    below, above = (traffic.taper(Q(12, "ft"), Q(S, "mph"), form="US").L for S in (40, 45))
     assert above / below > 1.5
 
 

@@ -243,7 +243,7 @@ def test_every_kind_has_one_dimension_in_both_systems():
 
 
 def test_quantities_of_the_engineers_own_registry_are_accepted():
-    from deckcalc.mix import average_strength_us
+    from deckcalc.mix import average_strength
     from deckcalc.patch import patch_volume
 
     foreign = pint.UnitRegistry()
@@ -257,8 +257,8 @@ def test_quantities_of_the_engineers_own_registry_are_accepted():
     )
     own = patch_volume(A=Q(6.0, "ft²"), h=Q(3.5, "in"), V_u=Q(0.1, "ft³"), q_grow=0.0, q_over=Q(8, "%"), q_waste=0.1)
     assert given == own
-    strength = average_strength_us(f_c=foreign.Quantity(4, "ksi"), s_s=foreign.Quantity(2.5, "MPa"), n=20)
-    assert strength.f_cr == average_strength_us(f_c=Q(4000, "psi"), s_s=Q(2.5, "MPa"), n=20).f_cr
+    strength = average_strength(form="US", f_c=foreign.Quantity(4, "ksi"), s_s=foreign.Quantity(2.5, "MPa"), n=20)
+    assert strength.f_cr == average_strength(form="US", f_c=Q(4000, "psi"), s_s=Q(2.5, "MPa"), n=20).f_cr
     with pytest.raises(InputError, match="patch_volume: h is 3 kg"):
         patch_volume(A=Q(6, "ft²"), h=foreign.Quantity(3, "kg"), V_u=Q(0, "ft³"), q_grow=0, q_over=0.1, q_waste=0.1)
 

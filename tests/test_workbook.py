@@ -133,7 +133,7 @@ def test_moving_a_value_moves_formula_numbers_and_result():
 
 
 def test_a_choice_moves_the_sheet():
-    form = filled("mix.mixing_water")
+    form = filled("mix.mixing_water (SI)")
     before = shown(form)
     field = form.fields["exposure"]
     field.value = next(option for option in field.options if option != field.value)

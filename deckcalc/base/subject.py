@@ -12,6 +12,7 @@ from deckcalc.base.fields import Deck, JobError
 from deckcalc.core import looks, units
 from deckcalc.core.calculation import Calculation, R
 from deckcalc.core.check import Check, Limit
+from deckcalc.core.forms import ByForm, chosen
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import InputError, Quantity
 
@@ -100,9 +101,9 @@ class Subject(looks.Shown, Generic[Inputs]):
         """Print a quantity in the job's units."""
         return self.context.show(value, kind, decimals)
 
-    def run(self, calculation: Calculation[..., R], item: str, **arguments: Any) -> R:
-        """Run a calculation for an item, keep the run, return its result."""
-        made = Run(calculation, arguments, item)
+    def run(self, calculation: Calculation[..., R] | ByForm[R], item: str, **arguments: Any) -> R:
+        """Run a calculation for an item, keep the run, return its result; one that has forms takes `form` as well."""
+        made = Run(*chosen(calculation, arguments), item)
         try:
             result = made.result
         except InputError as error:
@@ -114,9 +115,10 @@ class Subject(looks.Shown, Generic[Inputs]):
         """Return the runs of one item."""
         return [run for run in self.runs if run.item == item]
 
-    def runs_of(self, calculation: Calculation[..., R]) -> list[Run[R]]:
-        """Return the runs of one calculation."""
-        found: list[Run[R]] = [run for run in self.runs if run.calculation is calculation]
+    def runs_of(self, calculation: Calculation[..., R] | ByForm[R]) -> list[Run[R]]:
+        """Return the runs of one calculation, in whatever form."""
+        wanted = tuple(calculation) if isinstance(calculation, ByForm) else (calculation,)
+        found: list[Run[R]] = [run for run in self.runs if run.calculation in wanted]
         return found
 
     @property

@@ -44,6 +44,34 @@ class Several:
 
 
 @dataclass(frozen=True)
+class Form:
+    """What one form of a calculation has of its own, where a rule is in print in two unit systems, rounded apart.
+
+    Parameters
+    ----------
+    constants : dict
+        Value of each keyword-only name of the body: a number, printed in the formula; a text such as ``"3/40"`` or
+        ``"380 mm"``; or a look-up. A whole 1 as a factor or divisor and a whole 0 as a term are not printed. In a
+        homogeneous body a constant that is written as a text has a line of its own. The name `form` needs no entry: it
+        stands for the name of the form, as look-ups take it.
+    units : dict of str
+        Unit of each symbol of an empirical formula.
+    ranges : dict of Range
+        Ranges that differ from those of the signature.
+    title, source, notes, unchecked
+        In place of those that all forms share.
+    """
+
+    constants: Mapping[str, Any] = field(default_factory=dict)
+    units: Mapping[str, str] = field(default_factory=dict)
+    ranges: Mapping[str, Range] = field(default_factory=dict)
+    title: str = ""
+    source: Cite | tuple[Cite, ...] = ()
+    notes: tuple[str, ...] = ()
+    unchecked: str = ""
+
+
+@dataclass(frozen=True)
 class Param:
     """One argument: everything that a call, a form, a job file and a document need to know of it."""
 
@@ -190,7 +218,7 @@ class Declared:
         self.empirical = bool(unit_of)
         hints = get_type_hints(function, include_extras=True)
         answer = hints.pop("return")
-        self.signature = inspect.signature(function)
+        self.signature, self.constant_names = signature_of(function)
         meanings = documented(function.__doc__ or "", "Parameters")
         self.params = {
             name: self._param(name, hints[name], parameter.default, meanings, unit_of)
@@ -200,11 +228,15 @@ class Declared:
         fields = get_type_hints(answer, include_extras=True) if self.record else {"": answer}
         self.kinds = {name: units.kind_of(hint) for name, hint in fields.items()}
         self.unit_of = dict(unit_of)
+        self.__signature__ = self.worded()
+
+    def worded(self) -> inspect.Signature:
+        """Return the signature in words: what each argument is, what comes back."""
         shown = [
             parameter.replace(annotation=self.params[name].says)
             for name, parameter in self.signature.parameters.items()
         ]
-        self.__signature__ = self.signature.replace(parameters=shown, return_annotation=self.gives)
+        return self.signature.replace(parameters=shown, return_annotation=self.gives)
 
     def __repr__(self) -> str:
         return f"{self.__module__}.{self.name}"
@@ -367,6 +399,13 @@ def lookup(
         return Lookup(function, says, source if isinstance(source, tuple) else (source,), units or {}, data)
 
     return declare
+
+
+def signature_of(function: Callable[..., Any]) -> tuple[inspect.Signature, tuple[str, ...]]:
+    """Return the signature for a caller, and the keyword-only names, to which a form of the calculation gives values."""
+    whole = inspect.signature(function)
+    names = tuple(name for name, one in whole.parameters.items() if one.kind is one.KEYWORD_ONLY)
+    return whole.replace(parameters=[one for name, one in whole.parameters.items() if name not in names]), names
 
 
 def documented(doc: str, section: str) -> dict[str, str]:

@@ -16,14 +16,27 @@ import math
 import textwrap
 import tokenize
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from types import CodeType
 from typing import Any, Generic, ParamSpec, TypeVar, overload
 
 import numpy as np
 
 from deckcalc.core import looks, units
-from deckcalc.core.boundary import Declared, Given, Lookup, Range, Several, above, below, constant, lookup
+from deckcalc.core.boundary import (
+    Declared,
+    Form,
+    Given,
+    Lookup,
+    Range,
+    Several,
+    above,
+    below,
+    constant,
+    documented,
+    lookup,
+)
 from deckcalc.core.elementary import Phi, erf, erfc, exp, ln, log10
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
@@ -77,6 +90,8 @@ class Line:
     code: CodeType
     helper: Lookup | None
     operands: tuple[str, ...]
+    arguments: tuple[str, ...] = ()  # of a look-up, constants of the form included
+    constant: str = ""  # the constant of the form that the line states
 
 
 class Calculation(Declared, looks.Shown, Generic[P, R]):
@@ -92,10 +107,24 @@ class Calculation(Declared, looks.Shown, Generic[P, R]):
 
     def __init__(
         self, function: Callable[P, R], title: str, source: tuple[Cite, ...], unit_of: Mapping[str, str],
-        notes: tuple[str, ...], unchecked: str,
+        notes: tuple[str, ...], unchecked: str, form: Form | None = None, form_name: str = "",
     ) -> None:  # fmt: skip
         super().__init__(function, source, unit_of)
         self.title, self.notes, self.unchecked = title, notes, unchecked
+        form, self.form_name = form or Form(), form_name
+        self.meaning_of_form = documented(function.__doc__ or "", "Parameters").get("form", "")
+        self.written_constants = dict(form.constants)
+        if "form" in self.constant_names:
+            self.written_constants["form"] = form_name
+        if form_name:
+            self.name = f"{self.name} ({form_name})"
+        if unlike := set(self.constant_names) ^ set(self.written_constants):
+            raise TypeError(
+                f"{self.name}: {', '.join(sorted(unlike))} is no keyword-only name with a constant of the form"
+            )
+        for name, allowed in form.ranges.items():
+            self.params[name] = replace(self.params[name], range=allowed)
+        self.__signature__ = self.worded()
         self.subject = function.__module__.split(".")[1] if "." in function.__module__ else function.__module__
         self.key = f"{self.subject}.{self.name}"
         self.lines = read_body(self)
@@ -198,6 +227,28 @@ class Calculation(Declared, looks.Shown, Generic[P, R]):
                 raise InputError(f"{self.name}: takes one value at a time, not arrays") from None
             named = ", ".join(str(shape) for shape in unlike)
             raise InputError(f"{self.name}: arrays of the shapes {named} do not go together") from None
+
+    @cached_property
+    def constants(self) -> dict[str, Any]:
+        """Constants of the form as the body takes them: plain numbers, look-ups, the name of the form."""
+        given = self.given_constants
+        return {n: float(v.to_base_units().magnitude) if isinstance(v, Quantity) else v for n, v in given.items()}
+
+    @cached_property
+    def given_constants(self) -> dict[str, Any]:
+        """Constants of the form as a run on quantities takes them."""
+        return {name: self._constant(name, value) for name, value in self.written_constants.items()}
+
+    def _constant(self, name: str, value: Any) -> Any:
+        """Return one constant as a run on quantities takes it."""
+        if not isinstance(value, str) or name == "form":
+            return value
+        number, unit = number_of(value), value.partition(" ")[2]
+        return number if self.empirical else units.registry().Quantity(number, units.unit(unit))
+
+    def plain(self, values: Mapping[str, Any]) -> dict[str, Any]:
+        """Take all values to plain numbers, and add the constants of the form."""
+        return {**super().plain(values), **self.constants}
 
     @property
     def takes_lists(self) -> bool:
@@ -302,9 +353,11 @@ def read_body(owner: Calculation) -> list[Line]:
     assert isinstance(tree, ast.FunctionDef)
     body = tree.body[1:] if ast.get_docstring(tree) else tree.body
     known, lines, at = set(owner.params), [], 0
-    for name in known & set(FUNCTIONS):
+    constants = owner.written_constants
+    for name in sorted({*known, *constants} & set(FUNCTIONS)):
         raise TypeError(f"{owner.name}: an argument cannot be called {name}, which is the name of a function")
-    scope = owner.function.__globals__
+    scope = {**owner.function.__globals__, **constants}
+    steady = {name for name, value in constants.items() if not isinstance(value, Lookup)}
 
     def refuse(node: ast.AST, why: str) -> TypeError:
         number = getattr(node, "lineno", 0)
@@ -319,24 +372,30 @@ def read_body(owner: Calculation) -> list[Line]:
         if statement.lineno == at:
             raise refuse(statement, "each line holds one assignment")
         at = statement.lineno
-        if target.id in known:
+        if target.id in known or target.id in constants:
             raise refuse(statement, f"{target.id} already has a value; a name is given once")
         if target.id in FUNCTIONS:
             raise refuse(statement, f"{target.id} is the name of a function")
         if statement.lineno not in comments:
             raise refuse(statement, "each line ends with a comment that says what it gives")
-        helper = read_expression(statement.value, known, scope, refuse)
-        operands = tuple(dict.fromkeys(n.id for n in ast.walk(statement.value) if isinstance(n, ast.Name)))
-        expression = ast.unparse(statement.value)
-        code = compile(expression, f"<{owner.name}>", "eval")
+        helper = read_expression(statement.value, known | steady, scope, refuse)
+        used = tuple(dict.fromkeys(n.id for n in ast.walk(statement.value) if isinstance(n, ast.Name)))
+        stated = used[0] if isinstance(statement.value, ast.Name) and used[0] in steady else ""
+        arguments = tuple(getattr(arg, "id", "") for arg in getattr(statement.value, "args", ())) if helper else ()
+        worded = any(isinstance(constants.get(name), str) for name in used) and not owner.empirical
+        if worded and not helper and not stated:
+            raise refuse(statement, "a constant that is written as a text has a line of its own")
+        value = statement.value if helper or stated else Filled(constants).visit(statement.value)
         lines.append(
             Line(
                 target.id,
-                expression,
-                comments[statement.lineno],
-                code,
+                ast.unparse(value),
+                spoken(comments[statement.lineno], constants),
+                compile(ast.unparse(value), f"<{owner.name}>", "eval"),
                 helper,
-                tuple(n for n in operands if n in known),
+                tuple(n for n in used if n in known),
+                arguments,
+                stated,
             )
         )
         known.add(target.id)
@@ -354,6 +413,45 @@ def read_body(owner: Calculation) -> list[Line]:
     elif tuple(names) != owner.record._fields:
         raise refuse(end, f"the result has the fields {', '.join(owner.record._fields)}")
     return lines
+
+
+def number_of(value: Any) -> float | int | None:
+    """Return the number of a constant of a form as it is written; None for a look-up."""
+    if isinstance(value, str):
+        over, slash, under = value.partition(" ")[0].partition("/")
+        return float(over) / float(under) if slash else int(over) if over.isdigit() else float(over)
+    return None if isinstance(value, Lookup) else value
+
+
+def spoken(comment: str, constants: Mapping[str, Any]) -> str:
+    """Put the constants of a form, with their units, into a comment."""
+    try:
+        return comment.format(**constants) if constants else comment
+    except KeyError as unknown:
+        raise TypeError(f"the comment “{comment}” names {unknown}, which is no constant of the form") from None
+
+
+class Filled(ast.NodeTransformer):
+    """Puts the numbers of a form in the place of its constants; what changes nothing (a whole 1 or 0) falls away."""
+
+    def __init__(self, constants: Mapping[str, Any]) -> None:
+        self.constants = constants
+
+    def visit_Name(self, node: ast.Name) -> ast.expr:
+        """Replace one name."""
+        return ast.Constant(number_of(self.constants[node.id])) if node.id in self.constants else node
+
+    def visit_BinOp(self, node: ast.BinOp) -> ast.expr:
+        """Replace in one operation, or drop it."""
+        dropped = {ast.Add: 0, ast.Sub: 0, ast.Mult: 1, ast.Div: 1}.get(type(node.op))
+        for side, other in ((node.right, node.left), (node.left, node.right)):
+            value = self.constants.get(side.id) if isinstance(side, ast.Name) else None
+            droppable = side is node.right or isinstance(node.op, (ast.Add, ast.Mult))
+            if type(value) is int and value == dropped and droppable:
+                found: ast.expr = self.visit(other)
+                return found
+        self.generic_visit(node)
+        return node
 
 
 def read_expression(

@@ -1,10 +1,8 @@
 """Weather, placing, curing, strength and the hour of opening."""
 
 from deckcalc.curing.formulas.evaporation import (
-    evaporation_menzel_si,
-    evaporation_menzel_us,
-    evaporation_uno_si,
-    evaporation_uno_us,
+    evaporation_menzel,
+    evaporation_uno,
     vapour_pressure,
 )
 from deckcalc.curing.formulas.hydration import adiabatic_rise, degree_of_hydration
@@ -13,11 +11,9 @@ from deckcalc.curing.formulas.moist_curing import curing_compound, curing_durati
 from deckcalc.curing.formulas.placing import least_placing_temperature
 from deckcalc.curing.formulas.shrinkage import (
     free_shrinkage,
-    modulus_si,
-    modulus_us,
+    modulus,
     restrained_stress,
-    tensile_strength_si,
-    tensile_strength_us,
+    tensile_strength,
 )
 from deckcalc.curing.formulas.strength import (
     strength_aci209,
@@ -29,8 +25,8 @@ from deckcalc.curing.formulas.strength import (
 
 __all__ = [
     "adiabatic_rise", "curing_compound", "curing_duration", "degree_of_hydration", "equivalent_age", "equivalent_age_fhp",
-    "evaporation_menzel_si", "evaporation_menzel_us", "evaporation_uno_si", "evaporation_uno_us", "free_shrinkage",
-    "least_placing_temperature", "model_code_age", "modulus_si", "modulus_us", "nurse_saul", "restrained_stress",
+    "evaporation_menzel", "evaporation_uno", "free_shrinkage",
+    "least_placing_temperature", "model_code_age", "modulus", "nurse_saul", "restrained_stress",
     "strength_aci209", "strength_ec2", "strength_exponential", "strength_hyperbolic", "strength_logarithmic",
-    "tensile_strength_si", "tensile_strength_us", "vapour_pressure", "wet_cure_water",
+    "tensile_strength", "vapour_pressure", "wet_cure_water",
 ]  # fmt: skip

@@ -47,16 +47,16 @@ class Formwork(Strict):
     load_set: Literal["aci347", "title8", "quebec", "caltrans", "permanent"] = Field(description="set of least loads")
     placing: Literal["no carts", "hand carts", "motorised carts"] = Field(description="how the concrete comes")
     tables: Literal["SI", "US"] = Field(description="least loads as printed in SI or US units")
-    unit_weight: Annotated[Quantity, Written.argument(formwork.form_load, "w_c")] = Field(
+    unit_weight: Annotated[Quantity, Written.argument(formwork.form_load.form("SI"), "w_c")] = Field(
         description="unit weight of fresh concrete with its bars"
     )
-    self_weight: Annotated[Quantity, Written.argument(formwork.form_load, "g_f")] = Field(
+    self_weight: Annotated[Quantity, Written.argument(formwork.form_load.form("SI"), "g_f")] = Field(
         description="weight of the form allowed for"
     )
-    impact: Annotated[Quantity, Written.argument(formwork.form_load, "i_c")] = Field(
+    impact: Annotated[Quantity, Written.argument(formwork.form_load.form("SI"), "i_c")] = Field(
         description="impact of placing as a share of the concrete, beyond what the least live load counts in"
     )
-    suction: Annotated[Quantity, Written.argument(formwork.form_load, "q_s")] = Field(
+    suction: Annotated[Quantity, Written.argument(formwork.form_load.form("SI"), "q_s")] = Field(
         description="downward suction by traffic or wind"
     )
     uplift: Annotated[Quantity, Written.argument(formwork.net_uplift, "p_up")] = Field(

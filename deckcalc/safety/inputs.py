@@ -46,8 +46,10 @@ class Lifting(Strict):
     )
     travel: Annotated[Quantity, Written(units.Length, "0 cm", "175 cm")] = Field(description="height lifted through")
     twist: Annotated[float, Field(ge=0, le=135)] = Field(0.0, description="of the body, in degrees")
-    rate: Annotated[Quantity, Written.argument(safety.lifting_limit_si, "F")] = Field(description="lifts in a minute")
-    hours: Annotated[Quantity, Written.argument(safety.lifting_limit_si, "t")] = Field(description="of lifting")
+    rate: Annotated[Quantity, Written.argument(safety.lifting_limit.form("SI"), "F")] = Field(
+        description="lifts in a minute"
+    )
+    hours: Annotated[Quantity, Written.argument(safety.lifting_limit.form("SI"), "t")] = Field(description="of lifting")
     grip: Grip = Field(description="a bag that sags in the middle is poor")
 
 

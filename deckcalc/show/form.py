@@ -14,6 +14,7 @@ from deckcalc import published
 from deckcalc.core import units
 from deckcalc.core.boundary import Param
 from deckcalc.core.calculation import Calculation
+from deckcalc.core.forms import ByForm, chosen
 from deckcalc.core.units import InputError
 from deckcalc.show.hand import HandCalculation
 from deckcalc.show.proof import ReadBackError
@@ -159,7 +160,7 @@ def small(text: str, tag: str = "span") -> str:
     return f'<{tag} style="display: block; line-height: 1.3">{safe}</{tag}>'
 
 
-def workbook(calculation: Calculation, system: str = "SI", **start: str) -> Workbook:
+def workbook(calculation: Calculation | ByForm, system: str = "SI", **start: str) -> Workbook:
     """Return the form of a calculation.
 
     Parameters
@@ -169,7 +170,7 @@ def workbook(calculation: Calculation, system: str = "SI", **start: str) -> Work
     system : {"SI", "US"}
         Unit system to begin with.
     **start : str
-        Values to begin with, as people write them: ``d="15.2 mm, 14.9 mm"``.
+        Values to begin with, as people write them: ``d="15.2 mm, 14.9 mm"``; and `form`, where there are forms.
 
     Returns
     -------
@@ -180,6 +181,7 @@ def workbook(calculation: Calculation, system: str = "SI", **start: str) -> Work
     InputError
         If a value is given for something that is no argument.
     """
+    calculation, start = chosen(calculation, start)
     if strange := set(start) - set(calculation.params):
         raise InputError(
             f"{calculation.key} has no argument {', '.join(sorted(strange))}; it takes {', '.join(calculation.params)}"

@@ -19,6 +19,7 @@ import numpy as np
 
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation, Line
+from deckcalc.core.forms import ByForm, chosen
 from deckcalc.core.tables import TableError
 from deckcalc.core.text import plain
 from deckcalc.core.units import InputError, Kind, Quantity
@@ -74,8 +75,10 @@ class HandCalculation:
     """
 
     def __init__(
-        self, calculation: Calculation, system: str, arguments: Mapping[str, Any], item: str = "", result: Any = None
-    ) -> None:
+        self, calculation: Calculation | ByForm, system: str, arguments: Mapping[str, Any], item: str = "",
+        result: Any = None,
+    ) -> None:  # fmt: skip
+        calculation, arguments = chosen(calculation, arguments)
         self.calculation, self.system, self.item = calculation, system, item
         self.arguments = calculation.bind((), arguments)
         self.result = calculation(**self.arguments) if result is None else result
@@ -139,14 +142,14 @@ class HandCalculation:
         given = {
             name: self.carried(name, numbers[name]) if self.kinds[name] else numbers[name] for name in line.operands
         }
-        answer = eval(line.code, scope, given)
+        answer = eval(line.code, scope, {**self.calculation.given_constants, **given})
         if line.helper and not self.calculation.empirical and not isinstance(answer, Quantity):
             answer = line.helper.wrap(answer)  # a look-up by choices alone was given no quantity to answer with
         return self.bare(line.name, answer)
 
     def plain_work(self, line: Line, numbers: Mapping[str, Any]) -> Any:
         """Work one line out as `work` does, but on the plain numbers of the body: for the many trials of `settle`."""
-        given = {name: self.to_plain(name, numbers[name]) for name in line.operands}
+        given = self.calculation.constants | {name: self.to_plain(name, numbers[name]) for name in line.operands}
         scale, zero = self.factor(line.name)
         return (eval(line.code, self.calculation.function.__globals__, given) - zero) / scale
 
@@ -173,7 +176,7 @@ class HandCalculation:
         kind = self.kinds[name]
         assert kind
         number = np.atleast_1d(self.values[name])
-        looked_up = any(line.name == name and line.helper for line in self.calculation.lines)
+        looked_up = any(line.name == name and (line.helper or line.constant) for line in self.calculation.lines)
         if name in self.calculation.params or looked_up:
             exact = [units.exact_decimals(float(x), 3) for x in number]
             if None not in exact:
@@ -225,11 +228,16 @@ class HandCalculation:
         """Set one line, and prove it."""
         result = tex_value(self.text(line.name))
         if line.helper:
+            fixed = self.calculation.written_constants
             said = {name: self.text(name) if self.kinds[name] else plain(self.text(name)) for name in line.operands}
-            given = {p: said[name] for p, name in zip(line.helper.params, line.operands, strict=True)}
-            sentence = line.helper.sentence(given)
+            said |= {name: plain(str(value)) for name, value in fixed.items()}
+            sentence = line.helper.sentence(
+                dict(zip(line.helper.params, map(said.__getitem__, line.arguments), strict=True))
+            )
             cites = "; ".join(str(cite) for cite in line.helper.source)
             return Printed(line.name, line.comment, "", "", result, sentence + (f" {cites}" if cites else ""))
+        if line.constant:
+            return self.print_constant(line)
         texts = {name: self.tex(name) for name in line.operands}
         _, formula, numbers = typeset(line.name, line.expression, texts)
         symbols = {symbol(name): self.carried(name, self.reread(name)) for name in line.operands}
@@ -237,6 +245,18 @@ class HandCalculation:
         readback.check_line(formula, numbers, proof, symbols)
         comment = line.comment + self.governing(line)
         return Printed(line.name, comment, formula, numbers, result, "")
+
+    def print_constant(self, line: Line) -> Printed:
+        """State a constant of the form as it is written, and prove that the printed value is the same."""
+        written = str(self.calculation.written_constants[line.constant])
+        number, _, _ = written.partition(" ")
+        over, slash, under = number.partition("/")
+        whole = number if self.calculation.empirical else written
+        shown = rf"\frac{{{over}}}{{{under}}}" if slash else tex_value(whole)
+        proof = tex_value(self.text(line.name, unit=not self.calculation.empirical))
+        readback.check_line(shown, shown, proof, {})
+        said = f"{written} by the form {self.calculation.form_name}"
+        return Printed(line.name, line.comment, "", "", tex_value(self.text(line.name)), said)
 
     def governing(self, line: Line) -> str:
         """Name the operand that governs where a line is the larger or the smaller of two values."""
@@ -270,6 +290,8 @@ class HandCalculation:
             [f"${symbol(name)}$", self.text(name), param.meaning] if self.kinds[name] else ["", plain(self.text(name)), param.meaning]
             for name, param in self.calculation.params.items()
         ]  # fmt: skip
+        if "form" in self.calculation.written_constants:
+            given.append(["", self.calculation.form_name, self.calculation.meaning_of_form])
         parts.append(pipe_table(["symbol", "value", "meaning"], given, "lll"))
         if self.calculation.empirical:
             shown = [f"${symbol(n)}$ {'in ' + u if u else 'without unit'}" for n, u in self.calculation.unit_of.items()]

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 from deckcalc.base.subject import Run, Subject
 from deckcalc.core.calculation import Calculation
+from deckcalc.core.forms import ByForm
 from deckcalc.core.text import plain
 from deckcalc.show.hand import HandCalculation, chain, table
 from deckcalc.show.sections import Text, block
@@ -41,7 +43,7 @@ class Written:
         ]
         return block([*parts, *decided])
 
-    def tabulated(self, subject: Subject, calculation: Calculation, *columns: str) -> Text:
+    def tabulated(self, subject: Subject[Any], calculation: Calculation[..., Any] | ByForm, *columns: str) -> Text:
         """Print one calculation for all of its items as a table, by the formulas written out beside it."""
         runs = [self.by_run[run] for run in subject.runs_of(calculation)]
-        return Text(f"### {calculation.title}, all items\n\n{table(runs, columns)}")
+        return Text(f"### {runs[0].calculation.title}, all items\n\n{table(runs, columns)}")

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from deckcalc.traffic.formulas.layout import device_spacing_metric, device_spacing_us, devices, sign_positions
+from deckcalc.traffic.formulas.layout import device_spacing, devices, sign_positions
 from deckcalc.traffic.formulas.length import closure_length, roll_ahead_bound
-from deckcalc.traffic.formulas.sight import stopping_on_grade, stopping_si, stopping_us
-from deckcalc.traffic.formulas.tapers import taper_metric, taper_us
+from deckcalc.traffic.formulas.sight import stopping, stopping_on_grade
+from deckcalc.traffic.formulas.tapers import taper
 
 __all__ = [
-    "closure_length", "device_spacing_metric", "device_spacing_us", "devices", "roll_ahead_bound", "sign_positions",
-    "stopping_on_grade", "stopping_si", "stopping_us", "taper_metric", "taper_us",
+    "closure_length", "device_spacing", "devices", "roll_ahead_bound", "sign_positions",
+    "stopping_on_grade", "stopping", "taper",
 ]  # fmt: skip

@@ -23,7 +23,9 @@ class Traffic(Strict):
     speed: Annotated[Quantity, Written(RoadSpeed, "20 mph", "75 mph")] = Field(
         description="speed of traffic before the work: the greatest of limit, 85th percentile, expected"
     )
-    lane_width: Annotated[Quantity, Written.argument(traffic.taper_us, "W")] = Field(description="width of the lane")
+    lane_width: Annotated[Quantity, Written.argument(traffic.taper.form("US"), "W")] = Field(
+        description="width of the lane"
+    )
     grade: Annotated[Quantity, Written(Grade, "-12 %", "12 %")] = Field(
         description="grade towards the work, negative downhill"
     )

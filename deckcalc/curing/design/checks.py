@@ -32,7 +32,7 @@ def check_temperatures(placings: Placings, one: Placing) -> None:
               "cool the concrete"),
     ]  # fmt: skip
     least = placings.run(
-        curing.least_placing_temperature, item, h=quantity(float(one.thickness.min()), "m"), tables_of=placings.system
+        curing.least_placing_temperature, item, h=quantity(float(one.thickness.min()), "m"), form=placings.system
     )
     after = [hour for hour in one.air if one.row.start <= hour.time <= one.row.opening]
     if min(celsius(hour.air) for hour in after) <= celsius(placings.limit("cold_weather").value):
@@ -229,9 +229,8 @@ def shrink(placings: Placings) -> None:
         h_r=quantity(25.4 / 0.12, "mm"),
     )  # fmt: skip
     f_c = placings.concretes.for_depth(PARTIAL).strength
-    SI = placings.system == "SI"
-    E_c = placings.run(curing.modulus_si if SI else curing.modulus_us, item, f_c=f_c)
-    f_t = placings.run(curing.tensile_strength_si if SI else curing.tensile_strength_us, item, f_c=f_c)
+    E_c = placings.run(curing.modulus.form(placings.system), item, f_c=f_c)
+    f_t = placings.run(curing.tensile_strength.form(placings.system), item, f_c=f_c)
     mean = one.temperatures.mean[:, int(np.argmin(one.thickness))]
     drop = max(float(mean.max()) - min(celsius(hour.air) for hour in one.air), 0.0)
     tension = placings.run(

@@ -34,7 +34,7 @@ def evaporate(placings: Placings, one: Placing) -> None:
     ]
     worst = hours[int(np.argmax(found.magnitude))]
     air = worst.air
-    calculation = drying.evaporation(placings.choices.evaporation, placings.system)
+    calculation = drying.EQUATIONS[placings.choices.evaporation].form(placings.system)
     made = placings.run(
         calculation, f"{one.item}, {clock(air.time)}", T_c=one.concrete, T_a=air.air, RH=air.humidity, V=air.wind
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc.core.calculation import Range, calculation, exp
+from deckcalc.core.forms import ByForm, Form, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Evaporation, Quantity, Ratio, Share, Temperature, VapourPressure, WindSpeed
 
@@ -81,24 +82,51 @@ def vapour_pressure(T: AirTemperature, RH: Humidity) -> Vapour:
     return Vapour(e_s, e_a)
 
 
+#: Units of the two equations.
+SI = {"T_c": "°C", "T_a": "°C", "RH": "%", "V": "km/h"}
+US = {"T_c": "°F", "T_a": "°F", "RH": "%", "V": "mph"}
+
+
 class Menzel(NamedTuple):
-    """Result of `evaporation_menzel_si`."""
+    """Result of `evaporation_menzel`."""
 
     e_0: VapourPressure
     e_sa: VapourPressure
     E: Evaporation
 
 
-@calculation(
-    title="Evaporation from the fresh surface (Menzel, SI form)",
-    source=(Cite("menzel-1954", "evaporation equation, SI form as in ACI 305R", "memory"), HOVER),
-    units={"T_c": "°C", "T_a": "°C", "RH": "%", "V": "km/h", "e_0": "kPa", "e_sa": "kPa", "E": "kg/m²/h"},
-    notes=(SPREAD, AT_SURFACE, "The rounded SI form gives 1 to 2 % more than the US form."),
+@calculation_by_form(
+    title="Evaporation from the fresh surface (Menzel)",
+    notes=(SPREAD, AT_SURFACE),
+    forms={
+        "SI": Form(
+            {"c": 0.315, "c_0": 0.253, "c_V": 0.060, "z": 0, "T_1": 234.5, "T_2": 257.14, "p": 1},
+            units={**SI, "e_0": "kPa", "e_sa": "kPa", "E": "kg/m²/h"},
+            title="Evaporation from the fresh surface (Menzel, SI form)",
+            source=(Cite("menzel-1954", "evaporation equation, SI form as in ACI 305R", "memory"), HOVER),
+            notes=(SPREAD, AT_SURFACE, "The rounded SI form gives 1 to 2 % more than the US form."),
+        ),
+        "US": Form(
+            {"c": 0.44, "c_0": 0.253, "c_V": 0.096, "z": 32, "T_1": 422.1, "T_2": 430.852, "p": 6.894757},
+            units={**US, "e_0": "psi", "e_sa": "psi", "E": "lb/ft²/h"},
+            title="Evaporation from the fresh surface (Menzel, US form)",
+            source=(Cite("menzel-1954", "evaporation equation, US form", "memory"), HOVER),
+            notes=(
+                SPREAD,
+                AT_SURFACE,
+                "The saturation pressure is Buck's formula in °C and kPa with its constants converted: "
+                "1.8 × 234.5 = 422.1, 1.8 × 257.14 - 32 = 430.852, and 1 psi = 6.894757 kPa.",
+            ),
+        ),
+    },
 )
-def evaporation_menzel_si(T_c: SurfaceTemperature, T_a: AirTemperature, RH: Humidity, V: Wind) -> Menzel:
-    r"""Rate of evaporation of bleed water by Menzel's equation, SI form.
+def evaporation_menzel(
+    T_c: SurfaceTemperature, T_a: AirTemperature, RH: Humidity, V: Wind,
+    *, c: float, c_0: float, c_V: float, z: float, T_1: float, T_2: float, p: float,
+) -> Menzel:  # fmt: skip
+    r"""Rate of evaporation of bleed water by Menzel's equation.
 
-    .. math:: E = 0.315 (e_0 - RH \, e_{sa}) (0.253 + 0.060 V)
+    .. math:: E = c (e_0 - RH \, e_{sa}) (c_0 + c_V V)
 
     Parameters
     ----------
@@ -109,7 +137,9 @@ def evaporation_menzel_si(T_c: SurfaceTemperature, T_a: AirTemperature, RH: Humi
     RH : quantity of share, shape (...,)
         relative humidity of the air
     V : quantity of speed, shape (...,)
-        wind speed 0.5 m above the surface
+        wind speed 0.5 m (20 in) above the surface
+    form : {"SI", "US"}
+        form of the equation
 
     Returns
     -------
@@ -123,170 +153,60 @@ def evaporation_menzel_si(T_c: SurfaceTemperature, T_a: AirTemperature, RH: Humi
 
     Notes
     -----
-    Source: Menzel 1954 in the form of ACI 305R, from memory.
+    Source: Menzel 1954, in SI as in ACI 305R, from memory; Lerch's table of 1957 (from memory) follows the US form
+    within 0.01 lb/ft²/h.
 
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{evaporation_menzel_si(Q(30, '°C'), Q(30, '°C'), Q(50, '%'), Q(20, 'km/h')).E.m_as('kg/m²/h'):.2f}"
+    >>> E = evaporation_menzel(Q(30, '°C'), Q(30, '°C'), Q(50, '%'), Q(20, 'km/h'), form="SI").E
+    >>> f"{E.m_as('kg/m²/h'):.2f}"
     '0.97'
     """
-    e_0 = 0.61121 * exp((18.678 - T_c / 234.5) * T_c / (257.14 + T_c))  # saturation pressure at the concrete
-    e_sa = 0.61121 * exp((18.678 - T_a / 234.5) * T_a / (257.14 + T_a))  # saturation pressure in the air
-    E = 0.315 * (e_0 - RH / 100 * e_sa) * (0.253 + 0.060 * V)  # rate of evaporation
+    e_0 = 0.61121 * exp((18.678 - (T_c - z) / T_1) * (T_c - z) / (T_2 + T_c)) / p  # saturation pressure at the concrete
+    e_sa = 0.61121 * exp((18.678 - (T_a - z) / T_1) * (T_a - z) / (T_2 + T_a)) / p  # saturation pressure in the air
+    E = c * (e_0 - RH / 100 * e_sa) * (c_0 + c_V * V)  # rate of evaporation
     return Menzel(e_0, e_sa, E)
-
-
-class MenzelUS(NamedTuple):
-    """Result of `evaporation_menzel_us`."""
-
-    t_c: Temperature
-    x_c: Ratio
-    e_0: VapourPressure
-    t_a: Temperature
-    x_a: Ratio
-    e_sa: VapourPressure
-    E: Evaporation
-
-
-@calculation(
-    title="Evaporation from the fresh surface (Menzel, US form)",
-    source=(Cite("menzel-1954", "evaporation equation, US form", "memory"), HOVER),
-    units={
-        "T_c": "°F",
-        "T_a": "°F",
-        "RH": "%",
-        "V": "mph",
-        "t_c": "°C",
-        "x_c": "",
-        "e_0": "psi",
-        "t_a": "°C",
-        "x_a": "",
-        "e_sa": "psi",
-        "E": "lb/ft²/h",
-    },
-    notes=(SPREAD, AT_SURFACE, "The formula of the saturation pressure takes °C and gives kPa; 1 psi is 6.894757 kPa."),
-)
-def evaporation_menzel_us(T_c: SurfaceTemperature, T_a: AirTemperature, RH: Humidity, V: Wind) -> MenzelUS:
-    r"""Rate of evaporation of bleed water by Menzel's equation, US form.
-
-    .. math:: E = 0.44 (e_0 - RH \, e_{sa}) (0.253 + 0.096 V)
-
-    Parameters
-    ----------
-    T_c : quantity of temperature, shape (...,)
-        temperature of the concrete at its surface
-    T_a : quantity of temperature, shape (...,)
-        temperature of the air
-    RH : quantity of share, shape (...,)
-        relative humidity of the air
-    V : quantity of speed, shape (...,)
-        wind speed 20 in above the surface
-
-    Returns
-    -------
-    MenzelUS
-        `t_c` and `t_a` temperatures in °C, `x_c` and `x_a` exponents,
-        `e_0` saturation pressure at the concrete, `e_sa` at the air, `E` rate of evaporation (below zero: dew).
-
-    Raises
-    ------
-    InputError
-        If a value lies outside its range.
-
-    Notes
-    -----
-    Source: Menzel 1954, from memory; Lerch's table of 1957 (from memory) follows within 0.01 lb/ft²/h.
-
-    Examples
-    --------
-    >>> from deckcalc import Q
-    >>> f"{evaporation_menzel_us(Q(70, '°F'), Q(70, '°F'), Q(50, '%'), Q(10, 'mph')).E.m_as('lb/ft²/h'):.3f}"
-    '0.097'
-    """
-    t_c = (T_c - 32) / 1.8  # temperature of the concrete in °C
-    x_c = (18.678 - t_c / 234.5) * t_c / (257.14 + t_c)  # exponent of its saturation pressure
-    e_0 = 0.61121 * exp(x_c) / 6.894757  # saturation pressure at the temperature of the concrete
-    t_a = (T_a - 32) / 1.8  # temperature of the air in °C
-    x_a = (18.678 - t_a / 234.5) * t_a / (257.14 + t_a)  # exponent of its saturation pressure
-    e_sa = 0.61121 * exp(x_a) / 6.894757  # saturation pressure at the temperature of the air
-    E = 0.44 * (e_0 - RH / 100 * e_sa) * (0.253 + 0.096 * V)  # rate of evaporation
-    return MenzelUS(t_c, x_c, e_0, t_a, x_a, e_sa, E)
 
 
 UNO = "uno-1998"
 
 
 class Uno(NamedTuple):
-    """Result of `evaporation_uno_si` and `evaporation_uno_us`."""
+    """Result of `evaporation_uno`."""
 
     u_c: Ratio
     u_a: Ratio
     E: Evaporation
 
 
-@calculation(
-    title="Evaporation from the fresh surface (Uno, SI form)",
-    source=(Cite(UNO, "evaporation equation, SI form, as quoted on a secondary page"), HOVER),
-    units={"T_c": "°C", "T_a": "°C", "RH": "%", "V": "km/h", "u_c": "", "u_a": "", "E": "kg/m²/h"},
-    notes=(SPREAD, AT_SURFACE, "The rounded SI form gives 4 to 5 % less than the US form."),
-)
-def evaporation_uno_si(
-    T_c: SurfaceTemperature, T_a: Annotated[Temperature, Range("-15 °C", "60 °C")], RH: Humidity, V: Wind
-) -> Uno:
-    r"""Rate of evaporation of bleed water by Uno's equation, SI form.
-
-    .. math:: E = 5 \left((T_c + 18)^{2.5} - RH (T_a + 18)^{2.5}\right) (V + 4) \cdot 10^{-6}
-
-    Parameters
-    ----------
-    T_c : quantity of temperature, shape (...,)
-        temperature of the concrete at its surface
-    T_a : quantity of temperature, shape (...,)
-        temperature of the air
-    RH : quantity of share, shape (...,)
-        relative humidity of the air
-    V : quantity of speed, shape (...,)
-        wind speed 0.5 m above the surface
-
-    Returns
-    -------
-    Uno
-        `u_c` and `u_a` terms of concrete and air, `E` rate of evaporation (below zero: dew).
-
-    Raises
-    ------
-    InputError
-        If a value lies outside its range.
-
-    Notes
-    -----
-    Source: Uno 1998, as quoted on a secondary page.
-
-    Examples
-    --------
-    >>> from deckcalc import Q
-    >>> f"{evaporation_uno_si(Q(30, '°C'), Q(30, '°C'), Q(50, '%'), Q(20, 'km/h')).E.m_as('kg/m²/h'):.2f}"
-    '0.96'
-    """
-    u_c = (T_c + 18) ** 2.5  # term of the concrete
-    u_a = RH / 100 * (T_a + 18) ** 2.5  # term of the air
-    E = 5 * (u_c - u_a) * (V + 4) / 1000000  # rate of evaporation
-    return Uno(u_c, u_a, E)
-
-
-@calculation(
-    title="Evaporation from the fresh surface (Uno, US form)",
-    source=(Cite(UNO, "evaporation equation, US form", "memory"), HOVER),
-    units={"T_c": "°F", "T_a": "°F", "RH": "%", "V": "mph", "u_c": "", "u_a": "", "E": "lb/ft²/h"},
+@calculation_by_form(
+    title="Evaporation from the fresh surface (Uno)",
     notes=(SPREAD, AT_SURFACE),
+    forms={
+        "SI": Form(
+            {"T_0": 18, "c": 5, "c_0": 4, "c_V": 1},
+            units={**SI, "u_c": "", "u_a": "", "E": "kg/m²/h"},
+            ranges={"T_a": Range("-15 °C", "60 °C")},
+            title="Evaporation from the fresh surface (Uno, SI form)",
+            source=(Cite(UNO, "evaporation equation, SI form, as quoted on a secondary page"), HOVER),
+            notes=(SPREAD, AT_SURFACE, "The rounded SI form gives 4 to 5 % less than the US form."),
+        ),
+        "US": Form(
+            {"T_0": 0, "c": 1, "c_0": 1, "c_V": 0.4},
+            units={**US, "u_c": "", "u_a": "", "E": "lb/ft²/h"},
+            ranges={"T_a": Range("0 °F", "140 °F")},
+            title="Evaporation from the fresh surface (Uno, US form)",
+            source=(Cite(UNO, "evaporation equation, US form", "memory"), HOVER),
+        ),
+    },
 )
-def evaporation_uno_us(
-    T_c: SurfaceTemperature, T_a: Annotated[Temperature, Range("0 °F", "140 °F")], RH: Humidity, V: Wind
+def evaporation_uno(
+    T_c: SurfaceTemperature, T_a: Temperature, RH: Humidity, V: Wind, *, T_0: float, c: float, c_0: float, c_V: float
 ) -> Uno:
-    r"""Rate of evaporation of bleed water by Uno's equation, US form.
+    r"""Rate of evaporation of bleed water by Uno's equation.
 
-    .. math:: E = (T_c^{2.5} - RH \, T_a^{2.5}) (1 + 0.4 V) \cdot 10^{-6}
+    .. math:: E = c \left((T_c + T_0)^{2.5} - RH (T_a + T_0)^{2.5}\right) (c_V V + c_0) \cdot 10^{-6}
 
     Parameters
     ----------
@@ -297,7 +217,9 @@ def evaporation_uno_us(
     RH : quantity of share, shape (...,)
         relative humidity of the air
     V : quantity of speed, shape (...,)
-        wind speed 20 in above the surface
+        wind speed 0.5 m (20 in) above the surface
+    form : {"SI", "US"}
+        form of the equation
 
     Returns
     -------
@@ -311,32 +233,29 @@ def evaporation_uno_us(
 
     Notes
     -----
-    Source: Uno 1998, from memory.
+    Source: Uno 1998, the SI form as quoted on a secondary page, the US form from memory.
 
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{evaporation_uno_us(Q(70, '°F'), Q(70, '°F'), Q(50, '%'), Q(10, 'mph')).E.m_as('lb/ft²/h'):.3f}"
+    >>> E = evaporation_uno(Q(70, '°F'), Q(70, '°F'), Q(50, '%'), Q(10, 'mph'), form="US").E
+    >>> f"{E.m_as('lb/ft²/h'):.3f}"
     '0.102'
     """
-    u_c = T_c**2.5  # term of the concrete
-    u_a = RH / 100 * T_a**2.5  # term of the air
-    E = (u_c - u_a) * (1 + 0.4 * V) / 1000000  # rate of evaporation
+    u_c = (T_c + T_0) ** 2.5  # term of the concrete
+    u_a = RH / 100 * (T_a + T_0) ** 2.5  # term of the air
+    E = c * (u_c - u_a) * (c_V * V + c_0) / 1000000  # rate of evaporation
     return Uno(u_c, u_a, E)
 
 
-def evaporation(method: str, system: str) -> Any:
-    """Return the calculation of evaporation by its author and unit system."""
-    return {
-        ("Menzel", "SI"): evaporation_menzel_si, ("Menzel", "US"): evaporation_menzel_us,
-        ("Uno", "SI"): evaporation_uno_si, ("Uno", "US"): evaporation_uno_us,
-    }[method, system]  # fmt: skip
+EQUATIONS: dict[str, ByForm] = {"Menzel": evaporation_menzel, "Uno": evaporation_uno}
 
 
 def rate(method: str, system: str, T_c: Quantity, T_a: Quantity, RH: Quantity, V: Quantity) -> Quantity:
     """Return the rate of evaporation alone, arrays as well."""
-    return evaporation(method, system)(T_c=T_c, T_a=T_a, RH=RH, V=V).E
+    found: Quantity = EQUATIONS[method](T_c=T_c, T_a=T_a, RH=RH, V=V, form=system).E
+    return found
 
 
-__all__ = ["Menzel", "MenzelUS", "Method", "Uno", "Vapour", "evaporation", "evaporation_menzel_si", "evaporation_menzel_us", "evaporation_uno_si",
-           "evaporation_uno_us", "rate", "saturation", "vapour_pressure"]  # fmt: skip
+__all__ = ["EQUATIONS", "Menzel", "Method", "Uno", "Vapour", "evaporation_menzel", "evaporation_uno", "rate", "saturation",
+           "vapour_pressure"]  # fmt: skip

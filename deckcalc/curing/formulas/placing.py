@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, calculation, lookup
+from deckcalc.core.calculation import Range, lookup
+from deckcalc.core.forms import BOTH, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Length, Temperature, TemperatureDifference
 
@@ -21,19 +22,19 @@ def _row(h: float, system: str) -> dict[str, str]:
     raise tables.TableError("no row of the table holds the thickness")  # the last row has no upper end
 
 
-@lookup("from the table of placing temperatures ({tables_of} values) for a section of {h}", source=ACI306)
-def least_by_thickness(h: Length, tables_of: System) -> Temperature:
+@lookup("from the table of placing temperatures ({form} values) for a section of {h}", source=ACI306)
+def least_by_thickness(h: Length, form: System) -> Temperature:
     """Return the least temperature [K] by thickness."""
-    row = _row(float(h), tables_of)
-    found: Any = float(row["least [°C]"]) + 273.15 if tables_of == "SI" else (float(row["least [°F]"]) + 459.67) / 1.8
+    row = _row(float(h), form)
+    found: Any = float(row["least [°C]"]) + 273.15 if form == "SI" else (float(row["least [°F]"]) + 459.67) / 1.8
     return found
 
 
-@lookup("from the table of greatest drops in a day ({tables_of} values) for a section of {h}", source=ACI306)
-def drop_by_thickness(h: Length, tables_of: System) -> TemperatureDifference:
+@lookup("from the table of greatest drops in a day ({form} values) for a section of {h}", source=ACI306)
+def drop_by_thickness(h: Length, form: System) -> TemperatureDifference:
     """Return the greatest gradual drop [K] by thickness."""
-    row = _row(float(h), tables_of)
-    found: Any = float(row["drop [Δ°C]"]) if tables_of == "SI" else float(row["drop [Δ°F]"]) / 1.8
+    row = _row(float(h), form)
+    found: Any = float(row["drop [Δ°C]"]) if form == "SI" else float(row["drop [Δ°F]"]) / 1.8
     return found
 
 
@@ -44,12 +45,13 @@ class PlacingTemperature(NamedTuple):
     Delta_24: TemperatureDifference
 
 
-@calculation(
+@calculation_by_form(
     title="Least temperature as placed, and greatest drop after protection",
     source=ACI306,
     notes=("For cold weather: air at or expected below 4 °C (40 °F) while the concrete is protected.",),
+    forms=BOTH,
 )
-def least_placing_temperature(h: Annotated[Length, Range("10 mm", "5000 mm")], tables_of: System) -> PlacingTemperature:
+def least_placing_temperature(h: Annotated[Length, Range("10 mm", "5000 mm")], *, form: str) -> PlacingTemperature:
     r"""Least temperature of concrete as placed and kept, and its greatest gradual drop in the first 24 h after protection.
 
     .. math:: T_{least} = T(h), \quad \Delta T_{24} = \Delta T(h)
@@ -58,7 +60,7 @@ def least_placing_temperature(h: Annotated[Length, Range("10 mm", "5000 mm")], t
     ----------
     h : quantity of length
         least dimension of the section
-    tables_of : str
+    form : str
         which values of the table: SI or US
 
     Returns
@@ -78,9 +80,9 @@ def least_placing_temperature(h: Annotated[Length, Range("10 mm", "5000 mm")], t
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{least_placing_temperature(Q(8, 'in'), 'US').T_least.to('°F'):.0f~P}"
+    >>> f"{least_placing_temperature(Q(8, 'in'), form='US').T_least.to('°F'):.0f~P}"
     '55 °F'
     """
-    T_least = least_by_thickness(h, tables_of)  # least temperature as placed and kept
-    Delta_24 = drop_by_thickness(h, tables_of)  # greatest drop in the first 24 h after protection
+    T_least = least_by_thickness(h, form)  # least temperature as placed and kept
+    Delta_24 = drop_by_thickness(h, form)  # greatest drop in the first 24 h after protection
     return PlacingTemperature(T_least, Delta_24)

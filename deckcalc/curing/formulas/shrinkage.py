@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, NamedTuple
 
 from deckcalc.core.calculation import Range, calculation, exp, smaller, sqrt
+from deckcalc.core.forms import Form, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import (
     Days,
@@ -94,20 +95,30 @@ def free_shrinkage(
     return FreeShrinkage(gamma_RH, y, gamma_h, epsilon)
 
 
-@calculation(
-    title="Modulus of elasticity (ACI 318, SI)",
-    source=Cite("aci318m-19", "19.2.2.1(b)", "memory"),
-    units={"f_c": "MPa", "E_c": "MPa"},
-)
-def modulus_si(f_c: Strength) -> Modulus:
-    r"""Modulus of elasticity of normal-weight concrete, SI form.
+@calculation_by_form(
+    title="Modulus of elasticity (ACI 318)",
+    forms={
+        "SI": Form(
+            {"c": 4700}, units={"f_c": "MPa", "E_c": "MPa"}, title="Modulus of elasticity (ACI 318, SI)",
+            source=Cite("aci318m-19", "19.2.2.1(b)", "memory"),
+        ),
+        "US": Form(
+            {"c": 57000}, units={"f_c": "psi", "E_c": "psi"}, title="Modulus of elasticity (ACI 318, US)",
+            source=Cite("aci318-19", "19.2.2.1(b)", "memory"),
+        ),
+    },
+)  # fmt: skip
+def modulus(f_c: Strength, *, c: float) -> Modulus:
+    r"""Modulus of elasticity of normal-weight concrete.
 
-    .. math:: E_c = 4700 \sqrt{f'_c}
+    .. math:: E_c = c \sqrt{f'_c}
 
     Parameters
     ----------
     f_c : quantity of stress, shape (...,)
         strength of the concrete
+    form : {"SI", "US"}
+        form of the equation
 
     Returns
     -------
@@ -121,71 +132,41 @@ def modulus_si(f_c: Strength) -> Modulus:
 
     Notes
     -----
-    Source: ACI 318M, from memory.
+    Source: ACI 318M and ACI 318, from memory.
 
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{modulus_si(Q(28, 'MPa')).to('MPa'):.0f~P}"
-    '24870 MPa'
+    >>> f"{modulus(Q(28, 'MPa'), form='SI').to('MPa'):.0f~P}, {modulus(Q(4000, 'psi'), form='US').to('ksi'):.0f~P}"
+    '24870 MPa, 3605 ksi'
     """
-    E_c = 4700 * sqrt(f_c)  # modulus of elasticity
+    E_c = c * sqrt(f_c)  # modulus of elasticity
     return E_c
 
 
-@calculation(
-    title="Modulus of elasticity (ACI 318, US)",
-    source=Cite("aci318-19", "19.2.2.1(b)", "memory"),
-    units={"f_c": "psi", "E_c": "psi"},
-)
-def modulus_us(f_c: Strength) -> Modulus:
-    r"""Modulus of elasticity of normal-weight concrete, US form.
-
-    .. math:: E_c = 57000 \sqrt{f'_c}
-
-    Parameters
-    ----------
-    f_c : quantity of stress, shape (...,)
-        strength of the concrete
-
-    Returns
-    -------
-    Modulus
-        `E_c`, modulus of elasticity.
-
-    Raises
-    ------
-    InputError
-        If the strength is not from 2 to 80 MPa.
-
-    Notes
-    -----
-    Source: ACI 318, from memory.
-
-    Examples
-    --------
-    >>> from deckcalc import Q
-    >>> f"{modulus_us(Q(4000, 'psi')).to('ksi'):.0f~P}"
-    '3605 ksi'
-    """
-    E_c = 57000 * sqrt(f_c)  # modulus of elasticity
-    return E_c
-
-
-@calculation(
-    title="Tensile strength (SI)",
+@calculation_by_form(
+    title="Tensile strength",
     source=Cite("aci224r-01", "direct tension, lower of the usual range", "memory"),
-    units={"f_c": "MPa", "f_t": "MPa"},
-)
-def tensile_strength_si(f_c: Strength) -> Stress:
-    r"""Direct tensile strength, SI form.
+    forms={
+        "SI": Form(
+            {"c": 0.33}, units={"f_c": "MPa", "f_t": "MPa"}, title="Tensile strength (SI)",
+        ),
+        "US": Form(
+            {"c": 4}, units={"f_c": "psi", "f_t": "psi"}, title="Tensile strength (US)",
+        ),
+    },
+)  # fmt: skip
+def tensile_strength(f_c: Strength, *, c: float) -> Stress:
+    r"""Direct tensile strength.
 
-    .. math:: f_t = 0.33 \sqrt{f'_c}
+    .. math:: f_t = c \sqrt{f'_c}
 
     Parameters
     ----------
     f_c : quantity of stress, shape (...,)
         strength of the concrete
+    form : {"SI", "US"}
+        form of the equation
 
     Returns
     -------
@@ -204,49 +185,10 @@ def tensile_strength_si(f_c: Strength) -> Stress:
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{tensile_strength_si(Q(36, 'MPa')):.2f~P}"
-    '1.98 MPa'
+    >>> f"{tensile_strength(Q(36, 'MPa'), form='SI'):.2f~P}, {tensile_strength(Q(4900, 'psi'), form='US').to('psi'):.0f~P}"
+    '1.98 MPa, 280 psi'
     """
-    f_t = 0.33 * sqrt(f_c)  # direct tensile strength
-    return f_t
-
-
-@calculation(
-    title="Tensile strength (US)",
-    source=Cite("aci224r-01", "direct tension, lower of the usual range", "memory"),
-    units={"f_c": "psi", "f_t": "psi"},
-)
-def tensile_strength_us(f_c: Strength) -> Stress:
-    r"""Direct tensile strength, US form.
-
-    .. math:: f_t = 4 \sqrt{f'_c}
-
-    Parameters
-    ----------
-    f_c : quantity of stress, shape (...,)
-        strength of the concrete
-
-    Returns
-    -------
-    Stress
-        `f_t`, direct tensile strength.
-
-    Raises
-    ------
-    InputError
-        If the strength is not from 2 to 80 MPa.
-
-    Notes
-    -----
-    Source: ACI 224R, from memory.
-
-    Examples
-    --------
-    >>> from deckcalc import Q
-    >>> f"{tensile_strength_us(Q(4900, 'psi')).to('psi'):.0f~P}"
-    '280 psi'
-    """
-    f_t = 4 * sqrt(f_c)  # direct tensile strength
+    f_t = c * sqrt(f_c)  # direct tensile strength
     return f_t
 
 

@@ -28,7 +28,7 @@ def design(forms: Forms, names: list[str], yard: Yard) -> None:
     for name in names:
         forms.loads[name] = forms.run(
             formwork.form_load, f"hole {name}, load", h=forms.deck.slab_thickness, w_c=want.unit_weight,
-            g_f=want.self_weight, load_set=want.load_set, placing=want.placing, tables=want.tables, i_c=want.impact,
+            g_f=want.self_weight, load_set=want.load_set, placing=want.placing, form=want.tables, i_c=want.impact,
             q_s=want.suction,
         )  # fmt: skip
     sides = [forms.patches[name].limits for name in names]

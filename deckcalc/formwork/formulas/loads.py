@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc.core import tables, units
 from deckcalc.core.calculation import Range, calculation, larger, lookup
+from deckcalc.core.forms import BOTH, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import Area, Length, Mass, MemberForce, Pressure, Share, UnitWeight
@@ -54,18 +55,18 @@ def printed_load(row: dict[str, str], column: str, system: str) -> Any:
     raise TableError(f"load set “{row['load_set']}” has no {column} load")
 
 
-@lookup("load set {load_set}, {placing}, {tables} values, the form itself being {g_f}")
-def live_load(load_set: LoadSet, placing: Placing, tables: Tables, g_f: FormWeight) -> Pressure:
+@lookup("load set {load_set}, {placing}, {form} values, the form itself being {g_f}")
+def live_load(load_set: LoadSet, placing: Placing, form: Tables, g_f: FormWeight) -> Pressure:
     """Return the least load of workers, equipment and impact; less the form where the set counts the form in."""
     row = load_row(load_set, placing)
-    least = printed_load(row, "live", tables)
+    least = printed_load(row, "live", form)
     return larger(least - g_f, 0.0) if row["form counted in"] == "yes" else least
 
 
-@lookup("load set {load_set}, {placing}, {tables} values")
-def combined_load(load_set: LoadSet, placing: Placing, tables: Tables) -> Pressure:
+@lookup("load set {load_set}, {placing}, {form} values")
+def combined_load(load_set: LoadSet, placing: Placing, form: Tables) -> Pressure:
     """Return the least total vertical load."""
-    return printed_load(load_row(load_set, placing), "combined", tables)
+    return printed_load(load_row(load_set, placing), "combined", form)
 
 
 class FormLoad(NamedTuple):
@@ -79,7 +80,7 @@ class FormLoad(NamedTuple):
     p: Pressure
 
 
-@calculation(
+@calculation_by_form(
     title="Load on the form",
     source=MINIMUM_LOADS,
     notes=(
@@ -88,11 +89,12 @@ class FormLoad(NamedTuple):
         "All members, and their deflection, are worked with the full load, which is on the safe side of working deflection "
         "with the concrete alone.",
     ),
+    forms=BOTH,
 )
 def form_load(
     h: Annotated[Length, Range("25 mm", "1500 mm")], w_c: Annotated[UnitWeight, Range("12 kN/m³", "35 kN/m³")],
-    g_f: FormWeight, load_set: LoadSet, placing: Placing, tables: Tables,
-    i_c: Annotated[Share, Range("0 %", "100 %")], q_s: SidePressure,
+    g_f: FormWeight, load_set: LoadSet, placing: Placing,
+    i_c: Annotated[Share, Range("0 %", "100 %")], q_s: SidePressure, *, form: str
 ) -> FormLoad:  # fmt: skip
     r"""Vertical load on the form of a full-depth hole.
 
@@ -110,7 +112,7 @@ def form_load(
         set of least loads
     placing : str
         how the concrete comes to the hole
-    tables : str
+    form : str
         values as printed in SI or in US customary units
     i_c : quantity without dimension
         impact of placing, as a share of the concrete
@@ -135,12 +137,12 @@ def form_load(
     --------
     >>> from deckcalc import Q
     >>> none = Q(0, "psf")
-    >>> w = form_load(Q(6, "in"), Q(150, "lbf/ft³"), Q(5, "psf"), "aci347", "no carts", "US", Q(0, "%"), none)
+    >>> w = form_load(Q(6, "in"), Q(150, "lbf/ft³"), Q(5, "psf"), "aci347", "no carts", Q(0, "%"), none, form="US")
     >>> f"{w.p_c.to('psf').magnitude:.0f}, {w.p.to('psf').magnitude:.0f}"
     '75, 130'
     """
-    q = live_load(load_set, placing, tables, g_f)  # workers and equipment
-    p_min = combined_load(load_set, placing, tables)  # least total load
+    q = live_load(load_set, placing, form, g_f)  # workers and equipment
+    p_min = combined_load(load_set, placing, form)  # least total load
     p_c = w_c * h  # fresh concrete
     p_i = i_c * p_c  # impact of placing
     p_sum = p_c + p_i + g_f + q + q_s  # sum of the loads

@@ -8,6 +8,7 @@ from typing import Any
 from deckcalc import formwork
 from deckcalc.core import tables, units
 from deckcalc.core.calculation import Calculation
+from deckcalc.core.forms import ByForm
 from deckcalc.core.units import quantity
 from deckcalc.formwork.design import FormDesign, Forms
 from deckcalc.formwork.design.forms import TAIL, si
@@ -132,7 +133,7 @@ def all_lists(forms: Forms) -> Text:
 
 
 #: Calculations in the order of the work: the result by which one item is picked to be written out, and the columns of the others.
-BY_HAND: tuple[tuple[Calculation, str, tuple[str, ...]], ...] = (
+BY_HAND: tuple[tuple[Calculation | ByForm, str, tuple[str, ...]], ...] = (
     (formwork.form_load, "p", ("h", "w_c", "g_f", "q", "p_min", "p_c", "p_sum", "p")),
     (formwork.panel_values, "F_b", ("F_b0", "F_s0", "k_D", "F_b", "F_s", "E", "E_s")),
     (formwork.lumber_values, "F_b", ("b", "d", "C_F", "C_Mb", "C_Mc", "F_b", "F_v", "F_cp", "F_c", "E", "E_min")),

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from deckcalc import mix
 from deckcalc.core import units
 from deckcalc.core.check import Check
@@ -43,12 +41,9 @@ def temperature(mixes: Mixes, design: MixDesign) -> None:
         "M_fa": design.masses["fine"], "B_ca": design.moist["coarse"], "B_fa": design.moist["fine"],
         "W_c": design.cementitious, "W_w": design.moist["water"],
     }  # fmt: skip
-    si = mixes.system == "SI"
     item = design.temperature_item
-    wanted: Any = mix.wanted_temperature_si if si else mix.wanted_temperature_us
-    fresh: Any = mix.fresh_temperature_si if si else mix.fresh_temperature_us
-    need = mixes.run(wanted, item, T_want=on_site.wanted, **given)
-    found = mixes.run(fresh, item, **given, W_i=on_site.ice)
+    need = mixes.run(mix.wanted_temperature.form(mixes.system), item, T_want=on_site.wanted, **given)
+    found = mixes.run(mix.fresh_temperature.form(mixes.system), item, **given, W_i=on_site.ice)
     design.temperature = found.T
     mixes.checks += [
         Check(item, "fresh concrete not too warm", found.T, mixes.limit("concrete_hot"), why="ice, or cooler materials"),

@@ -31,12 +31,10 @@ def proportion(mixes: Mixes, design: MixDesign) -> None:
         Check(item, "nominal maximum size of the coarse aggregate", d_max, allowed, "at most", "finer stone")
     )
     materials(mixes, design)
-    table = mixes.run(
-        mix.mixing_water, item, D_max=d_max, slump=design.slump, exposure=want.exposure, tables=want.tables
-    )
+    table = mixes.run(mix.mixing_water, item, D_max=d_max, slump=design.slump, exposure=want.exposure, form=want.tables)
     water = mixes.run(
         mix.adjusted_water, item, W_t=table.W, shape=design.coarse.shape, q_red=concrete.water_reduction,
-        tables=want.tables,
+        form=want.tables,
     )  # fmt: skip
     design.air = table.air
     cementitious(mixes, design, water.W)
@@ -50,7 +48,7 @@ def proportion(mixes: Mixes, design: MixDesign) -> None:
     mixes.run(
         mix.mass_method, item, D_max=d_max, entrained=want.entrained, RD_ca=density["coarse"], RD_fa=density["fine"],
         air=design.air, C=made.C, RD_c=design.blend_density, W=water.W, M_ca=made.M_ca, rho_w=want.water_density,
-        tables=want.tables,
+        form=want.tables,
     )  # fmt: skip
     design.masses |= {"water": water.W, "coarse": made.M_ca, "fine": made.M_fa}
     design.volumes = {
@@ -107,15 +105,13 @@ def average_strength(mixes: Mixes, design: MixDesign) -> Quantity:
     want, f_c = mixes.inputs.mix, design.strength
     if want.record is None:
         return mixes.run(
-            mix.average_strength_no_record, design.item, f_c=f_c, tables=want.tables, rule=want.margin_rule
+            mix.average_strength_no_record, design.item, f_c=f_c, form=want.tables, rule=want.margin_rule
         ).f_cr
     edge = units.read("35 MPa" if want.tables == "SI" else "5000 psi", units.kind_of(units.Stress))
     record = {"f_c": f_c, "s_s": want.record.deviation, "n": want.record.tests}
     if f_c > edge * (1 + 1e-9):
         return mixes.run(mix.average_strength_high, design.item, **record).f_cr
-    if want.tables == "SI":
-        return mixes.run(mix.average_strength_si, design.item, **record).f_cr
-    return mixes.run(mix.average_strength_us, design.item, **record).f_cr
+    return mixes.run(mix.average_strength.form(want.tables), design.item, **record).f_cr
 
 
 def greatest_ratio(mixes: Mixes, design: MixDesign, w_cm_exposure: Quantity) -> Quantity:
@@ -132,7 +128,7 @@ def greatest_ratio(mixes: Mixes, design: MixDesign, w_cm_exposure: Quantity) -> 
     try:
         found = mixes.run(
             mix.water_cement_ratio, item, f_cr=f_cr, air_entrained=want.entrained, w_cm_exposure=w_cm_exposure,
-            tables=want.tables, edition=want.strength_table,
+            form=want.tables, edition=want.strength_table,
         )  # fmt: skip
     except JobError as error:
         key = section_of(design.name)

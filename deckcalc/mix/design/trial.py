@@ -37,7 +37,7 @@ def trial_batch(mixes: Mixes, design: MixDesign) -> None:
     )  # fmt: skip
     new = mixes.run(
         mix.adjusted_mix, item, m_net=used.m_net, M_ca=used.M_ca, Y=found.Y, D=D, slump_m=made.slump,
-        slump_w=design.slump, air_m=made.air, air_w=design.air, w_cm=design.w_cm, **absorbed, **density, tables=want.tables,
+        slump_w=design.slump, air_m=made.air, air_w=design.air, w_cm=design.w_cm, **absorbed, **density, form=want.tables,
     )  # fmt: skip
     most = Limit(
         "w_cm", "greatest ratio by strength and exposure", design.w_cm_most, units.kind_of(units.Ratio),

@@ -8,6 +8,7 @@ import numpy as np
 
 from deckcalc.core import tables as published
 from deckcalc.core.calculation import Range, calculation, lookup, smaller
+from deckcalc.core.forms import BOTH, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import Content, Kind, Length, Quantity, Ratio, Share
@@ -140,23 +141,23 @@ def nominal_size(D: AggregateSize) -> AggregateSize:
 
 
 @lookup(
-    "the upper end of the range in the {tables} table that holds a slump of {slump}, or of the next wetter range if it "
+    "the upper end of the range in the {form} table that holds a slump of {slump}, or of the next wetter range if it "
     "lies between two (read to {slack:g} mm)",
     slack=SLUMP_SLACK / MM,
 )
-def slump_range(slump: Length, tables: Tables) -> Length:
+def slump_range(slump: Length, form: Tables) -> Length:
     """Return the upper end of the slump range to be used."""
-    return each(wetter_range, slump, tables)
+    return each(wetter_range, slump, form)
 
 
-@lookup("from the {tables} table for {D_n} aggregate, the slump range up to {slump_to}, {exposure}")
-def water_of_table(D_n: AggregateSize, slump_to: Length, exposure: Exposure, tables: Tables) -> Content:
+@lookup("from the {form} table for {D_n} aggregate, the slump range up to {slump_to}, {exposure}")
+def water_of_table(D_n: AggregateSize, slump_to: Length, exposure: Exposure, form: Tables) -> Content:
     """Return the mixing water of the table."""
 
     def one(size: float, slump: float) -> float:
-        rows, unit, length, content = water_rows(tables)
+        rows, unit, length, content = water_rows(form)
         concrete = "not air-entrained" if exposure == "not air-entrained" else "air-entrained"
-        end = round(wetter_range(slump, tables) / length, 6)
+        end = round(wetter_range(slump, form) / length, 6)
         row = next(row for row in rows if row["concrete"] == concrete and float(row[f"slump to [{unit}]"]) == end)
         what = f"mixing water at a slump of {row[f'slump from [{unit}]']} to {end:g} {unit}"
         return size_in(row, size_row(size)[0], what) * content
@@ -180,7 +181,7 @@ class MixingWater(NamedTuple):
     air: Share
 
 
-@calculation(
+@calculation_by_form(
     title="Mixing water and air content",
     source=WATER,
     notes=(
@@ -190,12 +191,10 @@ class MixingWater(NamedTuple):
         ),
         "A deck that meets de-icing chemicals is severe exposure.",
     ),
+    forms=BOTH,
 )
 def mixing_water(
-    D_max: NominalSize,
-    slump: Annotated[Length, Range("5 mm", "250 mm")],
-    exposure: Exposure,
-    tables: Tables,
+    D_max: NominalSize, slump: Annotated[Length, Range("5 mm", "250 mm")], exposure: Exposure, *, form: str
 ) -> MixingWater:
     r"""Water for the slump wanted, and the air that belongs to it.
 
@@ -209,7 +208,7 @@ def mixing_water(
         slump at placing
     exposure : {"not air-entrained", "mild", "moderate", "severe"}
         exposure to freezing that decides the air content
-    tables : {"SI", "US"}
+    form : {"SI", "US"}
         which of the two hard tables is used
 
     Returns
@@ -232,13 +231,13 @@ def mixing_water(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> water = mixing_water(Q(0.75, "in"), Q(3, "in"), "moderate", "US")
+    >>> water = mixing_water(Q(0.75, "in"), Q(3, "in"), "moderate", form="US")
     >>> f"{water.W.to('lb/yd³'):.0f~P}, {water.air:.1f~P}"
     '305 lb/yd³, 5.0 %'
     """
     D_n = nominal_size(D_max)  # nominal size of the aggregate
-    slump_to = slump_range(slump, tables)  # range of slump
-    W = water_of_table(D_n, slump_to, exposure, tables)  # mixing water
+    slump_to = slump_range(slump, form)  # range of slump
+    W = water_of_table(D_n, slump_to, exposure, form)  # mixing water
     air = air_of_table(D_n, exposure)  # air content
     return MixingWater(D_n, slump_to, W, air)
 

@@ -6,6 +6,7 @@ from typing import Annotated, Literal, NamedTuple, get_args
 
 from deckcalc.core import tables as published
 from deckcalc.core.calculation import Range, calculation, lookup, smaller
+from deckcalc.core.forms import BOTH, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError, Quantity, Ratio, Stress, registry
@@ -37,10 +38,10 @@ def points_of_table(
     return [float(row[f"f_cr [{unit}]"]) for row in rows], [float(row[air_entrained]) for row in rows], unit
 
 
-@lookup("from the {edition} table ({tables}) for an average of {f_cr}, {air_entrained}, in proportion between its rows")
-def w_cm_of_table(f_cr: Stress, air_entrained: Entrained, tables: Tables, edition: RatioTable) -> Ratio:
+@lookup("from the {edition} table ({form}) for an average of {f_cr}, {air_entrained}, in proportion between its rows")
+def w_cm_of_table(f_cr: Stress, air_entrained: Entrained, form: Tables, edition: RatioTable) -> Ratio:
     """Return the ratio of water to cement that gives an average strength, interpolated linearly."""
-    strengths, ratios, written = points_of_table(tables, edition, air_entrained)
+    strengths, ratios, written = points_of_table(form, edition, air_entrained)
     unit = MPA if written == "MPa" else PSI
     what = f"the required average strength of {air_entrained} concrete, in {written},"
     return along(f_cr / unit, strengths, ratios, what)
@@ -53,7 +54,7 @@ class WaterCementRatio(NamedTuple):
     w_cm: Ratio
 
 
-@calculation(
+@calculation_by_form(
     title="Ratio of water to cementitious material",
     source=RATIO,
     notes=(
@@ -62,13 +63,15 @@ class WaterCementRatio(NamedTuple):
             "precedence. Beyond the last row of the table trial batches are the only way."
         ),
     ),
+    forms=BOTH,
 )
 def water_cement_ratio(
     f_cr: Annotated[Stress, Range("5 MPa", "120 MPa")],
     air_entrained: Entrained,
     w_cm_exposure: Annotated[Ratio, Range("0.25", "1.00")],
-    tables: Tables,
     edition: RatioTable = "PCA",
+    *,
+    form: str,
 ) -> WaterCementRatio:
     r"""Ratio of water to cementitious material that satisfies strength and exposure.
 
@@ -82,7 +85,7 @@ def water_cement_ratio(
         whether the concrete is air-entrained
     w_cm_exposure : quantity without dimension
         highest ratio that the exposure admits
-    tables : {"SI", "US"}
+    form : {"SI", "US"}
         which of the two hard tables is used
     edition : {"PCA", "PCA metric", "ACI 211.1-91", "older"}
         whose table of strength is used; "PCA metric" is the SI table whichever tables are used beside it
@@ -106,11 +109,11 @@ def water_cement_ratio(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> found = water_cement_ratio(Q(3600, "psi"), "air-entrained", 0.45, "US")
+    >>> found = water_cement_ratio(Q(3600, "psi"), "air-entrained", 0.45, form="US")
     >>> f"{found.w_cm_strength.magnitude:.3f}, {found.w_cm.magnitude:.2f}"
     '0.524, 0.45'
     """
-    w_cm_strength = w_cm_of_table(f_cr, air_entrained, tables, edition)  # ratio by strength
+    w_cm_strength = w_cm_of_table(f_cr, air_entrained, form, edition)  # ratio by strength
     w_cm = smaller(w_cm_strength, w_cm_exposure)  # ratio of water to cementitious material
     return WaterCementRatio(w_cm_strength, w_cm)
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from deckcalc.core import tables as published
 from deckcalc.core.calculation import Range, calculation, larger, lookup
+from deckcalc.core.forms import BOTH, Form, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import Count, Ratio, Stress
@@ -32,21 +33,21 @@ def margin_row(f_c: float, tables: str, rule: str) -> tuple[dict[str, str], floa
     return rows[int(f_c >= low * (1 - 1e-9)) + int(f_c > high * (1 + 1e-9))], unit
 
 
-@lookup("from the {tables} row of the rule {rule} for f'c = {f_c}")
-def constant_margin(f_c: Stress, tables: Tables, rule: MarginRule) -> Stress:
+@lookup("from the {form} row of the rule {rule} for f'c = {f_c}")
+def constant_margin(f_c: Stress, form: Tables, rule: MarginRule) -> Stress:
     """Return the constant part of the margin."""
 
     def one(strength: float) -> float:
-        row, unit = margin_row(strength, tables, rule)
+        row, unit = margin_row(strength, form, rule)
         return float(row["constant"]) * unit
 
     return each(one, f_c)
 
 
-@lookup("from the same row of the {tables} rows, for f'c = {f_c}")
-def share_margin(f_c: Stress, tables: Tables, rule: MarginRule) -> Ratio:
+@lookup("from the same row of the {form} rows, for f'c = {f_c}")
+def share_margin(f_c: Stress, form: Tables, rule: MarginRule) -> Ratio:
     """Return the part of the margin that grows with the specified strength."""
-    return each(lambda strength: float(margin_row(strength, tables, rule)[0]["share of f_c"]), f_c)
+    return each(lambda strength: float(margin_row(strength, form, rule)[0]["share of f_c"]), f_c)
 
 
 class AverageStrength(NamedTuple):
@@ -58,7 +59,7 @@ class AverageStrength(NamedTuple):
     f_cr: Stress
 
 
-@calculation(
+@calculation_by_form(
     title="Average strength without a record of tests",
     source=NO_RECORD,
     notes=(
@@ -67,9 +68,10 @@ class AverageStrength(NamedTuple):
             "35 MPa (5000 psi): a constant 9.7 MPa (1400 psi)."
         ),
     ),
+    forms=BOTH,
 )
 def average_strength_no_record(
-    f_c: Annotated[Stress, Range("10 MPa", "85 MPa")], tables: Tables, rule: MarginRule = "ACI 318-05"
+    f_c: Annotated[Stress, Range("10 MPa", "85 MPa")], rule: MarginRule = "ACI 318-05", *, form: str
 ) -> AverageStrength:
     r"""Average strength that the mix must reach where no record of tests exists.
 
@@ -79,7 +81,7 @@ def average_strength_no_record(
     ----------
     f_c : quantity of stress, shape (...,)
         specified compressive strength
-    tables : {"SI", "US"}
+    form : {"SI", "US"}
         which of the two hard rules is used
     rule : {"ACI 318-05", "older"}
         edition of the rule
@@ -104,11 +106,11 @@ def average_strength_no_record(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{average_strength_no_record(Q(31, 'MPa'), 'SI').f_cr.to('MPa'):.1f~P}"
+    >>> f"{average_strength_no_record(Q(31, 'MPa'), form='SI').f_cr.to('MPa'):.1f~P}"
     '39.3 MPa'
     """
-    m_0 = constant_margin(f_c, tables, rule)  # constant part of the margin
-    m_1 = share_margin(f_c, tables, rule)  # part of the margin that grows with the strength
+    m_0 = constant_margin(f_c, form, rule)  # constant part of the margin
+    m_1 = share_margin(f_c, form, rule)  # part of the margin that grows with the strength
     margin = m_0 + m_1 * f_c  # margin over the specified strength
     f_cr = f_c + margin  # required average strength
     return AverageStrength(m_0, m_1, margin, f_cr)
@@ -129,7 +131,7 @@ def k_tests(n: Count) -> Ratio:
 
 
 class AverageFromRecord(NamedTuple):
-    """Result of `average_strength_si` and `average_strength_us`."""
+    """Result of `average_strength`."""
 
     k: Ratio
     f_cr1: Stress
@@ -137,24 +139,35 @@ class AverageFromRecord(NamedTuple):
     f_cr: Stress
 
 
-@calculation(
+@calculation_by_form(
     title="Average strength from a record of tests",
     source=(WITH_RECORD, FACTOR),
-    units={"f_c": "MPa", "s_s": "MPa", "n": "", "k": "", "f_cr1": "MPa", "f_cr2": "MPa", "f_cr": "MPa"},
-    notes=(
-        (
-            "For specified strengths up to 35 MPa. The constant 3.45 MPa is 500 psi, as seen; the metric edition "
-            "of the code is recalled (memory) as having 3.5 MPa."
+    forms={
+        "SI": Form(
+            {"m": "3.45 MPa"},
+            units={"f_c": "MPa", "s_s": "MPa", "n": "", "k": "", "f_cr1": "MPa", "f_cr2": "MPa", "f_cr": "MPa"},
+            ranges={"f_c": Range("10 MPa", "35 MPa"), "s_s": Range("0.5 MPa", "10 MPa")},
+            notes=(
+                "For specified strengths up to 35 MPa. The constant 3.45 MPa is 500 psi, as seen; the metric edition "
+                "of the code is recalled (memory) as having 3.5 MPa.",
+                "The record is of 15 tests or more on similar materials.",
+            ),
         ),
-        "The record is of 15 tests or more on similar materials.",
-    ),
+        "US": Form(
+            {"m": "500 psi"},
+            units={"f_c": "psi", "s_s": "psi", "n": "", "k": "", "f_cr1": "psi", "f_cr2": "psi", "f_cr": "psi"},
+            ranges={"f_c": Range("1500 psi", "5000 psi"), "s_s": Range("70 psi", "1500 psi")},
+            notes=(
+                "For specified strengths up to 5000 psi.",
+                "The record is of 15 tests or more on similar materials.",
+            ),
+        ),
+    },
 )
-def average_strength_si(
-    f_c: Annotated[Stress, Range("10 MPa", "35 MPa")], s_s: Annotated[Stress, Range("0.5 MPa", "10 MPa")], n: Tests
-) -> AverageFromRecord:
-    r"""Average strength that the mix must reach, from a standard deviation in MPa.
+def average_strength(f_c: Stress, s_s: Stress, n: Tests, *, m: float) -> AverageFromRecord:
+    r"""Average strength that the mix must reach, from a standard deviation.
 
-    .. math:: f'_{cr} = \max(f'_c + 1.34 k s_s,\ f'_c + 2.33 k s_s - 3.45)
+    .. math:: f'_{cr} = \max(f'_c + 1.34 k s_s,\ f'_c + 2.33 k s_s - m)
 
     Parameters
     ----------
@@ -164,6 +177,8 @@ def average_strength_si(
         standard deviation of the record
     n : quantity without dimension
         number of tests in the record
+    form : {"SI", "US"}
+        unit system of the margin below which one test seldom falls
 
     Returns
     -------
@@ -173,7 +188,7 @@ def average_strength_si(
     Raises
     ------
     InputError
-        If the strength is over 35 MPa, the record has fewer than 15 tests, or a value is implausible.
+        If the strength is over 35 MPa (5000 psi), the record has fewer than 15 tests, or a value is implausible.
 
     Notes
     -----
@@ -182,61 +197,12 @@ def average_strength_si(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{average_strength_si(Q(31, 'MPa'), Q(3.8, 'MPa'), 30).f_cr.to('MPa'):.1f~P}"
+    >>> f"{average_strength(Q(31, 'MPa'), Q(3.8, 'MPa'), 30, form='SI').f_cr.to('MPa'):.1f~P}"
     '36.4 MPa'
     """
     k = k_tests(n)  # factor for the number of tests
     f_cr1 = f_c + 1.34 * k * s_s  # so that the mean of three tests seldom falls below f'c
-    f_cr2 = f_c + 2.33 * k * s_s - 3.45  # so that one test seldom falls 3.45 MPa below f'c
-    f_cr = larger(f_cr1, f_cr2)  # required average strength
-    return AverageFromRecord(k, f_cr1, f_cr2, f_cr)
-
-
-@calculation(
-    title="Average strength from a record of tests",
-    source=(WITH_RECORD, FACTOR),
-    units={"f_c": "psi", "s_s": "psi", "n": "", "k": "", "f_cr1": "psi", "f_cr2": "psi", "f_cr": "psi"},
-    notes=("For specified strengths up to 5000 psi.", "The record is of 15 tests or more on similar materials."),
-)
-def average_strength_us(
-    f_c: Annotated[Stress, Range("1500 psi", "5000 psi")], s_s: Annotated[Stress, Range("70 psi", "1500 psi")], n: Tests
-) -> AverageFromRecord:
-    r"""Average strength that the mix must reach, from a standard deviation in psi.
-
-    .. math:: f'_{cr} = \max(f'_c + 1.34 k s_s,\ f'_c + 2.33 k s_s - 500)
-
-    Parameters
-    ----------
-    f_c : quantity of stress, shape (...,)
-        specified compressive strength
-    s_s : quantity of stress, shape (...,)
-        standard deviation of the record
-    n : quantity without dimension
-        number of tests in the record
-
-    Returns
-    -------
-    AverageFromRecord
-        `k` factor for the number of tests, `f_cr1` and `f_cr2` by the two conditions, `f_cr` the larger.
-
-    Raises
-    ------
-    InputError
-        If the strength is over 5000 psi, the record has fewer than 15 tests, or a value is implausible.
-
-    Notes
-    -----
-    Source: ACI 318-05, 5.3.2.1.
-
-    Examples
-    --------
-    >>> from deckcalc import Q
-    >>> f"{average_strength_us(Q(4500, 'psi'), Q(350, 'psi'), 30).f_cr.to('psi'):.0f~P}"
-    '4969 psi'
-    """
-    k = k_tests(n)  # factor for the number of tests
-    f_cr1 = f_c + 1.34 * k * s_s  # so that the mean of three tests seldom falls below f'c
-    f_cr2 = f_c + 2.33 * k * s_s - 500  # so that one test seldom falls 500 psi below f'c
+    f_cr2 = f_c + 2.33 * k * s_s - m  # so that one test seldom falls {m} below f'c
     f_cr = larger(f_cr1, f_cr2)  # required average strength
     return AverageFromRecord(k, f_cr1, f_cr2, f_cr)
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated, NamedTuple
 
-from deckcalc.core.calculation import Range, calculation
+from deckcalc.core.calculation import Range
+from deckcalc.core.forms import Form, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Content, Temperature
 
@@ -25,18 +26,14 @@ LEFT_OUT = (
     "patch is left out: the concrete in the patch is usually warmer in summer and colder in winter. Aggregate holds no "
     "frozen water."
 )
-UNITS_SI = {
-    "T_a": "°C", "T_c": "°C", "T_w": "°C", "M_ca": "kg/m³", "M_fa": "kg/m³", "B_ca": "kg/m³", "B_fa": "kg/m³",
-    "W_a": "kg/m³", "W_c": "kg/m³", "W_w": "kg/m³", "W_wa": "kg/m³",
-}  # fmt: skip
-UNITS_US = {
-    "T_a": "°F", "T_c": "°F", "T_w": "°F", "M_ca": "lb/yd³", "M_fa": "lb/yd³", "B_ca": "lb/yd³", "B_fa": "lb/yd³",
-    "W_a": "lb/yd³", "W_c": "lb/yd³", "W_w": "lb/yd³", "W_wa": "lb/yd³",
-}  # fmt: skip
+CONTENTS = ("M_ca", "M_fa", "B_ca", "B_fa", "W_a", "W_c", "W_w", "W_wa")
+UNITS_SI = {"T_a": "°C", "T_c": "°C", "T_w": "°C", **dict.fromkeys(CONTENTS, "kg/m³")}
+UNITS_US = {"T_a": "°F", "T_c": "°F", "T_w": "°F", **dict.fromkeys(CONTENTS, "lb/yd³")}
+MELTING_SI, MELTING_US = 80, 112  # heat that ice takes, in degrees of water
 
 
-class FreshTemperatureSI(NamedTuple):
-    """Result of `fresh_temperature_si`."""
+class FreshTemperature(NamedTuple):
+    """Result of `fresh_temperature`."""
 
     W_a: Content
     W_wa: Content
@@ -45,13 +42,20 @@ class FreshTemperatureSI(NamedTuple):
     T: Temperature
 
 
-@calculation(
+@calculation_by_form(
     title="Temperature of the fresh concrete",
     source=SOURCE,
-    units={**UNITS_SI, "W_i": "kg/m³", "W_liq": "kg/m³", "H": "kg/m³", "T": "°C"},
     notes=(LEFT_OUT,),
-)
-def fresh_temperature_si(
+    forms={
+        "SI": Form(
+            {"L": MELTING_SI}, units={**UNITS_SI, "W_i": "kg/m³", "W_liq": "kg/m³", "H": "kg/m³", "T": "°C"}
+        ),
+        "US": Form(
+            {"L": MELTING_US}, units={**UNITS_US, "W_i": "lb/yd³", "W_liq": "lb/yd³", "H": "lb/yd³", "T": "°F"}
+        ),
+    },
+)  # fmt: skip
+def fresh_temperature(
     T_a: Material,
     T_c: Hot,
     T_w: Water,
@@ -62,12 +66,14 @@ def fresh_temperature_si(
     W_c: Cement,
     W_w: Added,
     W_i: Free,
-) -> FreshTemperatureSI:
-    r"""Temperature of fresh concrete from its ingredients, SI units.
+    *,
+    L: float,
+) -> FreshTemperature:
+    r"""Temperature of fresh concrete from its ingredients.
 
     .. math::
 
-        T = \frac{0.22 (T_a W_a + T_c W_c) + T_w (W_w - W_i) + T_a W_{wa} - 80 W_i}{0.22 (W_a + W_c) + W_w + W_{wa}}
+        T = \frac{0.22 (T_a W_a + T_c W_c) + T_w (W_w - W_i) + T_a W_{wa} - L W_i}{0.22 (W_a + W_c) + W_w + W_{wa}}
 
     Parameters
     ----------
@@ -91,10 +97,12 @@ def fresh_temperature_si(
         water added, ice included
     W_i : quantity of mass per volume, shape (...,)
         ice, part of the water added
+    form : {"SI", "US"}
+        degrees in which melting is counted
 
     Returns
     -------
-    FreshTemperatureSI
+    FreshTemperature
         `W_a` dry aggregate, `W_wa` water in and on it, `W_liq` water that is not ice, `H` heat capacity in terms of
         water, `T` temperature of the concrete.
 
@@ -105,15 +113,15 @@ def fresh_temperature_si(
 
     Notes
     -----
-    Source: ACI 305R, as reproduced by course notes; melting takes 80 (the US constant from memory).
+    Source: ACI 305R, as reproduced by course notes; melting takes 80 °C or 112 °F (from memory) of water.
 
     Examples
     --------
     >>> from deckcalc import Q
-    >>> found = fresh_temperature_si(
+    >>> found = fresh_temperature(
     ...     Q(27, "degC"), Q(66, "degC"), Q(27, "degC"),
     ...     Q(1100, "kg/m³"), Q(739, "kg/m³"), Q(1100, "kg/m³"), Q(739, "kg/m³"), Q(335, "kg/m³"),
-    ...     Q(123, "kg/m³"), Q(44, "kg/m³"),
+    ...     Q(123, "kg/m³"), Q(44, "kg/m³"), form="SI",
     ... )
     >>> f"{found.T.m_as('degC'):.1f}"
     '24.0'
@@ -122,96 +130,5 @@ def fresh_temperature_si(
     W_wa = B_ca + B_fa - W_a  # water in and on the aggregate
     W_liq = W_w - W_i  # water that is not ice
     H = 0.22 * (W_a + W_c) + W_w + W_wa  # heat capacity in terms of water
-    T = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_liq + T_a * W_wa - 80 * W_i) / H  # temperature of the concrete
-    return FreshTemperatureSI(W_a, W_wa, W_liq, H, T)
-
-
-class FreshTemperatureUS(NamedTuple):
-    """Result of `fresh_temperature_us`."""
-
-    W_a: Content
-    W_wa: Content
-    W_liq: Content
-    H: Content
-    T: Temperature
-
-
-@calculation(
-    title="Temperature of the fresh concrete",
-    source=SOURCE,
-    units={**UNITS_US, "W_i": "lb/yd³", "W_liq": "lb/yd³", "H": "lb/yd³", "T": "°F"},
-    notes=(LEFT_OUT,),
-)
-def fresh_temperature_us(
-    T_a: Material,
-    T_c: Hot,
-    T_w: Water,
-    M_ca: Aggregate,
-    M_fa: Aggregate,
-    B_ca: Aggregate,
-    B_fa: Aggregate,
-    W_c: Cement,
-    W_w: Added,
-    W_i: Free,
-) -> FreshTemperatureUS:
-    r"""Temperature of fresh concrete from its ingredients, US customary units.
-
-    .. math::
-
-        T = \frac{0.22 (T_a W_a + T_c W_c) + T_w (W_w - W_i) + T_a W_{wa} - 112 W_i}{0.22 (W_a + W_c) + W_w + W_{wa}}
-
-    Parameters
-    ----------
-    T_a : quantity of temperature, shape (...,)
-        temperature of the aggregate and of the water on it
-    T_c : quantity of temperature, shape (...,)
-        temperature of the cement
-    T_w : quantity of temperature, shape (...,)
-        temperature of the water added
-    M_ca : quantity of mass per volume, shape (...,)
-        oven-dry coarse aggregate
-    M_fa : quantity of mass per volume, shape (...,)
-        oven-dry fine aggregate
-    B_ca : quantity of mass per volume, shape (...,)
-        coarse aggregate as it lies
-    B_fa : quantity of mass per volume, shape (...,)
-        fine aggregate as it lies
-    W_c : quantity of mass per volume, shape (...,)
-        cementitious material
-    W_w : quantity of mass per volume, shape (...,)
-        water added, ice included
-    W_i : quantity of mass per volume, shape (...,)
-        ice, part of the water added
-
-    Returns
-    -------
-    FreshTemperatureUS
-        `W_a` dry aggregate, `W_wa` water in and on it, `W_liq` water that is not ice, `H` heat capacity in terms of
-        water, `T` temperature of the concrete.
-
-    Raises
-    ------
-    InputError
-        If a value is implausible.
-
-    Notes
-    -----
-    Source: ACI 305R, as reproduced by course notes; melting takes 112 (the US constant from memory).
-
-    Examples
-    --------
-    >>> from deckcalc import Q
-    >>> found = fresh_temperature_us(
-    ...     Q(70, "degF"), Q(150, "degF"), Q(70, "degF"),
-    ...     Q(2000, "lb/yd³"), Q(1300, "lb/yd³"), Q(2000, "lb/yd³"), Q(1300, "lb/yd³"), Q(470, "lb/yd³"),
-    ...     Q(260, "lb/yd³"), Q(0, "lb/yd³"),
-    ... )
-    >>> f"{found.T.m_as('degF'):.1f}"
-    '77.6'
-    """
-    W_a = M_ca + M_fa  # dry aggregate
-    W_wa = B_ca + B_fa - W_a  # water in and on the aggregate
-    W_liq = W_w - W_i  # water that is not ice
-    H = 0.22 * (W_a + W_c) + W_w + W_wa  # heat capacity in terms of water
-    T = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_liq + T_a * W_wa - 112 * W_i) / H  # temperature of the concrete
-    return FreshTemperatureUS(W_a, W_wa, W_liq, H, T)
+    T = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_liq + T_a * W_wa - L * W_i) / H  # temperature of the concrete
+    return FreshTemperature(W_a, W_wa, W_liq, H, T)

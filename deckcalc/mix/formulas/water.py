@@ -6,6 +6,7 @@ from typing import Annotated, Literal, NamedTuple
 
 from deckcalc.core import tables as published
 from deckcalc.core.calculation import Range, calculation, larger, lookup
+from deckcalc.core.forms import BOTH, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import AdmixtureContent, Content, Density, Dose, Ratio, Share
 from deckcalc.mix.formulas.batching import WaterContent
@@ -14,11 +15,11 @@ from deckcalc.mix.formulas.table_units import KG_M3, LB_YD3, Tables, each
 Shape = Literal["angular", "sub-angular", "gravel with crushed particles", "rounded gravel"]
 
 
-@lookup("from the {tables} column for {shape} coarse aggregate")
-def water_for_shape(W_t: Content, shape: Shape, tables: Tables) -> Content:
+@lookup("from the {form} column for {shape} coarse aggregate")
+def water_for_shape(W_t: Content, shape: Shape, form: Tables) -> Content:
     """Return the water that the shape of the coarse aggregate saves."""
     row = published.load("shape_water").row("shape", shape)
-    saved = float(row["kg/m³"]) * KG_M3 if tables == "SI" else float(row["lb/yd³"]) * LB_YD3
+    saved = float(row["kg/m³"]) * KG_M3 if form == "SI" else float(row["lb/yd³"]) * LB_YD3
     return each(lambda _: saved, W_t)
 
 
@@ -31,16 +32,17 @@ class AdjustedWater(NamedTuple):
     W: Content
 
 
-@calculation(
+@calculation_by_form(
     title="Mixing water for the shape of the aggregate and a water-reducing admixture",
     source=Cite("pca-design-control", "notes to the table of mixing water", "memory"),
     notes=(
         "The tables of mixing water are for angular crushed stone. The share that an admixture saves is the maker's or "
         "a trial batch's; ASTM C494 asks at least 5 % of types A, D and E and 12 % of types F and G (memory).",
     ),
+    forms=BOTH,
 )
 def adjusted_water(
-    W_t: WaterContent, shape: Shape, q_red: Annotated[Share, Range("0 %", "40 %")], tables: Tables
+    W_t: WaterContent, shape: Shape, q_red: Annotated[Share, Range("0 %", "40 %")], *, form: str
 ) -> AdjustedWater:
     r"""Mixing water less what the shape of the aggregate and an admixture save.
 
@@ -54,7 +56,7 @@ def adjusted_water(
         shape of the coarse aggregate
     q_red : quantity without dimension, shape (...,)
         share of the water that a water-reducing admixture saves
-    tables : {"SI", "US"}
+    form : {"SI", "US"}
         which of the two hard rules is used
 
     Returns
@@ -74,11 +76,11 @@ def adjusted_water(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> found = adjusted_water(Q(305, "lb/yd³"), "rounded gravel", Q(5, "%"), "US")
+    >>> found = adjusted_water(Q(305, "lb/yd³"), "rounded gravel", Q(5, "%"), form="US")
     >>> f"{found.W.to('lb/yd³'):.0f~P}"
     '247 lb/yd³'
     """
-    W_shape = water_for_shape(W_t, shape, tables)  # water saved by the shape of the aggregate
+    W_shape = water_for_shape(W_t, shape, form)  # water saved by the shape of the aggregate
     W_1 = W_t - W_shape  # water for this aggregate
     W_red = q_red * W_1  # water saved by the admixture
     W = W_1 - W_red  # mixing water

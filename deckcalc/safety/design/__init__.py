@@ -164,7 +164,7 @@ def lifting(crew: CrewSafety) -> None:
     want = crew.inputs.safety.lifting if crew.inputs.safety else None
     if want is None:
         return
-    equation = safety.lifting_limit_si if crew.system == "SI" else safety.lifting_limit_us
+    equation = safety.lifting_limit.form(crew.system)
     found = crew.run(
         equation, "bags", H=want.reach, V=want.height, D=want.travel, A=quantity(want.twist), F=want.rate, t=want.hours,
         grip=want.grip,

@@ -8,6 +8,7 @@ import numpy as np
 
 from deckcalc.core import tables
 from deckcalc.core.calculation import Range, below, calculation, larger, lookup
+from deckcalc.core.forms import Form, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Count, ExposureHours, Length, LiftRate, Mass, Ratio, Twist
 
@@ -35,41 +36,26 @@ def _frequency(F: Any, t: Any, low: Any) -> Any:
     raise tables.TableError(f"{F:g} lifts in a minute lie outside the table, which ends at 15")
 
 
-LOW = {"SI": 75, "US": 30}  # cm, in
 GRIP = {"good": 1.0, "fair": 1.0, "fair and low": 0.95, "poor": 0.9}
 
 
-@lookup("frequency multiplier of {F} for {t}, hands at {V}; below {low} cm counts as low", low=LOW["SI"], source=NIOSH, units={"F": "1/min", "t": "h", "V": "cm", "": ""})  # fmt: skip
-def by_frequency_si(F: LiftRate, t: ExposureHours, V: Length) -> Ratio:
-    """Return the frequency multiplier of the metric equation."""
-    return np.vectorize(_frequency)(F, t, below(np.asarray(V), LOW["SI"]))
+@lookup("frequency multiplier of {F} for {t}, hands at {V}; below {V_0} counts as low", source=NIOSH, units={"F": "1/min", "t": "h", "V": "cm", "V_0": "cm", "": ""})  # fmt: skip
+def by_frequency(F: LiftRate, t: ExposureHours, V: Length, V_0: Length) -> Ratio:
+    """Return the frequency multiplier; both heights in one unit."""
+    return np.vectorize(_frequency)(F, t, below(np.asarray(V), V_0))
 
 
-@lookup("frequency multiplier of {F} for {t}, hands at {V}; below {low} in counts as low", low=LOW["US"], source=NIOSH, units={"F": "1/min", "t": "h", "V": "in", "": ""})  # fmt: skip
-def by_frequency_us(F: LiftRate, t: ExposureHours, V: Length) -> Ratio:
-    """Return the frequency multiplier of the US equation."""
-    return np.vectorize(_frequency)(F, t, below(np.asarray(V), LOW["US"]))
-
-
-def _grip(grip: str, low: Any) -> Any:
-    """Return the coupling multiplier."""
-    return np.where(low, GRIP["fair and low"], GRIP["fair"]) if grip == "fair" else GRIP[grip]
-
-
-@lookup("coupling multiplier of a {grip} grip, hands at {V}; fair is {k[fair and low]} below {low} cm", k=GRIP, low=LOW["SI"], source=GRIPS, units={"V": "cm", "": ""})  # fmt: skip
-def by_grip_si(grip: Grip, V: Length) -> Ratio:
-    """Return the coupling multiplier of the metric equation."""
-    return _grip(grip, below(np.asarray(V), LOW["SI"]))
-
-
-@lookup("coupling multiplier of a {grip} grip, hands at {V}; fair is {k[fair and low]} below {low} in", k=GRIP, low=LOW["US"], source=GRIPS, units={"V": "in", "": ""})  # fmt: skip
-def by_grip_us(grip: Grip, V: Length) -> Ratio:
-    """Return the coupling multiplier of the US equation."""
-    return _grip(grip, below(np.asarray(V), LOW["US"]))
+@lookup("coupling multiplier of a {grip} grip, hands at {V}; fair is {k[fair and low]} below {V_0}", k=GRIP, source=GRIPS, units={"V": "cm", "V_0": "cm", "": ""})  # fmt: skip
+def by_grip(grip: Grip, V: Length, V_0: Length) -> Ratio:
+    """Return the coupling multiplier; both heights in one unit."""
+    found: Any = (
+        np.where(below(np.asarray(V), V_0), GRIP["fair and low"], GRIP["fair"]) if grip == "fair" else GRIP[grip]
+    )
+    return found
 
 
 class Lift(NamedTuple):
-    """Result of `lifting_limit_si` and `lifting_limit_us`."""
+    """Result of `lifting_limit`."""
 
     HM: Ratio
     VM: Ratio
@@ -83,26 +69,36 @@ class Lift(NamedTuple):
 Often = Annotated[LiftRate, Range("0 1/min", "15 1/min")]
 Lasting = Annotated[ExposureHours, Range("0 h", "8 h", above=True)]
 Angle = Annotated[Twist, Range("0", "135")]
+COMMON = {"A": "", "F": "1/min", "t": "h", "HM": "", "VM": "", "DM": "", "AM": "", "FM": "", "CM": ""}
 
 
-@calculation(
-    title="Mass that may be lifted by hand, metric form",
-    source=(NIOSH, GRIPS, Cite("ccohs-lifting", "equation and factors")),
+@calculation_by_form(
+    title="Mass that may be lifted by hand",
+    source=(NIOSH, GRIPS),
     notes=LIFTING,
-    units={"H": "cm", "V": "cm", "D": "cm", "A": "", "F": "1/min", "t": "h", "HM": "", "VM": "", "DM": "", "AM": "", "FM": "", "CM": "", "RWL": "kg"},
-)  # fmt: skip
-def lifting_limit_si(
-    H: Annotated[Length, Range("0 cm", "63 cm")],
-    V: Annotated[Length, Range("0 cm", "175 cm")],
-    D: Annotated[Length, Range("0 cm", "175 cm")],
-    A: Angle,
-    F: Often,
-    t: Lasting,
-    grip: Grip,
-) -> Lift:
-    r"""Recommended weight limit of a lift by hand, metric form.
+    forms={
+        "SI": Form(
+            {"LC": 23, "H_0": 25, "V_0": "75 cm", "k_V": 0.003, "k_D": 4.5, "D_0": 25},
+            units={"H": "cm", "V": "cm", "D": "cm", **COMMON, "RWL": "kg"},
+            ranges={"H": Range("0 cm", "63 cm"), "V": Range("0 cm", "175 cm"), "D": Range("0 cm", "175 cm")},
+            title="Mass that may be lifted by hand, metric form",
+            source=(NIOSH, GRIPS, Cite("ccohs-lifting", "equation and factors")),
+        ),
+        "US": Form(
+            {"LC": 51, "H_0": 10, "V_0": "30 in", "k_V": 0.0075, "k_D": 1.8, "D_0": 10},
+            units={"H": "in", "V": "in", "D": "in", **COMMON, "RWL": "lb"},
+            ranges={"H": Range("0 in", "25 in"), "V": Range("0 in", "70 in"), "D": Range("0 in", "70 in")},
+            title="Weight that may be lifted by hand, US form",
+        ),
+    },
+)
+def lifting_limit(
+    H: Length, V: Length, D: Length, A: Angle, F: Often, t: Lasting, grip: Grip,
+    *, LC: float, H_0: float, V_0: float, k_V: float, k_D: float, D_0: float,
+) -> Lift:  # fmt: skip
+    r"""Recommended weight limit of a lift by hand.
 
-    .. math:: RWL = 23 \cdot \frac{25}{H} (1 - 0.003 |V - 75|) (0.82 + \frac{4.5}{D}) (1 - 0.0032 A) FM \cdot CM
+    .. math:: RWL = LC \frac{H_0}{H} (1 - k_V |V - V_0|) (0.82 + \frac{k_D}{D}) (1 - 0.0032 A) FM \cdot CM
 
     Parameters
     ----------
@@ -120,11 +116,13 @@ def lifting_limit_si(
         hours of lifting
     grip : str
         grip on the load
+    form : {"SI", "US"}
+        form of the equation: metric or US
 
     Returns
     -------
     Lift
-        Multipliers `HM` reach, `VM` height, `DM` travel, `AM` twist, `FM` frequency, `CM` grip; `RWL` mass for one person.
+        Multipliers `HM` reach, `VM` height, `DM` travel, `AM` twist, `FM` frequency, `CM` grip; `RWL` recommended limit for one person.
 
     Raises
     ------
@@ -139,83 +137,16 @@ def lifting_limit_si(
     --------
     >>> from deckcalc import Q
     >>> cm = lambda x: Q(x, "cm")
-    >>> f"{lifting_limit_si(cm(50), cm(75), cm(40), 0, Q(0.2, '1/min'), Q(1, 'h'), 'fair').RWL:.1f~P}"
+    >>> f"{lifting_limit(cm(50), cm(75), cm(40), 0, Q(0.2, '1/min'), Q(1, 'h'), 'fair', form='SI').RWL:.1f~P}"
     '10.7 kg'
     """
-    HM = 25 / larger(H, 25)  # reach
-    VM = 1 - 0.003 * larger(V - 75, 75 - V)  # height of the hands
-    DM = 0.82 + 4.5 / larger(D, 25)  # height lifted through
+    HM = H_0 / larger(H, H_0)  # reach
+    VM = 1 - k_V * larger(V - V_0, V_0 - V)  # height of the hands
+    DM = 0.82 + k_D / larger(D, D_0)  # height lifted through
     AM = 1 - 0.0032 * A  # twist
-    FM = by_frequency_si(F, t, V)  # how often, how long
-    CM = by_grip_si(grip, V)  # grip
-    RWL = 23 * HM * VM * DM * AM * FM * CM  # mass for one person
-    return Lift(HM, VM, DM, AM, FM, CM, RWL)
-
-
-@calculation(
-    title="Weight that may be lifted by hand, US form",
-    source=(NIOSH, GRIPS),
-    notes=LIFTING,
-    units={"H": "in", "V": "in", "D": "in", "A": "", "F": "1/min", "t": "h", "HM": "", "VM": "", "DM": "", "AM": "", "FM": "", "CM": "", "RWL": "lb"},
-)  # fmt: skip
-def lifting_limit_us(
-    H: Annotated[Length, Range("0 in", "25 in")],
-    V: Annotated[Length, Range("0 in", "70 in")],
-    D: Annotated[Length, Range("0 in", "70 in")],
-    A: Angle,
-    F: Often,
-    t: Lasting,
-    grip: Grip,
-) -> Lift:
-    r"""Recommended weight limit of a lift by hand, US form.
-
-    .. math:: RWL = 51 \cdot \frac{10}{H} (1 - 0.0075 |V - 30|) (0.82 + \frac{1.8}{D}) (1 - 0.0032 A) FM \cdot CM
-
-    Parameters
-    ----------
-    H : quantity of length
-        reach: hands ahead of the ankles
-    V : quantity of length
-        height of the hands at the start
-    D : quantity of length
-        height lifted through
-    A : quantity without dimension
-        twist of the body in degrees
-    F : quantity of rate
-        lifts in a minute
-    t : quantity of time
-        hours of lifting
-    grip : str
-        grip on the load
-
-    Returns
-    -------
-    Lift
-        Multipliers `HM` reach, `VM` height, `DM` travel, `AM` twist, `FM` frequency, `CM` grip; `RWL` weight for one person.
-
-    Raises
-    ------
-    InputError
-        If a value lies outside its range, or the table allows no load at that frequency.
-
-    Notes
-    -----
-    Source: the revised NIOSH lifting equation.
-
-    Examples
-    --------
-    >>> from deckcalc import Q
-    >>> inch = lambda x: Q(x, "in")
-    >>> f"{lifting_limit_us(inch(20), inch(6), inch(16), 0, Q(0.2, '1/min'), Q(1, 'h'), 'fair').RWL.to('lb'):.1f~P}"
-    '18.5 lb'
-    """
-    HM = 10 / larger(H, 10)  # reach
-    VM = 1 - 0.0075 * larger(V - 30, 30 - V)  # height of the hands
-    DM = 0.82 + 1.8 / larger(D, 10)  # height lifted through
-    AM = 1 - 0.0032 * A  # twist
-    FM = by_frequency_us(F, t, V)  # how often, how long
-    CM = by_grip_us(grip, V)  # grip
-    RWL = 51 * HM * VM * DM * AM * FM * CM  # weight for one person
+    FM = by_frequency(F, t, V, V_0)  # how often, how long
+    CM = by_grip(grip, V, V_0)  # grip
+    RWL = LC * HM * VM * DM * AM * FM * CM  # recommended limit for one person
     return Lift(HM, VM, DM, AM, FM, CM, RWL)
 
 

@@ -162,7 +162,7 @@ def developed(
     placed = {"h_below": deck.slab_thickness, "coating": coating, "c_c": cover, "c_s": space, "lamb": lamb}
     if code == "ACI 318 simplified":
         case = simple_case(cover, space, d_b)
-        return steel.run(development_aci_simple, item, **given, case=case, **placed, form=steel.form)
+        return steel.run(development_aci_simple, item, **given, case=case, **placed, form=steel.system)
     c_b = steel.run(confinement, item, c_c=cover, d_b=d_b, s=deck.bar_spacing).c_b
     if code == "ACI 318 general":
         return steel.run(

@@ -102,7 +102,13 @@ class StripRating:
             steel.notes.append(
                 f"Strength of the old concrete {steel.show(default.f_c, Stress)} is a default: {default.concrete}."
             )
-        self.common = {"f_c": self.f_c, "b": self.b, "E_s": strip.steel_modulus, "code": strip.code, "form": steel.form}
+        self.common = {
+            "f_c": self.f_c,
+            "b": self.b,
+            "E_s": strip.steel_modulus,
+            "code": strip.code,
+            "form": steel.system,
+        }
         self.dead = self.dead_load()
         self.live = self.live_load()
         self.factors = {
@@ -170,7 +176,7 @@ class StripRating:
             depth = self.depth[sign] = run(depth_to_bars, item, h=h, c=cover[sign], d_b=bar_diameter(size[sign]))
             section = {"A_s": A_s, "f_y": self.f_y, "d": depth.d, **self.common}
             self.rate(item, None, "as built", sign, section, run(flexure, item, **section))
-            least = run(least_steel, item, f_c=self.f_c, f_y=self.f_y, b=self.b, h=h, d=depth.d, form=self.steel.form)
+            least = run(least_steel, item, f_c=self.f_c, f_y=self.f_y, b=self.b, h=h, d=depth.d, form=self.steel.system)
             limit = Limit("least_steel", "least steel of the strip", least.A_min, units.kind_of(units.BarArea), LEAST)
             self.steel.checks.append(
                 Check(BUILT, f"steel against the least steel, {sign} moment", A_s, limit, "at least",
@@ -187,7 +193,7 @@ class StripRating:
         stress = run(
             cracked_section, item, M=moment, A_s=self.area["negative"], b=self.b, d=depth.d, n=strip.modular_ratio
         )
-        run(crack_spacing, item, f_s=stress.f_ss, c_c=strip.top_cover, form=self.steel.form)
+        run(crack_spacing, item, f_s=stress.f_ss, c_c=strip.top_cover, form=self.steel.system)
         lrfd = run(
             crack_spacing_aashto, item, f_ss=stress.f_ss, f_y=self.f_y, d_c=depth.d_c, h=deck.slab_thickness,
             gamma_e=strip.exposure_factor,
@@ -267,7 +273,7 @@ class StripRating:
             d, edge, words = left.d, "no hole near", "wheel on the slab left under the removal"
         punched = run(
             punching, item, P=strip.wheel, k_P=strip.wheel_factor, w_1=strip.wheel_width, w_2=strip.wheel_length, d=d,
-            f_c=self.f_c, edge=edge, phi=strip.shear_factor, form=self.steel.form,
+            f_c=self.f_c, edge=edge, phi=strip.shear_factor, form=self.steel.system,
         )  # fmt: skip
         self.steel.checks.append(
             Check(patch.item, f"punching, {words}", punched.r_v, limit, "at least", "keep wheels off, or shore")

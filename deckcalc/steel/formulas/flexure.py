@@ -6,12 +6,13 @@ from typing import Annotated, Literal, NamedTuple
 
 import numpy as np
 
-from deckcalc.core.calculation import Range, calculation, lookup
+from deckcalc.core.calculation import Range, lookup
+from deckcalc.core.forms import BOTH, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import BarArea, Length, Modulus, Moment, MomentPerWidth, Ratio, Strain, Stress
 from deckcalc.steel.formulas.bars import each, of_form
-from deckcalc.steel.formulas.laps_aci import Form, Strength
+from deckcalc.steel.formulas.laps_aci import FormName, Strength
 
 Code = Literal["ACI 318-11", "AASHTO LRFD"]
 Yield = Annotated[Stress, Range("100 MPa", "700 MPa")]
@@ -39,7 +40,7 @@ MOST_PHI, DUCTILE = 0.90, 0.005  # factor from this strain of the bars up
     "and the form {form}",
     k=BLOCK, start=BLOCK_FROM, step=BLOCK_STEP, source=ACI,
 )  # fmt: skip
-def stress_block(f_c: Stress, form: Form) -> Ratio:
+def stress_block(f_c: Stress, form: FormName) -> Ratio:
     """Return the depth of the stress block over the depth of the neutral axis."""
     return each(lambda f: block_factor(f, form), f_c)
 
@@ -88,12 +89,13 @@ class Flexure(NamedTuple):
     m_r: MomentPerWidth
 
 
-@calculation(
+@calculation_by_form(
     title="Strength in bending, one layer of bars",
     source=(ACI, LRFD),
     notes=("Bars in the compression zone are left out. Both codes take the same stress block.", BETA),
+    forms=BOTH,
 )
-def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel, code: Code, form: Form) -> Flexure:
+def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel, code: Code, *, form: str) -> Flexure:
     r"""Strength of a rectangular section with one layer of bars that yield.
 
     .. math:: a = \frac{A_s f_y}{0.85 f'_c b},\quad M_r = \phi A_s f_y (d - a/2)
@@ -114,7 +116,7 @@ def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel
         modulus of elasticity of the bars
     code : {"ACI 318-11", "AASHTO LRFD"}
         whose factor of resistance
-    form : {"US", "SI 9/10", "SI 1/1.1"}
+    form : {"US", "SI"}
         form of the stress block
 
     Returns
@@ -135,7 +137,7 @@ def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel
     Examples
     --------
     >>> from deckcalc import Q
-    >>> found = flexure(Q(3, "in²"), Q(60, "ksi"), Q(3, "ksi"), Q(14, "in"), Q(21, "in"), Q(29000, "ksi"), "ACI 318-11", "US")
+    >>> found = flexure(Q(3, "in²"), Q(60, "ksi"), Q(3, "ksi"), Q(14, "in"), Q(21, "in"), Q(29000, "ksi"), "ACI 318-11", form="US")
     >>> f"{found.M_n.to('kip*ft'):.1f~P}"
     '277.2 ft·kip'
     """

@@ -8,12 +8,13 @@ from typing import Annotated, Literal, NamedTuple
 import numpy as np
 
 from deckcalc.core.calculation import Range, above, below, calculation, constant, larger, lookup, smaller
+from deckcalc.core.forms import Form, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import BarArea, Count, Diameter, Length, Quantity, Ratio, Stress
 from deckcalc.steel.formulas.bars import MPA, PSI, BarDiameter, each, of_form, plain, thickest
 
-Form = Literal["US", "SI 9/10", "SI 1/1.1"]
+FormName = Literal["US", "SI", "SI 9/10", "SI 1/1.1"]
 Coating = Literal["uncoated", "epoxy"]
 Case = Literal["cover and spacing met", "other"]
 LapClass = Literal["A", "B"]
@@ -24,6 +25,7 @@ Development = Annotated[Length, Range("10 mm", "10 m")]
 MET = {"cover": 1, "space": 2}  # diameters of the bar from which the case of the simplified equations is met
 GENERAL = Cite("mccormac", "ACI 318-11, equation 12-1, as reproduced in section 7.4")
 SIMPLE = Cite("mccormac", "table 7.2 (ACI 318-11, 12.2.2)")
+METRIC = "no example with the metric constants was found in print; the tests hold it against the US form"
 FORM_NOTE = (
     "The US form and the metric ones are rounded apart: the metric length with 9/10 is 0.4 % shorter and that with 1/1.1 "
     "(from memory: 318M-11 and later) 0.7 % longer than the US one for the same bar and concrete."
@@ -32,7 +34,6 @@ FORM_NOTE = (
 
 #: Constants of the forms: one of US customary units, and metric ones.
 MOST_ROOT = {"US": "100 psi", "SI": "25/3 MPa"}
-COEFFICIENTS = {"US": "3/40", "SI 9/10": "9/10", "SI 1/1.1": "1/1.1"}
 MUCH_BELOW = {"US": "12 in", "SI": "300 mm"}
 LEAST_LENGTH = {"US": "12 in", "SI": "300 mm"}
 COATED = {"close": 1.5, "other": 1.2, "none": 1.0, "cover": 3, "space": 6}
@@ -44,18 +45,10 @@ SIMPLE_DIVISORS = {"US": ("25", "20", "50/3", "40/3"), "SI": ("2.1", "1.7", "1.4
     "the square root of {f_c} in the unit of the form {form} (US: psi, SI: MPa), not above {most[US]} or {most[SI]}",
     most=MOST_ROOT, source=GENERAL,
 )  # fmt: skip
-def root_of_strength(f_c: Stress, form: Form) -> Stress:
+def root_of_strength(f_c: Stress, form: FormName) -> Stress:
     """Return the square root of the concrete strength, taken as a stress in the unit of the form."""
     unit, most = PSI if form == "US" else MPA, of_form(MOST_ROOT, form)
     return each(lambda f: min(math.sqrt(f / unit) * unit, most), f_c)
-
-
-@lookup(
-    "coefficient of the form {form}: {k[US]} (US), {k[SI 9/10]} or {k[SI 1/1.1]} (SI)", k=COEFFICIENTS, source=GENERAL
-)
-def general_coefficient(form: Form) -> Ratio:
-    """Return the coefficient of the general equation."""
-    return plain(of_form(COEFFICIENTS, form))
 
 
 @lookup(
@@ -63,7 +56,7 @@ def general_coefficient(form: Form) -> Ratio:
     "form {form}",
     top=1.3, other=1.0, much=MUCH_BELOW, source=GENERAL,
 )  # fmt: skip
-def top_factor(h_below: Length, form: Form) -> Ratio:
+def top_factor(h_below: Length, form: FormName) -> Ratio:
     """Return the factor for bars with much fresh concrete below."""
     data = top_factor.data
     return each(lambda h: data["top"] if above(h, of_form(MUCH_BELOW, form)) else data["other"], h_below)
@@ -94,14 +87,6 @@ def size_factor(d_b: Diameter) -> Ratio:
     return each(lambda d: size_factor.data["large" if above(d, thickest(*SMALL)) else "small"], d_b)
 
 
-@lookup(
-    "{least[SI]} or {least[US]} by the form {form}, whatever the bar, here {d_b}", least=LEAST_LENGTH, source=GENERAL
-)
-def least_development(form: Form, d_b: Diameter) -> Length:
-    """Return the least development or lap length."""
-    return of_form(LEAST_LENGTH, form) + 0 * d_b
-
-
 class Developed(NamedTuple):
     """Result of `development_aci`."""
 
@@ -120,13 +105,18 @@ class Developed(NamedTuple):
     l_d: Length
 
 
-@calculation(
+@calculation_by_form(
     title="Development length in tension, ACI 318, general equation",
     source=GENERAL,
     notes=(
         FORM_NOTE,
         "Bars of Grade 60 (420 MPa) or less: the factor for stronger steel of the 2019 code is not in it.",
     ),
+    forms={
+        "US": Form({"c": "3/40", "l_0": LEAST_LENGTH["US"]}),
+        "SI 9/10": Form({"c": "9/10", "l_0": LEAST_LENGTH["SI"]}),
+        "SI 1/1.1": Form({"c": "1/1.1", "l_0": LEAST_LENGTH["SI"]}, unchecked=METRIC),
+    },
 )
 def development_aci(
     d_b: BarDiameter,
@@ -141,11 +131,14 @@ def development_aci(
     c_c: Cover,
     c_s: Cover,
     lamb: Annotated[Ratio, Range("0.75", "1")],
-    form: Form,
+    *,
+    c: Ratio,
+    l_0: Length,
+    form: str,
 ) -> Developed:
     r"""Development length of a straight bar in tension by the general equation of ACI 318.
 
-    .. math:: \ell_d = \frac{3}{40}\frac{f_y}{\lambda\sqrt{f'_c}}\frac{\psi_t\psi_e\psi_s}{(c_b + K_{tr})/d_b} d_b
+    .. math:: \ell_d = k\,\frac{f_y}{\lambda\sqrt{f'_c}}\frac{\psi_t\psi_e\psi_s}{(c_b + K_{tr})/d_b} d_b
 
     Parameters
     ----------
@@ -197,11 +190,11 @@ def development_aci(
     >>> from deckcalc import Q
     >>> found = development_aci(
     ...     Q(1, "in"), Q(60, "ksi"), Q(3, "ksi"), Q(1.5, "in"), Q(0.22, "in²"), Q(8, "in"), Q(3), Q(2, "in"), "uncoated",
-    ...     Q(1, "in"), Q(2, "in"), Q(1), "US")
+    ...     Q(1, "in"), Q(2, "in"), Q(1), form="US")
     >>> f"{found.n_d:.0f~P}"
     '44'
     """
-    k = general_coefficient(form)  # coefficient of the equation
+    k = c  # coefficient of the equation
     r_c = root_of_strength(f_c, form)  # root of the concrete strength
     psi_t = top_factor(h_below, form)  # factor for the position of the bar
     psi_e = coating_factor(coating, c_c, c_s, d_b)  # factor for coating
@@ -212,7 +205,7 @@ def development_aci(
     k_c = smaller(k_b, 2.5)  # confinement, at most 2.5
     n_d = k * f_y / (lamb * r_c) * (psi_te * psi_s / k_c)  # length in diameters
     l_calc = n_d * d_b  # length by the equation
-    l_min = least_development(form, d_b)  # least length
+    l_min = l_0  # least length
     l_d = larger(l_calc, l_min)  # development length
     return Developed(k, r_c, psi_t, psi_e, psi_s, psi_te, K_tr, k_b, k_c, n_d, l_calc, l_min, l_d)
 
@@ -223,7 +216,7 @@ def development_aci(
     "for other cases",
     q=SIMPLE_DIVISORS, bar=SMALL, source=SIMPLE,
 )  # fmt: skip
-def simple_divisor(case: Case, d_b: Diameter, form: Form) -> Ratio:
+def simple_divisor(case: Case, d_b: Diameter, form: FormName) -> Ratio:
     """Return the divisor of the simplified equations."""
     of_all = [constant(text) for text in SIMPLE_DIVISORS["US" if form == "US" else "SI"]]
     small, large = of_all[:2] if case == "cover and spacing met" else of_all[2:]
@@ -244,13 +237,14 @@ class Simple(NamedTuple):
     l_d: Length
 
 
-@calculation(
+@calculation_by_form(
     title="Development length in tension, ACI 318, simplified equations",
     source=SIMPLE,
     notes=(
         f"The case is met with a cover of {MET['cover']} diameter and a clear spacing of {MET['space']}.",
         "The metric divisors are from memory; they give lengths up to 2 % off the US form.",
     ),
+    forms={"US": Form({"l_0": LEAST_LENGTH["US"]}), "SI": Form({"l_0": LEAST_LENGTH["SI"]}, unchecked=METRIC)},
 )
 def development_aci_simple(
     d_b: BarDiameter,
@@ -262,7 +256,9 @@ def development_aci_simple(
     c_c: Cover,
     c_s: Cover,
     lamb: Annotated[Ratio, Range("0.75", "1")],
-    form: Form,
+    *,
+    l_0: Length,
+    form: str,
 ) -> Simple:
     r"""Development length of a straight bar in tension by the simplified equations of ACI 318.
 
@@ -288,7 +284,7 @@ def development_aci_simple(
         clear spacing of the bars
     lamb : quantity without dimension
         1 for normal weight concrete, 0.75 for lightweight
-    form : {"US", "SI 9/10", "SI 1/1.1"}
+    form : {"US", "SI"}
         form of the equations
 
     Returns
@@ -311,7 +307,7 @@ def development_aci_simple(
     >>> from deckcalc import Q
     >>> found = development_aci_simple(
     ...     Q(0.625, "in"), Q(60, "ksi"), Q(4, "ksi"), "cover and spacing met", Q(2, "in"), "uncoated", Q(2, "in"), Q(5, "in"),
-    ...     Q(1), "US")
+    ...     Q(1), form="US")
     >>> f"{1.3 * found.l_d.to('in'):.1f~P}"
     '30.8 in'
     """
@@ -322,7 +318,7 @@ def development_aci_simple(
     psi_te = smaller(psi_t * psi_e, 1.7)  # position and coating together, at most 1.7
     n_d = f_y * psi_te / (q_d * lamb * r_c)  # length in diameters
     l_calc = n_d * d_b  # length by the equation
-    l_min = least_development(form, d_b)  # least length
+    l_min = l_0  # least length
     l_d = larger(l_calc, l_min)  # development length
     return Simple(q_d, r_c, psi_t, psi_e, psi_te, n_d, l_calc, l_min, l_d)
 

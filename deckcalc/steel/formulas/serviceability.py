@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Annotated, Literal, NamedTuple
 
 from deckcalc.core.calculation import Range, calculation, lookup, smaller, sqrt
+from deckcalc.core.forms import Form, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Area, Force, Length, Moment, Ratio, SecondMoment, Stress
-from deckcalc.steel.formulas.bars import of_form, plain
 from deckcalc.steel.formulas.flexure import Bars, Depth, Width
-from deckcalc.steel.formulas.laps_aci import Form, Strength, root_of_strength
+from deckcalc.steel.formulas.laps_aci import METRIC, Strength, root_of_strength
 
 Edge = Literal["no hole near", "hole at one side", "hole at a corner"]
 ServiceStress = Annotated[Stress, Range("5 MPa", "500 MPa")]
@@ -98,49 +98,21 @@ class CrackAci(NamedTuple):
 ACI_CRACK = Cite("mccormac", "section 6.11, example 6.4 (ACI 318-11, 10.6.4)")
 
 
-CRACK_LENGTH = {"US": "15 in", "SI": "380 mm"}
-CRACK_CAP = {"US": "12 in", "SI": "300 mm"}
-CRACK_STRESS = {"US": "40 000 psi", "SI": "280 MPa"}
-PUNCHING = {"US": "4", "SI": "1/3"}
-
-
-@lookup(
-    "{x[US]} (US) or {x[SI]} (SI), here the form {form}, whatever the cover, here {c_c}",
-    x=CRACK_LENGTH,
-    source=ACI_CRACK,
-)
-def crack_length(form: Form, c_c: Length) -> Length:
-    """Return the length in the spacing of ACI."""
-    return of_form(CRACK_LENGTH, form) + 0 * c_c
-
-
-@lookup(
-    "{x[US]} (US) or {x[SI]} (SI), here the form {form}, whatever the cover, here {c_c}", x=CRACK_CAP, source=ACI_CRACK
-)
-def crack_cap(form: Form, c_c: Length) -> Length:
-    """Return the length in the greatest spacing of ACI."""
-    return of_form(CRACK_CAP, form) + 0 * c_c
-
-
-@lookup(
-    "{x[US]} (US) or {x[SI]} (SI), here the form {form}, whatever the stress, here {f_s}",
-    x=CRACK_STRESS,
-    source=ACI_CRACK,
-)
-def crack_stress(form: Form, f_s: Stress) -> Stress:
-    """Return the stress of reference in the spacing of ACI."""
-    return of_form(CRACK_STRESS, form) + 0 * f_s
-
-
-@calculation(
+@calculation_by_form(
     title="Greatest spacing of bars for crack control, ACI 318",
     source=ACI_CRACK,
     notes=("Not meant for surfaces under deicing salt: there the rule of the bridge specification stands beside it.",),
+    forms={
+        "US": Form({"s_a": "15 in", "s_b": "12 in", "f_a": "40 ksi"}),
+        "SI": Form({"s_a": "380 mm", "s_b": "300 mm", "f_a": "280 MPa"}),
+    },
 )
-def crack_spacing(f_s: ServiceStress, c_c: Annotated[Length, Range("5 mm", "200 mm")], form: Form) -> CrackAci:
+def crack_spacing(
+    f_s: ServiceStress, c_c: Annotated[Length, Range("5 mm", "200 mm")], *, s_a: Length, s_b: Length, f_a: Stress
+) -> CrackAci:
     r"""Greatest spacing of bars by ACI 318.
 
-    .. math:: s = 15\,\frac{40\,000}{f_s} - 2.5 c_c \le 12\,\frac{40\,000}{f_s}
+    .. math:: s = s_0\,\frac{f_0}{f_s} - 2.5 c_c \le s_c\,\frac{f_0}{f_s}
 
     Parameters
     ----------
@@ -148,7 +120,7 @@ def crack_spacing(f_s: ServiceStress, c_c: Annotated[Length, Range("5 mm", "200 
         stress of the bars in service
     c_c : quantity of length
         clear cover of the bars
-    form : {"US", "SI 9/10", "SI 1/1.1"}
+    form : {"US", "SI"}
         form of the equation
 
     Returns
@@ -168,13 +140,13 @@ def crack_spacing(f_s: ServiceStress, c_c: Annotated[Length, Range("5 mm", "200 
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{crack_spacing(Q(40, 'ksi'), Q(2, 'in'), 'US').s_max.to('in'):.1f~P}"
+    >>> f"{crack_spacing(Q(40, 'ksi'), Q(2, 'in'), form='US').s_max.to('in'):.1f~P}"
     '10.0 in'
     """
-    s_0 = crack_length(form, c_c)  # length of reference
-    f_0 = crack_stress(form, f_s)  # stress of reference
+    s_0 = s_a  # length of reference
+    f_0 = f_a  # stress of reference
     s_1 = s_0 * f_0 / f_s - 2.5 * c_c  # spacing by the cover
-    s_c = crack_cap(form, c_c)  # length of the cap
+    s_c = s_b  # length of the cap
     s_cap = s_c * f_0 / f_s  # cap of the spacing
     s_max = smaller(s_1, s_cap)  # greatest spacing
     return CrackAci(s_0, f_0, s_1, s_c, s_cap, s_max)
@@ -270,15 +242,6 @@ def punching_perimeter(w_1: Length, w_2: Length, d: Length, edge: Edge) -> Lengt
     return (w_1 + d / 2) + (w_2 + d / 2)
 
 
-@lookup(
-    "{k[US]} (US) or {k[SI]} (SI), here the form {form}", k=PUNCHING,
-    source=Cite("mccormac", "example 16.3 (ACI 318-11, 11.11.2.1)"),
-)  # fmt: skip
-def punching_root(form: Form) -> Ratio:
-    """Return the factor of the root of the strength in punching."""
-    return plain(of_form(PUNCHING, form))
-
-
 class Punching(NamedTuple):
     """Result of `punching`."""
 
@@ -292,13 +255,14 @@ class Punching(NamedTuple):
     r_v: Ratio
 
 
-@calculation(
+@calculation_by_form(
     title="Punching of a wheel through the remaining slab",
     source=Cite("mccormac", "example 16.3 (ACI 318-11, 11.11.2.1)"),
     notes=(
         "Normal weight concrete; the wheel is not longer than twice its width. Moment that goes with the shear at an edge is left out: "
         "beside a hole the true strength is lower. A partly removed slab has the depth that is left below.",
     ),
+    forms={"US": Form({"c": "4"}), "SI": Form({"c": "1/3"}, unchecked=METRIC)},
 )
 def punching(
     P: Annotated[Force, Range("5 kN", "500 kN")],
@@ -309,11 +273,13 @@ def punching(
     f_c: Strength,
     edge: Edge,
     phi: Annotated[Ratio, Range("0.5", "1")],
-    form: Form,
+    *,
+    c: Ratio,
+    form: str,
 ) -> Punching:
     r"""Strength of a slab against punching by a wheel, over the factored wheel load.
 
-    .. math:: V_r = \phi\,4\sqrt{f'_c}\,b_o d
+    .. math:: V_r = \phi\,k_v\sqrt{f'_c}\,b_o d
 
     Parameters
     ----------
@@ -333,7 +299,7 @@ def punching(
         how near a hole is
     phi : quantity without dimension
         factor of resistance in shear
-    form : {"US", "SI 9/10", "SI 1/1.1"}
+    form : {"US", "SI"}
         form of the equation
 
     Returns
@@ -354,13 +320,13 @@ def punching(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> found = punching(Q(82.47, "kip"), Q(1), Q(16, "in"), Q(12, "in"), Q(6.25, "in"), Q(3, "ksi"), "no hole near", Q(0.75), "US")
+    >>> found = punching(Q(82.47, "kip"), Q(1), Q(16, "in"), Q(12, "in"), Q(6.25, "in"), Q(3, "ksi"), "no hole near", Q(0.75), form="US")
     >>> f"{found.V_r.to('kip'):.2f~P}"
     '83.19 kip'
     """
     b_o = punching_perimeter(w_1, w_2, d, edge)  # critical perimeter
     r_c = root_of_strength(f_c, form)  # root of the concrete strength
-    k_v = punching_root(form)  # factor of the root
+    k_v = c  # factor of the root
     A_v = b_o * d  # area in shear
     V_c = k_v * r_c * A_v  # nominal strength
     V_r = phi * V_c  # strength

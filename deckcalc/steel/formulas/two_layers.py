@@ -7,11 +7,11 @@ from typing import Annotated, Any, NamedTuple
 import numpy as np
 
 from deckcalc.core import units
-from deckcalc.core.calculation import Range, calculation, larger, lookup, smaller
+from deckcalc.core.calculation import Range, larger, lookup, smaller
+from deckcalc.core.forms import Form, calculation_by_form, chosen
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import BarArea, Force, Length, Moment, MomentPerWidth, Quantity, Ratio, Strain, Stress
-from deckcalc.steel.formulas.bars import of_form, plain
 from deckcalc.steel.formulas.flexure import (
     ACI,
     BETA,
@@ -27,8 +27,9 @@ from deckcalc.steel.formulas.flexure import (
     resistance_factor,
     stress_block,
 )
-from deckcalc.steel.formulas.laps_aci import Form, Strength, root_of_strength
+from deckcalc.steel.formulas.laps_aci import METRIC, Strength, root_of_strength
 
+BEAMS = "The least steel of beams is held against the strip; slabs may have less, as temperature steel."
 LEAST = Cite("mccormac", "ACI 318-11, 10.5.1 and 9.5.2.3, as reproduced in sections 3.8 and 2.1")
 
 
@@ -79,7 +80,7 @@ class TwoLayers(NamedTuple):
     m_r: MomentPerWidth
 
 
-@calculation(
+@calculation_by_form(
     title="Strength in bending, two layers of bars by strain compatibility",
     source=(ACI, LRFD),
     notes=(
@@ -89,6 +90,7 @@ class TwoLayers(NamedTuple):
         "The factor of resistance takes the yield strain of the first layer.",
         BETA,
     ),
+    forms={"US": Form(), "SI": Form(unchecked=METRIC)},
 )
 def flexure_layers(
     c: Annotated[Length, Range("0.5 mm", "2 m")],
@@ -102,7 +104,8 @@ def flexure_layers(
     b: Width,
     E_s: Steel,
     code: Code,
-    form: Form,
+    *,
+    form: str,
 ) -> TwoLayers:
     r"""Strength of a rectangular section with bars in two layers, from the depth of the neutral axis that balances it.
 
@@ -132,7 +135,7 @@ def flexure_layers(
         modulus of elasticity of the bars
     code : {"ACI 318-11", "AASHTO LRFD"}
         whose factor of resistance
-    form : {"US", "SI 9/10", "SI 1/1.1"}
+    form : {"US", "SI"}
         form of the stress block
 
     Returns
@@ -199,36 +202,15 @@ def balanced_depth(**section: Any) -> Quantity:
     >>> f"{balanced_depth(**section).to('in'):.2f~P}"
     '5.93 in'
     """
-    given = {name: flexure_layers.params[name].plain(value, "flexure_layers") for name, value in section.items()}
+    calculation, section = chosen(flexure_layers, section)
+    given = {name: calculation.params[name].plain(value, calculation.name) for name, value in section.items()}
     layers = [(given[f"A_{i}"], given[f"f_y{i}"], given[f"d_{i}"]) for i in (1, 2)]
     f_c, b, depth = given["f_c"], given["b"], max(given["d_1"], given["d_2"])
     try:
-        c = neutral_axis(layers, f_c, b, block_factor(f_c, given["form"]), given["E_s"], depth)
+        c = neutral_axis(layers, f_c, b, block_factor(f_c, calculation.form_name), given["E_s"], depth)
     except ValueError as error:
-        raise units.InputError(f"flexure_layers: {error}") from None
+        raise units.InputError(f"{calculation.name}: {error}") from None
     return units.registry().Quantity(c, "m")
-
-
-@lookup("{k[US]} (US) or {k[SI]} (SI), here the form {form}", k=LEAST_ROOT, source=LEAST)
-def least_steel_root(form: Form) -> Ratio:
-    """Return the factor of the root of the strength in the least steel."""
-    return plain(of_form(LEAST_ROOT, form))
-
-
-@lookup(
-    "{x[US]} (US) or {x[SI]} (SI), here the form {form}, whatever the strength, here {f_c}",
-    x=LEAST_STRESS,
-    source=LEAST,
-)
-def least_steel_stress(form: Form, f_c: Stress) -> Stress:
-    """Return the least stress in the least steel."""
-    return of_form(LEAST_STRESS, form) + 0 * f_c
-
-
-@lookup("{k[US]} (US) or, from memory, {k[SI]} (SI), here the form {form}", k=RUPTURE, source=LEAST)
-def rupture_root(form: Form) -> Ratio:
-    """Return the factor of the root of the strength in the modulus of rupture."""
-    return plain(of_form(RUPTURE, form))
 
 
 class LeastSteel(NamedTuple):
@@ -245,15 +227,21 @@ class LeastSteel(NamedTuple):
     M_cr: Moment
 
 
-@calculation(
+@calculation_by_form(
     title="Least steel and cracking moment of a strip",
     source=LEAST,
-    notes=("The least steel of beams is held against the strip; slabs may have less, as temperature steel.",),
+    notes=(BEAMS,),
+    forms={
+        "US": Form({"c_1": "3", "f_a": "200 psi", "c_r": "7.5"}),
+        "SI": Form({"c_1": "1/4", "f_a": "1.4 MPa", "c_r": "0.62"}, notes=(BEAMS, "0.62 is from memory.")),
+    },
 )
-def least_steel(f_c: Strength, f_y: Yield, b: Width, h: Depth, d: Depth, form: Form) -> LeastSteel:
+def least_steel(
+    f_c: Strength, f_y: Yield, b: Width, h: Depth, d: Depth, *, c_1: Ratio, f_a: Stress, c_r: Ratio, form: str
+) -> LeastSteel:
     r"""Least steel of a rectangular section, and the moment at which it cracks.
 
-    .. math:: A_{min} = \frac{\max(3\sqrt{f'_c}, 200)}{f_y} b d,\quad M_{cr} = 7.5\sqrt{f'_c}\,\frac{b h^2}{6}
+    .. math:: A_{min} = \frac{\max(k_1\sqrt{f'_c}, f_2)}{f_y} b d,\quad M_{cr} = k_r\sqrt{f'_c}\,\frac{b h^2}{6}
 
     Parameters
     ----------
@@ -267,7 +255,7 @@ def least_steel(f_c: Strength, f_y: Yield, b: Width, h: Depth, d: Depth, form: F
         thickness of the slab
     d : quantity of length
         depth from the compression face to the bars
-    form : {"US", "SI 9/10", "SI 1/1.1"}
+    form : {"US", "SI"}
         form of the equations
 
     Returns
@@ -288,17 +276,17 @@ def least_steel(f_c: Strength, f_y: Yield, b: Width, h: Depth, d: Depth, form: F
     Examples
     --------
     >>> from deckcalc import Q
-    >>> found = least_steel(Q(4, "ksi"), Q(60, "ksi"), Q(12, "in"), Q(18, "in"), Q(15, "in"), "US")
+    >>> found = least_steel(Q(4, "ksi"), Q(60, "ksi"), Q(12, "in"), Q(18, "in"), Q(15, "in"), form="US")
     >>> f"{found.M_cr.to('kip*ft'):.1f~P}"
     '25.6 ft·kip'
     """
     r_c = root_of_strength(f_c, form)  # root of the concrete strength
-    k_1 = least_steel_root(form)  # factor of the root
+    k_1 = c_1  # factor of the root
     f_1 = k_1 * r_c  # first term
-    f_2 = least_steel_stress(form, f_c)  # second term
+    f_2 = f_a  # second term
     rho_min = larger(f_1, f_2) / f_y  # least ratio of steel
     A_min = rho_min * b * d  # least area of steel
-    k_r = rupture_root(form)  # factor of the root
+    k_r = c_r  # factor of the root
     f_r = k_r * r_c  # modulus of rupture
     M_cr = f_r * b * h**2 / 6  # cracking moment
     return LeastSteel(r_c, k_1, f_1, f_2, rho_min, A_min, k_r, f_r, M_cr)

@@ -66,18 +66,16 @@ def compute(context: Context[Inputs], patches: Patches) -> Layout:
     si = want.tables == "SI"
     subject.own = {row.item: row for row in subject.inputs.road_rules}
     by = lambda item, ours: subject.own[item].value if item in subject.own else ours  # noqa: E731
-    tapers = subject.run(
-        traffic.taper_metric if si else traffic.taper_us, "closed lane", W=want.lane_width, S=want.speed
-    )
-    level = subject.run(traffic.stopping_si if si else traffic.stopping_us, "buffer", V=want.speed).d_d
+    tapers = subject.run(traffic.taper.form(want.tables), "closed lane", W=want.lane_width, S=want.speed)
+    level = subject.run(traffic.stopping.form(want.tables), "buffer", V=want.speed).d_d
     q = units.registry().Quantity
     sloped = subject.run(
         traffic.stopping_on_grade, "buffer", V=want.speed, t=q(2.5, "s"), a=q(3.4, "m/s²") if si else q(11.2, "ft/s²"),
         G=want.grade,
     ).d  # fmt: skip
     taper, buffer = by("merging taper", tapers.L), by("buffer space", max(level, sloped))
-    spacing = subject.run(traffic.device_spacing_metric if si else traffic.device_spacing_us, "devices", S=want.speed)
-    signs = subject.run(traffic.sign_positions, "signs", road=want.road, tables=want.tables)
+    spacing = subject.run(traffic.device_spacing.form(want.tables), "devices", S=want.speed)
+    signs = subject.run(traffic.sign_positions, "signs", road=want.road, form=want.tables)
     spans = [(float(x[0]), float(x[1])) for x in (one.piece.outline.bounds[::2] for one in patches.marked.patches)]
     subject.first, last = min(a for a, _ in spans), max(b for _, b in spans)
     subject.extent = last - subject.first

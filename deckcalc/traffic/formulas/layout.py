@@ -6,36 +6,48 @@ from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc.core import tables
 from deckcalc.core.calculation import Range, calculation, lookup, round_up
+from deckcalc.core.forms import BOTH, Form, calculation_by_form
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import Count, RoadLength, registry
-from deckcalc.traffic.formulas.tapers import SpeedMetric, SpeedUS
+from deckcalc.core.units import Count, RoadLength, RoadSpeed, registry
+from deckcalc.traffic.formulas.tapers import SPEED_SI, SPEED_US
 
 Road = Literal["urban, low speed", "urban, high speed", "rural", "expressway"]
 Edition = Literal["US", "SI"]
 
 
 class Spacing(NamedTuple):
-    """Result of `device_spacing_us` and `device_spacing_metric`."""
+    """Result of `device_spacing`."""
 
     s_t: RoadLength
     s_g: RoadLength
 
 
-@calculation(
+@calculation_by_form(
     title="Greatest spacing of channelizing devices",
-    source=Cite("maryland-spacing", "table 2"),
     notes=("One-lane two-way and downstream tapers: 6 m (20 ft).",),
-    units={"S": "mph", "s_t": "ft", "s_g": "ft"},
-)
-def device_spacing_us(S: SpeedUS) -> Spacing:
-    r"""Greatest spacing of cones or drums, US units.
+    forms={
+        "US": Form(
+            {"k_t": 1.0, "k_g": 2.0}, units={"S": "mph", "s_t": "ft", "s_g": "ft"}, ranges={"S": SPEED_US},
+            source=Cite("maryland-spacing", "table 2"),
+        ),
+        "SI": Form(
+            {"k_t": 0.2, "k_g": 0.4}, units={"S": "km/h", "s_t": "m", "s_g": "m"}, ranges={"S": SPEED_SI},
+            title="Greatest spacing of channelizing devices, metric rules",
+            source=Cite("mutcd-2003", "metric: 0.2 m in tapers and 0.4 m along the lane for each km/h", "memory"),
+        ),
+    },
+)  # fmt: skip
+def device_spacing(S: RoadSpeed, *, k_t: float, k_g: float) -> Spacing:
+    r"""Greatest spacing of cones or drums.
 
-    .. math:: s_t = 1.0 S,\quad s_g = 2.0 S
+    .. math:: s_t = k_t S,\quad s_g = k_g S
 
     Parameters
     ----------
     S : quantity of speed
         speed of traffic
+    form : {"US", "SI"}
+        rules in US units or metric rules
 
     Returns
     -------
@@ -45,61 +57,20 @@ def device_spacing_us(S: SpeedUS) -> Spacing:
     Raises
     ------
     InputError
-        If the speed lies outside 20 to 75 mph.
+        If the speed lies outside 20 to 75 mph, or 30 to 110 km/h by the metric rules.
 
     Notes
     -----
-    Source: MUTCD's rule as tabulated by Maryland.
+    Source: MUTCD's rule as tabulated by Maryland; the metric rules from memory, 4 % more than the exact conversion.
 
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{device_spacing_us(Q(55, 'mph')).s_g.to('ft'):.0f~P}"
+    >>> f"{device_spacing(Q(55, 'mph'), form='US').s_g.to('ft'):.0f~P}"
     '110 ft'
     """
-    s_t = 1.0 * S  # spacing in tapers
-    s_g = 2.0 * S  # spacing along the closed lane
-    return Spacing(s_t, s_g)
-
-
-@calculation(
-    title="Greatest spacing of channelizing devices, metric rules",
-    source=Cite("mutcd-2003", "metric: 0.2 m in tapers and 0.4 m along the lane for each km/h", "memory"),
-    notes=("One-lane two-way and downstream tapers: 6 m (20 ft).",),
-    units={"S": "km/h", "s_t": "m", "s_g": "m"},
-)
-def device_spacing_metric(S: SpeedMetric) -> Spacing:
-    r"""Greatest spacing of cones or drums, metric rules.
-
-    .. math:: s_t = 0.2 S,\quad s_g = 0.4 S
-
-    Parameters
-    ----------
-    S : quantity of speed
-        speed of traffic
-
-    Returns
-    -------
-    Spacing
-        `s_t` in tapers, `s_g` along the closed lane.
-
-    Raises
-    ------
-    InputError
-        If the speed lies outside 30 to 110 km/h.
-
-    Notes
-    -----
-    Source: memory; 4 % more than the exact conversion of the US rule.
-
-    Examples
-    --------
-    >>> from deckcalc import Q
-    >>> f"{device_spacing_metric(Q(90, 'km/h')).s_t.to('m'):.0f~P}"
-    '18 m'
-    """
-    s_t = 0.2 * S  # spacing in tapers
-    s_g = 0.4 * S  # spacing along the closed lane
+    s_t = k_t * S  # spacing in tapers
+    s_g = k_g * S  # spacing along the closed lane
     return Spacing(s_t, s_g)
 
 
@@ -163,22 +134,22 @@ def printed(road: str, edition: str, column: str) -> Any:
     return float(registry().Quantity(float(row[f"{column} [{unit}]"]), unit).m_as("m"))
 
 
-@lookup("first sign, {road}, {tables} values")
-def sign_a(road: Road, tables: Edition) -> RoadLength:
+@lookup("first sign, {road}, {form} values")
+def sign_a(road: Road, form: Edition) -> RoadLength:
     """Return the distance of the nearest sign."""
-    return printed(road, tables, "A")
+    return printed(road, form, "A")
 
 
-@lookup("first to second sign, {road}, {tables} values")
-def sign_b(road: Road, tables: Edition) -> RoadLength:
+@lookup("first to second sign, {road}, {form} values")
+def sign_b(road: Road, form: Edition) -> RoadLength:
     """Return the distance between the nearest and the middle sign."""
-    return printed(road, tables, "B")
+    return printed(road, form, "B")
 
 
-@lookup("second to third sign, {road}, {tables} values")
-def sign_c(road: Road, tables: Edition) -> RoadLength:
+@lookup("second to third sign, {road}, {form} values")
+def sign_c(road: Road, form: Edition) -> RoadLength:
     """Return the distance between the middle and the farthest sign."""
-    return printed(road, tables, "C")
+    return printed(road, form, "C")
 
 
 class Signs(NamedTuple):
@@ -191,7 +162,7 @@ class Signs(NamedTuple):
     D_3: RoadLength
 
 
-@calculation(
+@calculation_by_form(
     title="Advance warning signs",
     source=(
         Cite("mutcd-2009", "table 6C-1 (6H-3), as reproduced by California"),
@@ -200,8 +171,9 @@ class Signs(NamedTuple):
     notes=(
         "The metric distances are rounded, not converted: 100 m stands for 350 ft (106.7 m). Low and high speed: the authority says where they part.",
     ),
+    forms=BOTH,
 )
-def sign_positions(road: Road, tables: Edition) -> Signs:
+def sign_positions(road: Road, *, form: str) -> Signs:
     r"""Distances of the three warning signs ahead of the taper.
 
     .. math:: D_2 = A + B,\quad D_3 = A + B + C
@@ -210,7 +182,7 @@ def sign_positions(road: Road, tables: Edition) -> Signs:
     ----------
     road : str
         kind of road
-    tables : {"US", "SI"}
+    form : {"US", "SI"}
         which edition: US or metric
 
     Returns
@@ -229,12 +201,12 @@ def sign_positions(road: Road, tables: Edition) -> Signs:
 
     Examples
     --------
-    >>> f"{sign_positions('rural', 'US').D_3.to('ft'):.0f~P}"
+    >>> f"{sign_positions('rural', form='US').D_3.to('ft'):.0f~P}"
     '1500 ft'
     """
-    A = sign_a(road, tables)  # taper to the first sign
-    B = sign_b(road, tables)  # first to second sign
-    C = sign_c(road, tables)  # second to third sign
+    A = sign_a(road, form)  # taper to the first sign
+    B = sign_b(road, form)  # first to second sign
+    C = sign_c(road, form)  # second to third sign
     D_2 = A + B  # taper to the second sign
     D_3 = D_2 + C  # taper to the third sign
     return Signs(A, B, C, D_2, D_3)

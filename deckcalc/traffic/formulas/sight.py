@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, NamedTuple
 
 from deckcalc.core.calculation import Range, calculation, round_up
+from deckcalc.core.forms import Form, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Deceleration, Grade, RoadLength, RoadSpeed, Seconds
 
@@ -12,7 +13,7 @@ BUFFER = "The buffer space takes this distance; nothing and nobody stands in it.
 
 
 class Stopping(NamedTuple):
-    """Result of `stopping_us` and `stopping_si`."""
+    """Result of `stopping`."""
 
     d_r: RoadLength
     d_b: RoadLength
@@ -20,89 +21,62 @@ class Stopping(NamedTuple):
     d_d: RoadLength
 
 
-@calculation(
+@calculation_by_form(
     title="Stopping sight distance on the level",
-    source=(Cite("txdot-roadway", "4.11.1"), Cite("mutcd-2009", "table 6C-2, buffer space", "memory")),
-    notes=(BUFFER, "Driver's reaction 2.5 s, deceleration 11.2 ft/s²; rounded up to 5 ft."),
-    units={"V": "mph", "d_r": "ft", "d_b": "ft", "d": "ft", "d_d": "ft"},
+    forms={
+        "US": Form(
+            {"c_r": 1.47, "c_b": 1.075, "a": 11.2, "d_0": "5 ft"},
+            units={"V": "mph", "d_r": "ft", "d_b": "ft", "d": "ft", "d_d": "ft"},
+            ranges={"V": Range("15 mph", "80 mph")},
+            source=(Cite("txdot-roadway", "4.11.1"), Cite("mutcd-2009", "table 6C-2, buffer space", "memory")),
+            notes=(BUFFER, "Driver's reaction 2.5 s, deceleration 11.2 ft/s²; rounded up to 5 ft."),
+        ),
+        "SI": Form(
+            {"c_r": 0.278, "c_b": 0.039, "a": 3.4, "d_0": "5 m"},
+            units={"V": "km/h", "d_r": "m", "d_b": "m", "d": "m", "d_d": "m"},
+            ranges={"V": Range("20 km/h", "130 km/h")},
+            title="Stopping sight distance on the level, metric rules",
+            source=Cite("aashto-green-book", "metric form: 0.278 V t + 0.039 V²/a", "memory"),
+            notes=(BUFFER, "Driver's reaction 2.5 s, deceleration 3.4 m/s²; rounded up to 5 m."),
+        ),
+    },
 )
-def stopping_us(V: Annotated[RoadSpeed, Range("15 mph", "80 mph")]) -> Stopping:
-    r"""Stopping sight distance on the level, US units.
+def stopping(V: RoadSpeed, *, c_r: float, c_b: float, a: float, d_0: float) -> Stopping:
+    r"""Stopping sight distance on the level.
 
-    .. math:: d = 1.47 \cdot 2.5 V + \frac{1.075 V^2}{11.2}
+    .. math:: d = c_r \cdot 2.5 V + \frac{c_b V^2}{a}
 
     Parameters
     ----------
     V : quantity of speed
         speed of traffic
+    form : {"US", "SI"}
+        rules in US units or metric rules
 
     Returns
     -------
     Stopping
-        `d_r` in the time of reaction, `d_b` braking, `d` sum, `d_d` rounded up to 5 ft.
+        `d_r` in the time of reaction, `d_b` braking, `d` sum, `d_d` rounded up to 5 ft or 5 m.
 
     Raises
     ------
     InputError
-        If the speed lies outside 15 to 80 mph.
+        If the speed lies outside 15 to 80 mph, or 20 to 130 km/h by the metric rules.
 
     Notes
     -----
-    Source: AASHTO's equation as in the TxDOT Roadway Design Manual.
+    Source: AASHTO's equation as in the TxDOT Roadway Design Manual; its metric form from memory.
 
     Examples
     --------
     >>> from deckcalc import Q
-    >>> f"{stopping_us(Q(55, 'mph')).d_d.to('ft'):.0f~P}"
-    '495 ft'
+    >>> f"{stopping(Q(55, 'mph'), form='US').d_d.to('ft'):.0f~P}, {stopping(Q(90, 'km/h'), form='SI').d_d.to('m'):.0f~P}"
+    '495 ft, 160 m'
     """
-    d_r = 1.47 * V * 2.5  # run during 2.5 s of reaction
-    d_b = 1.075 * V**2 / 11.2  # braking
+    d_r = c_r * V * 2.5  # run during 2.5 s of reaction
+    d_b = c_b * V**2 / a  # braking
     d = d_r + d_b  # stopping sight distance
-    d_d = 5 * round_up(d / 5)  # rounded up to 5 ft
-    return Stopping(d_r, d_b, d, d_d)
-
-
-@calculation(
-    title="Stopping sight distance on the level, metric rules",
-    source=Cite("aashto-green-book", "metric form: 0.278 V t + 0.039 V²/a", "memory"),
-    notes=(BUFFER, "Driver's reaction 2.5 s, deceleration 3.4 m/s²; rounded up to 5 m."),
-    units={"V": "km/h", "d_r": "m", "d_b": "m", "d": "m", "d_d": "m"},
-)
-def stopping_si(V: Annotated[RoadSpeed, Range("20 km/h", "130 km/h")]) -> Stopping:
-    r"""Stopping sight distance on the level, metric rules.
-
-    .. math:: d = 0.278 \cdot 2.5 V + \frac{0.039 V^2}{3.4}
-
-    Parameters
-    ----------
-    V : quantity of speed
-        speed of traffic
-
-    Returns
-    -------
-    Stopping
-        `d_r` in the time of reaction, `d_b` braking, `d` sum, `d_d` rounded up to 5 m.
-
-    Raises
-    ------
-    InputError
-        If the speed lies outside 20 to 130 km/h.
-
-    Notes
-    -----
-    Source: AASHTO, metric form (memory).
-
-    Examples
-    --------
-    >>> from deckcalc import Q
-    >>> f"{stopping_si(Q(90, 'km/h')).d_d.to('m'):.0f~P}"
-    '160 m'
-    """
-    d_r = 0.278 * V * 2.5  # run during 2.5 s of reaction
-    d_b = 0.039 * V**2 / 3.4  # braking
-    d = d_r + d_b  # stopping sight distance
-    d_d = 5 * round_up(d / 5)  # rounded up to 5 m
+    d_d = d_0 * round_up(d / d_0)  # rounded up to {d_0}
     return Stopping(d_r, d_b, d, d_d)
 
 
