@@ -8,7 +8,8 @@ from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Quantity, quantity
-from deckcalc.mix.design.records import MixDesign, Mixes, StrengthRatio, Use
+from deckcalc.mix.design.assessments import StrengthRatio
+from deckcalc.mix.design.records import MixDesign, Mixes, Use
 from deckcalc.mix.formulas.grading import MODULUS, passing
 from deckcalc.mix.formulas.ratio import ExposureLimit
 from deckcalc.mix.inputs import AggregateRow, section_of
@@ -109,9 +110,10 @@ def average_strength(mixes: Mixes, design: MixDesign) -> Quantity:
         return mixes.run(
             mix.average_strength_no_record, design.item, f_c=f_c, tables=want.tables, rule=want.margin_rule
         ).f_cr
-    edge = units.read("35 MPa" if want.tables == "SI" else "5000 psi", units.kind_of(units.Stress))
     by_record = mix.average_strength_si if want.tables == "SI" else mix.average_strength_us
-    if f_c > edge * (1 + 1e-9):
+    range_of_f_c = by_record.params["f_c"].range
+    assert range_of_f_c  # the rule says up to which strength it is for
+    if f_c > units.read(range_of_f_c.high, units.kind_of(units.Stress)) * (1 + 1e-9):
         by_record = mix.average_strength_high
     return mixes.run(by_record, design.item, f_c=f_c, s_s=want.record.deviation, n=want.record.tests).f_cr
 

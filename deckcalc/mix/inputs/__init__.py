@@ -13,19 +13,11 @@ from deckcalc.core import tables, units
 from deckcalc.core.units import Density, InputError, Length, Ratio, Share
 from deckcalc.mix.formulas.grading import MODULUS, limits, passing, read_grading
 from deckcalc.mix.inputs.sections import Admixture, AggregateRow, Concrete, Grading, Mix
+from deckcalc.patch.design import Marked
 
 __all__ = [
-    "ROWS",
-    "SECTIONS",
-    "Admixture",
-    "AggregateRow",
-    "Concrete",
-    "Grading",
-    "Inputs",
-    "Mix",
-    "check",
-    "section_of",
-]
+    "ROWS", "SECTIONS", "Admixture", "AggregateRow", "Concrete", "Grading", "Inputs", "Mix", "check", "section_of",
+]  # fmt: skip
 
 SECTIONS: dict[str, type[Strict]] = {"mix": Mix}
 ROWS: dict[str, type[Strict]] = {"aggregates": AggregateRow}
@@ -60,7 +52,7 @@ class Inputs:
         return found.get(PARTIAL, next(iter(found.values()))).nominal_size
 
 
-def check(context: Context[Inputs], marked: Any, faults: Faults) -> None:
+def check(context: Context[Inputs], marked: Marked, faults: Faults) -> None:
     """Check the mixes against their tables and against the aggregates on site."""
     inputs = context.inputs
     want, known = inputs.mix, inputs.aggregate
