@@ -17,10 +17,11 @@ if not sys.flags.safe_path and ("-m", "deckcalc") in zip(sys.orig_argv, sys.orig
 
 
 if TYPE_CHECKING:
+    from deckcalc.core.looks import frame
     from deckcalc.core.units import InputError, Quantity, read, registry, show
 
 __version__ = "0.1.0"
-__all__ = ["InputError", "Q", "Quantity", "__version__", "read", "registry", "show"]
+__all__ = ["InputError", "Q", "Quantity", "__version__", "frame", "read", "registry", "show"]
 
 
 def __getattr__(name: str) -> Any:
@@ -28,7 +29,7 @@ def __getattr__(name: str) -> Any:
     from importlib import import_module
 
     if name in __all__:
-        return getattr(import_module("deckcalc.core.units"), name)
+        return getattr(import_module(f"deckcalc.core.{'looks' if name == 'frame' else 'units'}"), name)
     raise AttributeError(f"module “{__name__}” has no “{name}”")
 
 

@@ -155,6 +155,8 @@ def what(error: BaseException) -> str:
         return "interrupted."
     if isinstance(error, PrintingError):
         return f"not everything could be printed: {error}."
+    if isinstance(error, ModuleNotFoundError) and error.name and not error.name.startswith("deckcalc"):
+        return f"{error.name} is not installed; install what this command needs with: python -m pip install 'deckcalc[package]'."
     if isinstance(error, MemoryError):
         return "there is not enough memory."
     if isinstance(error, RecursionError):

@@ -173,11 +173,4 @@ def read_argument(calculation: Calculation, name: str, value: Any) -> Any:
     if name not in calculation.params:
         raise InputError(f"{calculation.key} has no argument “{name}”; it takes {', '.join(calculation.params)}")
     param = calculation.params[name]
-    if param.kind is None:
-        return str(value)
-    if param.several and not isinstance(value, list):
-        value = [part.strip() for part in str(value).split(",")]
-    if not isinstance(value, list):
-        return units.read(value, param.kind)
-    read = [units.read(item, param.kind) for item in value]
-    return units.registry().Quantity([float(q.m_as(read[0].units)) for q in read], read[0].units)
+    return param.read(value if isinstance(value, list) else str(value))

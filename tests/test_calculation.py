@@ -125,6 +125,7 @@ SPOILED = {
     "true": (A, "A = a * b * True  # area", "True"),
     "none": (A, "A = None  # area", "None"),
     "imaginary": (A, "A = a * 1j  # area", "1j"),
+    "elementary function of the module that is not ours": (A, "A = a * b * exp(a / b)  # area", "exp(a / b)"),
     "unknown function": (A, "A = abs(a) * b  # area", "abs(a)"),
     "builtin max": (A, "A = max(a, b) * b  # area", "max(a, b)"),
     "builtin round": (A, "A = round(a) * b  # area", "round(a)"),
@@ -345,7 +346,8 @@ def test_a_negative_value_is_refused_unless_the_range_says_otherwise(key, name):
 
 @pytest.mark.parametrize(("key", "name"), QUANTITIES)
 def test_what_is_no_quantity_is_refused(key, name):
-    for value in ("thick", "12", True, None):
+    bare = () if REGISTER[key].params[name].kind.dimensionless else ("12",)
+    for value in ("thick", "12 lemons", True, None, *bare):
         refused(key, name, value)
 
 
@@ -592,11 +594,26 @@ def test_a_look_up_answers_in_quantities_and_refuses_like_a_calculation():
 
 
 @pytest.mark.parametrize("key", KEYS)
-def test_sentences_of_look_ups_name_only_their_arguments(key):
+def test_sentences_of_look_ups_name_only_what_they_are_given(key):
     for line in REGISTER[key].lines:
         if line.helper:
-            assert line.helper.says.format(**dict.fromkeys(line.helper.params, "x"))
+            assert line.helper.sentence(dict.fromkeys(line.helper.params, "x"))
             assert len(line.operands) == len(line.helper.params)
+
+
+@pytest.mark.parametrize("says", ["{a} and {b}", "{c} of {a}", "{a}"])
+def test_a_sentence_that_names_what_it_is_not_given_is_refused(tmp_path, monkeypatch, says):
+    text = f'''
+@lookup("{says}", b="3 mm"{", a=1" if says == "{a}" else ""})
+def thrice(a: Side) -> Length:
+    """Thrice."""
+    return 3 * a
+'''
+    if says == "{a} and {b}":
+        assert declare(tmp_path, monkeypatch, text).thrice.sentence({"a": "x"}) == "x and 3 mm"
+        return
+    with pytest.raises(TypeError, match="thrice: the sentence names"):
+        declare(tmp_path, monkeypatch, text)
 
 
 def test_the_body_that_is_printed_is_the_body_that_ran():

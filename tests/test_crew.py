@@ -19,7 +19,6 @@ from deckcalc.package import crew
 from deckcalc.package.documents import PackageError
 from deckcalc.patch import sheet as patch_sheet
 from deckcalc.show.sections import Text
-from deckcalc.steel.design.laps import cut_length
 
 PATCHES = [(system, one.patch) for system in SYSTEMS for one in demo(system).patch.marked.patches]
 
@@ -100,14 +99,14 @@ def test_bars_to_add_are_those_of_the_sheet_of_reinforcement(system, name):
     for bar in flagged:
         count = next(run.result.n for run in job.steel.runs_of(steel.supplement) if run.item == f"bar {bar}")
         assert f"beside {bar} " in text and f"{int(count.magnitude)} × {job.head.reinforcement.added_bar}" in text
-        length = cut_length(job, job.steel.bar_lengths[bar])
+        length = job.show(job.steel[bar].cut, units.Length)
         assert length in text and f"each cut to {length}" in job.steel.decisions[f"bar {bar}"]
         lap = job.show(
             next(r.arguments["l_lap"] for r in job.steel.of(f"bar {bar}, lap") if "l_lap" in r.arguments), units.Length
         )
         assert f"lap {lap}" in text and f"laps of {lap}" in job.steel.decisions[f"bar {bar}"]
     if name in job.steel.growth:
-        assert job.show(job.steel.growth[name], units.Length) in row(read(system, name), "Sound, mark")
+        assert job.show(job.steel.growth[name].length, units.Length) in row(read(system, name), "Sound, mark")
 
 
 @pytest.mark.parametrize(("system", "name"), PATCHES)

@@ -350,7 +350,7 @@ def longer(name, **sides):
 
 def test_a_patch_made_longer_for_its_laps_has_room_for_them(tmp_path, jobs):
     filed = jobs["US"]
-    grow = filed.steel.growth["P1"]
+    grow = filed.steel.growth["P1"].length
     assert grow.m_as("in") > 5 and "marking.longer.P1" in filed.steel.decisions["patch P1"]
     job = carry(copied(tmp_path, job_toml=longer("P1", across=f"{grow.m_as('in') + 0.01:.2f} in")))
     assert "P1" not in job.steel.growth and "P1" not in job.steel.decisions.get("patch P1", "")

@@ -105,7 +105,7 @@ def test_reading(written, kind, value, unit):
 
 
 def test_a_quantity_stays_in_the_unit_that_was_written():
-    assert str(read("2 1/2 in", Length)) == "2.5 in"
+    assert f"{read('2 1/2 in', Length):~P}" == "2.5 in"
 
 
 @pytest.mark.parametrize(

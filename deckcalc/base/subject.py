@@ -9,29 +9,29 @@ from typing import Any, ClassVar, Generic
 
 from deckcalc.base.context import Context, Inputs
 from deckcalc.base.fields import Deck, JobError
-from deckcalc.core import units
-from deckcalc.core.calculation import Calculation
+from deckcalc.core import looks, units
+from deckcalc.core.calculation import Calculation, R
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import InputError, Quantity
 
 
 @dataclass(frozen=True, eq=False)
-class Run:
+class Run(looks.Shown, Generic[R]):
     """One calculation done for one item of the job."""
 
-    calculation: Calculation
+    calculation: Calculation[..., R]
     arguments: dict[str, Any]
     item: str
 
     @cached_property
-    def result(self) -> Any:
+    def result(self) -> R:
         """What the calculation gives."""
         return self.calculation(**self.arguments)
 
     def results(self) -> dict[str, Quantity]:
         """Results by name."""
-        values = self.result if self.calculation.record else (self.result,)
+        values: Any = self.result if self.calculation.record else (self.result,)
         return dict(zip(self.calculation.kinds, values, strict=True))
 
 
@@ -46,7 +46,7 @@ class Material:
 
 
 @dataclass
-class Subject(Generic[Inputs]):
+class Subject(looks.Shown, Generic[Inputs]):
     """One subject of the job: its runs in order, its checks, what was decided, what was simplified.
 
     A subject states its `key` and `title`; results of other subjects that it needs are fields that it is made with.
@@ -100,7 +100,7 @@ class Subject(Generic[Inputs]):
         """Print a quantity in the job's units."""
         return self.context.show(value, kind, decimals)
 
-    def run(self, calculation: Calculation, item: str, **arguments: Any) -> Any:
+    def run(self, calculation: Calculation[..., R], item: str, **arguments: Any) -> R:
         """Run a calculation for an item, keep the run, return its result."""
         made = Run(calculation, arguments, item)
         try:
@@ -114,9 +114,10 @@ class Subject(Generic[Inputs]):
         """Return the runs of one item."""
         return [run for run in self.runs if run.item == item]
 
-    def runs_of(self, calculation: Calculation) -> list[Run]:
+    def runs_of(self, calculation: Calculation[..., R]) -> list[Run[R]]:
         """Return the runs of one calculation."""
-        return [run for run in self.runs if run.calculation is calculation]
+        found: list[Run[R]] = [run for run in self.runs if run.calculation is calculation]
+        return found
 
     @property
     def items(self) -> list[str]:

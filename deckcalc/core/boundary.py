@@ -8,15 +8,20 @@ import re
 import textwrap
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache, cached_property
+from string import Formatter
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import numpy as np
+from pint.util import UnitsContainer
 
-from deckcalc.core import units
+from deckcalc.core import units, written
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError, Kind, Quantity
+from deckcalc.core.written import Given, Unread
+
+QUICK = (Quantity, float, int)  # given as it is worked with: nothing to read
 
 
 @dataclass(frozen=True)
@@ -50,15 +55,15 @@ class Param:
     several: Several | None
     default: Any
     unit: str | None  # of a plain number in an empirical body; None: coherent SI
-    factors: dict[Any, tuple[float, float]] = field(default_factory=dict, compare=False)
+    factors: dict[UnitsContainer, tuple[float, float]] = field(default_factory=dict, compare=False)
 
     @property
     def required(self) -> bool:
         """Whether a call must give it."""
         return self.default is inspect.Parameter.empty
 
-    @cached_property
-    def target(self) -> Any:
+    @property
+    def target(self) -> units.Unit:
         """The unit of the plain number that the body works with."""
         assert self.kind
         return units.unit(self.unit) if self.unit is not None else self.kind.base
@@ -71,7 +76,7 @@ class Param:
         low, high = (units.read(text, self.kind) for text in (self.range.low, self.range.high))
         return float(low.m_as(self.target)), float(high.m_as(self.target))
 
-    def factor(self, unit: Any) -> tuple[float, float]:
+    def factor(self, unit: units.Unit) -> tuple[float, float]:
         """Return factor and offset from `unit` to the plain number, remembered per unit."""
         assert self.kind
         self.kind.scale(unit)
@@ -91,10 +96,13 @@ class Param:
             known = self.factors.get(unit)
             if known is None:
                 try:
-                    known = self.factor(units.unit(str(value.units)))
+                    known = self.factor(units.ours(value.units))
                 except InputError:
-                    raise InputError(f"{owner}: {self.name} is {value:~P}, wanted {self.wanted}") from None
+                    raise InputError(f"{owner}: {self.name} is {units.text(value)}, wanted {self.wanted}") from None
                 self.factors[unit] = known
+        elif isinstance(value, Unread):
+            wanted = "" if "wanted" in value else f"; wanted {self.wanted}"
+            raise InputError(f"{owner}: {self.name} cannot be read: {value}{wanted}")
         elif self.kind.dimensionless and not isinstance(value, str | bool | None.__class__):
             magnitude, known = value, (1.0 if self.unit is None else self.factor(units.unit(""))[0], 0.0)
         else:
@@ -117,6 +125,21 @@ class Param:
         self.check(float(number.min()), float(number.max()), owner, value)
         return number
 
+    def read(self, value: Given) -> Any:
+        """Read a value as people write it: ``"0.31 in^2"``, ``"#5"``, a list of such, a pandas Series.
+
+        Returns
+        -------
+        Quantity, or the value itself
+            Itself where it is a choice, a quantity, or a number (or an array of numbers) without a unit.
+
+        Raises
+        ------
+        InputError
+            With what was found and what is wanted, but not the name of the argument.
+        """
+        return value if self.kind is None else written.read(value, self.kind, self.several is not None)
+
     def check(self, low: float, high: float, owner: str, value: Any) -> None:
         """Refuse what is not finite or out of range."""
         least, most = self.bounds
@@ -124,9 +147,18 @@ class Param:
         slack = 1e-9 * edge if math.isfinite(edge) else 0.0
         ok = (low > least if self.range and self.range.above else low >= least - slack) and high <= most * (1 + 1e-9)
         if not (ok and math.isfinite(low) and math.isfinite(high)):
-            found = f"{value:~P}" if isinstance(value, Quantity) and np.ndim(value.magnitude) == 0 else None
+            found = units.text(value) if isinstance(value, Quantity) and np.ndim(value.magnitude) == 0 else None
             found = found or (f"{value}" if np.ndim(value) == 0 else f"between {low:g} and {high:g}")
             raise InputError(f"{owner}: {self.name} ({self.meaning}) is {found}, wanted {self.wanted}")
+
+    @property
+    def says(self) -> Words:
+        """What the argument is, in the words of a signature: kind, range, units."""
+        if self.choices or self.kind is None:
+            return Words(self.wanted)
+        listed = "a list of readings, each " if self.several else ""
+        own = f", a number in {self.unit}" if self.unit else ""
+        return Words(f"{listed}{self.wanted}{own}")
 
     @property
     def wanted(self) -> str:
@@ -137,6 +169,13 @@ class Param:
         if self.range:
             return f"{self.kind.a_name} {self.range}"
         return self.kind.a_name + (f" such as {units.example(self.kind)}" if self.kind.si else "")
+
+
+class Words(str):
+    """Words of a signature, printed without quotes."""
+
+    def __repr__(self) -> str:
+        return str(self)
 
 
 class Declared:
@@ -161,9 +200,25 @@ class Declared:
         fields = get_type_hints(answer, include_extras=True) if self.record else {"": answer}
         self.kinds = {name: units.kind_of(hint) for name, hint in fields.items()}
         self.unit_of = dict(unit_of)
+        shown = [
+            parameter.replace(annotation=self.params[name].says)
+            for name, parameter in self.signature.parameters.items()
+        ]
+        self.__signature__ = self.signature.replace(parameters=shown, return_annotation=self.gives)
 
     def __repr__(self) -> str:
         return f"{self.__module__}.{self.name}"
+
+    def __get__(self, instance: object, owner: type | None = None) -> Any:
+        """Return itself: what has this is a routine, so that help() prints its signature."""
+        return self
+
+    @property
+    def gives(self) -> Words:
+        """What it gives, in the words of a signature: each result with its units in either system."""
+        used = {name: " or ".join(dict.fromkeys([kind.si, kind.us])) for name, kind in self.kinds.items()}
+        names = [f"{name} [{unit}]".strip() if unit else name or "a number" for name, unit in used.items()]
+        return Words(f"{self.record.__name__}({', '.join(names)})" if self.record else names[0])
 
     def _param(self, name: str, hint: Any, default: Any, meanings: dict[str, str], unit_of: Mapping[str, str]) -> Param:
         marks = get_args(hint)
@@ -184,13 +239,26 @@ class Declared:
         )
 
     def bind(self, args: tuple[Any, ...], kwargs: Mapping[str, Any]) -> dict[str, Any]:
-        """Match values to arguments, defaults filled in."""
-        try:
-            bound = self.signature.bind(*args, **kwargs)
-        except TypeError as error:
-            raise InputError(f"{self.name}: {error}; it takes {', '.join(self.params)}") from None
-        bound.apply_defaults()
-        return dict(bound.arguments)
+        """Match values to arguments, defaults filled in, and read what is given as people write it.
+
+        What cannot be read stays, marked, until all arguments are checked: then one error names every one.
+        """
+        if not args and kwargs.keys() == self.params.keys():
+            values = {name: kwargs[name] for name in self.params}
+        else:
+            try:
+                bound = self.signature.bind(*args, **kwargs)
+            except TypeError as error:
+                raise InputError(f"{self.name}: {error}; it takes {', '.join(self.params)}") from None
+            bound.apply_defaults()
+            values = dict(bound.arguments)
+        for name, value in values.items():
+            if not (isinstance(value, QUICK) or (value.__class__ is np.ndarray and value.dtype.kind == "f")):
+                try:
+                    values[name] = self.params[name].read(value)
+                except InputError as error:
+                    values[name] = Unread(str(error))
+        return values
 
     def plain(self, values: Mapping[str, Any]) -> dict[str, Any]:
         """Take all values to plain numbers; one error names every argument that is wrong."""
@@ -205,7 +273,7 @@ class Declared:
         return floats
 
     @cached_property
-    def outlets(self) -> list[tuple[Any, float, float]]:
+    def outlets(self) -> list[tuple[units.Unit, float, float]]:
         """Unit, factor and offset of each result: the SI unit that its kind is printed in."""
         q, found = units.registry().Quantity, []
         for name, kind in self.kinds.items():
@@ -223,12 +291,47 @@ class Declared:
         return self.record(*wrapped) if self.record else wrapped[0]
 
 
+@cache
+def constant(text: str) -> float:
+    """Return the plain number of a constant as the rule writes it: ``300 mm``, ``40 000 psi``, ``5/8 in``, ``3/40``.
+
+    Examples
+    --------
+    >>> constant("300 mm"), constant("3/40"), constant("0.85")
+    (0.3, 0.075, 0.85)
+    """
+    written = re.sub(r"(?<=\d) (?=\d{3}\b)", "", text)
+    top, bottom, unit = re.fullmatch(r"([\d.]+)(?:/([\d.]+))?(?: (.+))?", written).groups()  # type: ignore[union-attr]
+    number = float(top) / float(bottom or 1)
+    return float(units.registry().Quantity(number, units.unit(unit)).to_base_units().magnitude) if unit else number
+
+
+def above(value: Any, limit: Any) -> Any:
+    """Whether a value lies above a limit, by more than the noise of a conversion of units."""
+    return value > limit + 1e-9 * np.abs(limit)
+
+
+def below(value: Any, limit: Any) -> Any:
+    """Whether a value lies below a limit, by more than that noise."""
+    return value < limit - 1e-9 * np.abs(limit)
+
+
 class Lookup(Declared):
     """A table look-up or a choice that a sheet prints as a sentence instead of a formula."""
 
-    def __init__(self, function: Callable[..., Any], says: str, source: tuple[Cite, ...], unit_of: Mapping[str, str]):
+    def __init__(
+        self, function: Callable[..., Any], says: str, source: tuple[Cite, ...], unit_of: Mapping[str, str],
+        data: Mapping[str, Any],
+    ) -> None:  # fmt: skip
         super().__init__(function, source, unit_of)
-        self.says = says
+        self.says, self.data = says, data
+        named = {re.split(r"[.[]", name)[0] for _, name, _, _ in Formatter().parse(says) if name}
+        if named - {*self.params, *data} or set(data) - named or set(data) & set(self.params):
+            raise TypeError(f"{self.name}: the sentence names {', '.join(sorted(named))}, not what it is given")
+
+    def sentence(self, printed: Mapping[str, str]) -> str:
+        """Return the sentence, with printed values of the arguments and the data that is looked up."""
+        return self.says.format(**self.data, **printed)
 
     def __call__(self, *args: Any, **kwargs: Any) -> Any:
         """Look up with quantities, or with the plain numbers of a body."""
@@ -243,12 +346,25 @@ class Lookup(Declared):
 
 
 def lookup(
-    says: str, *, source: Cite | tuple[Cite, ...] = (), units: Mapping[str, str] | None = None
+    says: str, *, source: Cite | tuple[Cite, ...] = (), units: Mapping[str, str] | None = None, **data: Any
 ) -> Callable[[Callable[..., Any]], Lookup]:
-    """Declare a look-up that a body may call; `says` is the sentence, with ``{argument}`` for printed values."""
+    """Declare a look-up that a body may call.
+
+    Parameters
+    ----------
+    says : str
+        The sentence, with ``{argument}`` for printed values and ``{name}`` for the data of the look-up: no number is typed in it.
+    source : Cite or tuple of Cite
+        Where the table or the rule stands.
+    units : dict of str, optional
+        As in a calculation.
+    **data
+        What the function looks up, for the sentence: a constant as the rule writes it, a number, or a mapping of them, of which
+        ``{name[key]}`` is one.
+    """
 
     def declare(function: Callable[..., Any]) -> Lookup:
-        return Lookup(function, says, source if isinstance(source, tuple) else (source,), units or {})
+        return Lookup(function, says, source if isinstance(source, tuple) else (source,), units or {}, data)
 
     return declare
 

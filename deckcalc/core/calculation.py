@@ -9,6 +9,7 @@ floats (or arrays) in coherent SI and hands quantities back.
 from __future__ import annotations
 
 import ast
+import importlib
 import inspect
 import io
 import math
@@ -16,18 +17,20 @@ import textwrap
 import tokenize
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from types import CodeType
+from typing import Any, Generic, ParamSpec, TypeVar, overload
 
 import numpy as np
 
-from deckcalc.core import units
-from deckcalc.core.boundary import Declared, Lookup, Range, Several, lookup
+from deckcalc.core import looks, units
+from deckcalc.core.boundary import Declared, Given, Lookup, Range, Several, above, below, constant, lookup
+from deckcalc.core.elementary import Phi, erf, erfc, exp, ln, log10
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError, Quantity
 
-__all__ = ["REGISTER", "Calculation", "Line", "Lookup", "Range", "Several", "calculation", "larger", "lookup", "pi",
-           "round_up", "smaller", "sqrt"]  # fmt: skip
+__all__ = ["REGISTER", "Calculation", "Line", "Lookup", "Phi", "Range", "Several", "above", "below", "calculation", "constant", "erf", "erfc",
+           "exp", "larger", "ln", "log10", "lookup", "pi", "round_up", "smaller", "sqrt"]  # fmt: skip
 
 pi = math.pi
 BLOCK = 32_768  # elements a pass: conversion, range check and body stay in the processor's cache
@@ -55,9 +58,12 @@ def sqrt(x: Any) -> Any:
 
 FUNCTIONS: dict[str, tuple[Callable[..., Any], int, str]] = {
     "larger": (larger, 2, "max"), "smaller": (smaller, 2, "min"), "round_up": (round_up, 1, "ceil"),
-    "sqrt": (sqrt, 1, "sqrt"),
+    "sqrt": (sqrt, 1, "sqrt"), "exp": (exp, 1, "exp"), "ln": (ln, 1, "ln"), "log10": (log10, 1, "log10"),
+    "erf": (erf, 1, "erf"), "erfc": (erfc, 1, "erfc"), "Phi": (Phi, 1, "Phi"),
 }  # fmt: skip
 OPERATORS = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow)
+P = ParamSpec("P")
+R = TypeVar("R", covariant=True)
 REGISTER: dict[str, Calculation] = {}
 
 
@@ -68,16 +74,24 @@ class Line:
     name: str
     expression: str
     comment: str
-    code: Any
+    code: CodeType
     helper: Lookup | None
     operands: tuple[str, ...]
 
 
-class Calculation(Declared):
-    """A declared calculation. Call it with quantities; see `calculation`."""
+class Calculation(Declared, looks.Shown, Generic[P, R]):
+    """A declared calculation. Call it with quantities, or with values as people write them; see `calculation`.
+
+    Examples
+    --------
+    >>> from deckcalc.steel import section_loss
+    >>> loss = section_loss("0.31 in^2", ["0.60 in", "0.55 in"])
+    >>> f"{loss.loss:.1f~P}"
+    '23.4 %'
+    """
 
     def __init__(
-        self, function: Callable[..., Any], title: str, source: tuple[Cite, ...], unit_of: Mapping[str, str],
+        self, function: Callable[P, R], title: str, source: tuple[Cite, ...], unit_of: Mapping[str, str],
         notes: tuple[str, ...], unchecked: str,
     ) -> None:  # fmt: skip
         super().__init__(function, source, unit_of)
@@ -88,9 +102,83 @@ class Calculation(Declared):
         for name in [*self.params, *self.kinds]:
             if unit_of and name and name not in unit_of and not (name in self.params and self.params[name].choices):
                 raise TypeError(f"{self.name}: the unit of {name} is not declared")
+        if self.record:
+            looks.show_record(self.record)
 
+    def __reduce__(self) -> tuple[Callable[[str, str], Calculation], tuple[str, str]]:
+        """Pickle and copy as what it is: the one declaration of its key."""
+        return declared, (self.key, self.__module__)
+
+    def by_hand(self, *args: Given, system: units.System = "SI", **arguments: Given) -> looks.Hand:
+        r"""Write the calculation out by hand: formula, numbers and result, line by line.
+
+        Parameters
+        ----------
+        *args, **arguments
+            As for a call.
+        system : {"SI", "US"}
+            Units that it is printed in.
+
+        Returns
+        -------
+        deckcalc.show.hand.HandCalculation
+            A notebook shows it as mathematics; ``print`` gives its Markdown, `lines` its printed lines.
+
+        Raises
+        ------
+        InputError
+            As a call does, or if `system` is no system of units.
+
+        Examples
+        --------
+        >>> from deckcalc.steel import section_loss
+        >>> sheet = section_loss.by_hand("0.31 in^2", "0.60 in, 0.55 in", system="US")
+        >>> sheet.lines[3].comment, sheet.lines[3].result
+        ('area lost', '0.0724\\ \\text{in²}')
+        """
+        hand: looks.Hand = looks.shown().by_hand(self, self.bind(args, arguments), system)
+        return hand
+
+    def table(self, frame: Any, system: units.System = "SI", **same: Given) -> Any:
+        """Calculate every row of a pandas DataFrame.
+
+        Parameters
+        ----------
+        frame : pandas.DataFrame
+            A column for each argument, its unit in its head: ``A_0 [in^2]``. Readings stand in columns of the same
+            head, ``d [in]``, as many as there are; a row may have fewer. Other columns are left alone.
+        system : {"SI", "US"}
+            Units of the results.
+        **same
+            Arguments that are the same for all rows, as for a call.
+
+        Returns
+        -------
+        pandas.DataFrame
+            The results in rows of the same index, a column each, its unit in its head.
+
+        Raises
+        ------
+        InputError
+            With the rows that cannot be calculated.
+
+        Examples
+        --------
+        >>> import pandas as pd
+        >>> from deckcalc.steel import section_loss
+        >>> bars = pd.DataFrame([[0.31, 0.60, 0.55], [0.31, 0.61, None]], index=["B1", "B2"])
+        >>> bars.columns = ["A_0 [in^2]", "d [in]", "d [in]"]
+        >>> section_loss.table(bars, "US")["loss [%]"].round(1).to_dict()
+        {'B1': 23.4, 'B2': 5.7}
+        """
+        return looks.shown().table(self, frame, system, same)
+
+    @overload
+    def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R: ...
+    @overload
+    def __call__(self, *args: Given, **kwargs: Given) -> R: ...
     def __call__(self, *args: Any, **kwargs: Any) -> Any:
-        """Calculate with quantities, scalars or arrays."""
+        """Calculate with quantities, scalars or arrays, or with values as people write them."""
         values = self.bind(args, kwargs)
         shapes = [
             np.shape(value.magnitude if isinstance(value, Quantity) else value)
@@ -146,10 +234,28 @@ class Calculation(Declared):
         return self.record(*wrapped) if self.record else wrapped[0]
 
 
+def declared(key: str, module: str) -> Calculation:
+    """Return the calculation of a key, its module imported.
+
+    Raises
+    ------
+    InputError
+        If there is none, for instance because it was declared in a session that has ended.
+    """
+    if key not in REGISTER:
+        try:
+            importlib.import_module(module)
+        except ImportError as error:
+            raise InputError(f"calculation {key}: its module {module} cannot be imported ({error})") from None
+    if key not in REGISTER:
+        raise InputError(f"there is no calculation {key}; {module} does not declare it")
+    return REGISTER[key]
+
+
 def calculation(
     *, title: str, source: Cite | tuple[Cite, ...], units: Mapping[str, str] | None = None, notes: tuple[str, ...] = (),
     unchecked: str = "",
-) -> Callable[[Callable[..., Any]], Calculation]:  # fmt: skip
+) -> Callable[[Callable[P, R]], Calculation[P, R]]:  # fmt: skip
     """Declare a calculation.
 
     Parameters
@@ -176,7 +282,7 @@ def calculation(
         At import, if the body is not straight-line: the message names the line.
     """
 
-    def declare(function: Callable[..., Any]) -> Calculation:
+    def declare(function: Callable[P, R]) -> Calculation[P, R]:
         cites = source if isinstance(source, tuple) else (source,)
         made = Calculation(function, title, cites, units or {}, notes, unchecked)
         REGISTER[made.key] = made
@@ -196,6 +302,8 @@ def read_body(owner: Calculation) -> list[Line]:
     assert isinstance(tree, ast.FunctionDef)
     body = tree.body[1:] if ast.get_docstring(tree) else tree.body
     known, lines, at = set(owner.params), [], 0
+    for name in known & set(FUNCTIONS):
+        raise TypeError(f"{owner.name}: an argument cannot be called {name}, which is the name of a function")
     scope = owner.function.__globals__
 
     def refuse(node: ast.AST, why: str) -> TypeError:
@@ -213,6 +321,8 @@ def read_body(owner: Calculation) -> list[Line]:
         at = statement.lineno
         if target.id in known:
             raise refuse(statement, f"{target.id} already has a value; a name is given once")
+        if target.id in FUNCTIONS:
+            raise refuse(statement, f"{target.id} is the name of a function")
         if statement.lineno not in comments:
             raise refuse(statement, "each line ends with a comment that says what it gives")
         helper = read_expression(statement.value, known, scope, refuse)
@@ -246,12 +356,18 @@ def read_body(owner: Calculation) -> list[Line]:
     return lines
 
 
-def read_expression(node: ast.AST, known: set[str], scope: Mapping[str, Any], refuse: Callable[..., TypeError]) -> Any:
+def read_expression(
+    node: ast.AST, known: set[str], scope: Mapping[str, object], refuse: Callable[[ast.AST, str], TypeError]
+) -> Lookup | None:
     """Hold an expression to the allow-list; return the look-up if it is a call of one."""
-    if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and isinstance(scope.get(node.func.id), Lookup):
+    if (
+        isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and isinstance(found := scope.get(node.func.id), Lookup)
+    ):
         if node.keywords or not all(isinstance(arg, ast.Name) and arg.id in known for arg in node.args):
             raise refuse(node, "a look-up takes names that already have a value")
-        return scope[node.func.id]
+        return found
 
     def visit(item: ast.AST) -> None:
         if isinstance(item, ast.BinOp) and isinstance(item.op, OPERATORS):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from deckcalc.core import units
+from deckcalc.core import looks, units
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Kind, Quantity
 
@@ -39,7 +39,7 @@ class Limit:
 
 
 @dataclass(frozen=True)
-class Check:
+class Check(looks.Shown):
     """One line of the summary of checks.
 
     Parameters

@@ -12,19 +12,22 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from functools import cache, cached_property
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Any, Literal, cast, get_args
 
 import numpy as np
 import pint
+from pint.facets.plain import PlainUnit
+from pint.util import UnitsContainer
 
 from deckcalc.core import tables
 
 Quantity = pint.Quantity
+Unit = PlainUnit
 System = Literal["SI", "US"]
 SYSTEMS: tuple[str, ...] = get_args(System)
 
@@ -34,7 +37,6 @@ DEFINITIONS = (
     "pound_per_square_foot = pound_force / foot**2 = lbf/ft² = psf",
     "pound_per_linear_foot = pound_force / foot = lbf/ft = plf",
     "kip_per_linear_foot = kip / foot = kip/ft = klf",
-    "thousandth_of_an_inch = 0.001 * inch = thou",
     "cement_bag_us = 94 * pound = bag94",
     "cement_bag_si = 42.6 * kilogram = bag42_6",
     "cement_bag_50 = 50 * kilogram = bag50",
@@ -69,11 +71,66 @@ def clipped(text: object, most: int = 40) -> str:
     return "".join(sign if sign.isprintable() else "�" for sign in written[:most]) + "…" * (len(written) > most)
 
 
-@cache
-def registry() -> pint.UnitRegistry:
-    """Return the project's registry, built on first use.
+class Waiting(pint.LazyRegistry):
+    """pint's application registry before its first use: when it is built, the units of the trade come with it."""
 
-    Offset temperatures are never converted silently (``autoconvert_offset_to_baseunit`` stays off).
+    def __getattr__(self, item: str) -> Any:
+        found = super().__getattr__(item)
+        if type(self) is not Waiting:  # it was built just now, and pint made it a registry
+            define(cast(pint.UnitRegistry, self))
+        return found
+
+    def __setattr__(self, key: str, value: object) -> None:
+        if key != "__class__":
+            self.__getattr__("define")
+        setattr(self, key, value) if key != "__class__" else super().__setattr__(key, value)
+
+    def __getitem__(self, item: str) -> Any:
+        return self.__getattr__("__getitem__")(item)
+
+    def __call__(self, *args: Any, **kwargs: Any) -> Any:
+        """Read a text, as any registry does."""
+        return self.__getattr__("__call__")(*args, **kwargs)
+
+
+def define(ureg: pint.UnitRegistry) -> None:
+    """Add the units of the trade to a registry; nothing else in it changes.
+
+    Raises
+    ------
+    InputError
+        If the registry gives one of these names to another unit.
+    """
+    for line in DEFINITIONS:
+        name, definition, *aliases = (part.strip() for part in line.split("="))
+        symbols = [alias for alias in aliases if alias.isidentifier()]
+        known = [word for word in (name, *symbols) if word in ureg._units]
+        for word in known:
+            ours, theirs = (cast(Any, ureg.Quantity(text)).to_root_units() for text in (definition, word))
+            if ours.units != theirs.units or not math.isclose(ours.magnitude, theirs.magnitude, rel_tol=1e-9):
+                raise InputError(
+                    f"the application registry of pint has a unit “{word}” that is not {definition}; "
+                    "rename it, or set another registry with pint.set_application_registry"
+                )
+        if name not in known:
+            free = [symbol for symbol in symbols if symbol not in known]
+            ureg.define(" = ".join([name, definition, *(free[:1] or ["_"]), *free[1:]]))
+
+
+class _Registry:
+    """The application registry that has the units of the trade, and what was read with it."""
+
+    ready: pint.UnitRegistry | None = None
+
+
+def registry() -> pint.UnitRegistry:
+    """Return pint's application registry, with the units of the trade in it.
+
+    A quantity made here works with every other quantity of that registry, also with one that was unpickled. Nothing of
+    the registry changes but the units added: its formats stay, and offset temperatures are not converted silently
+    (``autoconvert_offset_to_baseunit`` stays as pint has it, off). A registry of your own joins by
+    ``pint.set_application_registry``, at best before the first quantity is made: quantities made before belong to the
+    registry before, and pint does not mix two. At the boundary of a calculation, quantities of any registry are taken.
 
     Returns
     -------
@@ -84,18 +141,18 @@ def registry() -> pint.UnitRegistry:
     --------
     >>> registry().Quantity(1, "pcf").to("lb/ft**3").magnitude
     1.0
+    >>> import pint
+    >>> f"{pint.Quantity(2, 'm') * registry().Quantity(3, 'm'):~P}"
+    '6 m²'
     """
-    ureg: pint.UnitRegistry = pint.UnitRegistry(autoconvert_offset_to_baseunit=False)
-    for line in DEFINITIONS:
-        name, definition, *aliases = (part.strip() for part in line.split("="))
-        symbols = [alias for alias in aliases if alias.isidentifier()]
-        ureg.define(" = ".join([name, definition, *(symbols[:1] or ["_"]), *symbols[1:]]))
-    ureg.formatter.default_format = "~P"
-    return ureg
+    found: pint.UnitRegistry = pint.application_registry.get()
+    if found is not _Registry.ready:
+        define(found)
+        _Registry.ready = found
+    return found
 
 
-@cache
-def unit(text: str) -> Any:
+def unit(text: str) -> Unit:
     """Return the unit that a text such as ``lb/yd³``, ``mm^2`` or ``°C`` names.
 
     Parameters
@@ -117,6 +174,11 @@ def unit(text: str) -> Any:
     >>> unit("lb/yd³") == unit("lb/yd^3") == unit("lb/yd3")
     True
     """
+    return _unit(text, registry())
+
+
+@cache
+def _unit(text: str, ureg: pint.UnitRegistry) -> Unit:
     no_unit = f"“{clipped(text)}” is not a unit; write for instance mm, in, lb/yd^3 or MPa"
     if len(text) > LONGEST_UNIT:
         raise InputError(no_unit)
@@ -134,9 +196,23 @@ def unit(text: str) -> Any:
     if not UNIT.fullmatch(plain) or "__" in plain:
         raise InputError(no_unit)
     try:
-        return registry().Unit(plain)
+        return ureg.Unit(plain)
     except Exception as error:  # the registry raises several unrelated kinds of error
         raise InputError(no_unit) from error
+
+
+def ours(unit: Any) -> Unit:
+    """Return a unit of any registry as a unit of ours, by its name.
+
+    Raises
+    ------
+    InputError
+        If our registry has no such unit.
+    """
+    try:
+        return registry().Unit(f"{unit:D}")
+    except Exception as error:  # the registry raises several unrelated kinds of error
+        raise InputError(f"“{clipped(unit)}” is not a unit that is known here") from error
 
 
 @dataclass(frozen=True)
@@ -167,9 +243,9 @@ class Kind:
         """Return the number of decimals that the trade prints."""
         return self.si_decimals if system == "SI" else self.us_decimals
 
-    def unit(self, system: str) -> Any:
+    def unit(self, system: str) -> Unit:
         """Return the printed unit as a unit of the registry."""
-        return self._units[system]
+        return unit(self.symbol(system))
 
     @property
     def a_name(self) -> str:
@@ -177,11 +253,7 @@ class Kind:
         return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
 
     @cached_property
-    def _units(self) -> dict[str, Any]:
-        return {"SI": unit(self.si), "US": unit(self.us)}
-
-    @cached_property
-    def dimensionality(self) -> Any:
+    def dimensionality(self) -> UnitsContainer:
         """Dimensions, as the registry states them."""
         return self.unit("SI").dimensionality
 
@@ -195,12 +267,16 @@ class Kind:
         """Whether the quantity is a temperature (not a difference of two)."""
         return self.si == "°C"
 
-    @cached_property
-    def base(self) -> Any:
+    @property
+    def base(self) -> Unit:
         """The coherent SI unit."""
-        return registry().Quantity(1, self.unit("SI")).to_base_units().units
+        return registry().Unit(self._base)
 
-    def scale(self, units: Any) -> tuple[float, float]:
+    @cached_property
+    def _base(self) -> UnitsContainer:
+        return registry().Quantity(1, self.unit("SI")).to_base_units()._units
+
+    def scale(self, units: Unit) -> tuple[float, float]:
         """Return factor and offset that take a magnitude in `units` to the coherent SI unit.
 
         Raises
@@ -209,23 +285,23 @@ class Kind:
             If `units` has other dimensions, is an angle where a ratio is meant, or a temperature where a difference
             is meant or the reverse.
         """
-        known = self._scales.get(units)
+        known = self._scales.get(units._units)
         if known is None:
             ureg = registry()
             if units.dimensionality != self.dimensionality or self._confuses_difference(units) or self._is_angle(units):
                 raise InputError(f"{self.name} cannot be in {pretty(units)}")
             zero = ureg.Quantity(0.0, units).m_as(self.base)
-            known = self._scales[units] = ureg.Quantity(1.0, units).m_as(self.base) - zero, zero
+            known = self._scales[units._units] = ureg.Quantity(1.0, units).m_as(self.base) - zero, zero
         return known
 
     @cached_property
-    def _scales(self) -> dict[Any, tuple[float, float]]:
+    def _scales(self) -> dict[UnitsContainer, tuple[float, float]]:
         return {}
 
-    def _is_angle(self, units: Any) -> bool:
+    def _is_angle(self, units: Unit) -> bool:
         return self.dimensionless and not registry().Quantity(1, units).to_root_units().unitless
 
-    def _confuses_difference(self, units: Any) -> bool:
+    def _confuses_difference(self, units: Unit) -> bool:
         if "[temperature]" not in self.dimensionality:
             return False
         name = f"{units:D}"
@@ -439,9 +515,20 @@ def example(kind: Kind) -> str:
     return f"{10:g} {kind.si}".strip()
 
 
-def pretty(units: Any) -> str:
+def pretty(units: Unit) -> str:
     """Return a unit as text, for messages."""
-    return f"{units:~P}" or "a bare number"
+    return re.sub(r"\bth\b", "thou", f"{units:~P}") or "a bare number"
+
+
+def text(quantity: Quantity, digits: str = "") -> str:
+    """Return a quantity as text in the unit that it has, whatever format its registry prints.
+
+    Examples
+    --------
+    >>> text(read("250 thou", Diameter), "g"), text(read("1/3 in", Length), ".3g")
+    ('250 thou', '0.333 in')
+    """
+    return re.sub(r"\bth\b", "thou", f"{quantity:{digits}~P}")
 
 
 def magnitude(quantity: Any, kind: Kind, system: str) -> Any:
@@ -475,11 +562,15 @@ def exact_decimals(value: float, most: int = 6) -> int | None:
 
 
 def trade_decimals(value: float, kind: Kind, system: str, significant: int = 3) -> int:
-    """Return the trade's decimals for the kind, more where the value is so small that digits would be lost."""
+    """Return the trade's decimals for the kind, more where the value is so small that digits would be lost.
+
+    A probability stays at a hundredth of one per cent: smaller ones are nothing to the trade.
+    """
     least = kind.decimals(system)
-    if not value or not math.isfinite(value) or kind.name == "count":
+    if not value or not math.isfinite(value) or kind.name == "count" or abs(value) >= 1:
         return least
-    return max(least, significant - 1 - math.floor(math.log10(abs(value))) if abs(value) < 1 else least)
+    needed = max(least, significant - 1 - math.floor(math.log10(abs(value))))
+    return min(needed, 2) if kind.name == "probability" else needed
 
 
 def quantity(value: Any, unit: str = "") -> Quantity:
@@ -521,4 +612,8 @@ def show(quantity: Any, kind: Any, system: str, decimals: int | None = None) -> 
     return f"{numbers} {kind.symbol(system)}".strip()
 
 
-Reader = Callable[[object], Quantity]
+if type(pint.application_registry.get()) is pint.LazyRegistry:
+    pint.application_registry.get().__class__ = Waiting  # as pint does itself when it builds the registry
+elif type(pint.application_registry.get()) is not Waiting:
+    with suppress(InputError):  # said when the first quantity is made
+        registry()

@@ -36,7 +36,8 @@ from deckcalc.patch import inputs as patch
 from deckcalc.patch.design import Marked, survey
 from deckcalc.safety import design as safety
 from deckcalc.safety.design import Safety
-from deckcalc.steel import design as steel
+from deckcalc.steel import inputs as steel
+from deckcalc.steel.design import check_bars
 from deckcalc.traffic import inputs as traffic
 from deckcalc.traffic.inputs import Traffic
 
@@ -194,6 +195,8 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         ):  # without patches the other tables have nothing to be checked against
             if hasattr(module, "Inputs"):
                 module.check(context(module.Inputs, head, rows, limits), marked, faults)
+                if module is steel:
+                    check_bars(context(steel.Inputs, head, rows, limits), marked, faults)
             else:
                 module.check(head, rows, limits, faults)
         if not faults:

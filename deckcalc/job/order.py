@@ -27,6 +27,7 @@ from deckcalc.job.folder import Contents
 from deckcalc.mix import design as mix
 from deckcalc.patch import design as patch
 from deckcalc.safety import design as safety
+from deckcalc.show.display import checks_html, verdicts
 from deckcalc.steel import design as steel
 from deckcalc.traffic import design as traffic
 
@@ -92,7 +93,9 @@ class Job:
     @cached_property
     def steel(self) -> steel.Steel:
         """Reinforcement."""
-        return self._carry("steel", steel.carry)
+        return self._carry(
+            "steel", lambda _: steel.compute(self.context(steel.Inputs), self.patch, self.concrete.specified)
+        )
 
     @cached_property
     def chloride(self) -> chloride.Chlorides:
@@ -178,6 +181,11 @@ class Job:
     def show(self, value: Any, kind: Any, decimals: int | None = None) -> str:
         """Print a quantity in the job's units."""
         return units.show(value, kind, self.system, decimals)
+
+    def _repr_html_(self) -> str:
+        package = self.head.package
+        caption = f"{package.number}, {package.subject}; {self.head.bridge.name}: {verdicts(self.checks)}."
+        return checks_html(self.checks, self.system, caption)
 
     @property
     def materials(self) -> list[Material]:

@@ -99,7 +99,7 @@ def before_value(job: Job, key: str) -> str:
         for part in (section, *rest):
             value = getattr(value, part, "(not set)")
     if isinstance(value, units.Quantity):
-        value = f"{value:~P}" if not units.np.ndim(value.magnitude) else "; ".join(f"{one:~P}" for one in value)
+        value = units.text(value) if not units.np.ndim(value.magnitude) else "; ".join(map(units.text, value))
     return str(value)
 
 

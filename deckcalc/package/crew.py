@@ -111,8 +111,8 @@ def mark(job: Job, name: str) -> Step:
     if len(corners) == 4:
         across = [float(((corners[i] - corners[j]) ** 2).sum() ** 0.5) for i, j in ((0, 2), (1, 3))]
         text += f" Diagonals {chalked(job.patch, across[0])} and {chalked(job.patch, across[1], True)}."
-    if name in job.steel.growth:
-        text += f" **Mark it longer {job.steel.growth_along[name]} by {job.show(job.steel.growth[name], Length)} in all** for the laps, or use couplers."
+    if growth := job.steel.growth.get(name):
+        text += f" **Mark it longer {growth.along} by {job.show(growth.length, Length)} in all** for the laps, or use couplers."
     return "Sound, mark", text + " Hollow beyond the line: move the line, measure what is added."
 
 
@@ -172,26 +172,19 @@ def expose(job: Job, name: str) -> Step | None:
 
 def add_bars(job: Job, name: str) -> Step:
     """Bars that are added, with their lengths and laps."""
-    rows = [row for row in job.file.rows["bars"] if row.patch == name]
-    if not rows:
+    bars = job.steel.bars_in(name)
+    if not bars:
         return (
             "Add bars, tie",
             "No bar of this patch was measured: clean, measure where steel is lost, and ask before tying. Caps on ends.",
         )
     said = []
-    for row in rows:
-        if row.bar not in job.steel.flagged:
+    for bar in bars:
+        if bar.supplement is None:
             continue
-        runs = {
-            run.calculation.name: run
-            for item in (f"bar {row.bar}", f"bar {row.bar}, lap")
-            for run in job.steel.of(item)
-        }
-        count = int(runs["supplement"].result.n.magnitude)
-        size = job.head.reinforcement.added_bar if job.head.reinforcement else row.size
-        text = f"beside {row.bar} ({row.layer}): {count} × {size}"
-        if row.bar in job.steel.bar_lengths:
-            text += f", cut {cut_length(job, job.steel.bar_lengths[row.bar])}, lap {job.show(runs['added_bar'].arguments['l_lap'], Length)} each end"
+        text = f"beside {bar.name} ({bar.row.layer}): {int(bar.supplement.n.magnitude)} × {bar.size}"
+        if bar.cut is not None:
+            text += f", cut {job.show(bar.cut, Length)}, lap {job.show(bar.lap, Length)} each end"
         said.append(text)
     add = "; ".join(said)
     return (

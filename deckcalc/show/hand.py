@@ -86,7 +86,7 @@ class HandCalculation:
         self.decimals = {name: self.first_decimals(name) for name, kind in self.kinds.items() if kind}
         settle([self])
 
-    def unit(self, name: str) -> Any:
+    def unit(self, name: str) -> units.Unit:
         """Return the unit in which a name is printed."""
         kind = self.kinds[name]
         assert kind
@@ -227,7 +227,7 @@ class HandCalculation:
         if line.helper:
             said = {name: self.text(name) if self.kinds[name] else plain(self.text(name)) for name in line.operands}
             given = {p: said[name] for p, name in zip(line.helper.params, line.operands, strict=True)}
-            sentence = line.helper.says.format(**given)
+            sentence = line.helper.sentence(given)
             cites = "; ".join(str(cite) for cite in line.helper.source)
             return Printed(line.name, line.comment, "", "", result, sentence + (f" {cites}" if cites else ""))
         texts = {name: self.tex(name) for name in line.operands}
@@ -256,6 +256,12 @@ class HandCalculation:
 
     def _repr_markdown_(self) -> str:
         return self.markdown()
+
+    def __str__(self) -> str:
+        return self.markdown()
+
+    def __repr__(self) -> str:
+        return f"<{self.calculation.title} by hand{': ' if self.item else ''}{self.item}, {self.system} units>"
 
     def markdown(self, remarks: bool = True) -> str:
         """Return the sheet as Markdown, with or without source and remarks at its end."""

@@ -1,14 +1,14 @@
 """The proof that a printed line is true: read it back as a checker would and work it out from the printed numbers.
 
 Nothing here knows how the line was made. The reader understands the TeX that a sheet prints (fractions, brackets,
-powers, roots, max, min, ceilings, numbers with units) and gives back what the printed numbers come to.
+powers, roots, elementary functions, max, min, ceilings, numbers with units) and gives back what the printed numbers come to.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from pint.errors import PintError
@@ -17,10 +17,17 @@ from deckcalc.core import units
 
 TOKEN = re.compile(
     r"\s*(?:(?P<number>\d+(?:\.\d+)?)(?:\\\s\\text\{(?P<unit>[^}]*)\})?"
-    r"|\\operatorname\{(?P<function>\w+)\}"
+    r"|\\(?P<function>operatorname\{\w+\}|exp|ln|log_\{10\}|Phi)(?!\w)"
     r"|(?P<open>\\left\s*(?:\(|\\lceil)|\()|(?P<close>\\right\s*(?:\)|\\rceil)|\))"
     r"|(?P<word>\\frac|\\sqrt|\\pi|\\cdot|\\times)|(?P<comma>,(?:\\\s)?)|(?P<sign>[-+^{}]))"
 )
+
+#: Functions as they are printed, what a checker would take for them, and how many arguments they have.
+FUNCTIONS: dict[str, tuple[Callable[..., Any], int]] = {
+    "operatorname{max}": (max, 2), "operatorname{min}": (min, 2), "exp": (math.exp, 1), "ln": (math.log, 1),
+    "log_{10}": (math.log10, 1), "operatorname{erf}": (math.erf, 1), "operatorname{erfc}": (math.erfc, 1),
+    "Phi": (lambda x: math.erfc(-x / math.sqrt(2)) / 2, 1),
+}  # fmt: skip
 
 
 class ReadBackError(ValueError):
@@ -132,13 +139,24 @@ class Reader:
             self.take("close")
             return math.ceil(round(pure(value), 9)) if "ceil" in text else value
         if kind == "function":
-            self.take("open")
-            first = self.sum()
-            self.take("comma")
-            second = self.sum()
-            self.take("close")
-            return {"max": max, "min": min}[text](first, second)
+            return self.function(text)
         raise ReadBackError(f"cannot read “{text}” in “{self.text}”")
+
+    def function(self, name: str) -> Any:
+        """A function of what stands in the brackets after it."""
+        if name not in FUNCTIONS:
+            raise ReadBackError(f"cannot read “{name}” in “{self.text}”")
+        work, count = FUNCTIONS[name]
+        self.take("open")
+        given = [self.sum()]
+        for _ in range(count - 1):
+            self.take("comma")
+            given.append(self.sum())
+        self.take("close")
+        try:
+            return work(*(given if count > 1 else map(pure, given)))
+        except (ValueError, OverflowError) as error:
+            raise ReadBackError(f"{name} cannot be taken in “{self.text}”: {error}") from None
 
 
 def pure(value: Any) -> float:

@@ -15,6 +15,7 @@ from deckcalc.core import check, tables, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.sources import Cite
 from deckcalc.core.text import plain
+from deckcalc.published import Comparison
 from deckcalc.show.hand import HandCalculation, chain, pipe_table, table
 
 
@@ -125,7 +126,7 @@ def cautions(subject: Subject) -> Text:
     return caution(*map(plain, subject.notes))
 
 
-def published(comparisons: Iterable[Any]) -> Text:
+def published(comparisons: Iterable[Comparison]) -> Text:
     """Table of published values beside ours."""
     rows = []
     for one in comparisons:
@@ -155,7 +156,7 @@ def worst(subject: Subject, calculation: Calculation, name: str) -> str:
     return max(subject.runs_of(calculation), key=lambda run: run.results()[name]).item
 
 
-def tally(comparisons: Sequence[Any]) -> Text:
+def tally(comparisons: Sequence[Comparison]) -> Text:
     """Count of check cases by subject and provenance."""
     rows = []
     for subject in dict.fromkeys(one.case.calculation.partition(".")[0] for one in comparisons):

@@ -11,7 +11,13 @@ from deckcalc.core.calculation import FUNCTIONS
 from deckcalc.show import proof as readback
 
 #: Symbols that the field writes otherwise than a Python name can.
-WRITTEN = ((r"\bw_\{cm\}", "w/cm"), (r"\bw_\{cm,", "w/cm_{"), (r"\bf_\{c(r?\d?)\}", r"f'_{c\1}"))
+WRITTEN = (
+    (r"\bw_\{cm\}", "w/cm"),
+    (r"\bw_\{cm,", "w/cm_{"),
+    (r"\bf_\{c(r?\d?)\}", r"f'_{c\1}"),
+    (r"\\operatorname\{(ln|Phi)\}", r"\\\1"),
+)
+ALONE = re.compile(r"\\left\( \\left\((-[^()]*)\\right\) \\right\)")  # a negative number in two pairs of brackets
 WIDTH = 74  # characters of an equation that fit on one line of the sheet
 ROW = 90  # characters of one row of an equation that is broken at its equals signs
 
@@ -69,7 +75,7 @@ def typeset(name: str, expression: str, texts: Mapping[str, str]) -> tuple[str, 
     left, formula, numbers = pattern(name, expression, tuple(texts))
     for i, text in enumerate(texts.values()):
         numbers = numbers.replace(mark(i), text)
-    return left, formula, numbers
+    return left, formula, ALONE.sub(r"\\left( \1 \\right)", numbers)
 
 
 def tidy(tex: str) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from deckcalc.base.subject import Run, Subject
 from deckcalc.core.calculation import Calculation
+from deckcalc.core.text import plain
 from deckcalc.show.hand import HandCalculation, chain, table
 from deckcalc.show.sections import Text, block
 
@@ -34,7 +35,7 @@ class Written:
             parts.append(self.by_run[run].markdown(remarks=run.calculation not in said))
             said.add(run.calculation)
         decided = [
-            f"**{item[0].upper() + item[1:]}:** {subject.decisions[item]}."
+            f"**{plain(item[0].upper() + item[1:])}:** {plain(subject.decisions[item])}."
             for item in items
             if item in subject.decisions
         ]

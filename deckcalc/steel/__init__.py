@@ -2,17 +2,8 @@
 
 from __future__ import annotations
 
-from deckcalc.steel.formulas.bars import (
-    AreaBasis,
-    bar_area,
-    bar_diameter,
-    bar_mass,
-    clear_spacing,
-    confinement,
-    is_square,
-    strip_area,
-    supplement,
-)
+from deckcalc.core.bars import AreaBasis, bar_area, bar_diameter, bar_mass, is_square
+from deckcalc.steel.formulas.bars import clear_spacing, confinement, strip_area, supplement
 from deckcalc.steel.formulas.corrosion_rates import corrosion_rate, rate_by_age, years_to_limit
 from deckcalc.steel.formulas.flexure import flexure, neutral_axis
 from deckcalc.steel.formulas.laps_aashto_ec2 import (

@@ -53,7 +53,7 @@ def content_from_concrete_share(p: ShareOfConcrete, rho: UnitWeight) -> Chloride
     Raises
     ------
     InputError
-        If the share is not between 0 and 3 %, or the unit weight outside 1400 to 2800 kg/m³.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -97,7 +97,7 @@ def content_from_cement_share(p: ShareOfCement, c: CementContent) -> ChlorideCon
     Raises
     ------
     InputError
-        If the share is not between 0 and 20 %, or the cement content outside 100 to 800 kg/m³.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -138,7 +138,7 @@ def cement_share(C: Measured, c: CementContent) -> ChlorideShare:
     Raises
     ------
     InputError
-        If the content is not between 0 and 60 kg/m³, or the cement content outside 100 to 800 kg/m³.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -179,7 +179,7 @@ def concrete_share(C: Measured, rho: UnitWeight) -> ChlorideShare:
     Raises
     ------
     InputError
-        If the content is not between 0 and 60 kg/m³, or the unit weight outside 1400 to 2800 kg/m³.
+        If a value lies outside its range.
 
     Notes
     -----

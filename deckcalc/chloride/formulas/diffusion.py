@@ -6,8 +6,7 @@ from typing import Annotated, NamedTuple
 
 from deckcalc.chloride.formulas.contents import Measured
 from deckcalc.chloride.formulas.profile import Depth
-from deckcalc.chloride.formulas.special import erf_of, erfc_of, exp_of
-from deckcalc.core.calculation import Range, calculation, pi, sqrt
+from deckcalc.core.calculation import Range, calculation, erf, erfc, exp, pi, sqrt
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import ChlorideContent, Diffusion, Length, Ratio, Years
 
@@ -76,7 +75,7 @@ def face_content(x: Depth, t: Elapsed, D: Coefficient, C_s: Measured, C_0: Measu
     """
     s = 2 * sqrt(D * t)  # length of diffusion
     z = x / s  # depth as a part of it
-    e = erfc_of(z)  # part of the surface content that has come so far
+    e = erfc(z)  # part of the surface content that has come so far
     C_x = C_0 + e * (C_s - C_0)  # chloride content at the depth
     return FaceContent(s, z, e, C_x)
 
@@ -141,8 +140,8 @@ def corner_content(x: Depth, y: Depth, t: Elapsed, D: Coefficient, C_s: Measured
     s = 2 * sqrt(D * t)  # length of diffusion
     z_x = x / s  # depth below the top as a part of it
     z_y = y / s  # distance from the side face as a part of it
-    e_x = erf_of(z_x)  # error function of the one
-    e_y = erf_of(z_y)  # error function of the other
+    e_x = erf(z_x)  # error function of the one
+    e_y = erf(z_y)  # error function of the other
     C_x = C_0 + (1 - e_x * e_y) * (C_s - C_0)  # chloride content
     return CornerContent(s, z_x, z_y, e_x, e_y, C_x)
 
@@ -220,8 +219,8 @@ def content_linear_surface(
     s = 2 * sqrt(D * t)  # length of diffusion
     z = x / s  # depth as a part of it
     y = -z * z  # exponent
-    e = erfc_of(z)  # complementary error function
-    g = exp_of(y)  # exponential function
+    e = erfc(z)  # complementary error function
+    g = exp(y)  # exponential function
     f = (1 + 2 * z**2) * e - 2 * z * g / sqrt(pi)  # part of the surface content that has come so far
     C_x = C_0 + q * f * (C_a - C_0)  # chloride content at the depth
     return GrowingContent(q, s, z, y, e, g, f, C_x)
@@ -282,8 +281,8 @@ def content_root_surface(
     s = 2 * sqrt(D * t)  # length of diffusion
     z = x / s  # depth as a part of it
     y = -z * z  # exponent
-    e = erfc_of(z)  # complementary error function
-    g = exp_of(y)  # exponential function
+    e = erfc(z)  # complementary error function
+    g = exp(y)  # exponential function
     f = g - sqrt(pi) * z * e  # part of the surface content that has come so far
     C_x = C_0 + q * f * (C_a - C_0)  # chloride content at the depth
     return GrowingContent(q, s, z, y, e, g, f, C_x)

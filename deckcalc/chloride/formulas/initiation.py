@@ -8,8 +8,8 @@ import numpy as np
 
 from deckcalc.chloride.formulas.contents import Measured
 from deckcalc.chloride.formulas.diffusion import FICK_NOTES, Coefficient, Elapsed
-from deckcalc.chloride.formulas.special import exp_of, z_in_a_corner, z_on_a_face
-from deckcalc.core.calculation import Range, calculation
+from deckcalc.chloride.formulas.special import z_in_a_corner, z_on_a_face
+from deckcalc.core.calculation import Range, calculation, exp
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import (
     ChlorideContent,
@@ -214,7 +214,7 @@ def apparent_ageing(t_1: Elapsed, t_r: Elapsed, m: Ageing) -> AgedTime:
     Raises
     ------
     InputError
-        If the exponent is not between 0 and 0.95, or a time is not positive.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -259,7 +259,7 @@ def integrated_ageing(t_1: Elapsed, t_r: Elapsed, m: Ageing) -> AgedTime:
     Raises
     ------
     InputError
-        If the exponent is not between 0 and 0.95, or a time is not positive.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -316,7 +316,7 @@ def temperature_factor(
     Raises
     ------
     InputError
-        If a temperature is not between −20 and 60 °C.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -330,7 +330,7 @@ def temperature_factor(
     '0.5605'
     """
     y = b * (1 / T_r - 1 / T)  # exponent
-    k_T = exp_of(y)  # factor of temperature
+    k_T = exp(y)  # factor of temperature
     return TemperatureFactor(y, k_T)
 
 

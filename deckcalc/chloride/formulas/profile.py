@@ -75,7 +75,7 @@ def bracket(x: Quantity, depths: Sequence[Quantity]) -> tuple[int, int]:
     return lower - 1, lower
 
 
-@lookup("{a} divided by {s}, from 0 at the upper reading to 1 at the lower")
+@lookup("{a} divided by {s}, from nil at the upper reading to one at the lower")
 def place_between(a: Length, s: Length) -> Ratio:
     """Return where a depth lies between two readings, refusing what does not lie between them."""
     slack = 1e-9 * np.abs(s)
@@ -114,7 +114,7 @@ def mid_depth(x_from: Depth, x_to: Depth) -> Length:
     Raises
     ------
     InputError
-        If a depth is not between 0 and 1500 mm.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -227,7 +227,7 @@ def above_background(C: Measured, C_b: Measured) -> ChlorideContent:
     Raises
     ------
     InputError
-        If a content is not between 0 and 60 kg/m³.
+        If a value lies outside its range.
 
     Notes
     -----

@@ -7,7 +7,7 @@ from typing import Annotated, Any, NamedTuple
 import numpy as np
 
 from deckcalc.chloride.formulas.initiation import Cover
-from deckcalc.core.calculation import Range, calculation, lookup
+from deckcalc.core.calculation import Range, above, below, calculation, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import (
@@ -80,12 +80,16 @@ def corrosion_rate(
     return v
 
 
-@lookup("{c} divided by {d_b}; the tests reach from 1 to 7")
+TESTED = (1, 7)  # cover over bar diameter in the tests
+
+
+@lookup("{c} divided by {d_b}; the tests reach from {tests[0]} to {tests[1]}", tests=TESTED)
 def cover_over_bar(c: Cover, d_b: Length) -> Ratio:
     """Return cover over bar diameter, refusing what was not tested."""
     r: Any = np.divide(c, d_b)
-    if np.any(r < 1 - 1e-9) or np.any(r > 7 + 1e-9):
-        raise TableError(f"cover over bar diameter is {float(np.max(r)):.2f}; the tests reach from 1 to 7")
+    low, high = TESTED
+    if np.any(below(r, low)) or np.any(above(r, high)):
+        raise TableError(f"cover over bar diameter is {float(np.max(r)):.2f}; the tests reach from {low} to {high}")
     return r
 
 
@@ -101,7 +105,7 @@ class CrackingPenetration(NamedTuple):
     source=Cite("fdot-ba502", "Eqs. (3) and (4), p. 25-26"),
     units={"c": "mm", "d_b": "mm", "r_L": "", "r_c": "", "x_cr": "µm"},
     notes=(
-        "From tests with cover over bar diameter 1 to 7 and cover over length of the corroding part 0 to 3.",
+        f"From tests with cover over bar diameter {TESTED[0]} to {TESTED[1]} and cover over length of the corroding part 0 to 3.",
         "The exponent 1.8 is that of the report with errata; the journal version is remembered with 1.98.",
     ),
 )
@@ -129,7 +133,7 @@ def penetration_to_crack(
     Raises
     ------
     InputError
-        If cover over diameter is not between 1 and 7, or a value is out of range.
+        If cover over diameter was not tested, or a value is out of range.
 
     Notes
     -----

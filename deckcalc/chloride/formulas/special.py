@@ -1,4 +1,4 @@
-"""Functions of the field that a body may call as look-ups: each prints as a sentence that a table of the function proves."""
+"""Equations of the error function, solved: each prints as a sentence that a table of the function proves."""
 
 from __future__ import annotations
 
@@ -12,48 +12,8 @@ from deckcalc.core.tables import TableError
 from deckcalc.core.units import ChlorideContent, Ratio
 
 ERROR_FUNCTION = Cite("abramowitz-stegun", "chapter 7, error function")
-EXPONENTIAL = Cite("abramowitz-stegun", "chapter 4, exponential function")
-NORMAL = Cite("abramowitz-stegun", "chapter 26, normal distribution")
 NEVER = "the surface content does not exceed the threshold: corrosion is not initiated, however long it lasts"
 AT_ONCE = "the background alone reaches the threshold: there is no time before initiation"
-
-
-@lookup("erfc({z})", source=ERROR_FUNCTION)
-def erfc_of(z: Ratio) -> Ratio:
-    """Return the complementary error function, 1 − erf(z)."""
-    from scipy.special import erfc
-
-    return erfc(z)
-
-
-@lookup("erf({z})", source=ERROR_FUNCTION)
-def erf_of(z: Ratio) -> Ratio:
-    """Return the error function."""
-    from scipy.special import erf
-
-    return erf(z)
-
-
-@lookup("exp({y})", source=EXPONENTIAL)
-def exp_of(y: Ratio) -> Ratio:
-    """Return e to the power of y."""
-    return np.exp(y)
-
-
-@lookup("ln({y})", source=EXPONENTIAL)
-def ln_of(y: Ratio) -> Ratio:
-    """Return the natural logarithm."""
-    if np.any(np.asarray(y) <= 0):
-        raise TableError("a logarithm wants a positive number")
-    return np.log(y)
-
-
-@lookup("Φ({u})", source=NORMAL)
-def normal_share(u: Ratio) -> Ratio:
-    """Return the share of a normal distribution below u standard deviations from its mean."""
-    from scipy.special import ndtr
-
-    return ndtr(u)
 
 
 def quotient(part: Any, whole: Any) -> Any:

@@ -9,9 +9,8 @@ import numpy as np
 
 from deckcalc.chloride.formulas.distributions import Law
 from deckcalc.chloride.formulas.initiation import Cover, Warmth
-from deckcalc.chloride.formulas.special import ln_of, normal_share
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, calculation, pi, sqrt
+from deckcalc.core.calculation import Phi, Range, calculation, ln, pi, sqrt
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import (
     InputError,
@@ -193,7 +192,7 @@ def share_below_normal(c_L: Cover, c_m: Cover, s_c: Annotated[Length, Range("0.1
     '15.87'
     """
     u = (c_L - c_m) / s_c  # limit in standard deviations from the mean
-    p = normal_share(u)  # share below the limit
+    p = Phi(u)  # share below the limit
     return ShareBelow(u, p)
 
 
@@ -249,11 +248,11 @@ def share_below_lognormal(c_L: Cover, c_m: Cover, s_c: Annotated[Length, Range("
     '15.20'
     """
     w = 1 + (s_c / c_m) ** 2  # one and the square of the coefficient of variation
-    v = ln_of(w)  # variance of the logarithm
+    v = ln(w)  # variance of the logarithm
     h = c_L / c_m  # limit over mean
-    l = ln_of(h)  # its logarithm
+    l = ln(h)  # its logarithm
     u = (l + v / 2) / sqrt(v)  # limit in standard deviations of the logarithm
-    p = normal_share(u)  # share below the limit
+    p = Phi(u)  # share below the limit
     return ShareBelowLog(w, v, h, l, u, p)
 
 

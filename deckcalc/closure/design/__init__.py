@@ -187,7 +187,7 @@ def noise(job: Job, subject: Plan) -> None:
     for one in want.noise:
         total = sum(step.likely for step in subject.network.steps if step.name.split(" ")[0] == one.step)
         spent.append(q(total / 60, "h"))
-        allowed.append(subject.run(safety.noise_hours, f"noise of {one.step}", L=one.level, rule=want.noise_rule))
+        allowed.append(subject.run(safety.noise_hours, f"noise of {one.step}", L=one.level, rule=want.noise_rule).T)
     dose = subject.run(safety.noise_dose, "noise of the shift", t=joined(spent), T=joined(allowed)).D
     subject.checks.append(
         Check("noise of the shift", "dose without protection", dose, job.limit("noise_dose"), "at most",

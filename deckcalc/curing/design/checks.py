@@ -15,6 +15,7 @@ from deckcalc.core.units import Quantity
 from deckcalc.curing.design.evaporation import q, window
 from deckcalc.curing.formulas import evaporation as drying
 from deckcalc.curing.formulas import hydration, opening, placing
+from deckcalc.curing.formulas.moist_curing import COUNTS_C
 from deckcalc.curing.inputs.rows import celsius, clock
 
 if TYPE_CHECKING:
@@ -42,14 +43,14 @@ def strength_run(subject: CuringSubject, item: str, t_e: Quantity) -> Quantity:
         )
     a, b, *rest = fit.values
     if fit.curve == "hyperbolic":
-        made = subject.run(
+        return subject.run(
             curing.strength_hyperbolic, item, t_e=t_e, S_u=q(a, "MPa"), k=q(b, "1/h"), t_0=q(rest[0], "h")
-        )
-    elif fit.curve == "exponential":
-        made = subject.run(curing.strength_exponential, item, t_e=t_e, S_u=q(a, "MPa"), tau=q(b, "h"), a=q(rest[0], ""))
-    else:
-        made = subject.run(curing.strength_logarithmic, item, t_e=t_e, a=q(a, "MPa"), b=q(b, "MPa"))
-    return made.S
+        ).S
+    if fit.curve == "exponential":
+        return subject.run(
+            curing.strength_exponential, item, t_e=t_e, S_u=q(a, "MPa"), tau=q(b, "h"), a=q(rest[0], "")
+        ).S
+    return subject.run(curing.strength_logarithmic, item, t_e=t_e, a=q(a, "MPa"), b=q(b, "MPa")).S
 
 
 def hold_temperatures(job: Job, subject: CuringSubject, one: Placing) -> None:
@@ -194,7 +195,7 @@ def cure(job: Job, subject: CuringSubject, one: Placing) -> None:
     if not names:
         return
     after = [celsius(hour.air) for hour in one.air if hour.time >= one.row.end]
-    warm = max(float(np.mean(after)), 4.0)
+    warm = max(float(np.mean(after)), COUNTS_C)
     wanted = subject.run(curing.curing_duration, one.name, t_c=job.limit("curing_time").value, T=q(warm, "degC")).t
     until = q(one.hour(one.row.opening) / 24, "d")
     limit = Limit(

@@ -8,9 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, NamedTuple
 
-import numpy as np
-
-from deckcalc.core.calculation import Range, calculation, lookup
+from deckcalc.core.calculation import Range, calculation, exp
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Evaporation, Quantity, Ratio, Share, Temperature, VapourPressure, WindSpeed
 
@@ -30,25 +28,7 @@ Method = Literal["Menzel", "Uno"]
 
 def saturation(T: Any) -> Any:
     """Return the saturation vapour pressure over water in kPa at a temperature in °C, by Buck's formula of 1996."""
-    return 0.61121 * np.exp((18.678 - T / 234.5) * T / (257.14 + T))
-
-
-@lookup(
-    "by Buck's formula 0.61121 exp((18.678 − T/234.5) T/(257.14 + T)) in kPa, with T = {T} in °C",
-    source=BUCK, units={"T": "°C", "": "kPa"},
-)  # fmt: skip
-def saturation_kpa(T: Temperature) -> VapourPressure:
-    """Return the saturation vapour pressure in kPa."""
-    return saturation(T)
-
-
-@lookup(
-    "by Buck's formula at {T}, that is 0.61121 exp((18.678 − T/234.5) T/(257.14 + T)) kPa with T in °C, divided by 6.894757 kPa/psi",
-    source=BUCK, units={"T": "°F", "": "psi"},
-)  # fmt: skip
-def saturation_psi(T: Temperature) -> VapourPressure:
-    """Return the saturation vapour pressure in psi."""
-    return saturation((T - 32) / 1.8) / 6.894757293168361
+    return vapour_pressure.function(T, 100.0).e_s
 
 
 class Vapour(NamedTuple):
@@ -84,7 +64,7 @@ def vapour_pressure(T: AirTemperature, RH: Humidity) -> Vapour:
     Raises
     ------
     InputError
-        If the temperature lies outside -40 to 60 °C, or the humidity outside 2 to 100 %.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -96,13 +76,13 @@ def vapour_pressure(T: AirTemperature, RH: Humidity) -> Vapour:
     >>> f"{vapour_pressure(Q(20, '°C'), Q(50, '%')).e_s:.3f~P}"
     '2.338 kPa'
     """
-    e_s = saturation_kpa(T)  # saturation pressure at the temperature of the air
+    e_s = 0.61121 * exp((18.678 - T / 234.5) * T / (257.14 + T))  # saturation pressure
     e_a = RH / 100 * e_s  # pressure of the vapour in the air
     return Vapour(e_s, e_a)
 
 
 class Menzel(NamedTuple):
-    """Result of `evaporation_menzel_si` and `evaporation_menzel_us`."""
+    """Result of `evaporation_menzel_si`."""
 
     e_0: VapourPressure
     e_sa: VapourPressure
@@ -151,19 +131,43 @@ def evaporation_menzel_si(T_c: SurfaceTemperature, T_a: AirTemperature, RH: Humi
     >>> f"{evaporation_menzel_si(Q(30, '°C'), Q(30, '°C'), Q(50, '%'), Q(20, 'km/h')).E.m_as('kg/m²/h'):.2f}"
     '0.97'
     """
-    e_0 = saturation_kpa(T_c)  # saturation pressure at the temperature of the concrete
-    e_sa = saturation_kpa(T_a)  # saturation pressure at the temperature of the air
+    e_0 = 0.61121 * exp((18.678 - T_c / 234.5) * T_c / (257.14 + T_c))  # saturation pressure at the concrete
+    e_sa = 0.61121 * exp((18.678 - T_a / 234.5) * T_a / (257.14 + T_a))  # saturation pressure in the air
     E = 0.315 * (e_0 - RH / 100 * e_sa) * (0.253 + 0.060 * V)  # rate of evaporation
     return Menzel(e_0, e_sa, E)
+
+
+class MenzelUS(NamedTuple):
+    """Result of `evaporation_menzel_us`."""
+
+    t_c: Temperature
+    x_c: Ratio
+    e_0: VapourPressure
+    t_a: Temperature
+    x_a: Ratio
+    e_sa: VapourPressure
+    E: Evaporation
 
 
 @calculation(
     title="Evaporation from the fresh surface (Menzel, US form)",
     source=(Cite("menzel-1954", "evaporation equation, US form", "memory"), HOVER),
-    units={"T_c": "°F", "T_a": "°F", "RH": "%", "V": "mph", "e_0": "psi", "e_sa": "psi", "E": "lb/ft²/h"},
-    notes=(SPREAD, AT_SURFACE),
+    units={
+        "T_c": "°F",
+        "T_a": "°F",
+        "RH": "%",
+        "V": "mph",
+        "t_c": "°C",
+        "x_c": "",
+        "e_0": "psi",
+        "t_a": "°C",
+        "x_a": "",
+        "e_sa": "psi",
+        "E": "lb/ft²/h",
+    },
+    notes=(SPREAD, AT_SURFACE, "The formula of the saturation pressure takes °C and gives kPa; 1 psi is 6.894757 kPa."),
 )
-def evaporation_menzel_us(T_c: SurfaceTemperature, T_a: AirTemperature, RH: Humidity, V: Wind) -> Menzel:
+def evaporation_menzel_us(T_c: SurfaceTemperature, T_a: AirTemperature, RH: Humidity, V: Wind) -> MenzelUS:
     r"""Rate of evaporation of bleed water by Menzel's equation, US form.
 
     .. math:: E = 0.44 (e_0 - RH \, e_{sa}) (0.253 + 0.096 V)
@@ -181,7 +185,8 @@ def evaporation_menzel_us(T_c: SurfaceTemperature, T_a: AirTemperature, RH: Humi
 
     Returns
     -------
-    Menzel
+    MenzelUS
+        `t_c` and `t_a` temperatures in °C, `x_c` and `x_a` exponents,
         `e_0` saturation pressure at the concrete, `e_sa` at the air, `E` rate of evaporation (below zero: dew).
 
     Raises
@@ -199,10 +204,14 @@ def evaporation_menzel_us(T_c: SurfaceTemperature, T_a: AirTemperature, RH: Humi
     >>> f"{evaporation_menzel_us(Q(70, '°F'), Q(70, '°F'), Q(50, '%'), Q(10, 'mph')).E.m_as('lb/ft²/h'):.3f}"
     '0.097'
     """
-    e_0 = saturation_psi(T_c)  # saturation pressure at the temperature of the concrete
-    e_sa = saturation_psi(T_a)  # saturation pressure at the temperature of the air
+    t_c = (T_c - 32) / 1.8  # temperature of the concrete in °C
+    x_c = (18.678 - t_c / 234.5) * t_c / (257.14 + t_c)  # exponent of its saturation pressure
+    e_0 = 0.61121 * exp(x_c) / 6.894757  # saturation pressure at the temperature of the concrete
+    t_a = (T_a - 32) / 1.8  # temperature of the air in °C
+    x_a = (18.678 - t_a / 234.5) * t_a / (257.14 + t_a)  # exponent of its saturation pressure
+    e_sa = 0.61121 * exp(x_a) / 6.894757  # saturation pressure at the temperature of the air
     E = 0.44 * (e_0 - RH / 100 * e_sa) * (0.253 + 0.096 * V)  # rate of evaporation
-    return Menzel(e_0, e_sa, E)
+    return MenzelUS(t_c, x_c, e_0, t_a, x_a, e_sa, E)
 
 
 UNO = "uno-1998"
@@ -329,5 +338,5 @@ def rate(method: str, system: str, T_c: Quantity, T_a: Quantity, RH: Quantity, V
     return evaporation(method, system)(T_c=T_c, T_a=T_a, RH=RH, V=V).E
 
 
-__all__ = ["Menzel", "Method", "Uno", "Vapour", "evaporation", "evaporation_menzel_si", "evaporation_menzel_us", "evaporation_uno_si",
+__all__ = ["Menzel", "MenzelUS", "Method", "Uno", "Vapour", "evaporation", "evaporation_menzel_si", "evaporation_menzel_us", "evaporation_uno_si",
            "evaporation_uno_us", "rate", "saturation", "vapour_pressure"]  # fmt: skip

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -120,13 +121,20 @@ def exchange(wind: Any) -> Any:
 
 def arrhenius(energy: float, reference: float) -> Callable[[np.ndarray], np.ndarray]:
     """Return the rate of equivalent age by activation energy [J/mol] and reference temperature [°C]."""
-    b, inverse = energy / GAS_CONSTANT, 1.0 / (reference + 273.15)
-    return lambda T: np.exp(b * (inverse - 1.0 / (T + 273.15)))
+    return partial(_arrhenius, energy / GAS_CONSTANT, 1.0 / (reference + 273.15))
+
+
+def _arrhenius(b: float, inverse: float, T: np.ndarray) -> np.ndarray:
+    return np.exp(b * (inverse - 1.0 / (T + 273.15)))
 
 
 def nurse_saul_rate(datum: float, reference: float) -> Callable[[np.ndarray], np.ndarray]:
     """Return the rate of equivalent age by datum and reference temperature [°C]; nothing below the datum counts."""
-    return lambda T: np.maximum(T - datum, 0.0) / (reference - datum)
+    return partial(_nurse_saul, datum, reference)
+
+
+def _nurse_saul(datum: float, reference: float, T: np.ndarray) -> np.ndarray:
+    return np.maximum(T - datum, 0.0) / (reference - datum)
 
 
 def solve_rows(off: np.ndarray, diagonal: np.ndarray, right: np.ndarray) -> np.ndarray:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, NamedTuple
 
 import numpy as np
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, calculation, lookup
+from deckcalc.core.calculation import Range, calculation, exp
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import (
     Content,
@@ -22,19 +22,6 @@ from deckcalc.core.units import (
 )
 
 SCHINDLER = Cite("schindler-2005", "general hydration model for cementitious materials", "memory")
-
-
-@lookup("e to the power of minus {y}")
-def decay(y: Ratio) -> Ratio:
-    """Return the exponential of minus a ratio."""
-    value: Any = y
-    return np.exp(-value)
-
-
-@lookup("e to the power of {x}")
-def exponential(x: Ratio) -> Ratio:
-    """Return the exponential of a ratio."""
-    return np.exp(x)
 
 
 class Hydration(NamedTuple):
@@ -96,7 +83,7 @@ def degree_of_hydration(
     """
     alpha_u = 1.031 * w_cm / (0.194 + w_cm)  # the most of the cement that can hydrate
     y = (tau / t_e) ** beta  # exponent
-    g = decay(y)  # share of that reached by the equivalent age
+    g = exp(-y)  # share of that reached by the equivalent age
     alpha = alpha_u * g  # degree of hydration
     return Hydration(alpha_u, y, g, alpha)
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, NamedTuple
 
 import numpy as np
 
-from deckcalc.core.calculation import Range, calculation, lookup
+from deckcalc.core.calculation import Range, calculation, exp, larger, smaller
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import (
     AbsoluteTemperature,
@@ -21,7 +21,6 @@ from deckcalc.core.units import (
     TemperatureDifference,
     registry,
 )
-from deckcalc.curing.formulas.hydration import exponential
 
 ConcreteTemperature = Annotated[Temperature, Range("-30 °C", "95 °C")]
 Datum = Annotated[Temperature, Range("-15 °C", "10 °C")]
@@ -29,13 +28,6 @@ Reference = Annotated[Temperature, Range("15 °C", "30 °C")]
 Interval = Annotated[Hours, Range("0 h", "20000 h")]
 C1074 = "astm-c1074"
 DATUMS = "Datums of -11.7, -11, -10, 0 and 2.5 °C are all in print: state the one used, and use the same for cylinders and patch."
-
-
-@lookup("{Delta_T}, nothing counted below the datum")
-def counted(Delta_T: TemperatureDifference) -> TemperatureDifference:
-    """Return the temperature above the datum; zero below it."""
-    found: Any = np.maximum(Delta_T, 0.0)
-    return found
 
 
 class NurseSaul(NamedTuple):
@@ -89,7 +81,7 @@ def nurse_saul(T: ConcreteTemperature, T_0: Datum, T_r: Reference, t: Interval) 
     '728'
     """
     Delta_T = T - T_0  # temperature above the datum
-    Delta_m = counted(Delta_T)  # the part that matures
+    Delta_m = T - smaller(T, T_0)  # the part that matures, nothing below the datum
     M = Delta_m * t  # temperature-time factor of the interval
     t_e = M / (T_r - T_0)  # equivalent age at the reference temperature
     return NurseSaul(Delta_T, Delta_m, M, t_e)
@@ -155,7 +147,7 @@ def equivalent_age(
     T_k = T + 273.15  # absolute temperature of the concrete
     T_rk = T_r + 273.15  # absolute reference temperature
     x = E_a / 8.314 * (1 / T_rk - 1 / T_k)  # exponent
-    k = exponential(x)  # rate against that at the reference temperature
+    k = exp(x)  # rate against that at the reference temperature
     t_e = k * t  # equivalent age at the reference temperature
     return Equivalent(T_k, T_rk, x, k, t_e)
 
@@ -207,18 +199,9 @@ def model_code_age(T: Annotated[Temperature, Range("0 °C", "80 °C")], t: Inter
     '6.16 h'
     """
     x = 13.65 - 4000 / (273 + T)  # exponent
-    k = exponential(x)  # rate against that at 20 °C
+    k = exp(x)  # rate against that at 20 °C
     t_e = k * t  # adjusted age
     return Adjusted(x, k, t_e)
-
-
-@lookup(
-    "33 500 J/mol from 20 °C up, 1470 J/mol more for each °C below; at {T} in °C",
-    source=Cite("freiesleben-1977", "apparent activation energy", "memory"), units={"T": "°C", "": "J/mol"},
-)  # fmt: skip
-def energy_by_temperature(T: Temperature) -> ActivationEnergy:
-    """Return the activation energy of Freiesleben Hansen and Pedersen [J/mol] at a temperature in °C."""
-    return 33500.0 + 1470.0 * np.maximum(20.0 - T, 0.0)
 
 
 class FhpAge(NamedTuple):
@@ -269,10 +252,10 @@ def equivalent_age_fhp(T: ConcreteTemperature, t: Interval) -> FhpAge:
     >>> f"{equivalent_age_fhp(Q(25, '°C'), Q(10, 'h')).t_e:.2f~P}"
     '12.59 h'
     """
-    E_T = energy_by_temperature(T)  # activation energy at the temperature
+    E_T = 33500 + 1470 * larger(20 - T, 0)  # activation energy at the temperature, more in the cold
     T_k = T + 273.15  # absolute temperature of the concrete
     x = E_T / 8.314 * (1 / 293.15 - 1 / T_k)  # exponent
-    k = exponential(x)  # rate against that at 20 °C
+    k = exp(x)  # rate against that at 20 °C
     t_e = k * t  # equivalent age at 20 °C
     return FhpAge(E_T, T_k, x, k, t_e)
 

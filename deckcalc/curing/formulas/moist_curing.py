@@ -6,8 +6,9 @@ from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 
-from deckcalc.core.calculation import Range, calculation, lookup
+from deckcalc.core.calculation import Range, below, calculation, lookup
 from deckcalc.core.sources import Cite
+from deckcalc.core.tables import TableError
 from deckcalc.core.units import (
     Area,
     CompoundVolume,
@@ -160,14 +161,26 @@ def wet_cure_water(
     return WetCure(m_e, m)
 
 
-@lookup("half as long again between 4 and 10 °C (40 and 50 °F), at {T}", source=Cite("ufgs-03311", "p. 39"))
-def cold_factor(T: Temperature) -> Ratio:
-    """Return 1.5 below 10 °C (50 °F), else 1; refuse below 4.4 °C (40 °F)."""
-    from deckcalc.core.tables import TableError
+COUNTS_F, LONGER_F = 40, 50  # °F: below the first curing time does not count, below the second it is longer
 
-    if np.any(np.asarray(T) < 277.15 - 1e-9):
-        raise TableError("below 4 °C (40 °F) curing time does not count; protect the concrete")
-    found: Any = np.where(np.asarray(T) < 283.15 - 1e-9, 1.5, 1.0)[()]
+
+def kelvin(T_F: float) -> float:
+    """Return an absolute temperature in K of one in °F."""
+    return (T_F + 459.67) / 1.8
+
+
+COUNTS_C, LONGER_C = kelvin(COUNTS_F) - 273.15, kelvin(LONGER_F) - 273.15
+
+
+@lookup(
+    "half as long again between {counts:.1f} and {longer:.0f} °C ({counts_f} and {longer_f} °F), at {T}",
+    counts=COUNTS_C, longer=LONGER_C, counts_f=COUNTS_F, longer_f=LONGER_F, source=Cite("ufgs-03311", "p. 39"),
+)  # fmt: skip
+def cold_factor(T: Temperature) -> Ratio:
+    """Return half as much again below the temperature of longer curing, else 1; refuse where curing time does not count."""
+    if np.any(below(np.asarray(T), kelvin(COUNTS_F))):
+        raise TableError(f"below {COUNTS_C:.1f} °C ({COUNTS_F} °F) curing time does not count; protect the concrete")
+    found: Any = np.where(below(np.asarray(T), kelvin(LONGER_F)), 1.5, 1.0)[()]
     return found
 
 
@@ -205,7 +218,7 @@ def curing_duration(
     Raises
     ------
     InputError
-        If the temperature is below 4 °C (40 °F), where time does not count.
+        If the temperature is below 4.4 °C (40 °F), where time does not count.
 
     Notes
     -----

@@ -29,7 +29,7 @@ def least_by_thickness(h: Length, tables_of: System) -> Temperature:
     return found
 
 
-@lookup("from the table of greatest drops in 24 h ({tables_of} values) for a section of {h}", source=ACI306)
+@lookup("from the table of greatest drops in a day ({tables_of} values) for a section of {h}", source=ACI306)
 def drop_by_thickness(h: Length, tables_of: System) -> TemperatureDifference:
     """Return the greatest gradual drop [K] by thickness."""
     row = _row(float(h), tables_of)
@@ -69,7 +69,7 @@ def least_placing_temperature(h: Annotated[Length, Range("10 mm", "5000 mm")], t
     Raises
     ------
     InputError
-        If the thickness lies outside 10 mm to 5 m.
+        If a value lies outside its range.
 
     Notes
     -----

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, NamedTuple
 
-import numpy as np
-
-from deckcalc.core.calculation import Range, calculation, lookup, sqrt
+from deckcalc.core.calculation import Range, calculation, exp, smaller, sqrt
 from deckcalc.core.sources import Cite
-from deckcalc.core.tables import TableError
 from deckcalc.core.units import (
     Days,
     ExpansionCoefficient,
@@ -20,23 +17,9 @@ from deckcalc.core.units import (
     Stress,
     TemperatureDifference,
 )
-from deckcalc.curing.formulas.hydration import decay
 
 ACI209 = "aci209r-92"
 Strength = Annotated[Stress, Range("2 MPa", "80 MPa")]
-
-
-@lookup(
-    "1.40 − 0.010 RH from 40 to 80 %, 3.00 − 0.030 RH from 80 to 100 %, at {RH}",
-    source=Cite(ACI209, "2.5.4, ambient relative humidity", "memory"),
-)
-def humidity_factor(RH: Share) -> Ratio:
-    """Return the factor of ACI 209 for humidity, refusing air drier than 40 %."""
-    share = np.asarray(RH, dtype=float)
-    if np.any(share < 0.40 - 1e-9):
-        raise TableError("the factor for humidity holds from 40 % up")
-    found: Any = np.where(share <= 0.8, 1.40 - 1.0 * share, 3.00 - 3.0 * share)[()]
-    return found
 
 
 class FreeShrinkage(NamedTuple):
@@ -50,7 +33,7 @@ class FreeShrinkage(NamedTuple):
 
 @calculation(
     title="Free drying shrinkage",
-    source=Cite(ACI209, "Eq. 2-8 and 2.5, moist cured 7 d", "memory"),
+    source=Cite(ACI209, "Eq. 2-8 and 2.5, ambient humidity 2.5.4, moist cured 7 d", "memory"),
     notes=(
         "Corrections for humidity and size only; ultimate shrinkage of 780 µm/m is the mean of the source, a measured one is better.",
         "Drying from the top face alone: volume over surface is the thickness.",
@@ -104,9 +87,9 @@ def free_shrinkage(
     >>> f"{out.epsilon.to('µm/m'):.0f~P}"
     '390 µm/m'
     """
-    gamma_RH = humidity_factor(RH)  # factor for humidity
+    gamma_RH = smaller(1.40 - RH, 3 - 3 * RH)  # factor for humidity, the second from 80 % up
     y = h / h_r  # exponent of the factor for size
-    gamma_h = decay(y)  # share left by size
+    gamma_h = exp(-y)  # share left by size
     epsilon = gamma_RH * 1.2 * gamma_h * t / (t_h + t) * epsilon_u  # free shrinkage
     return FreeShrinkage(gamma_RH, y, gamma_h, epsilon)
 

@@ -2,27 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, NamedTuple
-
-import numpy as np
+from typing import Annotated, NamedTuple
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, calculation, lookup, sqrt
+from deckcalc.core.calculation import Range, calculation, exp, log10, smaller, sqrt
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Days, Hours, RatePerHour, Ratio, Stress
-from deckcalc.curing.formulas.hydration import decay, exponential
 
 Age = Annotated[Hours, Range("0 h", "50000 h", above=True)]
 Limiting = Annotated[Stress, Range("1 MPa", "200 MPa")]
 CARINO = "carino-lew-2001"
 OWN = "Holds for the concrete of the cylinders and over their ages; a change of materials asks for new cylinders."
-
-
-@lookup("{t_e} less {t_0}, not below zero")
-def age_since(t_e: Hours, t_0: Hours) -> Hours:
-    """Return the age since strength began; zero before."""
-    found: Any = np.maximum(np.subtract(t_e, t_0), 0.0)
-    return found
 
 
 class Hyperbolic(NamedTuple):
@@ -77,7 +67,7 @@ def strength_hyperbolic(
     >>> f"{strength_hyperbolic(Q(26, 'h'), Q(40, 'MPa'), Q(0.04, '1/h'), Q(1, 'h')).S:.1f~P}"
     '20.0 MPa'
     """
-    t = age_since(t_e, t_0)  # equivalent age since strength began
+    t = t_e - smaller(t_0, t_e)  # equivalent age since strength began, none before
     S = S_u * k * t / (1 + k * t)  # strength
     return Hyperbolic(t, S)
 
@@ -136,15 +126,9 @@ def strength_exponential(
     '14.72 MPa'
     """
     y = (tau / t_e) ** a  # exponent
-    g = decay(y)  # share of the limiting strength
+    g = exp(-y)  # share of the limiting strength
     S = S_u * g  # strength
     return Exponential(y, g, S)
-
-
-@lookup("decimal logarithm of {t_e} in hours", units={"t_e": "h", "": ""})
-def decimal_logarithm(t_e: Hours) -> Ratio:
-    """Return the decimal logarithm of an age in hours."""
-    return np.log10(t_e)
 
 
 class Logarithmic(NamedTuple):
@@ -198,7 +182,7 @@ def strength_logarithmic(
     >>> f"{strength_logarithmic(Q(100, 'h'), Q(-10, 'MPa'), Q(20, 'MPa')).S:.0f~P}"
     '30 MPa'
     """
-    L = decimal_logarithm(t_e)  # decimal logarithm of the age in hours
+    L = log10(t_e)  # decimal logarithm of the age in hours
     S = a + b * L  # strength
     return Logarithmic(L, S)
 
@@ -308,7 +292,7 @@ def strength_ec2(
     '22.7 MPa'
     """
     x = s * (1 - sqrt(28 / t))  # exponent
-    b_cc = exponential(x)  # share of the strength at 28 days
+    b_cc = exp(x)  # share of the strength at 28 days
     f = b_cc * f_cm  # mean strength at the age
     return Ec2(x, b_cc, f)
 

@@ -279,17 +279,17 @@ def yard_of(job: Job, subject: Subject) -> Yard:
     for row in rows["lumber"]:
         item = f"lumber {row.lumber}"
         if row.grade in get_args(lumber.StrengthClass):
-            made = subject.run(
+            found: tuple[Quantity, ...] = subject.run(
                 formwork.class_values, item, strength_class=row.grade, k_mod=want.k_mod, gamma_M=want.gamma_M,
                 gamma_F=want.gamma_F,
             )  # fmt: skip
         else:
             one = units.registry().Quantity(1.0, "")
-            made = subject.run(
+            found = subject.run(
                 formwork.lumber_values, item, grade=row.grade, b=row.breadth, d=row.depth, C_D=C_D,
                 service=want.service, C_r=one, C_fu=one,
             )  # fmt: skip
-        lumber_values.append({key: getattr(made, key) for key in ("F_b", "F_v", "F_cp", "F_c", "E", "E_min")})
+        lumber_values.append({key: getattr(found, key) for key in ("F_b", "F_v", "F_cp", "F_c", "E", "E_min")})
     column = lambda values, key, unit: np.array([si(v[key], unit) for v in values])  # noqa: E731
     field_of = lambda name, key, unit: np.array([si(getattr(row, key), unit) for row in rows[name]])  # noqa: E731
     across = np.array([row.grain == "across" for row in rows["panels"]])

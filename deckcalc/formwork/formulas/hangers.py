@@ -134,7 +134,7 @@ def hanger_check(
     Raises
     ------
     InputError
-        If the safety factor is less than 2, or another value lies outside its range.
+        If a value lies outside its range, for instance too small a safety factor.
 
     Notes
     -----

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc.core import tables, units
-from deckcalc.core.calculation import Range, calculation, lookup
+from deckcalc.core.calculation import Range, above, calculation, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Elasticity, Length, Ratio, WoodStress
 from deckcalc.formwork.formulas.panels import Duration
@@ -96,11 +96,17 @@ def _wet(service: str, value: float) -> Any:
     return value if service == "wet" else 1.0
 
 
-@lookup("{service} service; 1 where {F_b0} times {C_F} is at most 1150 psi (7.93 MPa)", source=(
-    Cite("peurifoy-formwork", "table 4-5"),))  # fmt: skip
+PSI = 6894.757293168361  # Pa
+DRY_BENDING, DRY_COMPRESSION = 1150, 750  # psi: up to these, wet service takes nothing off
+
+
+@lookup(
+    "{service} service; one where {F_b0} times {C_F} is at most {most} psi ({mpa:.3f} MPa)", most=DRY_BENDING,
+    mpa=DRY_BENDING * PSI / 1e6, source=(Cite("peurifoy-formwork", "table 4-5"),),
+)  # fmt: skip
 def wet_bending(service: Service, F_b0: ReferenceStress, C_F: Ratio) -> Ratio:
     """Return the wet service factor in bending."""
-    held: Any = 1.0 if F_b0 * C_F <= 1150 * 6894.757293 * (1 + 1e-9) else _wet(service, 0.85)
+    held: Any = _wet(service, 0.85) if above(F_b0 * C_F, DRY_BENDING * PSI) else 1.0
     return held
 
 
@@ -116,11 +122,13 @@ def wet_side(service: Service) -> Ratio:
     return _wet(service, 0.67)
 
 
-@lookup("{service} service; 1 where {F_c0} times {C_Fc} is at most 750 psi (5.17 MPa)", source=(
-    Cite("peurifoy-formwork", "table 4-5, its note read as compression"),))  # fmt: skip
+@lookup(
+    "{service} service; one where {F_c0} times {C_Fc} is at most {most} psi ({mpa:.3f} MPa)", most=DRY_COMPRESSION,
+    mpa=DRY_COMPRESSION * PSI / 1e6, source=(Cite("peurifoy-formwork", "table 4-5, its note read as compression"),),
+)  # fmt: skip
 def wet_compression(service: Service, F_c0: ReferenceStress, C_Fc: Ratio) -> Ratio:
     """Return the wet service factor in compression parallel to grain."""
-    held: Any = 1.0 if F_c0 * C_Fc <= 750 * 6894.757293 * (1 + 1e-9) else _wet(service, 0.8)
+    held: Any = _wet(service, 0.8) if above(F_c0 * C_Fc, DRY_COMPRESSION * PSI) else 1.0
     return held
 
 

@@ -83,7 +83,7 @@ def panel_elasticity_shear(stresses: PanelStresses) -> Elasticity:
     return _stress(stresses, "E_s [psi]")
 
 
-@lookup("{C_D} where the tabulated stresses of {stresses} panels do not count duration in, else 1")
+@lookup("{C_D} where the tabulated stresses of {stresses} panels do not count duration in, else one")
 def panel_duration(stresses: PanelStresses, C_D: Duration) -> Ratio:
     """Return the duration factor that the tabulated stresses still take."""
     row = tables.load("form_panel_stresses").row("stresses", stresses)

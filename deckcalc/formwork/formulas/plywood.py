@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Any, NamedTuple
 
-from deckcalc.core import units
-from deckcalc.core.calculation import Range, calculation, larger, lookup, smaller, sqrt
+import numpy as np
+
+from deckcalc.core.calculation import Range, above, calculation, constant, larger, lookup, smaller, sqrt
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import (  # fmt: skip
     Deflection,
@@ -136,11 +137,17 @@ def panel_spans(
     return PanelSpans(c_M, c_V, c_D, l_b, l_s, l_r, l_d, l_f, l_e, l_all)
 
 
-@lookup("for supports {b_s} wide: 1/4 in up to 2 in nominal, 5/8 in from 4 in nominal", source=(
-    Cite("peurifoy-formwork", "table 11-2, notes"),))  # fmt: skip
+NARROW = "2 in"
+ADDED = {"narrow": "1/4 in", "wide": "5/8 in"}
+
+
+@lookup(
+    "for supports {b_s} wide: {e[narrow]} up to {narrow} nominal, {e[wide]} for wider ones, also between the sizes that the notes name",
+    narrow=NARROW, e=ADDED, source=(Cite("peurifoy-formwork", "table 11-2, notes"),),
+)  # fmt: skip
 def deflection_addition(b_s: Annotated[Length, Range("15 mm", "300 mm")]) -> Length:
-    """Return what is added to the clear span for deflection; 5/8 in from a breadth of 2 1/2 in on."""
-    added: Any = units.np.where(units.np.asarray(b_s) < 0.0635 - 1e-9, 0.00635, 0.015875)
+    """Return what is added to the clear span for deflection."""
+    added: Any = np.where(above(b_s, constant(NARROW)), constant(ADDED["wide"]), constant(ADDED["narrow"]))
     return added[()]
 
 

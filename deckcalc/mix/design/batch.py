@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from deckcalc import mix
 from deckcalc.core import units
 from deckcalc.core.check import Check
@@ -43,8 +45,8 @@ def temperature(mixes: Mixes, design: MixDesign) -> None:
     }  # fmt: skip
     si = mixes.system == "SI"
     item = design.temperature_item
-    wanted = mix.wanted_temperature_si if si else mix.wanted_temperature_us
-    fresh = mix.fresh_temperature_si if si else mix.fresh_temperature_us
+    wanted: Any = mix.wanted_temperature_si if si else mix.wanted_temperature_us
+    fresh: Any = mix.fresh_temperature_si if si else mix.fresh_temperature_us
     need = mixes.run(wanted, item, T_want=on_site.wanted, **given)
     found = mixes.run(fresh, item, **given, W_i=on_site.ice)
     design.temperature = found.T

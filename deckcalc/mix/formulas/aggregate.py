@@ -133,7 +133,7 @@ def wetter_range(slump: float, tables: str) -> float:
     )
 
 
-@lookup("the size of the tables within 0.6 mm of {D}")
+@lookup("the size of the tables within {slack:g} mm of {D}", slack=SIZE_SLACK / MM)
 def nominal_size(D: AggregateSize) -> AggregateSize:
     """Return the nominal size of the tables that a size stands for."""
     return each(lambda size: size_row(size)[1], D)
@@ -141,7 +141,8 @@ def nominal_size(D: AggregateSize) -> AggregateSize:
 
 @lookup(
     "the upper end of the range in the {tables} table that holds a slump of {slump}, or of the next wetter range if it "
-    "lies between two (read to 3 mm)"
+    "lies between two (read to {slack:g} mm)",
+    slack=SLUMP_SLACK / MM,
 )
 def slump_range(slump: Length, tables: Tables) -> Length:
     """Return the upper end of the slump range to be used."""
@@ -287,7 +288,7 @@ def coarse_volume(D_max: NominalSize, FM: Annotated[Ratio, Range("1", "5")]) -> 
     Raises
     ------
     InputError
-        If the size is none of the table's, or the fineness modulus lies outside 2.40 to 3.00.
+        If size or fineness modulus is none of the table's.
 
     Notes
     -----

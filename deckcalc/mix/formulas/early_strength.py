@@ -126,7 +126,7 @@ def type_iii_strength(
     Raises
     ------
     InputError
-        If the age lies outside 1 to 90 days.
+        If a value lies outside its range.
 
     Notes
     -----

@@ -55,7 +55,7 @@ def fineness_modulus(P: Passing) -> Ratio:
     Raises
     ------
     InputError
-        If fewer than six sieves are given, or a share lies outside 0 to 100 %.
+        If sieves are missing, or a value lies outside its range.
 
     Notes
     -----

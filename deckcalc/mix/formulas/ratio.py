@@ -95,7 +95,7 @@ def water_cement_ratio(
     Raises
     ------
     InputError
-        If the strength lies outside the table (15 to 45 MPa, which is 6527 psi; 2000 to 7000 psi, 6000 psi if air-entrained).
+        If the strength lies outside the table.
 
     Notes
     -----

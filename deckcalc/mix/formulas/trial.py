@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated, NamedTuple
 
-from deckcalc.core.calculation import Range, calculation, lookup
+from deckcalc.core.calculation import Range, calculation, constant, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import BatchVolume as Litres
 from deckcalc.core.units import Content, Density, Length, Mass, Ratio, Share, WaterPerSlump
 from deckcalc.mix.formulas.batching import Absorption
 from deckcalc.mix.formulas.moisture import Batched
-from deckcalc.mix.formulas.table_units import IN, KG_M3, LB_YD3, MM, Tables, each
+from deckcalc.mix.formulas.table_units import Tables, each
 
 C138 = Cite("astm-c138", "section 8, as reproduced by course notes")
 RULES = Cite("aci211-1-91", "6.3.9 and 7.2", "memory")
@@ -205,18 +205,21 @@ def measured_yield(m_total: Batched, D: FreshDensity, V_d: Batch, m_c: Batched, 
     return MeasuredYield(Y, R_y, C_y, T, A)
 
 
-@lookup("from the {tables} rule: 2 kg/m³ for 10 mm, or 10 lb/yd³ for 1 in")
+WATER_RULE = {"SI": ("2 kg/m³", "10 mm"), "US": ("10 lb/yd³", "1 in")}
+AIR_RULE = {"SI": "3 kg/m³", "US": "5 lb/yd³"}
+
+
+@lookup("from the {tables} rule: {w[SI][0]} for {w[SI][1]}, or {w[US][0]} for {w[US][1]}", w=WATER_RULE)
 def slump_rule(slump_w: Length, tables: Tables) -> WaterPerSlump:
     """Return the water that changes the slump."""
-    rule = 2 * KG_M3 / (10 * MM) if tables == "SI" else 10 * LB_YD3 / IN
-    return each(lambda _: rule, slump_w)
+    water, slump = map(constant, WATER_RULE[tables])
+    return each(lambda _: water / slump, slump_w)
 
 
-@lookup("from the {tables} rule: 3 kg/m³ or 5 lb/yd³")
+@lookup("from the {tables} rule: {w[SI]} or {w[US]}", w=AIR_RULE)
 def air_rule(air_w: Share, tables: Tables) -> Content:
     """Return the water that makes up for 1 % of air."""
-    rule = 3 * KG_M3 if tables == "SI" else 5 * LB_YD3
-    return each(lambda _: rule, air_w)
+    return each(lambda _: constant(AIR_RULE[tables]), air_w)
 
 
 class AdjustedMix(NamedTuple):

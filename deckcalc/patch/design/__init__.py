@@ -9,11 +9,12 @@ from typing import Any, ClassVar
 import numpy as np
 from shapely import affinity, box
 
-from deckcalc import patch, steel
+from deckcalc import patch
 from deckcalc.base.context import Context
 from deckcalc.base.fields import FULL, PARTIAL
 from deckcalc.base.subject import Material, Subject, joined
 from deckcalc.core import units
+from deckcalc.core.bars import bar_area, bar_diameter
 from deckcalc.core.check import SATISFIED, Check, Limit, Sense
 from deckcalc.core.units import Length, Mass, Quantity, Volume
 from deckcalc.patch.design.marking import Marked, Patch, metres, rules_of, survey
@@ -162,14 +163,14 @@ def common_of(patches: Patches) -> Common:
         assert deck.bottom_bar_outer and deck.bottom_bar_inner  # held when the job was read
         bottom = patches.run(
             patch.bottom_mat, everything, t=deck.slab_thickness, c_b=deck.bottom_cover,
-            d_b1=steel.bar_diameter(deck.bottom_bar_outer), d_b2=steel.bar_diameter(deck.bottom_bar_inner),
+            d_b1=bar_diameter(deck.bottom_bar_outer), d_b2=bar_diameter(deck.bottom_bar_inner),
         )  # fmt: skip
         deep = Limit("bottom_mat", "depth of the bottom mat", bottom, units.kind_of(Length), "geometry")
     panel = None
     if deck.panel is not None:
         panel = patches.run(patch.panel_depth, everything, t=deck.slab_thickness, t_p=deck.panel)
         deep = Limit("panel", "depth of the panel", panel, units.kind_of(Length), "geometry")
-    bars = steel.bar_diameter(deck.top_bar_outer), steel.bar_diameter(deck.top_bar_inner)
+    bars = bar_diameter(deck.top_bar_outer), bar_diameter(deck.top_bar_inner)
     patches.clear = clear.s_c
     return Common(clear.s_c, *bars, deep, panel)
 
@@ -303,7 +304,7 @@ def partial_depth(patches: Patches, one: PatchDesign, common: Common) -> Any:
               "the removal goes through: treat as full depth"),
     ]  # fmt: skip
     if float(removed.n_r.magnitude):
-        area = (steel.bar_area(name) for name in (patches.deck.top_bar_outer, patches.deck.top_bar_inner))
+        area = (bar_area(name) for name in (patches.deck.top_bar_outer, patches.deck.top_bar_inner))
         patches.run(
             patch.bars_in_hole, item, A=sides.A, **dict(zip(("A_b1", "A_b2"), area, strict=True)),
             s=patches.deck.bar_spacing, V_net=neat,

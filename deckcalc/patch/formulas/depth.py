@@ -83,7 +83,7 @@ def patch_depth(h: Depths, t: Thickness) -> PatchDepth:
     Raises
     ------
     InputError
-        If a reading is no length between 1 mm and 1500 mm, or is more than the thickness of the slab.
+        If a reading is more than the thickness of the slab, or a value lies outside its range.
 
     Notes
     -----
@@ -143,7 +143,7 @@ def clear_space(s_min: Space, D_max: Aggregate, e: Space) -> ClearSpace:
     Raises
     ------
     InputError
-        If a space is not between 0 and 200 mm, or the aggregate not between 1 and 80 mm.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -160,7 +160,7 @@ def clear_space(s_min: Space, D_max: Aggregate, e: Space) -> ClearSpace:
     return ClearSpace(s_D, s_c)
 
 
-@lookup("the deepest reading, {h_max}, against the least cover, {c}: 1 if it goes past the cover, 0 if not")
+@lookup("the deepest reading, {h_max}, against the least cover, {c}: one if it goes past the cover, nil if not")
 def bars_reached(h_max: Depth, c: Cover) -> Count:
     """Return 1 where unsound concrete goes past the top of the bars, else 0."""
     reached: Any = np.where(np.greater(h_max, np.multiply(c, 1 + 1e-9)), 1.0, 0.0)
@@ -287,7 +287,7 @@ def saw_cut(c_min: Cover, m_saw: Space) -> Length:
     Raises
     ------
     InputError
-        If the cover is not between 0 and 500 mm, or the margin not between 0 and 200 mm.
+        If a value lies outside its range.
 
     Notes
     -----

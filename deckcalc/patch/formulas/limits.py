@@ -85,7 +85,7 @@ def patch_limits(
     Raises
     ------
     InputError
-        If a side is no length between 20 mm and 100 m, or the margin is not between 0 and 600 mm.
+        If a value lies outside its range.
 
     Notes
     -----

@@ -103,7 +103,7 @@ def bonding_grout(A_b: MarkedArea, t_g: GroutThickness) -> Volume:
     Raises
     ------
     InputError
-        If the area is not between 4 cm² and 10 000 m², or the layer not between 0.2 mm and 10 mm.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -154,7 +154,7 @@ def curing_area(L: MarkedSide, B: MarkedSide, o: Overlap) -> CuringArea:
     Raises
     ------
     InputError
-        If a side is not between 20 mm and 100 m, or the overlap not between 0 and 3 m.
+        If a value lies outside its range.
 
     Notes
     -----

@@ -317,7 +317,7 @@ def order_total(V: Orders) -> OrderTotal:
     Raises
     ------
     InputError
-        If a volume is negative or more than 10 000 m³, or there is none.
+        If there is no volume, or a value lies outside its range.
 
     Notes
     -----

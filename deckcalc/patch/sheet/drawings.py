@@ -12,8 +12,8 @@ import shapely
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon, Rectangle
 
-from deckcalc import steel
 from deckcalc.core import units
+from deckcalc.core.bars import bar_diameter
 from deckcalc.core.units import Distance, Length, OrderVolume
 from deckcalc.patch.design import Patches
 from deckcalc.patch.design.marking import metres
@@ -201,7 +201,7 @@ def section(patches: Patches, drawing: Any, one: Any) -> None:
     size = lambda q: float(units.magnitude(q, units.kind_of(Length), patches.system))  # noqa: E731
     text = lambda q: patches.show(q, Length)  # noqa: E731
     t, saw, cover = size(deck.slab_thickness), size(patches.limit("saw_depth").value), size(one.least_cover)
-    d_1, d_2 = (size(steel.bar_diameter(name)) for name in (deck.top_bar_outer, deck.top_bar_inner))
+    d_1, d_2 = (size(bar_diameter(name)) for name in (deck.top_bar_outer, deck.top_bar_inner))
     found = patches[one.patch]
     partial = found.left is not None
     h_q = found.left.h_d if partial else deck.slab_thickness

@@ -180,7 +180,7 @@ def silica_respirator(t: Annotated[ExposureHours, Range("0 h", "24 h")], tool: T
     Raises
     ------
     InputError
-        If the table does not have the tool in that place, or the time lies outside 0 to 24 h.
+        If the table does not have the tool in that place, or the time lies outside its range.
 
     Notes
     -----

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal, NamedTuple
 import numpy as np
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, calculation, larger, lookup
+from deckcalc.core.calculation import Range, below, calculation, larger, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Count, ExposureHours, Length, LiftRate, Mass, Ratio, Twist
 
@@ -35,33 +35,37 @@ def _frequency(F: Any, t: Any, low: Any) -> Any:
     raise tables.TableError(f"{F:g} lifts in a minute lie outside the table, which ends at 15")
 
 
-@lookup("frequency multiplier of {F} for {t}, hands at {V}; below 75 cm counts as low", source=NIOSH, units={"F": "1/min", "t": "h", "V": "cm", "": ""})  # fmt: skip
+LOW = {"SI": 75, "US": 30}  # cm, in
+GRIP = {"good": 1.0, "fair": 1.0, "fair and low": 0.95, "poor": 0.9}
+
+
+@lookup("frequency multiplier of {F} for {t}, hands at {V}; below {low} cm counts as low", low=LOW["SI"], source=NIOSH, units={"F": "1/min", "t": "h", "V": "cm", "": ""})  # fmt: skip
 def by_frequency_si(F: LiftRate, t: ExposureHours, V: Length) -> Ratio:
     """Return the frequency multiplier of the metric equation."""
-    return np.vectorize(_frequency)(F, t, np.asarray(V) < 75 * (1 - 1e-9))
+    return np.vectorize(_frequency)(F, t, below(np.asarray(V), LOW["SI"]))
 
 
-@lookup("frequency multiplier of {F} for {t}, hands at {V}; below 30 in counts as low", source=NIOSH, units={"F": "1/min", "t": "h", "V": "in", "": ""})  # fmt: skip
+@lookup("frequency multiplier of {F} for {t}, hands at {V}; below {low} in counts as low", low=LOW["US"], source=NIOSH, units={"F": "1/min", "t": "h", "V": "in", "": ""})  # fmt: skip
 def by_frequency_us(F: LiftRate, t: ExposureHours, V: Length) -> Ratio:
     """Return the frequency multiplier of the US equation."""
-    return np.vectorize(_frequency)(F, t, np.asarray(V) < 30 * (1 - 1e-9))
+    return np.vectorize(_frequency)(F, t, below(np.asarray(V), LOW["US"]))
 
 
 def _grip(grip: str, low: Any) -> Any:
     """Return the coupling multiplier."""
-    return {"good": 1.0, "fair": np.where(low, 0.95, 1.0), "poor": 0.9}[grip]
+    return np.where(low, GRIP["fair and low"], GRIP["fair"]) if grip == "fair" else GRIP[grip]
 
 
-@lookup("coupling multiplier of a {grip} grip, hands at {V}; fair is 0.95 below 75 cm", source=GRIPS, units={"V": "cm", "": ""})  # fmt: skip
+@lookup("coupling multiplier of a {grip} grip, hands at {V}; fair is {k[fair and low]} below {low} cm", k=GRIP, low=LOW["SI"], source=GRIPS, units={"V": "cm", "": ""})  # fmt: skip
 def by_grip_si(grip: Grip, V: Length) -> Ratio:
     """Return the coupling multiplier of the metric equation."""
-    return _grip(grip, np.asarray(V) < 75 * (1 - 1e-9))
+    return _grip(grip, below(np.asarray(V), LOW["SI"]))
 
 
-@lookup("coupling multiplier of a {grip} grip, hands at {V}; fair is 0.95 below 30 in", source=GRIPS, units={"V": "in", "": ""})  # fmt: skip
+@lookup("coupling multiplier of a {grip} grip, hands at {V}; fair is {k[fair and low]} below {low} in", k=GRIP, low=LOW["US"], source=GRIPS, units={"V": "in", "": ""})  # fmt: skip
 def by_grip_us(grip: Grip, V: Length) -> Ratio:
     """Return the coupling multiplier of the US equation."""
-    return _grip(grip, np.asarray(V) < 30 * (1 - 1e-9))
+    return _grip(grip, below(np.asarray(V), LOW["US"]))
 
 
 class Lift(NamedTuple):

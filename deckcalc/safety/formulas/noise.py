@@ -13,35 +13,47 @@ from deckcalc.core.units import ExposureHours, Share, SoundLevel
 Level = Annotated[SoundLevel, Range("60", "140")]
 Rule = Literal["5 dB from 90 dBA", "3 dB from 87 dBA", "3 dB from 85 dBA"]
 
-HALVING = {
-    "5 dB from 90 dBA": (90.0, 5.0),
-    "3 dB from 87 dBA": (87.0, 10 * np.log10(2)),
-    "3 dB from 85 dBA": (85.0, 10 * np.log10(2)),
-}
 RULES = (
     Cite("osha-1926-52", "table D-2: 5 dB halve the time"),
     Cite("njc-noise", "87 dBA for 8 h, 3 dB halve the time"),
     Cite("", "85 dBA for 8 h, 3 dB halve the time: recommended in several countries", "common practice"),
 )
-HOUR = 3600.0
 
 
-@lookup("eight hours at the criterion of the rule “{rule}”, halved for every step above it, at {L} dBA", source=RULES)
-def hours_by_rule(L: Level, rule: Rule) -> ExposureHours:
-    """Return the time that a level may last."""
-    criterion, step = HALVING[rule]
-    over: Any = L
-    return 8 * HOUR / 2 ** ((over - criterion) / step)
+@lookup("by the rule “{rule}”", source=RULES)
+def criterion(rule: Rule) -> SoundLevel:
+    """Return the level that may last for eight hours, which stands in the name of the rule."""
+    level: Any = float(rule.split()[3])
+    return level
+
+
+@lookup(
+    "by the rule “{rule}”; its three are ten times the decimal logarithm of two, which halve the energy", source=RULES
+)
+def exchange_rate(rule: Rule) -> SoundLevel:
+    """Return the step that halves the time; 3 dB are that of halving the energy."""
+    named = rule.split()[0]
+    step: Any = 10 * np.log10(2) if named == "3" else float(named)
+    return step
+
+
+class NoiseHours(NamedTuple):
+    """Result of `noise_hours`."""
+
+    L_0: SoundLevel
+    q: SoundLevel
+    T: ExposureHours
 
 
 @calculation(
     title="Hours that a noise may last",
     source=RULES,
+    units={"L": "", "L_0": "", "q": "", "T": "h"},
     notes=(
         "Table D-2 prints whole hours; the formula gives 6.06 h at 92 dBA. No exposure above 115 dBA, no blow above 140 dB.",
     ),
 )
-def noise_hours(L: Level, rule: Rule) -> ExposureHours:
+def noise_hours(L: Level, rule: Rule) -> NoiseHours:
     r"""Hours in a day that a level of noise may last without protection.
 
     .. math:: T = \frac{8}{2^{(L - L_0)/q}}
@@ -55,13 +67,13 @@ def noise_hours(L: Level, rule: Rule) -> ExposureHours:
 
     Returns
     -------
-    T : quantity of time
-        Hours in a day.
+    NoiseHours
+        `L_0` level of eight hours, `q` step that halves the time, `T` hours in a day.
 
     Raises
     ------
     InputError
-        If the level lies outside 60 to 140 dBA.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -69,11 +81,13 @@ def noise_hours(L: Level, rule: Rule) -> ExposureHours:
 
     Examples
     --------
-    >>> f"{noise_hours(95, '5 dB from 90 dBA').to('h'):.1f~P}"
+    >>> f"{noise_hours(95, '5 dB from 90 dBA').T.to('h'):.1f~P}"
     '4.0 h'
     """
-    T = hours_by_rule(L, rule)  # hours that the level may last
-    return T
+    L_0 = criterion(rule)  # level that may last for eight hours
+    q = exchange_rate(rule)  # step above it that halves the time
+    T = 8 / 2 ** ((L - L_0) / q)  # hours that the level may last
+    return NoiseHours(L_0, q, T)
 
 
 class Dose(NamedTuple):

@@ -1,22 +1,22 @@
-"""Bars: nominal sizes of every system, area in a strip of slab, clear space between bars."""
+"""Bars: area in a strip of slab, clear space between bars, bars that put lost area back."""
 
 from __future__ import annotations
 
-import math
-from typing import Annotated, Any, Literal, NamedTuple
+from collections.abc import Mapping
+from functools import cache
+from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 
-from deckcalc.core import tables, units
-from deckcalc.core.calculation import Range, calculation, larger, round_up, smaller
+from deckcalc.core.bars import bar_diameter
+from deckcalc.core.calculation import Range, calculation, constant, larger, round_up, smaller
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import BarArea, Count, Diameter, Length, Quantity
+from deckcalc.core.units import BarArea, Count, Diameter, Length
 
 BarDiameter = Annotated[Diameter, Range("2 mm", "80 mm")]
 OneBarArea = Annotated[BarArea, Range("5 mm²", "5000 mm²")]
 StripWidth = Annotated[Length, Range("100 mm", "3 m")]
 Spacing = Annotated[Length, Range("30 mm", "1 m")]
-AreaBasis = Literal["nominal", "diameter"]
 MM, IN, FT = 0.001, 0.0254, 0.3048  # m
 MPA, PSI = 1e6, 0.45359237 * 9.80665 / 0.0254**2  # Pa
 KSI = 1000 * PSI
@@ -34,71 +34,15 @@ def plain(value: Any) -> Any:
     return value
 
 
-def bar_diameter(size: str) -> Quantity:
-    """Return the nominal diameter of a bar size (the side of a square bar), in the unit of its own table.
-
-    Parameters
-    ----------
-    size : str
-        ``#5`` (US inch-pound), ``M16`` (US soft metric), ``15M`` (CSA), ``16`` (ISO), ``square 3/4 in`` or
-        ``round 3/4 in`` (old bars).
-
-    Raises
-    ------
-    TableError
-        If no bar table has the size.
-
-    Examples
-    --------
-    >>> print(bar_diameter("#5"))
-    0.625 in
-    """
-    return _nominal(size, "d [in]", "d [mm]")
+def of_form(values: Mapping[str, str], form: str) -> float:
+    """Return the constant that a form of the code has, as a plain number: its own, or that of all metric forms."""
+    return constant(values[form] if form in values else values["SI"])
 
 
-def bar_area(size: str, basis: AreaBasis = "nominal") -> Quantity:
-    """Return the area of a bar size, in the unit of its own table; see `bar_diameter`.
-
-    Parameters
-    ----------
-    size : str
-    basis : {"nominal", "diameter"}
-        The rounded area of the table, or the area of the nominal diameter.
-
-    Examples
-    --------
-    >>> print(bar_area("M16"), f"{bar_area('#5', 'diameter'):.4f~P}")
-    199.0 mm² 0.3068 in²
-    """
-    if basis == "diameter":
-        d = bar_diameter(size)
-        return d**2 if is_square(size) else math.pi * d**2 / 4
-    return _nominal(size, "A [in²]", "A [mm²]")
-
-
-def bar_mass(size: str) -> Quantity:
-    """Return the nominal mass per length of a bar size; where its table prints none, that of its area.
-
-    Examples
-    --------
-    >>> print(bar_mass("#5"))
-    1.043 lb/ft
-    """
-    row = tables.bar(size)
-    if not (row["mass [lb/ft]"] or row["mass [kg/m]"]):
-        return bar_area(size) * units.registry().Quantity(7850.0, "kg/m³")
-    return _nominal(size, "mass [lb/ft]", "mass [kg/m]")
-
-
-def is_square(size: str) -> bool:
-    """Whether the bar is an old square bar."""
-    return tables.bar(size)["system"] == "old square"
-
-
-def _nominal(size: str, us: str, si: str) -> Quantity:
-    row = tables.bar(size)
-    column = us if row[us] else si
-    return units.registry().Quantity(float(row[column]), units.unit(column.partition("[")[2].rstrip("]")))
+@cache
+def thickest(*sizes: str) -> float:
+    """Return the largest nominal diameter of bar sizes in m: one bar, rounded apart in its tables."""
+    return max(float(bar_diameter(size).m_as("m")) for size in sizes)
 
 
 class Strip(NamedTuple):
@@ -303,7 +247,7 @@ def supplement(A_lost: Annotated[BarArea, Range("0 mm²", "100000 mm²")], A_b: 
     Raises
     ------
     InputError
-        If an area is negative or a bar outside 5 to 5000 mm².
+        If a value lies outside its range.
 
     Notes
     -----

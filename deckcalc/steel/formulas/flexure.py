@@ -10,7 +10,7 @@ from deckcalc.core.calculation import Range, calculation, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import BarArea, Length, Modulus, Moment, MomentPerWidth, Ratio, Strain, Stress
-from deckcalc.steel.formulas.bars import MPA, PSI, each
+from deckcalc.steel.formulas.bars import each, of_form
 from deckcalc.steel.formulas.laps_aci import Form, Strength
 
 Code = Literal["ACI 318-11", "AASHTO LRFD"]
@@ -27,10 +27,18 @@ BETA = (
 )
 
 
+BLOCK = {"most": 0.85, "less": 0.05, "least": 0.65}
+BLOCK_FROM = {"US": "4000 psi", "SI": "28 MPa"}
+BLOCK_STEP = {"US": "1000 psi", "SI": "7 MPa"}
+LEAST_PHI = {"ACI 318-11": 0.65, "AASHTO LRFD": 0.75}
+MOST_PHI, DUCTILE = 0.90, 0.005  # factor from this strain of the bars up
+
+
 @lookup(
-    "0.85 up to 4000 psi (28 MPa), less 0.05 for each further 1000 psi (7 MPa), at least 0.65; here {f_c} and the form {form}",
-    source=ACI,
-)
+    "{k[most]} up to {start[US]} ({start[SI]}), less {k[less]} for each further {step[US]} ({step[SI]}), at least {k[least]}; here {f_c} "
+    "and the form {form}",
+    k=BLOCK, start=BLOCK_FROM, step=BLOCK_STEP, source=ACI,
+)  # fmt: skip
 def stress_block(f_c: Stress, form: Form) -> Ratio:
     """Return the depth of the stress block over the depth of the neutral axis."""
     return each(lambda f: block_factor(f, form), f_c)
@@ -38,20 +46,20 @@ def stress_block(f_c: Stress, form: Form) -> Ratio:
 
 def block_factor(f_c: float, form: str) -> float:
     """Return beta 1 for a strength in Pa."""
-    start, step = (4000 * PSI, 1000 * PSI) if form == "US" else (28 * MPA, 7 * MPA)
-    return min(0.85, max(0.65, 0.85 - 0.05 * (f_c - start) / step))
+    start, step = of_form(BLOCK_FROM, form), of_form(BLOCK_STEP, form)
+    return min(BLOCK["most"], max(BLOCK["least"], BLOCK["most"] - BLOCK["less"] * (f_c - start) / step))
 
 
 @lookup(
-    "by {code}: 0.90 from a strain of 0.005 up; at the yield strain {epsilon_y} or less 0.65 (ACI 318) or 0.75 (AASHTO); in "
-    "proportion between; here the strain is {epsilon_t}",
-    source=(ACI, LRFD),
-)
+    "by {code}: {most:.2f} from a strain of {ductile} up; at the yield strain {epsilon_y} or less {least[ACI 318-11]} (ACI 318) or "
+    "{least[AASHTO LRFD]} (AASHTO); in proportion between; here the strain is {epsilon_t}",
+    most=MOST_PHI, ductile=DUCTILE, least=LEAST_PHI, source=(ACI, LRFD),
+)  # fmt: skip
 def resistance_factor(epsilon_t: Strain, epsilon_y: Strain, code: Code) -> Ratio:
     """Return the factor of resistance by the strain of the outermost bars."""
-    least = 0.65 if code == "ACI 318-11" else 0.75
-    share = np.clip((epsilon_t - epsilon_y) / (0.005 - epsilon_y), 0.0, 1.0)
-    return least + (0.9 - least) * share
+    least = LEAST_PHI[code]
+    share = np.clip((epsilon_t - epsilon_y) / (DUCTILE - epsilon_y), 0.0, 1.0)
+    return least + (MOST_PHI - least) * share
 
 
 @lookup("the yield strength {f_y}, as the strain {epsilon_t} is not below the yield strain {epsilon_y}", source=ACI)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, NamedTuple
 
-from deckcalc.core.calculation import Range, calculation, larger, lookup, smaller, sqrt
+import numpy as np
+
+from deckcalc.core.calculation import Range, calculation, constant, larger, lookup, smaller, sqrt
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Diameter, Length, Ratio, Stress
-from deckcalc.steel.formulas.bars import BarDiameter, OneBarArea, each, plain
+from deckcalc.steel.formulas.bars import BarDiameter, OneBarArea, plain
 from deckcalc.steel.formulas.laps_aci import Cover, Strength, Yield
 
 Factor = Annotated[Ratio, Range("1", "2")]
@@ -246,7 +248,7 @@ def tension_ec2(f_ck: Annotated[Stress, Range("12 MPa", "50 MPa")]) -> Stress:
     Raises
     ------
     InputError
-        If the strength lies outside 12 to 50 MPa.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -262,16 +264,23 @@ def tension_ec2(f_ck: Annotated[Stress, Range("12 MPa", "50 MPa")]) -> Stress:
     return f_ctk
 
 
-@lookup("1.0 in good bond conditions, 0.7 in others; here {bond}", source=EC2)
+BONDS = {"good": 1.0, "poor": 0.7}
+THICK = 32  # mm
+LEAST_LAP = "200 mm"
+
+
+@lookup("{k[good]} in good bond conditions, {k[poor]} in others; here {bond}", k=BONDS, source=EC2)
 def bond_factor(bond: Bond) -> Ratio:
     """Return the factor for the quality of bond."""
-    return plain(1.0 if bond == "good" else 0.7)
+    return plain(BONDS[bond])
 
 
-@lookup("1.0 up to 32 mm, (132 - diameter in mm) / 100 above; here {d_b}", source=EC2)
+@lookup(
+    "one up to {thick} mm, above it less by the hundredth part of each further mm; here {d_b}", thick=THICK, source=EC2
+)
 def thick_bar_factor(d_b: Diameter) -> Ratio:
-    """Return the factor for thick bars."""
-    return each(lambda d: 1.0 if d <= 0.032 else (132 - 1000 * d) / 100, d_b)
+    """Return the factor for thick bars: (132 - d_b) / 100 in the code, with d_b in mm."""
+    return 1 - np.maximum(1000 * np.asarray(d_b) - THICK, 0.0)[()] / 100
 
 
 class Anchored(NamedTuple):
@@ -289,10 +298,10 @@ class Anchored(NamedTuple):
     l_0: Length
 
 
-@lookup("200 mm for any bar, here of {d_b}", source=EC2)
+@lookup("{least} for any bar, here of {d_b}", least=LEAST_LAP, source=EC2)
 def least_lap_ec2(d_b: Diameter) -> Length:
     """Return the least lap of EN 1992-1-1 in whole."""
-    return 0.2 + 0 * d_b
+    return constant(LEAST_LAP) + 0 * d_b
 
 
 @calculation(

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Any, Literal, NamedTuple
+from typing import Annotated, Literal, NamedTuple
 
-from deckcalc.core.calculation import Range, calculation, larger, lookup, smaller
+import numpy as np
+
+from deckcalc.core.calculation import Range, above, below, calculation, constant, larger, lookup, smaller
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import BarArea, Count, Diameter, Length, Ratio, Stress
-from deckcalc.steel.formulas.bars import MM, MPA, PSI, BarDiameter, each, plain
+from deckcalc.core.units import BarArea, Count, Diameter, Length, Quantity, Ratio, Stress
+from deckcalc.steel.formulas.bars import MPA, PSI, BarDiameter, each, of_form, plain, thickest
 
 Form = Literal["US", "SI 9/10", "SI 1/1.1"]
 Coating = Literal["uncoated", "epoxy"]
@@ -19,6 +21,7 @@ Yield = Annotated[Stress, Range("150 MPa", "700 MPa")]
 Strength = Annotated[Stress, Range("10 MPa", "100 MPa")]
 Cover = Annotated[Length, Range("5 mm", "300 mm")]
 Development = Annotated[Length, Range("10 mm", "10 m")]
+MET = {"cover": 1, "space": 2}  # diameters of the bar from which the case of the simplified equations is met
 GENERAL = Cite("mccormac", "ACI 318-11, equation 12-1, as reproduced in section 7.4")
 SIMPLE = Cite("mccormac", "table 7.2 (ACI 318-11, 12.2.2)")
 FORM_NOTE = (
@@ -27,50 +30,76 @@ FORM_NOTE = (
 )
 
 
+#: Constants of the forms: one of US customary units, and metric ones.
+MOST_ROOT = {"US": "100 psi", "SI": "25/3 MPa"}
+COEFFICIENTS = {"US": "3/40", "SI 9/10": "9/10", "SI 1/1.1": "1/1.1"}
+MUCH_BELOW = {"US": "12 in", "SI": "300 mm"}
+LEAST_LENGTH = {"US": "12 in", "SI": "300 mm"}
+COATED = {"close": 1.5, "other": 1.2, "none": 1.0, "cover": 3, "space": 6}
+SMALL, LAPPED = ("#6", "M19"), ("#11", "M36")  # thickest bars with a factor below 1, and that may be lapped
+SIMPLE_DIVISORS = {"US": ("25", "20", "50/3", "40/3"), "SI": ("2.1", "1.7", "1.4", "1.1")}
+
+
 @lookup(
-    "the square root of {f_c} in the unit of the form {form} (US: psi, SI: MPa), not above 100 psi or 25/3 MPa",
-    source=GENERAL,
-)
+    "the square root of {f_c} in the unit of the form {form} (US: psi, SI: MPa), not above {most[US]} or {most[SI]}",
+    most=MOST_ROOT, source=GENERAL,
+)  # fmt: skip
 def root_of_strength(f_c: Stress, form: Form) -> Stress:
     """Return the square root of the concrete strength, taken as a stress in the unit of the form."""
-    unit, most = (PSI, 100.0) if form == "US" else (MPA, 25 / 3)
-    return each(lambda f: min(math.sqrt(f / unit), most) * unit, f_c)
-
-
-@lookup("coefficient of the form {form}: 3/40 (US), 9/10 or 1/1.1 (SI)", source=GENERAL)
-def general_coefficient(form: Form) -> Ratio:
-    """Return the coefficient of the general equation."""
-    return plain({"US": 3 / 40, "SI 9/10": 0.9, "SI 1/1.1": 1 / 1.1}[form])
-
-
-@lookup("1.3 where more than 300 mm (12 in) of fresh concrete lie below, else 1.0; here {h_below}", source=GENERAL)
-def top_factor(h_below: Length) -> Ratio:
-    """Return the factor for bars with much fresh concrete below."""
-    return each(lambda h: 1.3 if h > 0.3048 * (1 + 1e-9) else 1.0, h_below)
+    unit, most = PSI if form == "US" else MPA, of_form(MOST_ROOT, form)
+    return each(lambda f: min(math.sqrt(f / unit) * unit, most), f_c)
 
 
 @lookup(
-    "1.0 for an uncoated bar; 1.5 for epoxy with cover below 3 or clear spacing below 6 diameters, else 1.2; here {coating}, "
-    "cover {c_c}, clear spacing {c_s}, diameter {d_b}",
-    source=GENERAL,
+    "coefficient of the form {form}: {k[US]} (US), {k[SI 9/10]} or {k[SI 1/1.1]} (SI)", k=COEFFICIENTS, source=GENERAL
 )
+def general_coefficient(form: Form) -> Ratio:
+    """Return the coefficient of the general equation."""
+    return plain(of_form(COEFFICIENTS, form))
+
+
+@lookup(
+    "{top} where more than {much[US]} (US) or {much[SI]} (SI) of fresh concrete lie below, else {other}; here {h_below} and the "
+    "form {form}",
+    top=1.3, other=1.0, much=MUCH_BELOW, source=GENERAL,
+)  # fmt: skip
+def top_factor(h_below: Length, form: Form) -> Ratio:
+    """Return the factor for bars with much fresh concrete below."""
+    data = top_factor.data
+    return each(lambda h: data["top"] if above(h, of_form(MUCH_BELOW, form)) else data["other"], h_below)
+
+
+@lookup(
+    "{k[none]} for an uncoated bar; {k[close]} for epoxy with cover below {k[cover]} or clear spacing below {k[space]} diameters, "
+    "else {k[other]}; here {coating}, cover {c_c}, clear spacing {c_s}, diameter {d_b}",
+    k=COATED, source=GENERAL,
+)  # fmt: skip
 def coating_factor(coating: Coating, c_c: Length, c_s: Length, d_b: Diameter) -> Ratio:
     """Return the factor for coated bars."""
     if coating == "uncoated":
-        return plain(1.0)
-    return each(lambda c, s, d: 1.5 if c < 3 * d or s < 6 * d else 1.2, c_c, c_s, d_b)
+        return plain(COATED["none"])
+
+    def one(cover: float, space: float, d: float) -> float:
+        return COATED["close" if below(cover, COATED["cover"] * d) or below(space, COATED["space"] * d) else "other"]
+
+    return each(one, c_c, c_s, d_b)
 
 
-@lookup("0.8 for #6 (19 mm) and smaller, 1.0 for larger bars; here {d_b}", source=GENERAL)
+@lookup(
+    "{small} for {bar[0]} ({bar[1]}) and smaller, {large} for larger bars; here {d_b}",
+    small=0.8, large=1.0, bar=SMALL, source=GENERAL,
+)  # fmt: skip
 def size_factor(d_b: Diameter) -> Ratio:
     """Return the factor for small bars."""
-    return each(lambda d: 0.8 if d <= 19.5 * MM else 1.0, d_b)
+    return each(lambda d: size_factor.data["large" if above(d, thickest(*SMALL)) else "small"], d_b)
 
 
-@lookup("300 mm or 12 in by the form {form}, whatever the bar, here {d_b}", source=GENERAL)
+@lookup(
+    "{least[SI]} or {least[US]} by the form {form}, whatever the bar, here {d_b}", least=LEAST_LENGTH, source=GENERAL
+)
 def least_development(form: Form, d_b: Diameter) -> Length:
     """Return the least development or lap length."""
-    return (0.3048 if form == "US" else 0.3) + 0 * d_b
+    return of_form(LEAST_LENGTH, form) + 0 * d_b
 
 
 class Developed(NamedTuple):
@@ -174,7 +203,7 @@ def development_aci(
     """
     k = general_coefficient(form)  # coefficient of the equation
     r_c = root_of_strength(f_c, form)  # root of the concrete strength
-    psi_t = top_factor(h_below)  # factor for the position of the bar
+    psi_t = top_factor(h_below, form)  # factor for the position of the bar
     psi_e = coating_factor(coating, c_c, c_s, d_b)  # factor for coating
     psi_s = size_factor(d_b)  # factor for the size of the bar
     psi_te = smaller(psi_t * psi_e, 1.7)  # position and coating together, at most 1.7
@@ -189,15 +218,16 @@ def development_aci(
 
 
 @lookup(
-    "divisor for the case “{case}” and the form {form}, bars of {d_b}: 25, 20, 50/3 and 40/3 (US) or, from memory, 2.1, 1.7, 1.4 and 1.1 "
-    "(SI), the first of each pair up to #6 (19 mm), the second pair for other cases",
-    source=SIMPLE,
-)
+    "divisor for the case “{case}” and the form {form}, bars of {d_b}: {q[US][0]}, {q[US][1]}, {q[US][2]} and {q[US][3]} (US) or, from "
+    "memory, {q[SI][0]}, {q[SI][1]}, {q[SI][2]} and {q[SI][3]} (SI), the first of each pair up to {bar[0]} ({bar[1]}), the second pair "
+    "for other cases",
+    q=SIMPLE_DIVISORS, bar=SMALL, source=SIMPLE,
+)  # fmt: skip
 def simple_divisor(case: Case, d_b: Diameter, form: Form) -> Ratio:
     """Return the divisor of the simplified equations."""
-    met, other = ((25.0, 20.0), (50 / 3, 40 / 3)) if form == "US" else ((2.1, 1.7), (1.4, 1.1))
-    small, large = met if case == "cover and spacing met" else other
-    return each(lambda d: small if d <= 19.5 * MM else large, d_b)
+    of_all = [constant(text) for text in SIMPLE_DIVISORS["US" if form == "US" else "SI"]]
+    small, large = of_all[:2] if case == "cover and spacing met" else of_all[2:]
+    return each(lambda d: large if above(d, thickest(*SMALL)) else small, d_b)
 
 
 class Simple(NamedTuple):
@@ -218,7 +248,7 @@ class Simple(NamedTuple):
     title="Development length in tension, ACI 318, simplified equations",
     source=SIMPLE,
     notes=(
-        "The case is met with a cover of one diameter and a clear spacing of two.",
+        f"The case is met with a cover of {MET['cover']} diameter and a clear spacing of {MET['space']}.",
         "The metric divisors are from memory; they give lengths up to 2 % off the US form.",
     ),
 )
@@ -287,7 +317,7 @@ def development_aci_simple(
     """
     q_d = simple_divisor(case, d_b, form)  # divisor of the case
     r_c = root_of_strength(f_c, form)  # root of the concrete strength
-    psi_t = top_factor(h_below)  # factor for the position of the bar
+    psi_t = top_factor(h_below, form)  # factor for the position of the bar
     psi_e = coating_factor(coating, c_c, c_s, d_b)  # factor for coating
     psi_te = smaller(psi_t * psi_e, 1.7)  # position and coating together, at most 1.7
     n_d = f_y * psi_te / (q_d * lamb * r_c)  # length in diameters
@@ -298,19 +328,15 @@ def development_aci_simple(
 
 
 @lookup(
-    "1.0 for class A, 1.3 for class B; here class {lap_class}. Bars above #11 (36 mm) may not be lapped; here {d_b}",
+    "{k[A]} for class A, {k[B]} for class B; here class {lap_class}. Bars above {bar[0]} ({bar[1]}) may not be lapped; here {d_b}",
+    k={"A": 1.0, "B": 1.3}, bar=LAPPED,
     source=Cite("mccormac", "sections 7.12 and 7.13 (ACI 318-11, 12.14.2.1 and 12.15)"),
-)
+)  # fmt: skip
 def lap_factor(lap_class: LapClass, d_b: Diameter) -> Ratio:
     """Return the factor of the class of lap."""
-    if any_above(d_b, 38 * MM):
-        raise TableError("bars above #11 (36 mm) may not be lapped in tension; use a coupler or a weld")
-    return plain(1.3 if lap_class == "B" else 1.0)
-
-
-def any_above(value: Any, most: float) -> bool:
-    """Whether any element is above a number."""
-    return bool((value > most).any()) if hasattr(value, "any") else value > most
+    if np.any(above(d_b, thickest(*LAPPED))):
+        raise TableError(f"bars above {LAPPED[0]} ({LAPPED[1]}) may not be lapped in tension; use a coupler or a weld")
+    return plain(lap_factor.data["k"][lap_class])
 
 
 class Lap(NamedTuple):
@@ -380,3 +406,16 @@ def lap_length(
     l_two = larger(l_s, l_2)  # larger of it and the development of the old bar
     l_lap = larger(l_two, l_min)  # lap
     return Lap(k_l, l_s, l_two, l_lap)
+
+
+def simple_case(c_c: Quantity, c_s: Quantity, d_b: Quantity) -> Case:
+    """Return the case of the simplified equations by the cover and the clear spacing of the bars.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> simple_case(Q(2, "in"), Q(5, "in"), Q(1, "in")), simple_case(Q(2, "in"), Q(1.9, "in"), Q(1, "in"))
+    ('cover and spacing met', 'other')
+    """
+    met = c_c >= MET["cover"] * d_b and c_s >= MET["space"] * d_b
+    return "cover and spacing met" if met else "other"

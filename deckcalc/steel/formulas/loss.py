@@ -73,7 +73,7 @@ def section_loss(A_0: OneBarArea, d: Readings) -> SectionLoss:
     Raises
     ------
     InputError
-        If a reading is no length between 1 mm and 85 mm, or the area lies outside 5 to 5000 mm².
+        If a value lies outside its range.
 
     Notes
     -----
@@ -233,7 +233,7 @@ def uniform_loss(d_0: BarDiameter, d: BarDiameter) -> UniformLoss:
     Raises
     ------
     InputError
-        If a diameter lies outside 2 to 80 mm.
+        If a value lies outside its range.
 
     Notes
     -----
@@ -279,7 +279,7 @@ def adjacent_loss(
     Raises
     ------
     InputError
-        If a loss is not between -50 % and 100 %.
+        If a value lies outside its range.
 
     Notes
     -----

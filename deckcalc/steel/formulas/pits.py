@@ -8,7 +8,7 @@ from typing import Annotated, Any, NamedTuple
 import numpy as np
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, calculation, larger, lookup, pi, sqrt
+from deckcalc.core.calculation import Range, calculation, constant, larger, ln, lookup, pi, sqrt
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import BarArea, Diameter, Length, Ratio, Share, Stress
@@ -16,10 +16,11 @@ from deckcalc.steel.formulas.bars import BarDiameter, OneBarArea, each, plain
 
 VAL = Cite("val-melchers-1997", "pit of circular profile on a round bar")
 PitFactor = Annotated[Ratio, Range("1", "15")]
+MEET = math.sqrt(0.5)  # depth over diameter where the two branches of a pit meet
 BETWEEN = Annotated[Ratio, Range("0", "1")]
 
 
-@lookup("the depth {p} over the diameter {d}, at most 1")
+@lookup("the depth {p} over the diameter {d}, at most one")
 def pit_ratio(p: Length, d: Diameter) -> Ratio:
     """Return depth over diameter; a pit deeper than the bar is refused."""
     if np.any(np.asarray(p) > np.asarray(d) * (1 + 1e-9)):
@@ -34,14 +35,14 @@ def chord_angle(sine: BETWEEN) -> Ratio:
 
 
 @lookup(
-    "by the case of the depth {p}: up to 0.7071 of the diameter {d} the two segments together, deeper than that the bar "
+    "by the case of the depth {p}: up to {meet:.4f} of the diameter {d} the two segments together, deeper than that the bar "
     "less one segment with the other, and the whole bar where the pit is as deep as the bar; the segments are {A_1} and {A_2}",
-    source=VAL,
-)
+    meet=MEET, source=VAL,
+)  # fmt: skip
 def pit_branch(p: Length, d: Diameter, A_d: BarArea, A_1: BarArea, A_2: BarArea) -> BarArea:
     """Return the area of a pit by the branch that its depth falls in."""
     deep = np.where(p < d, A_d - A_1 + A_2, A_d)
-    return plain(np.where(p <= d / math.sqrt(2), A_1 + A_2, deep)[()])
+    return plain(np.where(p <= MEET * d, A_1 + A_2, deep)[()])
 
 
 class Pit(NamedTuple):
@@ -125,36 +126,49 @@ def pit_loss(A_0: OneBarArea, d: BarDiameter, p: Annotated[Length, Range("0 mm",
     return Pit(q, w, q_2, q_1, theta_1, theta_2, A_d, h_0, h_1, A_1, A_2, A_pit, A_res, loss_p)
 
 
-@lookup(
-    "the mean of the extreme values over {L} of a bar of {d}, by the parameters for 10, 16 and 27 mm",
-    source=Cite("stewart-2004", "Gumbel parameters for a length of 100 mm, as used in a public thesis code"),
-)
-def mean_pit_factor(d: Diameter, L: Length) -> Ratio:
-    """Return the mean ratio of the deepest pit to the mean penetration over a length of bar."""
-    return each(_pit_factor, d, L)
+GUMBEL = Cite("stewart-2004", "Gumbel parameters for a length of 100 mm, as used in a public thesis code")
 
 
-def _pit_factor(d: Any, L: Any) -> float:
+TESTED = "100 mm"  # length of bar that the parameters belong to
+
+
+@lookup("from the table of pits for a bar of {d}, in proportion between its rows", source=GUMBEL)
+def gumbel_location(d: Diameter) -> Ratio:
+    """Return the location of the extreme values over the length of the tests."""
+    return each(lambda size: _of_bar(size, "mu_0"), d)
+
+
+@lookup("from the same table for a bar of {d}", source=GUMBEL)
+def gumbel_scale(d: Diameter) -> Ratio:
+    """Return the scale of the extreme values."""
+    return each(lambda size: _of_bar(size, "alpha_0"), d)
+
+
+@lookup("{length}, to which the parameters belong", length=TESTED, source=GUMBEL)
+def tested_length() -> Length:
+    """Return the length of bar that the parameters belong to."""
+    found: Any = constant(TESTED)
+    return found
+
+
+def _of_bar(d: float, column: str) -> float:
     table = tables.load("pit_factors")
-    sizes = [x / 1000 for x in table.column("d [mm]")]
-    mu = tables.interpolate(d, sizes, table.column("mu_0"), "diameter in m")
-    alpha = tables.interpolate(d, sizes, table.column("alpha_0"), "diameter in m")
-    return mu + math.log(L / 0.1) / alpha + 0.5772156649 / alpha
+    return tables.interpolate(1000 * d, table.column("d [mm]"), table.column(column), "diameter in mm")
 
 
 class PitDepth(NamedTuple):
     """Result of `pit_depth`."""
 
+    mu_0: Ratio
+    alpha_0: Ratio
+    L_0: Length
     R: Ratio
     p_max: Length
 
 
 @calculation(
     title="Depth of pit to expect from the mean penetration",
-    source=(
-        Cite("stewart-2004", "Gumbel parameters for a length of 100 mm, as used in a public thesis code"),
-        Cite("gonzalez-1995", "ratio of 4 to 8 in natural chloride attack"),
-    ),
+    source=(GUMBEL, Cite("gonzalez-1995", "ratio of 4 to 8 in natural chloride attack")),
     notes=("A pit that was measured is better than one that is expected.",),
 )
 def pit_depth(
@@ -178,12 +192,12 @@ def pit_depth(
     Returns
     -------
     PitDepth
-        `R` mean pit factor, `p_max` depth of pit.
+        `mu_0`, `alpha_0` parameters of the extreme values, `L_0` length they belong to, `R` mean pit factor, `p_max` depth of pit.
 
     Raises
     ------
     InputError
-        If the diameter lies outside 10 to 27 mm: the parameters are not extrapolated.
+        If the diameter lies outside the table: the parameters are not extrapolated.
 
     Notes
     -----
@@ -195,9 +209,12 @@ def pit_depth(
     >>> f"{pit_depth(Q(0.5, 'mm'), Q(16, 'mm'), Q(500, 'mm')).R:.2f~P}"
     '7.45'
     """
-    R = mean_pit_factor(d_0, L)  # ratio of the deepest pit to the mean penetration
+    mu_0 = gumbel_location(d_0)  # location of the extreme values
+    alpha_0 = gumbel_scale(d_0)  # their scale
+    L_0 = tested_length()  # length of the tests
+    R = mu_0 + (ln(L / L_0) + 0.5772156649) / alpha_0  # ratio of the deepest pit to the mean penetration
     p_max = R * x  # depth of pit to expect
-    return PitDepth(R, p_max)
+    return PitDepth(mu_0, alpha_0, L_0, R, p_max)
 
 
 class CorrodedYield(NamedTuple):

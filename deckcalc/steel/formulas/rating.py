@@ -245,7 +245,7 @@ def deck_moment_old(
     Raises
     ------
     InputError
-        If the span lies outside 0.6 to 7.3 m (2 to 24 ft).
+        If a value lies outside its range.
 
     Notes
     -----

@@ -2,25 +2,12 @@
 
 from __future__ import annotations
 
-import math
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, NamedTuple
 
-import numpy as np
-
-from deckcalc.core.calculation import Range, calculation, lookup, pi
+from deckcalc.core.calculation import Phi, Range, calculation, pi
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Length, Probability, Ratio, Share
-from deckcalc.steel.formulas.bars import BarDiameter, OneBarArea, each
-
-
-@lookup("the share of a normal distribution below {z} standard deviations from its mean, to 0.01 %")
-def normal_share(z: Ratio) -> Probability:
-    """Return the share of a normal distribution below `z` standard deviations from its mean, to 0.01 %."""
-    return np.round(each(_normal, z), 4)
-
-
-def _normal(z: Any) -> float:
-    return 0.5 * math.erfc(-float(z) / math.sqrt(2))
+from deckcalc.steel.formulas.bars import BarDiameter, OneBarArea
 
 
 class Exceedance(NamedTuple):
@@ -86,5 +73,5 @@ def exceedance(
     """
     u_loss = pi * d_r / (2 * A_0) * u_d  # standard uncertainty of the loss
     z = (loss - loss_lim) / u_loss  # distance of the loss from the limit
-    p = normal_share(z)  # probability that the limit is exceeded
+    p = Phi(z)  # probability that the limit is exceeded
     return Exceedance(u_loss, z, p)

@@ -7,7 +7,7 @@ from typing import Annotated, Literal, NamedTuple
 from deckcalc.core.calculation import Range, calculation, lookup, smaller, sqrt
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Area, Force, Length, Moment, Ratio, SecondMoment, Stress
-from deckcalc.steel.formulas.bars import IN, KSI, MPA, plain
+from deckcalc.steel.formulas.bars import of_form, plain
 from deckcalc.steel.formulas.flexure import Bars, Depth, Width
 from deckcalc.steel.formulas.laps_aci import Form, Strength, root_of_strength
 
@@ -98,22 +98,38 @@ class CrackAci(NamedTuple):
 ACI_CRACK = Cite("mccormac", "section 6.11, example 6.4 (ACI 318-11, 10.6.4)")
 
 
-@lookup("15 in (US) or 380 mm (SI), here the form {form}, whatever the cover, here {c_c}", source=ACI_CRACK)
+CRACK_LENGTH = {"US": "15 in", "SI": "380 mm"}
+CRACK_CAP = {"US": "12 in", "SI": "300 mm"}
+CRACK_STRESS = {"US": "40 000 psi", "SI": "280 MPa"}
+PUNCHING = {"US": "4", "SI": "1/3"}
+
+
+@lookup(
+    "{x[US]} (US) or {x[SI]} (SI), here the form {form}, whatever the cover, here {c_c}",
+    x=CRACK_LENGTH,
+    source=ACI_CRACK,
+)
 def crack_length(form: Form, c_c: Length) -> Length:
     """Return the length in the spacing of ACI."""
-    return (15 * IN if form == "US" else 0.380) + 0 * c_c
+    return of_form(CRACK_LENGTH, form) + 0 * c_c
 
 
-@lookup("12 in (US) or 300 mm (SI), here the form {form}, whatever the cover, here {c_c}", source=ACI_CRACK)
+@lookup(
+    "{x[US]} (US) or {x[SI]} (SI), here the form {form}, whatever the cover, here {c_c}", x=CRACK_CAP, source=ACI_CRACK
+)
 def crack_cap(form: Form, c_c: Length) -> Length:
     """Return the length in the greatest spacing of ACI."""
-    return (12 * IN if form == "US" else 0.300) + 0 * c_c
+    return of_form(CRACK_CAP, form) + 0 * c_c
 
 
-@lookup("40 000 psi (US) or 280 MPa (SI), here the form {form}, whatever the stress, here {f_s}", source=ACI_CRACK)
+@lookup(
+    "{x[US]} (US) or {x[SI]} (SI), here the form {form}, whatever the stress, here {f_s}",
+    x=CRACK_STRESS,
+    source=ACI_CRACK,
+)
 def crack_stress(form: Form, f_s: Stress) -> Stress:
     """Return the stress of reference in the spacing of ACI."""
-    return (40 * KSI if form == "US" else 280 * MPA) + 0 * f_s
+    return of_form(CRACK_STRESS, form) + 0 * f_s
 
 
 @calculation(
@@ -254,10 +270,13 @@ def punching_perimeter(w_1: Length, w_2: Length, d: Length, edge: Edge) -> Lengt
     return (w_1 + d / 2) + (w_2 + d / 2)
 
 
-@lookup("4 (US) or 1/3 (SI), here the form {form}", source=Cite("mccormac", "example 16.3 (ACI 318-11, 11.11.2.1)"))
+@lookup(
+    "{k[US]} (US) or {k[SI]} (SI), here the form {form}", k=PUNCHING,
+    source=Cite("mccormac", "example 16.3 (ACI 318-11, 11.11.2.1)"),
+)  # fmt: skip
 def punching_root(form: Form) -> Ratio:
     """Return the factor of the root of the strength in punching."""
-    return plain(4.0 if form == "US" else 1 / 3)
+    return plain(of_form(PUNCHING, form))
 
 
 class Punching(NamedTuple):

@@ -11,7 +11,7 @@ from deckcalc.core.calculation import Range, calculation, larger, lookup, smalle
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import BarArea, Force, Length, Moment, MomentPerWidth, Quantity, Ratio, Strain, Stress
-from deckcalc.steel.formulas.bars import MPA, PSI, plain
+from deckcalc.steel.formulas.bars import of_form, plain
 from deckcalc.steel.formulas.flexure import (
     ACI,
     BETA,
@@ -32,13 +32,20 @@ from deckcalc.steel.formulas.laps_aci import Form, Strength, root_of_strength
 LEAST = Cite("mccormac", "ACI 318-11, 10.5.1 and 9.5.2.3, as reproduced in sections 3.8 and 2.1")
 
 
+BALANCED = 0.1  # %
+LEAST_ROOT = {"US": "3", "SI": "1/4"}
+LEAST_STRESS = {"US": "200 psi", "SI": "1.4 MPa"}
+RUPTURE = {"US": "7.5", "SI": "0.62"}
+
+
 @lookup(
-    "compression {C_c} against tension {T}: they balance within 0.1 %, so the depth of the neutral axis is the right one"
+    "compression {C_c} against tension {T}: they balance within {within} %, so the depth of the neutral axis is the right one",
+    within=BALANCED,
 )
 def balance(C_c: Force, T: Force) -> Ratio:
     """Return compression over tension; refuse a depth of the neutral axis that does not balance them."""
     ratio = C_c / T
-    if np.any(np.abs(ratio - 1) > 1e-3):
+    if np.any(np.abs(ratio - 1) > BALANCED / 100):
         raise TableError(
             f"the depth c of the neutral axis does not balance the section: compression over tension is {float(np.max(ratio)):.4f}"
         )
@@ -139,7 +146,7 @@ def flexure_layers(
     Raises
     ------
     InputError
-        If the depth of the neutral axis does not balance the forces within 0.1 %.
+        If the depth of the neutral axis does not balance the forces.
 
     Notes
     -----
@@ -202,22 +209,26 @@ def balanced_depth(**section: Any) -> Quantity:
     return units.registry().Quantity(c, "m")
 
 
-@lookup("3 (US) or 1/4 (SI), here the form {form}", source=LEAST)
+@lookup("{k[US]} (US) or {k[SI]} (SI), here the form {form}", k=LEAST_ROOT, source=LEAST)
 def least_steel_root(form: Form) -> Ratio:
     """Return the factor of the root of the strength in the least steel."""
-    return plain(3.0 if form == "US" else 0.25)
+    return plain(of_form(LEAST_ROOT, form))
 
 
-@lookup("200 psi (US) or 1.4 MPa (SI), here the form {form}, whatever the strength, here {f_c}", source=LEAST)
+@lookup(
+    "{x[US]} (US) or {x[SI]} (SI), here the form {form}, whatever the strength, here {f_c}",
+    x=LEAST_STRESS,
+    source=LEAST,
+)
 def least_steel_stress(form: Form, f_c: Stress) -> Stress:
     """Return the least stress in the least steel."""
-    return (200 * PSI if form == "US" else 1.4 * MPA) + 0 * f_c
+    return of_form(LEAST_STRESS, form) + 0 * f_c
 
 
-@lookup("7.5 (US) or, from memory, 0.62 (SI), here the form {form}", source=LEAST)
+@lookup("{k[US]} (US) or, from memory, {k[SI]} (SI), here the form {form}", k=RUPTURE, source=LEAST)
 def rupture_root(form: Form) -> Ratio:
     """Return the factor of the root of the strength in the modulus of rupture."""
-    return plain(7.5 if form == "US" else 0.62)
+    return plain(of_form(RUPTURE, form))
 
 
 class LeastSteel(NamedTuple):

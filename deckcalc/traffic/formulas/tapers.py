@@ -40,21 +40,25 @@ def by_speed(S: Any, last: float, first: float, unit: str, low: Any, high: Any) 
     return np.where(speeds <= last * (1 + 1e-9), low, high)[()]
 
 
+MPH, KM_H = (40, 45), (60, 70)  # the first formula up to the one speed, the second from the other
+
+
 @lookup(
-    "the first up to 40 mph, the second from 45 mph, at {S}", units={"S": "mph", "L_1": "ft", "L_2": "ft", "": "ft"}
-)
+    "the first up to {s[0]} mph, the second from {s[1]} mph, at {S}", s=MPH,
+    units={"S": "mph", "L_1": "ft", "L_2": "ft", "": "ft"},
+)  # fmt: skip
 def taper_by_speed_us(S: SpeedUS, L_1: TaperLength, L_2: TaperLength) -> RoadLength:
     """Return the taper by the formula of the speed."""
-    return by_speed(S, 40, 45, "mph", L_1, L_2)
+    return by_speed(S, *MPH, "mph", L_1, L_2)
 
 
 @lookup(
-    "the first up to 60 km/h, the second from 70 km/h, at {S}",
+    "the first up to {s[0]} km/h, the second from {s[1]} km/h, at {S}", s=KM_H,
     units={"S": "km/h", "L_1": "m", "L_2": "m", "": "m"},
 )  # fmt: skip
 def taper_by_speed_metric(S: SpeedMetric, L_1: TaperLength, L_2: TaperLength) -> RoadLength:
     """Return the taper by the formula of the speed."""
-    return by_speed(S, 60, 70, "km/h", L_1, L_2)
+    return by_speed(S, *KM_H, "km/h", L_1, L_2)
 
 
 class Tapers(NamedTuple):

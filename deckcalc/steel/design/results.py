@@ -1,0 +1,242 @@
+"""What is worked out for the reinforcement: bar by bar, mat by mat, patch by patch, and for the deck strip."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any, ClassVar, NamedTuple
+
+from deckcalc.base.concrete import SpecifiedConcrete
+from deckcalc.base.subject import Subject
+from deckcalc.core.bars import bar_area
+from deckcalc.core.check import SATISFIED, Check, Limit
+from deckcalc.core.units import Quantity
+from deckcalc.patch.design import PatchDesign, Patches
+from deckcalc.steel.formulas.bars import Supplement
+from deckcalc.steel.formulas.corrosion_rates import Remaining
+from deckcalc.steel.formulas.rating import Rated
+from deckcalc.steel.formulas.reliability import Exceedance
+from deckcalc.steel.formulas.splices import AddedBar
+from deckcalc.steel.inputs import BarRow, Inputs
+
+ONE_BAR, TWO_BARS = "section loss of one bar", "section loss of two adjacent bars"
+MAIN = "top main"
+#: What the strip as built is called.
+BUILT = "deck strip"
+MOMENTS = {"negative": "over the girder", "positive": "in the span"}
+#: A bar within the limits is near them where the loss found lies less than so many standard uncertainties below.
+NEAR = 2
+
+
+def mat_item(patch: str, layer: str) -> str:
+    """Return what the runs of one layer of a patch are called."""
+    return f"{layer} bars of patch {patch}"
+
+
+class Rule(NamedTuple):
+    """A limit of lost section, and the action that its source asks for."""
+
+    limit: Limit
+    action: str
+
+
+@dataclass
+class BarDesign:
+    """What is worked out for one measured bar.
+
+    Attributes
+    ----------
+    row : BarRow
+        The bar as measured.
+    section : SectionLoss
+        Loss by the readings.
+    loss : Quantity
+        The loss that governs.
+    governs : str
+        How that loss was measured.
+    over : bool
+        Whether its own loss is above the limit of one bar.
+    why : str
+        Why it is supplemented; empty if it is not.
+    exceedance : Exceedance or None
+        Probability that the limit is exceeded.
+    years : Remaining or None
+        Years until the limit is reached.
+    size : str
+        Size of the bars that are added beside it.
+    supplement : Supplement or None
+        How many bars are added, and their area.
+    lap : Quantity or None
+        Lap of an added bar at each end.
+    patch_length : Quantity or None
+        Length of the marked patch along the bar.
+    added : AddedBar or None
+        Length of an added bar and what it needs of the patch, where the length of the loss was measured.
+    cut : Quantity or None
+        Length to which an added bar is cut.
+    items : list of str
+        What its runs are called.
+    """
+
+    row: BarRow
+    section: Any
+    loss: Quantity
+    governs: str
+    over: bool = False
+    why: str = ""
+    exceedance: Exceedance | None = None
+    years: Remaining | None = None
+    size: str = ""
+    supplement: Supplement | None = None
+    lap: Quantity | None = None
+    patch_length: Quantity | None = None
+    added: AddedBar | None = None
+    cut: Quantity | None = None
+    items: list[str] = field(default_factory=list)
+
+    @property
+    def name(self) -> str:
+        """Its name in bars.csv."""
+        return self.row.bar
+
+    @property
+    def item(self) -> str:
+        """What its own runs are called."""
+        return f"bar {self.name}"
+
+    @property
+    def main(self) -> bool:
+        """Whether it runs across traffic."""
+        return self.row.layer.endswith("main")
+
+    @property
+    def near(self) -> bool:
+        """Whether the limit of one bar is near, seen by the uncertainty of a reading."""
+        return self.exceedance is not None and float(self.exceedance.z.m_as("")) > -NEAR
+
+
+@dataclass(frozen=True)
+class Growth:
+    """By how much a patch must grow over what is marked for the laps of added bars, and in which direction."""
+
+    length: Quantity
+    along: str
+
+
+@dataclass(frozen=True)
+class State:
+    """Strength of the strip in one state.
+
+    Attributes
+    ----------
+    patch : PatchDesign or None
+        The patch that it is at; None for the strip as built.
+    state : str
+        As built, as found, open or repaired.
+    sign : str
+        Negative: over the girder; positive: in the span.
+    section : dict
+        The section whose strength it is.
+    strength : Quantity
+        Its moment per width.
+    rated : Rated
+        Against the demand.
+    sufficient : bool
+        Whether the strength reaches the limit of capacity to demand.
+    """
+
+    patch: PatchDesign | None
+    state: str
+    sign: str
+    section: Mapping[str, Any]
+    strength: Quantity
+    rated: Rated
+    sufficient: bool
+
+    @property
+    def where(self) -> str:
+        """The deck strip or a patch, in words."""
+        return self.patch.item if self.patch else BUILT
+
+    @property
+    def moment(self) -> str:
+        """Over the girder or in the span."""
+        return MOMENTS[self.sign]
+
+
+@dataclass
+class Steel(Subject[Inputs]):
+    """Reinforcement; bars are found by their names.
+
+    Attributes
+    ----------
+    patches : Patches
+        The patches in which bars lie.
+    concretes : dict of SpecifiedConcrete
+        By depth class: the concrete of the patches.
+    rules : dict of Rule
+        By scope (single, adjacent, mat).
+    each : dict of BarDesign
+        By bar.
+    mat : dict of Quantity
+        By patch and layer: mean loss.
+    growth : dict of Growth
+        By patch that must grow.
+    states : list of State
+        Strength of the deck strip, state by state.
+    live_load : str
+        Where its live-load moments come from.
+    """
+
+    key: ClassVar = "steel"
+    title: ClassVar = "Reinforcement"
+    patches: Patches = field(kw_only=True)
+    concretes: Mapping[str, SpecifiedConcrete] = field(kw_only=True)
+    rules: dict[str, Rule] = field(default_factory=dict)
+    each: dict[str, BarDesign] = field(default_factory=dict)
+    mat: dict[tuple[str, str], Quantity] = field(default_factory=dict)
+    growth: dict[str, Growth] = field(default_factory=dict)
+    states: list[State] = field(default_factory=list)
+    live_load: str = ""
+
+    def __getitem__(self, name: str) -> BarDesign:
+        """Return a bar by its name."""
+        return self.each[name]
+
+    def __iter__(self) -> Iterator[BarDesign]:
+        """Give the bars in the order in which they were measured."""
+        return iter(self.each.values())
+
+    def bars_in(self, patch: str) -> list[BarDesign]:
+        """Return the measured bars of a patch."""
+        return [bar for bar in self if bar.row.patch == patch]
+
+    @property
+    def flagged(self) -> dict[str, str]:
+        """By bar that is supplemented: why."""
+        return {bar.name: bar.why for bar in self if bar.why}
+
+    @property
+    def bar_lengths(self) -> dict[str, Quantity]:
+        """By bar: length of each bar that is added beside it."""
+        return {bar.name: bar.added.L_bar for bar in self if bar.added is not None}
+
+    @property
+    def worst(self) -> BarDesign:
+        """The bar with the greatest loss."""
+        return max(self, key=lambda bar: bar.loss)
+
+    @property
+    def checks_to_read(self) -> list[Check]:
+        """The checks without those of single and adjacent bars that are satisfied."""
+        return [one for one in self.checks if one.title not in (ONE_BAR, TWO_BARS) or one.verdict != SATISFIED]
+
+    @property
+    def form(self) -> str:
+        """The form of the standard's equations: hard metric in an SI job."""
+        return "US" if self.system == "US" else "SI 1/1.1"
+
+    def sound_area(self, size: str) -> Quantity:
+        """Return the sound area of a bar by the job's choice."""
+        how = self.inputs.reinforcement
+        return bar_area(size, how.area_basis if how else "nominal")

@@ -1,0 +1,269 @@
+"""What the job folder says of the reinforcement: sections of job.toml, and the bars with what was measured on them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+
+from deckcalc.base.context import Context
+from deckcalc.base.fields import BarSize, Faults, Id, Strict, Written
+from deckcalc.core import units
+from deckcalc.core.bars import AreaBasis, bar_diameter
+from deckcalc.core.units import (
+    CurrentDensity,
+    Diameter,
+    Distance,
+    Duration,
+    Force,
+    Length,
+    LoadPerArea,
+    Mass,
+    MomentPerWidth,
+    Quantity,
+    Ratio,
+    Stress,
+    quantity,
+)
+from deckcalc.patch.inputs.survey import place
+
+Layer = Literal["top main", "top distribution", "bottom main", "bottom distribution"]
+Rules = Literal["replace", "consult", "ten per cent", "any loss", "diameter"]
+LapCode = Literal[
+    "ACI 318 general", "ACI 318 simplified", "AASHTO LRFD 7th", "AASHTO LRFD 8th and 9th", "AASHTO LRFD 10th", "EN 1992-1-1"
+]  # fmt: skip
+OldSteel = Literal["unknown", "structural grade", "intermediate grade", "hard grade or rail steel", "grade 60"]
+#: Readings of one bar that differ by more than this share, and a mean below this share of the diameter, are asked about:
+#: common practice.
+ALIKE, LEFT = 0.5, 0.6
+
+
+class Reinforcement(Strict):
+    """How bars are judged and what is added."""
+
+    rules: Rules = Field("replace", description="rules for lost section, a set of the table loss_rules")
+    readings: int = Field(2, ge=1, le=20, description="readings that each bar must have")
+    area_basis: AreaBasis = Field("nominal", description='sound area: "nominal" of the bar table, or of the "diameter"')
+    reading_uncertainty: Annotated[Quantity, Written(Length, "0.005 mm", "2 mm")] = Field(
+        description="standard uncertainty of one reading"
+    )
+    corrosion_age: Annotated[Any, Written(Duration, "0.5 yr", "150 yr")] = Field(
+        None, description="years since corrosion began"
+    )
+    corrosion_current: Annotated[Any, Written(CurrentDensity, "0.01 µA/cm²", "50 µA/cm²")] = Field(
+        None, description="corrosion current measured; replaces the rate by age"
+    )
+    local_factor: Annotated[Quantity, Written(Ratio, "1", "10")] = Field(
+        description="worst place over the mean, for the years that are left"
+    )
+    lap_code: LapCode = Field(description="whose development and lap lengths")
+    lap_class: Literal["A", "B"] = Field("B", description="class of the laps")
+    added_bar: BarSize = Field(description="size of the added bars")
+    added_yield: Annotated[Quantity, Written(Stress, "150 MPa", "700 MPa")] = Field(
+        description="yield strength of the added bars"
+    )
+    added_coating: Literal["uncoated", "epoxy"] = Field("uncoated", description="coating of the added bars")
+    added_cover: Annotated[Quantity, Written(Length, "5 mm", "300 mm")] = Field(
+        description="clear cover of the added bars from the top of the slab"
+    )
+    end_cover: Annotated[Quantity, Written(Length, "0 mm", "200 mm")] = Field(
+        description="clear distance from the end of an added bar to the edge of the patch"
+    )
+    alpha_6: Annotated[Quantity, Written(Ratio, "1", "1.5")] = Field(
+        default_factory=lambda: quantity(1.5),
+        description="EN 1992-1-1 only: factor for the share of bars lapped",
+    )
+
+
+class DeckStrip(Strict):
+    """The strip of deck whose strength is followed; main bars across traffic, on three or more girders."""
+
+    girder_spacing: Annotated[Quantity, Written(Distance, "1.2 m", "4.6 m")] = Field(
+        description="spacing of the girders"
+    )
+    section_offset: Annotated[Quantity, Written(Length, "0 mm", "609.6 mm")] = Field(
+        description="from the girder centre line to the design section for negative moment"
+    )
+    top_cover: Annotated[Quantity, Written(Length, "10 mm", "300 mm")] = Field(description="cover of the top main bars")
+    bottom_cover: Annotated[Quantity, Written(Length, "10 mm", "300 mm")] = Field(
+        description="cover of the bottom main bars"
+    )
+    bottom_bar: BarSize = Field(description="bottom main bars")
+    bottom_spacing: Annotated[Quantity, Written(Length, "50 mm", "600 mm")] = Field(
+        description="spacing of the bottom main bars"
+    )
+    year_built: int = Field(ge=1890, le=2100, description="year in which the deck was cast")
+    concrete_strength: Annotated[Any, Written(Stress, "10 MPa", "70 MPa")] = Field(
+        None, description="strength f'c of the old concrete; left out, a default by year"
+    )
+    steel_yield: Annotated[Any, Written(Stress, "150 MPa", "600 MPa")] = Field(
+        None, description="yield strength of the old bars; left out, a default by year and grade"
+    )
+    steel_grade: OldSteel = Field("unknown", description="grade of the old bars where the yield strength is left out")
+    steel_modulus: Annotated[Quantity, Written(units.Modulus, "180 GPa", "220 GPa")] = Field(
+        description="modulus of elasticity of the bars"
+    )
+    modular_ratio: Annotated[Quantity, Written(Ratio, "5", "15")] = Field(description="modulus of steel over concrete")
+    overlay: Annotated[Quantity, Written(LoadPerArea, "0 kN/m²", "10 kN/m²")] = Field(
+        description="weight of overlay and later layers"
+    )
+    moment_coefficient: Annotated[Quantity, Written(Ratio, "7", "16")] = Field(
+        description="dead-load moment is weight times span squared over this"
+    )
+    live_load: Literal["table A4-1", "older specifications"] = Field(
+        "table A4-1", description="where the live-load moment comes from, unless the engineer gives one"
+    )
+    clear_span: Annotated[Any, Written(Distance, "0.6 m", "7.3 m")] = Field(
+        None, description="clear span between girders, for the older specifications"
+    )
+    positive_moment: Annotated[Any, Written(MomentPerWidth, "0.1 kN·m/m", "500 kN·m/m")] = Field(
+        None, description="the engineer's own live-load moment in the span; replaces the table"
+    )
+    negative_moment: Annotated[Any, Written(MomentPerWidth, "0.1 kN·m/m", "500 kN·m/m")] = Field(
+        None, description="the engineer's own live-load moment over the girder; replaces the table"
+    )
+    code: Literal["ACI 318-11", "AASHTO LRFD"] = Field("AASHTO LRFD", description="whose factor of resistance")
+    gamma_slab: Annotated[Quantity, Written(Ratio, "0.8", "2")] = Field(description="load factor of the slab")
+    gamma_overlay: Annotated[Quantity, Written(Ratio, "0.6", "2")] = Field(description="load factor of the overlay")
+    gamma_live: Annotated[Quantity, Written(Ratio, "1", "2.5")] = Field(description="load factor of the live load")
+    condition: Annotated[Quantity, Written(Ratio, "0.7", "1")] = Field(
+        description="product of condition and system factors"
+    )
+    reduced_yield: bool = Field(False, description="reduce the yield strength of corroded bars as well as their area")
+    exposure_factor: Annotated[Quantity, Written(Ratio, "0.5", "1")] = Field(
+        description="crack control: 1.00 for class 1, 0.75 for class 2"
+    )
+    wheel: Annotated[Quantity, Written(Force, "10 kN", "300 kN")] = Field(description="wheel load for punching")
+    wheel_factor: Annotated[Quantity, Written(Ratio, "1", "4")] = Field(
+        description="load factor, impact and multiple presence of the wheel"
+    )
+    wheel_width: Annotated[Quantity, Written(Length, "100 mm", "1 m")] = Field(description="wheel across traffic")
+    wheel_length: Annotated[Quantity, Written(Length, "100 mm", "1 m")] = Field(description="wheel along traffic")
+    shear_factor: Annotated[Quantity, Written(Ratio, "0.5", "1")] = Field(description="factor of resistance in shear")
+
+
+class BarRow(Strict):
+    """bars.csv: one exposed bar a row, neighbours in the order in which they lie."""
+
+    bar: Id
+    patch: Id
+    size: BarSize
+    readings: Annotated[Quantity, Written(Diameter, "1 mm", "85 mm", least=1)]
+    layer: Layer = "top main"
+    station: Annotated[float | None, place("-100 km", "100 km", empty=True)] = None
+    offset: Annotated[float | None, place("-100 m", "100 m", empty=True)] = None
+    loss_length: Annotated[Any, Written(Length, "0 mm", "20 m")] = None
+
+
+class PitRow(Strict):
+    """pits.csv: the deepest pit of a bar."""
+
+    bar: Id
+    depth: Annotated[Quantity, Written(Length, "0.05 mm", "60 mm")]
+
+
+class CutRow(Strict):
+    """cut_lengths.csv: a length of bar that was cut out, cleaned and weighed."""
+
+    bar: Id
+    length: Annotated[Quantity, Written(Length, "50 mm", "3 m")]
+    mass: Annotated[Quantity, Written(Mass, "0.005 kg", "50 kg")]
+
+
+SECTIONS: dict[str, type[Strict]] = {"reinforcement": Reinforcement, "deck_strip": DeckStrip}
+ROWS: dict[str, type[Strict]] = {"bars": BarRow}
+OPTIONAL_ROWS: dict[str, type[Strict]] = {"pits": PitRow, "cut_lengths": CutRow}
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """What the reinforcement is worked out from."""
+
+    reinforcement: Reinforcement | None
+    deck_strip: DeckStrip | None
+    bars: list[BarRow]
+    pits: list[PitRow]
+    cut_lengths: list[CutRow]
+
+
+def check(context: Context[Inputs], marked: Any, faults: Faults) -> None:
+    """Check readings against the bar tables, pits and cut lengths against the bars, and the strip against the slab.
+
+    Where the bars lie among the patches is checked by `deckcalc.steel.design.places`.
+    """
+    inputs = context.inputs
+    least = inputs.reinforcement.readings if inputs.reinforcement else 2
+    over = 1 + float(context.limit("bar_oversize").value.m_as(""))
+    for row in inputs.bars:
+        check_readings(row, least, over, faults)
+    bars = {row.bar: row for row in inputs.bars}
+    for pit in inputs.pits:
+        if pit.bar not in bars:
+            faults.append(no_bar("pits", pit.bar))
+        elif pit.depth > min(bars[pit.bar].readings):
+            faults.append(f"pits.csv, bar {pit.bar}: a pit of {pit.depth:.4g~P} is deeper than the bar is thick")
+    faults += [no_bar("cut_lengths", cut.bar) for cut in inputs.cut_lengths if cut.bar not in bars]
+    if inputs.deck_strip:
+        check_strip(inputs.deck_strip, context, faults)
+
+
+def no_bar(table: str, bar: str) -> str:
+    """Say that a table names a bar that was not measured."""
+    return f"{table}.csv, bar {bar}: there is no bar “{bar}” in bars.csv"
+
+
+def check_readings(row: BarRow, least: int, over: float, faults: Faults) -> None:
+    """Check the readings of one bar: as many as are wanted, none above the bar with its rolling tolerance, all alike."""
+    if len(row.readings) < least:
+        faults.append(
+            f"bars.csv, bar {row.bar}: {len(row.readings)} reading(s); the job wants at least {least} a bar, in two "
+            "directions and at several places"
+        )
+    nominal = bar_diameter(row.size)
+    if max(row.readings) > over * nominal:
+        faults.append(
+            f"bars.csv, bar {row.bar}: a reading of {max(row.readings):.4g~P} is above the nominal {nominal:.4g~P} of size "
+            f"{row.size} by more than the rolling tolerance of {100 * (over - 1):.0f} %; is size or unit wrong, or was a rib "
+            "under the jaws?"
+        )
+    check_alike(row, nominal, faults)
+
+
+def check_alike(row: BarRow, nominal: Quantity, faults: Faults) -> None:
+    """Ask about readings of one bar that belong to two bars, or to a bar of another size."""
+    read, field, where = (
+        row.readings.to(nominal.units).magnitude,
+        f"bars.{row.bar}.readings",
+        f"bars.csv, bar {row.bar}",
+    )
+    share = float(read.mean() / nominal.magnitude)
+    if min(read) < ALIKE * max(read):
+        faults.ask(
+            field,
+            where,
+            f"its least reading is {100 * min(read) / max(read):.0f} % of its greatest; is a decimal point or a unit wrong",
+        )
+    elif share < LEFT:
+        faults.ask(
+            field,
+            where,
+            f"the readings are {100 * share:.0f} % of the diameter of size {row.size} in the mean; is the "
+            "size that of another bar",
+        )
+
+
+def check_strip(strip: DeckStrip, context: Context[Inputs], faults: list[str]) -> None:
+    """Check the deck strip against the slab, and that it has what its live load is worked out from."""
+    t = context.deck.slab_thickness
+    if context.inputs.reinforcement is None:
+        faults.append("job.toml: deck_strip: wants a section reinforcement beside it")
+    if strip.live_load == "older specifications" and strip.clear_span is None:
+        faults.append(
+            "job.toml: deck_strip.clear_span: missing; the older specifications take the clear span between girders"
+        )
+    for name in ("top_cover", "bottom_cover"):
+        if getattr(strip, name) >= t:
+            faults.append(
+                f"job.toml: deck_strip.{name}: {getattr(strip, name):.4g~P} is not less than the slab thickness {t:.4g~P}"
+            )
