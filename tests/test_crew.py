@@ -138,17 +138,17 @@ def test_placing_curing_and_opening_are_those_of_the_sheet_of_curing(system, nam
     job, text = demo(system), read(system, name)
     required = job.limit("opening_strength").value
     assert f"Only when **{job.show(required, units.Stress)}** is shown" in text and "the lane stays closed" in text
-    one = crew.placing_of(job, name)
+    one = job.curing.of_patch(name)
     cover = result(job, name, patch.curing_area)
     assert f"{job.show(cover.L_c, units.Distance)} by {job.show(cover.B_c, units.Distance)}" in row(text, "Cover, cure")
     if one is None:
         assert "sheet 06" not in text and job.show(job.limit("curing_time").value, units.Hours, 0) in text
         return
-    check = next(c for c in job.curing.checks if c.item == one.name and c.title.startswith("evaporation"))
-    assert curing_sheet.evaporation(job, check.demand) in row(text, "Place, finish")
+    check = next(c for c in job.curing.checks if c.item == one.item and c.title.startswith("evaporation"))
+    assert curing_sheet.evaporation(job.curing, check.demand) in row(text, "Place, finish")
     hour = opening.reached(one.governing.hours, one.governing.low, float(required.m_as("MPa")))
     assert f"not before {one.moment(hour):%Y-%m-%d %H:%M}" in text
-    assert f"{one.moment(hour):%Y-%m-%d %H:%M} by the lower edge" in job.curing.decisions[f"{one.name}: opening"]
+    assert f"{one.moment(hour):%Y-%m-%d %H:%M} by the lower edge" in job.curing.decisions[f"{one.item}: opening"]
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

@@ -12,6 +12,8 @@ from deckcalc.core.sources import folder
 from deckcalc.curing import inputs as curing_inputs
 from deckcalc.curing import sheet
 from deckcalc.curing.design import year as curing_year
+from deckcalc.curing.design.strength import OUTSIDE, at_hour
+from deckcalc.curing.formulas import opening
 from deckcalc.curing.inputs import rows as curing_rows
 from deckcalc.curing.sheet import drawings as drawn
 from deckcalc.job import carry
@@ -52,20 +54,22 @@ def fault(place):
 
 def test_both_jobs_are_the_same_night(jobs):
     si, us = jobs["demo_si"].curing, jobs["demo_us"].curing
-    for one, other in zip(si.placings, us.placings, strict=True):
+    for one, other in zip(si, us, strict=True):
         # mixes differ by the two sets of proportioning tables, and with them the heat of hydration
         assert other.temperatures.mean == pytest.approx(one.temperatures.mean, abs=0.5)
         assert other.thickness == pytest.approx(one.thickness, rel=1e-9)
     assert us.fit.values == pytest.approx(si.fit.values, rel=1e-4)
-    measured = [job.placings[0].measured.age[-1] for job in (si, us)]
+    measured = [placings["T1"].measured.age[-1] for placings in (si, us)]
     assert measured[1] == pytest.approx(measured[0], rel=1e-6)
 
 
 def test_hot_afternoon_dries_and_opens_cool_night_waits(jobs):
     for job in jobs.values():
         said = job.curing.decisions
-        assert "**open**" in said["placing T1: opening"] and "measured history" in said["placing T1: opening"]
-        assert "**wait" in said["placing N1: opening"] and "heat model" in said["placing N1: opening"]
+        assert (
+            "): open. The required" in said["placing T1: opening"] and "measured history" in said["placing T1: opening"]
+        )
+        assert "): wait. The required" in said["placing N1: opening"] and "heat model" in said["placing N1: opening"]
         verdicts = {(check.item, check.title): check.verdict for check in job.curing.checks}
         assert verdicts["placing T1", "evaporation at its worst hour of placing, 14:00"] == "not satisfied"
         assert verdicts["placing N1", "evaporation at its worst hour of placing, 22:00"] == "satisfied"
@@ -80,7 +84,7 @@ def test_each_line_is_proved(jobs):
 
 def test_table_of_ages_ends_at_the_age_that_is_used(jobs):
     for job in jobs.values():
-        for line in sheet.age_by_intervals(job).splitlines():
+        for line in sheet.age_by_intervals(job.curing).splitlines():
             if "The sum of the table is" in line:
                 total, used = (
                     float(part.split(" h")[0]) for part in (line.split("table is ")[1], line.split("read at ")[1])
@@ -90,19 +94,44 @@ def test_table_of_ages_ends_at_the_age_that_is_used(jobs):
 
 def test_opening_table_marks_the_hour_and_follows_the_band(jobs):
     job = jobs["demo_si"]
-    text = sheet.opening_table(job)
+    text = sheet.opening_table(job.curing)
     row = next(line for line in text.splitlines() if "**2026-04-13 05:00**, asked for" in line)
-    band = job.curing.placings[1].governing
+    band = job.curing["N1"].governing
     age, low, mid, high = band.at(54.0)
     for value in (low, mid, high):
         assert job.show(units.registry().Quantity(value, "MPa"), units.Stress) in row
     assert f"{age:.1f} h" in row and row.rstrip(" |").endswith("wait")
 
 
+def test_an_opening_before_the_ages_of_the_cylinders_says_wait_everywhere(copy):
+    edit(copy, "placements.csv", "2025-08-18 05:00", "2025-08-16 17:00")
+    placings = carry(copy).curing
+    one = placings["T1"]
+    assert at_hour(placings, one, one.opening_hour).age < placings.fit.first
+    assert f"): {OUTSIDE}. The required" in placings.decisions["placing T1: opening"]
+    row = next(line for line in sheet.opening_table(placings).splitlines() if "**2025-08-16 17:00**, asked for" in line)
+    assert row.rstrip(" |").endswith(OUTSIDE)
+    strength = next(c for c in placings.checks if c.item == one.item and c.title.startswith("strength at opening"))
+    assert strength.verdict == "outside the method"
+
+
+def test_hours_of_strength_stand_once(jobs):
+    for job in jobs.values():
+        required = float(job.limit("opening_strength").value.m_as("MPa"))
+        for one in job.curing:
+            band = one.governing
+            times = [opening.reached(band.hours, edge, required) for edge in (band.mid, band.low)]
+            assert times == pytest.approx([one.opens.expected, one.opens.sure], abs=1e-6)
+            assert one.opens.expected <= one.opens.sure
+            for name in one.row.names:
+                assert job.curing.of_patch(name) is one
+    assert jobs["demo_si"].curing.of_patch("P0") is None
+
+
 def test_every_part_of_the_sheet_has_content(jobs):
     for job in jobs.values():
         for part in (
-            sheet.placings,
+            sheet.schedule,
             sheet.drying,
             sheet.measures,
             sheet.curves,
@@ -110,19 +139,18 @@ def test_every_part_of_the_sheet_has_content(jobs):
             sheet.each_item,
             sheet.cylinder_schedule,
         ):
-            assert len(part(job)) > 100
+            assert len(part(job.curing)) > 100
         for picture in (drawn.drying, drawn.temperatures, drawn.cylinders, drawn.strength):
-            assert picture(job).png[:4] == b"\x89PNG"
+            assert picture(job.curing).png[:4] == b"\x89PNG"
 
 
 def test_measures_help_or_change_nothing(jobs):
     for job in jobs.values():
-        for one in job.curing.placings:
-            rates = sheet.course.window_rates(job, job.curing, one)
-            worst = sheet.course.window(one)[int(np.argmax(rates.magnitude))]
-            for name, _, rate in sheet.course.measures(job, job.curing, one, worst):
-                if rate is not None:
-                    assert rate <= rates.max() * (1 + 1e-9), name
+        for one in job.curing:
+            assert one.drying.worst.rate == max(hour.rate for hour in one.drying.hours)
+            for measure in one.drying.measures:
+                if measure.rate is not None:
+                    assert measure.rate <= one.drying.worst.rate * (1 + 1e-9), measure.name
 
 
 def test_nurse_saul_and_other_curves_can_be_chosen(copy):
@@ -140,7 +168,7 @@ def test_without_cylinders_the_estimate_is_said_to_be_one(copy):
     assert any("first estimate" in note for note in job.curing.notes)
     assert any(run.calculation.name == "strength_aci209" for run in job.curing.runs)
     assert "heat model" in job.curing.decisions["placing T1: opening"]
-    assert "No climate" in drawn.calendar(job).picture and "No cylinders" in sheet.curves(job)
+    assert "No climate" in drawn.calendar(job.curing).picture and "No cylinders" in sheet.curves(job.curing)
 
 
 def test_a_job_without_the_section_still_carries(copy):
@@ -150,14 +178,14 @@ def test_a_job_without_the_section_still_carries(copy):
     for name in TABLES:
         (copy / f"{name}.csv").unlink()
     job = carry(copy)
-    assert job.curing.choice is None and job.curing not in job.subjects
-    assert "no section" in sheet.placings(job) and sheet.measures(job) == ""
-    assert "no section" in drawn.calendar(job).picture and not drawn.calendar(job).why
+    assert job.curing.inputs.curing is None and job.curing not in job.subjects
+    assert "no section" in sheet.schedule(job.curing) and sheet.measures(job.curing) == ""
+    assert "no section" in drawn.calendar(job.curing).picture and not drawn.calendar(job.curing).why
 
 
 def test_changes_for_review_reach_the_tables(copy):
     def placed(changes=None):
-        return carry(copy, changes).curing.placings[1]
+        return carry(copy, changes).curing["N1"]
 
     plain = placed()
     before = plain.governing.at(54.0)[2], plain.temperatures.coldest.min()
@@ -175,7 +203,7 @@ def test_daily_lows_and_highs_stand_in_for_hours(copy):
     days = ["date,low [°C],high [°C],morning humidity [%],afternoon humidity [%],wind [km/h],noon sun [W/m^2]"]
     days += [f"2026-04-{day},4.5,14.5,66,42,18,600" for day in range(10, 14)]
     (copy / "days.csv").write_text("\n".join(days), encoding="utf-8")
-    one = carry(copy).curing.placings[1]
+    one = carry(copy).curing["N1"]
     lows = [curing_rows.celsius(hour.air) for hour in one.air if hour.time.hour == 5]
     highs = [curing_rows.celsius(hour.air) for hour in one.air if hour.time.hour == 15]
     assert lows == pytest.approx([4.5] * 3) and highs == pytest.approx([14.5] * 3)
@@ -188,13 +216,13 @@ def test_daily_lows_and_highs_stand_in_for_hours(copy):
 
 def test_share_of_nights_that_work(jobs):
     job = jobs["demo_si"]
-    one = job.curing.placings[-1]
+    one = job.curing["N1"]
     starts = np.arange(0, 8760, 24) + 21
-    year = curing_year.run_starts(job, one, starts)
+    year = curing_year.run_starts(job.curing, one, starts)
     by_month = year.shares(year.works, np.array([21]))[:, 0]
     assert by_month[6] == 1.0 and by_month[0] == 0.0  # July and January of the invented place
     assert (year.works <= year.strong).all()
-    warmer = curing_year.run_starts(job, one, starts, concrete=28.0)
+    warmer = curing_year.run_starts(job.curing, one, starts, concrete=28.0)
     assert warmer.strong.sum() >= year.strong.sum()
 
 
@@ -209,7 +237,7 @@ def test_a_gap_in_the_history_is_refused_and_repaired(copy):
     assert "history.csv, row" in (said := fault(copy))
     assert f"row {cut + 1}: a gap of 3 h between 2025-08-17 02:00 and 2025-08-17 05:00" in said
     (copy / "history.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
-    assert carry(copy).curing.placings[0].measured is not None
+    assert carry(copy).curing["T1"].measured is not None
 
 
 @pytest.mark.parametrize(

@@ -17,10 +17,11 @@ from deckcalc.core import tables
 from deckcalc.core.calculation import REGISTER
 from deckcalc.core.sources import folder
 from deckcalc.formwork import sheet
-from deckcalc.formwork.design import order as form_order
 from deckcalc.formwork.formulas import layout
 from deckcalc.formwork.formulas.coefficients import coefficient
+from deckcalc.formwork.sheet import drawings
 from deckcalc.job import carry
+from deckcalc.show import sections
 from deckcalc.show.form import middle
 from deckcalc.show.hand import HandCalculation
 
@@ -386,34 +387,36 @@ def jobs():
 
 def test_demo_has_one_suspended_and_one_shored_hole_that_pass(jobs):
     for job in jobs.values():
-        assert {form.hole.carried for form in job.formwork.layouts} == {"suspended", "shored"}
+        assert {form.hole.carried for form in job.formwork} == {"suspended", "shored"}
         assert all(check.verdict == "satisfied" for check in job.formwork.checks)
 
 
 def test_both_unit_systems_give_the_same_forms(jobs):
-    for one, two in zip(jobs["SI"].formwork.layouts, jobs["US"].formwork.layouts, strict=True):
+    for one, two in zip(jobs["SI"].formwork, jobs["US"].formwork, strict=True):
         assert vars(one.found) == {**vars(two.found), "mass": pytest.approx(two.found.mass, rel=1e-4)}
-        assert form_order.pieces(one)[0][:3] == form_order.pieces(two)[0][:3]
+        cut = [(piece.part, piece.row.lumber, piece.number) for piece in one.pieces]
+        assert cut == [(piece.part, piece.row.lumber, piece.number) for piece in two.pieces]
     for one, two in zip(jobs["SI"].formwork.checks, jobs["US"].formwork.checks, strict=True):
         assert one.utilisation == pytest.approx(two.utilisation, rel=2e-4)
 
 
 def test_sheets_have_their_parts(jobs):
     for job in jobs.values():
-        assert "licensed engineer" in sheet.danger(job) and "Order list" in sheet.all_lists(job)
+        assert "licensed engineer" in sheet.danger() and "Order list" in sheet.all_lists(job.formwork)
         for number in range(2):
-            picture = sheet.drawing(job, number)
+            picture = drawings.form(job.formwork, number)
             assert picture.png[:4] == b"\x89PNG"
-        assert "Hanger" in sheet.hand(job)
+        assert "Hanger" in sheet.hand(job.formwork, job.written)
 
 
 def test_the_order_is_enough_for_the_cutting_list(jobs):
     job = jobs["SI"]
-    for form in job.formwork.layouts:
-        for _, name, count, length in form_order.pieces(form):
-            row = next(row for row in job.file.rows["lumber"] if row.lumber == name)
-            stock = float(row.length.m_as("m"))
-            assert math.floor(stock / length + 1e-9) >= 1 and count >= 1
+    for form in job.formwork:
+        for piece in form.pieces:
+            each = math.floor(float(piece.row.length.m_as("m")) / piece.length + 1e-9)
+            assert each >= 1 and piece.number >= 1
+            assert (piece.stock - 1) * each < piece.number <= piece.stock * each
+        assert sum(form.stock.values()) == sum(piece.stock for piece in form.pieces)
 
 
 def edited(tmp_path, old, new, name="job.toml", demo="SI"):
@@ -491,17 +494,11 @@ def test_a_job_without_forms_still_builds(tmp_path):
     for name in ("panels", "lumber", "hangers"):
         (target / f"{name}.csv").unlink()
     job = carry(target)
-    assert not job.formwork.layouts and "no section" in job.formwork.notes[0]
-    for part in (
-        sheet.danger,
-        sheet.basis,
-        sheet.what_was_chosen,
-        sheet.all_lists,
-        sheet.checks,
-        sheet.yard,
-        sheet.hand,
-    ):
-        assert isinstance(part(job), str)
+    assert not job.formwork.each and "no section" in job.formwork.notes[0]
+    forms = job.formwork
+    parts = [part(forms) for part in (sheet.basis, sheet.what_was_chosen, sheet.all_lists, sections.checks, sheet.yard)]
+    for part in (*parts, sheet.hand(forms, job.written)):
+        assert isinstance(part, str)
 
 
 def test_a_full_depth_hole_that_nobody_said_how_to_carry_is_named(tmp_path):

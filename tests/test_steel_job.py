@@ -10,7 +10,7 @@ from samples import refusal
 from deckcalc.core import tables, units
 from deckcalc.core.check import SATISFIED
 from deckcalc.core.sources import folder
-from deckcalc.job import Job, carry
+from deckcalc.job import Job, JobError, carry
 from deckcalc.job.file import read_job
 from deckcalc.show import sections
 from deckcalc.steel import sheet

@@ -573,7 +573,7 @@ def trade_decimals(value: float, kind: Kind, system: str, significant: int = 3) 
     return min(needed, 2) if kind.name == "probability" else needed
 
 
-def quantity(value: Any, unit: str = "") -> Quantity:
+def quantity(value: Any, unit: str | Unit = "") -> Quantity:
     """Return a number or array with a unit of the registry.
 
     Examples

@@ -24,10 +24,10 @@ from deckcalc.core.check import Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.text import printable_faults
 from deckcalc.core.units import InputError, System, clipped
-from deckcalc.curing import inputs as curing_inputs
-from deckcalc.curing.inputs import rows as curing_rows
-from deckcalc.formwork import design as formwork
-from deckcalc.formwork.design import Formwork
+from deckcalc.curing import inputs as curing
+from deckcalc.curing.inputs import Curing
+from deckcalc.formwork import inputs as formwork
+from deckcalc.formwork.inputs import Formwork
 from deckcalc.job.bounded import LONGEST_CELL, text_of, toml_of
 from deckcalc.job.folder import RULE, Contents, read_contents
 from deckcalc.job.rows import read_rows, validated
@@ -41,7 +41,7 @@ from deckcalc.steel.design import check_bars
 from deckcalc.traffic import inputs as traffic
 from deckcalc.traffic.inputs import Traffic
 
-COURSE = (patch, steel, chloride, mix, formwork, curing_inputs, traffic, closure_inputs, safety)
+COURSE = (patch, steel, chloride, mix, formwork, curing, traffic, closure_inputs, safety)
 ROWS: dict[str, type[Strict]] = {name: model for module in COURSE for name, model in module.ROWS.items()}
 OPTIONAL_ROWS: dict[str, type[Strict]] = {
     name: model for module in COURSE for name, model in getattr(module, "OPTIONAL_ROWS", {}).items()
@@ -75,7 +75,7 @@ class Head(Strict):
     reinforcement: steel.Reinforcement | None = None
     deck_strip: steel.DeckStrip | None = None
     formwork: Formwork | None = None
-    curing: curing_rows.Curing | None = None
+    curing: Curing | None = None
     traffic: Traffic | None = None
     closure: closure_inputs.Closure | None = None
     safety: Safety | None = None

@@ -110,12 +110,12 @@ class Job:
     @cached_property
     def formwork(self) -> formwork.Forms:
         """Forms of the full-depth holes."""
-        return self._carry("formwork", formwork.carry)
+        return self._carry("formwork", lambda _: formwork.compute(self.context(formwork.Inputs), self.patch))
 
     @cached_property
-    def curing(self) -> curing.CuringSubject:
+    def curing(self) -> curing.Placings:
         """Curing and opening."""
-        return self._carry("curing", curing.carry)
+        return self._carry("curing", lambda _: curing.compute(self.context(curing.Inputs), self.patch, self.mix.each))
 
     @cached_property
     def traffic(self) -> traffic.Layout:

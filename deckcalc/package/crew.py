@@ -11,14 +11,11 @@ from typing import Any
 from deckcalc import patch
 from deckcalc.core import units
 from deckcalc.closure.design import Gate
-from deckcalc.curing.design import Placing
-from deckcalc.curing.design.evaporation import window
 from deckcalc.curing.inputs.rows import clock
 from deckcalc.steel.design.laps import cut_length
 from deckcalc.mix.design import MixerLoads
 from deckcalc.base.fields import FULL
 from deckcalc.patch.design import part_words
-from deckcalc.curing.formulas import opening
 from deckcalc.job import Job
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.hand import pipe_table
@@ -195,11 +192,11 @@ def add_bars(job: Job, name: str) -> Step:
 
 def form(job: Job, name: str) -> Step | None:
     """Form of a full-depth hole."""
-    text = job.formwork.decisions.get(f"hole {name}") if job.head.formwork else None
+    text = job.formwork.outcome.get(name)
     if text is None:
         return ("Form", "By its own drawing: this package has none.") if job.patch.depth_class[name] == FULL else None
     text = f"{plain(text.partition('; ')[0])}. Cutting list on sheet 05."
-    brace = job.formwork.decisions.get(f"hole {name}, braces")
+    brace = job.formwork[name].braces if name in job.formwork else ""
     return "Form", text[0].upper() + text[1:] + (
         f" {plain(brace[0].upper() + brace[1:])}." if brace else ""
     ) + " Clear the space below before placing."
@@ -252,25 +249,17 @@ def load(job: Job, one: MixerLoads) -> str:
     )
 
 
-def placing_of(job: Job, name: str) -> Placing | None:
-    """Return the placing of a patch by the sheet of curing, None where there is none."""
-    return next((one for one in job.curing.placings if name in one.row.names), None)
-
-
 def place(job: Job, name: str) -> Step:
     """Temperatures, evaporation, placing."""
     show = lambda value: job.show(value, Temperature)  # noqa: E731
     cold, hot = (job.limit(key).value for key in ("concrete_cold", "concrete_hot"))
     text = f"Concrete {show(cold)} to {show(hot)}; air {show(job.limit('air_least').value)} or more; old concrete {show(job.limit('contact_least').value)} or more."
-    one = placing_of(job, name)
+    one = job.curing.of_patch(name)
     if one is not None:
-        worst = next(
-            check for check in job.curing.checks if check.item == one.name and check.title.startswith("evaporation")
-        )
-        assert worst.demand is not None and window(one)
+        drying, limit = one.drying, job.limit("evaporation").value
         text += (
-            f" Drying at the worst hour {evaporation(job, worst.demand)} of at most {evaporation(job, worst.limit.value)}: "
-            f"{plain(job.curing.decisions[f'{one.name}: drying'])}."
+            f" Drying at the worst hour {evaporation(job.curing, drying.rate)} of at most {evaporation(job.curing, limit)}: "
+            f"{plain(drying.words)}."
         )
     return (
         "Place, finish",
@@ -282,24 +271,16 @@ def cure(job: Job, name: str) -> Step:
     """Cover and its end."""
     cover = found(job, name, patch.curing_area)
     size = f"{job.show(cover.L_c, Distance)} by {job.show(cover.B_c, Distance)}"
-    one = placing_of(job, name)
-    wanted = next(
-        (
-            run.result.t
-            for run in job.curing.runs
-            if one and run.item == one.name and run.calculation.name == "curing_duration"
-        ),
-        None,
-    )
-    if one is None or wanted is None:
+    one = job.curing.of_patch(name)
+    if one is None or one.moist is None:
         return (
             "Cover, cure",
             f"Wet fabric and sheet {size}, at once. Keep wet {job.show(job.limit('curing_time').value, units.Hours, 0)}.",
         )
-    until = clock(one.moment(float(wanted.m_as("h"))))
+    until = clock(one.moment(float(one.moist.m_as("h"))))
     return (
         "Cover, cure",
-        f"Wet fabric and sheet {size}, at once. Keep wet {job.show(wanted, units.Days)}: until {until} if placed as planned.",
+        f"Wet fabric and sheet {size}, at once. Keep wet {job.show(one.moist, units.Days)}: until {until} if placed as planned.",
     )
 
 
@@ -307,16 +288,14 @@ def reopen(job: Job, name: str) -> Step:
     """Strength and hour of opening."""
     limit = job.limit("opening_strength")
     text = f"Only when **{job.show(limit.value, Stress)}** is shown by cylinders cured beside the patch, or by its measured temperature."
-    one, want = placing_of(job, name), job.closure.choice
+    one, want = job.curing.of_patch(name), job.closure.choice
     if want and name in want.tonight:
         text += f" Asked for: {clock(want.opening)}"
         if want.wait == "rates":
             text += f", with {plain(want.mix)}"
         text += "."
     if one is not None:
-        band = one.governing
-        at = opening.reached(band.hours, band.low, float(limit.value.m_as("MPa")))
-        when = "not within its record" if at is None else f"not before {clock(one.moment(at))}"
+        when = "not within its record" if one.opens.sure is None else f"not before {clock(one.moment(one.opens.sure))}"
         text += f" With the concrete and placing of sheet 06: {when}."
     return "Open", text + " Not shown: the lane stays closed."
 

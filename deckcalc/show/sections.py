@@ -50,7 +50,7 @@ def verdicts(checks: Sequence[check.Check], system: str) -> Text:
 
 def checks(subject: Subject[Any]) -> Text:
     """Checks of one subject."""
-    return verdicts(subject.checks, subject.system)
+    return verdicts(subject.checks, subject.system) if subject.checks else Text("")
 
 
 def measured(rows: Sequence[Any], system: str) -> Text:

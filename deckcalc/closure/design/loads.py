@@ -10,7 +10,6 @@ from deckcalc import curing, patch, steel
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.units import registry
-from deckcalc.formwork.design import order as form_order
 
 if TYPE_CHECKING:
     from deckcalc.base.subject import Run
@@ -111,22 +110,16 @@ def form(job: Job, name: str) -> dict[str, Amount]:
     """Return what the form of a full-depth hole takes from the yard."""
     found: list[dict[str, Amount]] = []
     want = job.head.formwork
-    for one in job.formwork.layouts if want else ():
-        if one.name != name:
-            continue
-        for _, lumber, count, size in form_order.pieces(one):
-            row = next(row for row in job.file.rows["lumber"] if row.lumber == lumber)
-            whole = math.ceil(count / math.floor(float(row.length.m_as("m")) / size + 1e-9))
-            found.append({f"lumber {lumber}": (float(whole), "")})
-        found.append({f"panel {one.panel.panel}": (float(form_order.panel_sheets(one)), "")})
+    if want and name in job.formwork:
+        one = job.formwork[name]
+        found += [{f"lumber {lumber}": (float(number), "")} for lumber, number in one.stock.items()]
+        found.append({f"panel {one.panel.panel}": (float(one.sheets), "")})
         if one.hanger is not None:
-            number = (one.found.n_a + 1) * (one.found.n_b + 1)
             kind = f"hanger {one.hanger.kind} {one.hanger.hanger}"
-            found.append({kind: (number * form_order.hanger_length(one), "m"), "hanger plates": (2.0 * number, "")})
-        found.append({"sealing strip": (2 * (one.a + one.b), "m")})
-        oil = next((run for run in job.formwork.runs if run.item == f"{one.item}, oil"), None)
-        if oil and want:
-            found.append({f"form oil, {want.oil}": (float(oil.result.V.m_as("L")), "L")})
+            found.append({kind: (one.hangers * one.hanger_length, "m"), "hanger plates": (2.0 * one.hangers, "")})
+        found.append({"sealing strip": (one.seal, "m")})
+        if one.oil:
+            found.append({f"form oil, {want.oil}": (float(one.oil.V.m_as("L")), "L")})
     return summed(found)
 
 

@@ -100,15 +100,10 @@ def durations(job: Job, subject: Plan, row: RateRow, name: str) -> tuple[float, 
 
 def wait_of(job: Job, name: str) -> tuple[float, float]:
     """Return the wait for strength by the sheet of curing: by the expected strength, and by the lower edge of its band [min]."""
-    from deckcalc.curing.formulas.opening import reached
-
-    for one in job.curing.placings:
-        if f"patch {name}" not in one.items:
-            continue
-        band, required = one.governing, float(job.limit("opening_strength").value.m_as("MPa"))
-        likely, sure = (reached(band.hours, values, required) for values in (band.mid, band.low))
+    if (one := job.curing.of_patch(name)) is not None:
+        likely, sure = one.opens.expected, one.opens.sure
         if likely is None or sure is None:
-            why = f"placing {one.row.placement} does not reach the strength in its weather record"
+            why = f"placing {one.name} does not reach the strength in its weather record"
             raise JobError([f"job.toml: closure.wait: {why}"])
         return 60 * likely, 60 * sure
     raise JobError([f"job.toml: closure.wait: placements.csv places no patch {name}; the wait cannot come from curing"])

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from deckcalc.curing.design.evaporation import celsius_difference
+from deckcalc.curing.design.evaporation import kelvins
+from deckcalc.curing.design.placings import Calendar, Placing, Placings
 from deckcalc.curing.formulas import climate, heat, opening
 from deckcalc.curing.inputs.rows import celsius
-
-if TYPE_CHECKING:
-    from deckcalc.curing.design import Placing
-    from deckcalc.job import Job
 
 STEP_HOURS = 0.5
 BLOCK = 500  # histories at once: their arrays stay in the processor's cache
@@ -58,25 +54,25 @@ class Year:
         return np.array([[what[(month == m) & (hour == h)].mean() for h in hours] for m in range(12)])
 
 
-def months(job: Job) -> list[climate.Month]:
+def months(placings: Placings) -> list[climate.Month]:
     """Return the twelve months of the job in plain numbers."""
     return [
         climate.Month(
             celsius(row.low), celsius(row.high), float(row.morning_humidity.m_as("")), float(row.afternoon_humidity.m_as("")),
-            float(row.wind.m_as("m/s")), float(row.noon_sun.m_as("W/m²")), celsius_difference(row.spread),
+            float(row.wind.m_as("m/s")), float(row.noon_sun.m_as("W/m²")), kelvins(row.spread),
         )
-        for row in job.file.rows["climate"]
+        for row in placings.inputs.climate
     ]  # fmt: skip
 
 
-def run_starts(job: Job, one: Placing, starts: np.ndarray, concrete: float | None = None) -> Year:
+def run_starts(placings: Placings, one: Placing, starts: np.ndarray, concrete: float | None = None) -> Year:
     """Run the heat model of the slowest item of a placing for many starts of a synthetic year.
 
     The concrete is placed at its stated temperature, the old concrete is as warm as the air has been over the day before.
 
     Parameters
     ----------
-    job : Job
+    placings : Placings
     one : Placing
         Gives patch, duration of placing and hours to the opening.
     starts : array of int
@@ -84,29 +80,24 @@ def run_starts(job: Job, one: Placing, starts: np.ndarray, concrete: float | Non
     concrete : float, optional
         Temperature as placed [°C] instead of that of the placing.
     """
-    subject = job.curing
-    choice = subject.choice
-    assert choice and subject.rate
+    choices = placings.choices
     span = max(round((one.row.end - one.row.start).total_seconds() / 3600), 1)
-    hours = int(np.ceil(one.hour(one.row.opening) - 1e-9))
-    year = climate.synthetic_year(months(job), extra_days=2 + (span + hours) // 24)
+    hours = int(np.ceil(one.opening_hour - 1e-9))
+    year = climate.synthetic_year(months(placings), extra_days=2 + (span + hours) // 24)
     T_c = celsius(one.concrete) if concrete is None else concrete
-    required, limit = (
-        float(job.limit("opening_strength").value.m_as("MPa")),
-        float(job.limit("evaporation").value.m_as("kg/m²/h")),
-    )
+    required, limit = placings.required, float(placings.limit("evaporation").value.m_as("kg/m²/h"))
     enough = opening.reached(
-        np.arange(0.0, 5000.0, 0.1), opening.band(subject.fit, *[np.arange(0.0, 5000.0, 0.1)] * 2).low, required
+        np.arange(0.0, 5000.0, 0.1), opening.band(placings.fit, *[np.arange(0.0, 5000.0, 0.1)] * 2).low, required
     )
-    energy = heat.arrhenius(float(choice.activation_energy.m_as("J/mol")), celsius(choice.reference))
-    other = subject.rate if choice.maturity != "equivalent age" else None
+    energy = heat.arrhenius(float(choices.activation_energy.m_as("J/mol")), celsius(choices.reference))
+    other = placings.rate if choices.maturity != "equivalent age" else None
     build = heat.Build(
-        float(one.thickness[one.slowest]), float(one.total[one.slowest]), float(choice.heat.conductivity.m_as("W/m/K")),
-        float((job.head.deck.unit_weight * choice.heat.specific_heat).m_as("J/m³/K")), float(choice.heat.cover.m_as("m²*K/W")),
-        float(choice.heat.soffit.m_as("m²*K/W")) if one.full[one.slowest] else 0.0,
+        float(one.thickness[one.slowest]), float(one.total[one.slowest]), float(choices.heat.conductivity.m_as("W/m/K")),
+        float((placings.deck.unit_weight * choices.heat.specific_heat).m_as("J/m³/K")), float(choices.heat.cover.m_as("m²*K/W")),
+        float(choices.heat.soffit.m_as("m²*K/W")) if one.full[one.slowest] else 0.0,
     )  # fmt: skip
-    absorbed = float(choice.heat.sun_absorbed.m_as(""))
-    least = celsius(job.limit("air_least").value)
+    absorbed = float(choices.heat.sun_absorbed.m_as(""))
+    least = celsius(placings.limit("air_least").value)
     found: dict[str, list[np.ndarray]] = {"strong": [], "dry": [], "warm": []}
     fine = round(1 / STEP_HOURS)
     for part in np.array_split(starts, max(1, -(-len(starts) // BLOCK))):
@@ -122,7 +113,7 @@ def run_starts(job: Job, one: Placing, starts: np.ndarray, concrete: float | Non
             build,
             heat.Air(heat.between_hours(after["temperature"], fine), heat.exchange(wind), heat.exchange(0.5 * wind),
                      absorbed * heat.between_hours(after["sun"], fine)),
-            3600 * STEP_HOURS, T_c, np.minimum(before, 40.0), subject.source, energy, other, cells=12,
+            3600 * STEP_HOURS, T_c, np.minimum(before, 40.0), placings.heat_source, energy, other, cells=12,
         )  # fmt: skip
         age = ran.age[-1] / 3600
         found["strong"].append(np.full(len(part), False) if enough is None else age >= enough)
@@ -130,3 +121,23 @@ def run_starts(job: Job, one: Placing, starts: np.ndarray, concrete: float | Non
         found["dry"].append(rates.max(axis=0) <= limit)
         found["warm"].append((placing["temperature"].min(axis=0) >= least) & (ran.coldest.min(axis=0) > 0.0))
     return Year(starts, hours, *(np.concatenate(found[name]) for name in ("strong", "dry", "warm")))
+
+
+#: Hours of the day at which starts of placing are tried, and that from which a start is at night.
+HOURS = np.array([7, 10, 13, 16, 19, 20, 21, 22, 23])
+NIGHT = 19
+
+
+def calendar(placings: Placings) -> Calendar | None:
+    """Return which starts work for the last placing, kept once found; None where the climate is not given."""
+    if placings.inputs.climate and placings.calendar is None:
+        one = list(placings)[-1]
+        starts = np.array([24 * day + hour for day in range(365) for hour in HOURS])
+        year = run_starts(placings, one, starts)
+        night, month = starts % 24 >= NIGHT, climate.month_of(starts)
+        nights = [
+            [what[night & (month == m)].mean() for what in (year.works, year.strong, year.dry, year.warm)]
+            for m in range(12)
+        ]
+        placings.calendar = Calendar(one, year.hours, len(starts), year.shares(year.works, HOURS), np.array(nights))
+    return placings.calendar

@@ -3,12 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any, Protocol
 
 import numpy as np
 
-from deckcalc.curing.formulas.regression import Fit
-
 OPEN, WAIT = "open", "wait"
+
+
+class StrengthCurve(Protocol):
+    """Strength by equivalent age in hours, with a band."""
+
+    def strength(self, t: Any) -> np.ndarray:
+        """Return the expected strength."""
+
+    def low(self, t: Any) -> np.ndarray:
+        """Return the lower edge."""
+
+    def high(self, t: Any) -> np.ndarray:
+        """Return the upper edge."""
 
 
 @dataclass(frozen=True)
@@ -36,7 +48,7 @@ class Band:
         return tuple(float(np.interp(hour, self.hours, x)) for x in (self.age, self.low, self.mid, self.high))  # type: ignore[return-value]
 
 
-def band(fit: Fit, hours: np.ndarray, age: np.ndarray) -> Band:
+def band(fit: StrengthCurve, hours: np.ndarray, age: np.ndarray) -> Band:
     """Return the strength that a fit gives for equivalent ages in hours, with its band.
 
     The edges never fall back: where a regression's lower edge dips at late ages the best value so far is kept.

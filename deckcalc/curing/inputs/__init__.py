@@ -1,15 +1,15 @@
-"""Curing and opening: how placings, weather, history and cylinders of the job folder are held against each other."""
+"""What the job folder says of curing and opening: placings, weather, history and cylinders, checked against each other."""
 
 from __future__ import annotations
 
 import datetime
 import zoneinfo
-from collections.abc import Mapping
+from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
 
+from deckcalc.base.context import Context
 from deckcalc.core import tables
-from deckcalc.core.check import Limit
 from deckcalc.core.units import InputError
 from deckcalc.curing.formulas.hydration import cement
 from deckcalc.curing.formulas.strength import cement_curve
@@ -21,55 +21,74 @@ from deckcalc.curing.inputs.rows import (
     ROWS,
     SECTIONS,
     THICKNESS,
+    ClimateRow,
+    CubeRow,
     Curing,
+    CylinderRow,
+    DayRow,
+    HistoryRow,
+    Hour,
     PlacementRow,
+    WeatherRow,
     block_of,
     celsius,
     clock,
     history_of,
     weather_of,
 )
+from deckcalc.patch.design import Marked
 
-if TYPE_CHECKING:
-    from deckcalc.job.file import Head
-
-__all__ = ["OPTIONAL_ROWS", "ROWS", "SECTIONS", "check"]
+__all__ = ["OPTIONAL_ROWS", "ROWS", "SECTIONS", "Curing", "Hour", "Inputs", "check"]
 
 
-def check(head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit], faults: list[str]) -> None:
-    """Hold placings, weather, history and cylinders against each other."""
-    choice: Curing | None = getattr(head, "curing", None)
-    if choice is None:
+@dataclass(frozen=True)
+class Inputs:
+    """What curing and opening are worked out from."""
+
+    curing: Curing | None
+    placements: list[PlacementRow]
+    weather: list[WeatherRow]
+    days: list[DayRow]
+    history: list[HistoryRow]
+    cylinders: list[CylinderRow]
+    cubes: list[CubeRow]
+    climate: list[ClimateRow]
+
+
+def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
+    """Check placings, weather, history and cylinders against each other, and placings against patches."""
+    inputs, choices = context.inputs, context.inputs.curing
+    if choices is None:
         return
     for table, look_up in (("hydration_heat", cement), ("strength_age", cement_curve)):
         try:
-            look_up(choice.cement)
+            look_up(choices.cement)
         except tables.TableError as error:
             faults.append(f"job.toml: curing.cement: table {table}: {error}")
-    if not rows["placements"] or not (rows["weather"] or rows["days"]):
+    if not inputs.placements or not (inputs.weather or inputs.days):
         faults.append(
             "placements.csv, and weather.csv or days.csv: they are wanted where job.toml has a section [curing]"
         )
         return
     before = len(faults)
-    zone = _zone(choice.time_zone, faults)
-    _check_weather(rows["weather"], faults)
-    for number, day in enumerate(rows["days"], 2):
+    zone = _zone(choices.time_zone, faults)
+    _check_weather(inputs.weather, faults)
+    for number, day in enumerate(inputs.days, 2):
         if day.high < day.low:
             faults.append(f"days.csv, row {number}: the high is below the low")
-    _check_history(rows["history"], faults)
+    _check_history(inputs.history, faults)
     if len(faults) == before:
-        weather = weather_of(rows)
-        for number, row in enumerate(rows["placements"], 2):
-            _check_placement(f"placements.csv, row {number}, placement {row.placement}", row, rows, weather, faults)
+        weather, known = weather_of(inputs.weather, inputs.days), {one.patch for one in marked.patches}
+        for number, row in enumerate(inputs.placements, 2):
+            where = f"placements.csv, row {number}"
+            _check_placement(f"{where}, placement {row.placement}", row, known, weather, inputs.history, faults)
             if zone:
-                _check_clock(f"placements.csv, row {number}", row, weather, zone, faults)
-    _check_cylinders(rows["cylinders"], faults)
-    months = rows["climate"]
-    if months and len(months) != 12:
-        faults.append(f"climate.csv: {len(months)} rows, wanted twelve, January to December")
-    for number, row in enumerate(months, 2):
-        if row.high <= row.low:
+                _check_clock(where, row, weather, zone, faults)
+    _check_cylinders(inputs.cylinders, faults)
+    if inputs.climate and len(inputs.climate) != 12:
+        faults.append(f"climate.csv: {len(inputs.climate)} rows, wanted twelve, January to December")
+    for number, month in enumerate(inputs.climate, 2):
+        if month.high <= month.low:
             faults.append(f"climate.csv, row {number}: the mean high is not above the mean low")
 
 
@@ -81,7 +100,9 @@ def _zone(name: str, faults: list[str]) -> zoneinfo.ZoneInfo | None:
         return None
 
 
-def _check_clock(where: str, row: PlacementRow, weather: list[Any], zone: zoneinfo.ZoneInfo, faults: list[str]) -> None:
+def _check_clock(
+    where: str, row: PlacementRow, weather: Sequence[Hour], zone: zoneinfo.ZoneInfo, faults: list[str]
+) -> None:
     """Refuse a clock change between start and the end of the record."""
     first = row.start.replace(tzinfo=zone).utcoffset()
     for hour in block_of(weather, row.end):
@@ -93,7 +114,7 @@ def _check_clock(where: str, row: PlacementRow, weather: list[Any], zone: zonein
             return
 
 
-def _check_weather(rows: list[Any], faults: list[str]) -> None:
+def _check_weather(rows: list[WeatherRow], faults: list[str]) -> None:
     for number, (before, row) in enumerate(pairwise(rows), 3):
         where, step = f"weather.csv, row {number}", row.time - before.time
         if step <= datetime.timedelta(0):
@@ -114,7 +135,7 @@ def _check_weather(rows: list[Any], faults: list[str]) -> None:
             )
 
 
-def _check_history(rows: list[Any], faults: list[str]) -> None:
+def _check_history(rows: list[HistoryRow], faults: list[str]) -> None:
     steps = sorted((b.time - a.time).total_seconds() / 3600 for a, b in pairwise(rows))
     usual = steps[len(steps) // 2] if steps else 1.0
     for number, (before, row) in enumerate(pairwise(rows), 3):
@@ -136,9 +157,8 @@ def _check_history(rows: list[Any], faults: list[str]) -> None:
 
 
 def _check_placement(
-    where: str, row: PlacementRow, rows: Mapping[str, list[Any]], weather: list[Any], faults: list[str]
+    where: str, row: PlacementRow, known: set[str], weather: list[Hour], history: list[HistoryRow], faults: list[str]
 ) -> None:
-    known = [patch.patch for patch in rows["patches"]]
     for name in row.names:
         if name not in known:
             faults.append(f"{where}, column patches: the survey gives no patch “{name}”")
@@ -164,7 +184,7 @@ def _check_placement(
         faults.append(
             f"{where}: the record of the weather ends {clock(air[-1].time)}, before the opening {clock(row.opening)}"
         )
-    measured = history_of(rows["history"], row)
+    measured = history_of(history, row)
     if measured:
         late = measured[0].time - row.end
         if late > HOUR:
@@ -179,11 +199,11 @@ def _check_placement(
             )
 
 
-def _check_cylinders(rows: list[Any], faults: list[str]) -> None:
+def _check_cylinders(rows: list[CylinderRow], faults: list[str]) -> None:
     tests = sum(len(row.strengths.magnitude) for row in rows)
     if rows and tests < 5:
         faults.append(f"cylinders.csv: {tests} strengths, wanted at least five, at three ages or more")
-    baths: dict[float, Any] = {}
+    baths: dict[float, CylinderRow] = {}
     for number, row in enumerate(rows, 2):
         before = baths.get(celsius(row.temperature))
         if before is not None:

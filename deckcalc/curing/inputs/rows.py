@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal, TypeVar
 
 import numpy as np
 from pydantic import BeforeValidator, Field
@@ -32,10 +32,12 @@ from deckcalc.core.units import (
     TemperatureDifference,
     ThermalResistance,
     WindSpeed,
-    registry,
+    quantity,
 )
 from deckcalc.curing.formulas import climate
 from deckcalc.curing.formulas.regression import Curve
+
+Timed = TypeVar("Timed", "WeatherRow | AirHour", "HistoryRow")
 
 HOUR = datetime.timedelta(hours=1)
 JUMP = 15.0  # K in an hour: more is a wrong unit or a wrong reading
@@ -245,14 +247,14 @@ def clock(moment: datetime.datetime) -> str:
     return moment.strftime("%Y-%m-%d %H:%M")
 
 
-def celsius(quantity: Quantity) -> float:
+def celsius(temperature: Quantity) -> float:
     """Return a temperature as a plain number of °C."""
-    return float(quantity.m_as("degC"))
+    return float(temperature.m_as("degC"))
 
 
-def runs(rows: Sequence[Any]) -> list[list[Any]]:
-    """Return rows in unbroken runs; a pause of a day or more parts one record from the next."""
-    found: list[list[Any]] = []
+def unbroken(rows: Sequence[Timed]) -> list[list[Timed]]:
+    """Return rows in unbroken records; a pause of a day or more parts one record from the next."""
+    found: list[list[Timed]] = []
     for row in rows:
         if not found or row.time - found[-1][-1].time >= 24 * HOUR:
             found.append([])
@@ -271,15 +273,18 @@ class AirHour:
     sun: Quantity
 
 
-def weather_of(rows: Mapping[str, Sequence[Any]]) -> list[Any]:
+Hour = WeatherRow | AirHour
+
+
+def weather_of(weather: Sequence[WeatherRow], days: Sequence[DayRow]) -> list[Hour]:
     """Return the hours of weather.csv, with those of days.csv where it has none.
 
     A day's temperature runs on half cosines between its low at 05:00 and its high at 15:00, humidity with it; wind is the
     same all day and the sun a half sine from 06:00 to 18:00.
     """
-    known = {row.time.date() for row in rows["weather"]}
-    found: list[Any] = list(rows["weather"])
-    for day in rows["days"]:
+    known = {row.time.date() for row in weather}
+    found: list[Hour] = list(weather)
+    for day in days:
         if day.date in known:
             continue
         for hour in range(24):
@@ -289,18 +294,18 @@ def weather_of(rows: Mapping[str, Sequence[Any]]) -> list[Any]:
             found.append(
                 AirHour(
                     datetime.datetime.combine(day.date, datetime.time(hour)),
-                    registry().Quantity(low + (high - low) * place, "degC"),
-                    registry().Quantity(damp + (dry - damp) * place, "percent"), day.wind, day.noon_sun * sun,
+                    quantity(low + (high - low) * place, "degC"),
+                    quantity(damp + (dry - damp) * place, "percent"), day.wind, day.noon_sun * sun,
                 )
             )  # fmt: skip
     return sorted(found, key=lambda row: row.time)
 
 
-def block_of(rows: Sequence[Any], moment: datetime.datetime) -> list[Any]:
+def block_of(rows: Sequence[Hour], moment: datetime.datetime) -> list[Hour]:
     """Return the unbroken run of hourly rows round a moment; empty if there is none."""
-    return next((run for run in runs(rows) if run[0].time <= moment <= run[-1].time), [])
+    return next((run for run in unbroken(rows) if run[0].time <= moment <= run[-1].time), [])
 
 
-def history_of(rows: Sequence[Any], placement: PlacementRow) -> list[Any]:
+def history_of(rows: Sequence[HistoryRow], placement: PlacementRow) -> list[HistoryRow]:
     """Return the measured history of a placing: the run that begins between its start and its opening."""
-    return next((run for run in runs(rows) if placement.start <= run[0].time < placement.opening), [])
+    return next((run for run in unbroken(rows) if placement.start <= run[0].time < placement.opening), [])

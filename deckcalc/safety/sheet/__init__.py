@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from deckcalc import formwork, safety
+from deckcalc import safety
 from deckcalc.core import units
 from deckcalc.core.sources import short
 from deckcalc.core.units import Distance, HandVibration, Mass, Minutes, RoadLength, registry
-from deckcalc.formwork.design import Hole
+from deckcalc.formwork.inputs import Hole
 from deckcalc.job import Job
 from deckcalc.safety.design import RULES, mask
 from deckcalc.show.hand import pipe_table
@@ -165,9 +165,9 @@ def wet_concrete(job: Job) -> Row:
 
 def forms(job: Job) -> Row:
     """Forms and what they carry."""
-    loads = job.formwork.runs_of(formwork.form_load) if job.head.formwork else []
-    said = "; ".join(f"{run.item.removesuffix(', load')}: {job.show(run.result.p, units.LoadPerArea)}" for run in loads)
-    names = ", ".join(f"{one.item}, {_carried(one.hole)}" for one in job.formwork.layouts) if job.head.formwork else ""
+    loads = job.formwork.loads
+    said = "; ".join(f"hole {name}: {job.show(load.p, units.LoadPerArea)}" for name, load in loads.items())
+    names = ", ".join(f"{one.item}, {_carried(one.hole)}" for one in job.formwork)
     number = f"{names}. Carries {said}" if loads else "no form in this job"
     do = "Built as drawn on sheet 05. Looked at before, during and after placing. Nobody on or under it that need not be. Not struck before the strength is shown."
     return "**Forms**", number, do, rule("osha-1926-703")

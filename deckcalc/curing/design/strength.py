@@ -1,0 +1,118 @@
+"""Strength by equivalent age: curves fitted to the cylinders, or a first estimate by type of cement."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from deckcalc import curing
+from deckcalc.base.fields import JobError
+from deckcalc.core.units import InputError, Quantity, quantity
+from deckcalc.curing.design.placings import Placing, Placings, Reached
+from deckcalc.curing.formulas import maturity, opening, regression, strength
+from deckcalc.curing.formulas.strength import Estimate
+from deckcalc.curing.inputs.rows import CylinderRow, celsius
+
+OUTSIDE = "wait: outside the ages of the cylinders"
+
+
+def fit_cylinders(placings: Placings) -> None:
+    """Fit all three curves to the cylinders, or take a first estimate from print."""
+    choices, rows = placings.choices, placings.inputs.cylinders
+    if not rows:
+        a, b = strength.cement_curve(choices.cement)
+        least = min(float(one.strength.m_as("MPa")) for one in placings.concretes.values())
+        placings.fit = Estimate(24 * a, b, least, float(choices.estimate_spread.m_as("")))
+        return
+    for row in rows:
+        age = age_run(placings, of_cylinders(row), row.temperature, row.age)
+        placings.tests += [(float(age.m_as("h")), float(value)) for value in row.strengths.m_as("MPa")]
+    t, S = (np.array(column) for column in zip(*placings.tests, strict=True))
+    share = float(choices.confidence.m_as(""))
+    for name in regression.CURVES:
+        try:
+            placings.fits[name] = regression.fit(name, t, S, share)
+        except InputError as error:
+            if name == choices.curve:
+                raise JobError([f"cylinders.csv: {error}; choose another curve"]) from None
+    placings.fit = placings.fits[choices.curve]
+
+
+def of_cylinders(row: CylinderRow) -> str:
+    """Return what the runs of the cylinders of one age are called."""
+    return f"cylinders {row.test}"
+
+
+def read_cubes(placings: Placings) -> None:
+    """Find datum and activation energy from the mortar cubes, where there are any."""
+    sets: dict[float, tuple[list[float], list[float]]] = {}
+    for row in placings.inputs.cubes:
+        ages, found = sets.setdefault(celsius(row.bath), ([], []))
+        for value in row.strengths.m_as("Pa"):
+            ages.append(float(row.age.m_as("h")))
+            found.append(float(value))
+    if sets:
+        try:
+            placings.cubes = maturity.from_cubes(sets)
+        except InputError as error:
+            raise JobError([f"cubes.csv: {error}"]) from None
+
+
+def age_run(placings: Placings, item: str, T: Quantity, t: Quantity) -> Quantity:
+    """Run the calculation of equivalent age that the job chooses."""
+    choices = placings.choices
+    if choices.maturity == "equivalent age":
+        return placings.run(
+            curing.equivalent_age, item, T=T, E_a=choices.activation_energy, T_r=choices.reference, t=t
+        ).t_e
+    return placings.run(curing.nurse_saul, item, T=T, T_0=choices.datum, T_r=choices.reference, t=t).t_e
+
+
+def strength_run(placings: Placings, item: str, t_e: Quantity) -> Quantity:
+    """Run the strength of the chosen curve at an equivalent age."""
+    fit = placings.fit
+    if isinstance(fit, Estimate):
+        return placings.run(
+            curing.strength_aci209, item, t=t_e.to("d"), f_28=quantity(fit.f_28, "MPa"), a=quantity(fit.a / 24, "d"),
+            b=quantity(fit.b),
+        )  # fmt: skip
+    a, b, *rest = fit.values
+    if fit.curve == "hyperbolic":
+        return placings.run(
+            curing.strength_hyperbolic, item, t_e=t_e, S_u=quantity(a, "MPa"), k=quantity(b, "1/h"),
+            t_0=quantity(rest[0], "h"),
+        ).S  # fmt: skip
+    if fit.curve == "exponential":
+        return placings.run(
+            curing.strength_exponential, item, t_e=t_e, S_u=quantity(a, "MPa"), tau=quantity(b, "h"), a=quantity(rest[0])
+        ).S  # fmt: skip
+    return placings.run(curing.strength_logarithmic, item, t_e=t_e, a=quantity(a, "MPa"), b=quantity(b, "MPa")).S
+
+
+@dataclass(frozen=True)
+class AtHour:
+    """Strength of a placing at an hour: equivalent age [h], band [MPa], and what to do."""
+
+    age: float
+    low: float
+    mid: float
+    high: float
+    decision: str
+
+
+def at_hour(placings: Placings, one: Placing, hour: float) -> AtHour:
+    """Return the strength of a placing at an hour since its end, and what to do then."""
+    age, low, mid, high = one.governing.at(hour)
+    word = OUTSIDE if placings.outside_tests(age) else opening.decide(low, mid, placings.required)
+    return AtHour(age, low, mid, high, word)
+
+
+def times_of_tests(placings: Placings, one: Placing) -> dict[str, float | None]:
+    """Return the hours at which to break cylinders that are cured with the patch; None outside the record."""
+    first = Reached.by(one.governing, 0.7 * placings.required).expected
+    return {
+        "first, to see whether the patch follows the curve": first,
+        "at the expected hour": one.opens.expected,
+        "before the lane opens": one.opens.sure,
+    }

@@ -1,0 +1,191 @@
+"""What the job folder says of the forms: the section [formwork] with its holes, and the tables of the yard."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Literal, get_args
+
+from pydantic import BeforeValidator, Field
+
+from deckcalc import formwork
+from deckcalc.base.context import Context
+from deckcalc.base.fields import Id, Strict, Text, Written
+from deckcalc.core import units
+from deckcalc.core.tables import TableError
+from deckcalc.core.units import Count, Coverage, Distance, InputError, Length, Pressure, Quantity
+from deckcalc.formwork.formulas import lumber, panels
+from deckcalc.patch.design import Marked
+
+SUSPENDED, SHORED = "suspended", "shored"
+
+
+class Hole(Strict):
+    """How the form of one full-depth hole is held, and what lies below it: answers of the survey form."""
+
+    carried: Literal["suspended", "shored"] = Field(description="“suspended” from the deck or “shored” from below")
+    below: Literal["ground", "water", "traffic"] = Field(description="what lies or passes below the hole")
+    access_below: bool = Field(description="whether the underside can be reached from a ladder or platform")
+    height: Annotated[Quantity, Written(Distance, "0.5 m", "12 m")] | None = Field(
+        None, description="from the sill to the underside of the slab; wanted where it is shored"
+    )
+    sill: Annotated[Quantity, Written(Length, "50 mm", "1000 mm")] | None = Field(
+        None, description="side of the square sill under each shore"
+    )
+    ground_pressure: Annotated[Quantity, Written(Pressure, "20 kPa", "2000 kPa")] | None = Field(
+        None, description="pressure that the ground below may get"
+    )
+
+    @property
+    def shored_height(self) -> Quantity | None:
+        """Clear height of a form that is shored."""
+        return self.height if self.carried == SHORED else None
+
+
+class Formwork(Strict):
+    """Loads, service and hangers of the forms; all of it is the engineer's."""
+
+    load_set: Literal["aci347", "title8", "quebec", "caltrans", "permanent"] = Field(description="set of least loads")
+    placing: Literal["no carts", "hand carts", "motorised carts"] = Field(description="how the concrete comes")
+    tables: Literal["SI", "US"] = Field(description="least loads as printed in SI or US units")
+    unit_weight: Annotated[Quantity, Written.argument(formwork.form_load, "w_c")] = Field(
+        description="unit weight of fresh concrete with its bars"
+    )
+    self_weight: Annotated[Quantity, Written.argument(formwork.form_load, "g_f")] = Field(
+        description="weight of the form allowed for"
+    )
+    impact: Annotated[Quantity, Written.argument(formwork.form_load, "i_c")] = Field(
+        description="impact of placing as a share of the concrete, beyond what the least live load counts in"
+    )
+    suction: Annotated[Quantity, Written.argument(formwork.form_load, "q_s")] = Field(
+        description="downward suction by traffic or wind"
+    )
+    uplift: Annotated[Quantity, Written.argument(formwork.net_uplift, "p_up")] = Field(
+        description="uplift by wind or traffic on the empty form"
+    )
+    loads_source: Text = Field(description="where impact, suction and uplift come from")
+    coefficients: Literal["even", "uneven", "handbook"] = Field(description="set of beam coefficients")
+    service: Literal["wet", "dry"] = Field(description="service of the lumber")
+    k_mod: Annotated[Quantity, Written.argument(formwork.class_values, "k_mod")] = Field(
+        description="factor for duration and moisture of lumber by strength class"
+    )
+    gamma_M: Annotated[Quantity, Written.argument(formwork.class_values, "gamma_M")] = Field(
+        description="partial factor of lumber by strength class"
+    )
+    gamma_F: Annotated[Quantity, Written.argument(formwork.class_values, "gamma_F")] = Field(
+        description="partial factor on loads, for lumber by strength class"
+    )
+    twist: Annotated[Quantity, Written.argument(formwork.hanger_check, "k_t")] = Field(
+        description="share of its strength that twisted wire keeps"
+    )
+    bar_stress: Annotated[Quantity, Written.argument(formwork.bar_support, "f_a")] = Field(
+        description="stress allowed in a sound bar that a hanger might be tied to"
+    )
+    oil: Text = Field(description="form oil")
+    oil_coats: Annotated[Quantity, Written(Count, "1", "4")] = Field(description="coats of oil")
+    oil_coverage: Annotated[Quantity, Written(Coverage, "1 m²/L", "60 m²/L")] = Field(
+        description="coverage by its maker"
+    )
+    strip_strength: Annotated[Quantity, Written(units.Stress, "3 MPa", "60 MPa")] = Field(
+        description="strength of the concrete in place at which the form may be struck"
+    )
+    strip_source: Text = Field(description="who set it")
+    holes: dict[str, Hole] = Field(default_factory=dict, description="one entry for each full-depth patch")
+
+
+GRADES = (*get_args(lumber.Grade), *get_args(lumber.StrengthClass))
+
+
+def panel_type(value: object) -> str:
+    """Check a panel against the table."""
+    try:
+        panels.panel_row(str(value))
+    except TableError as error:
+        raise InputError(str(error)) from None
+    return str(value)
+
+
+def lumber_grade(value: object) -> str:
+    """Check a grade or strength class against the tables."""
+    if str(value) not in GRADES:
+        raise InputError(f"found “{value}”, which no table holds; they hold {', '.join(GRADES)}")
+    return str(value)
+
+
+class PanelRow(Strict):
+    """panels.csv: one kind of panel in the yard a row."""
+
+    panel: Id
+    type: Annotated[str, BeforeValidator(panel_type)]
+    grain: Literal["across", "along"]
+    length: Annotated[Quantity, Written(Distance, "0.3 m", "4 m")]
+    width: Annotated[Quantity, Written(Distance, "0.3 m", "2.5 m")]
+    pieces: Annotated[Quantity, Written(Count, "1", "1000")]
+
+
+class LumberRow(Strict):
+    """lumber.csv: one size, grade and length in the yard a row."""
+
+    lumber: Id
+    grade: Annotated[str, BeforeValidator(lumber_grade)]
+    breadth: Annotated[Quantity, Written.argument(formwork.beam_check, "b")]
+    depth: Annotated[Quantity, Written.argument(formwork.beam_check, "d")]
+    length: Annotated[Quantity, Written(Distance, "0.3 m", "12 m")]
+    pieces: Annotated[Quantity, Written(Count, "1", "1000")]
+
+
+class HangerRow(Strict):
+    """hangers.csv: one kind of wire or rod in the yard a row."""
+
+    hanger: Id
+    kind: Literal["wire", "rod"]
+    size: Text
+    strands: Annotated[Quantity, Written.argument(formwork.hanger_check, "n_w")]
+    strength: Annotated[Quantity, Written.argument(formwork.hanger_check, "f_u")]
+    plate: Annotated[Quantity, Written(Length, "30 mm", "300 mm")]
+    source: Text
+
+
+SECTIONS = {"formwork": Formwork}
+ROWS: dict[str, type[Strict]] = {}
+OPTIONAL_ROWS: dict[str, type[Strict]] = {"panels": PanelRow, "lumber": LumberRow, "hangers": HangerRow}
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """What forms are designed from."""
+
+    formwork: Formwork | None
+    panels: list[PanelRow]
+    lumber: list[LumberRow]
+    hangers: list[HangerRow]
+
+
+def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
+    """Check holes against patches, and the yard against what a form needs."""
+    inputs, want = context.inputs, context.inputs.formwork
+    if want is None:
+        return
+    for name in OPTIONAL_ROWS:
+        if not getattr(inputs, name):
+            faults.append(f"{name}.csv: missing; the section [formwork] wants a list of the {name} in the yard")
+    patches = {one.patch for one in marked.patches}
+    for name, hole in want.holes.items():
+        place = f"job.toml: formwork.holes.{name}"
+        if name not in patches:
+            faults.append(f"{place}: the survey gives no patch “{name}”")
+        if hole.carried == SHORED:
+            if not hole.access_below:
+                faults.append(f"{place}: shores want access from below; set access_below, or carry the form suspended")
+            for key in ("height", "sill", "ground_pressure"):
+                if getattr(hole, key) is None:
+                    faults.append(f"{place}.{key}: missing; a shored form wants it")
+    for row in inputs.panels:
+        try:
+            panels.panel_property(row.type, "S", row.grain)
+        except TableError as error:
+            faults.append(f"panels.csv, panel {row.panel}: {error}")
+    for hanger in inputs.hangers:
+        try:
+            formwork.steel_area(hanger.kind, hanger.size)
+        except InputError as error:
+            faults.append(f"hangers.csv, hanger {hanger.hanger}, column size: {error}")
