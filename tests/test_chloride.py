@@ -38,12 +38,12 @@ from deckcalc.chloride import (
     share_below_normal,
     share_counted,
     temperature_factor,
+    threshold,
     thresholds,
     time_to_cracking,
     time_to_initiation,
     time_to_initiation_corner,
 )
-from deckcalc.chloride.formulas import threshold
 from deckcalc.chloride.formulas.threshold import BASES, EXTRACTIONS
 from deckcalc.core import tables
 from deckcalc.core.calculation import REGISTER, Calculation

@@ -19,12 +19,22 @@ from deckcalc.chloride import (
     share_interval,
     sheet,
 )
-from deckcalc.chloride.design import read_chloride
+from deckcalc.chloride.inputs import read_chloride
+from deckcalc.chloride.sheet import drawings
 from deckcalc.core.sources import folder
 from deckcalc.job import JobError, carry
 
 DEMO = {system: folder("notebooks") / f"demo_{system.lower()}" for system in ("SI", "US")}
+WRITTEN = ("readings", "by_hand_cores", "potentials", "covers", "resistivities", "by_hand_times")
+DRAWN = ("profiles", "fits_drawn", "likelihood", "potential_map", "potentials_ranked", "cover_drawn")
 OPTIONAL = ("zones", "potentials", "covers", "resistances", "rules")
+
+
+def part(name: str, job):
+    """Return a part of the sheet: a table, one with hand calculations, or a drawing."""
+    if name in DRAWN:
+        return getattr(drawings, name)(job.chloride)
+    return getattr(sheet, name)(job.chloride, *([job.written] if name in WRITTEN else []))
 
 
 @pytest.fixture(scope="module")
@@ -90,7 +100,7 @@ def test_both_unit_systems_tell_the_same(jobs):
 def test_a_core_on_a_crack_stays_out_of_the_fit_but_counts_for_removal(jobs):
     found = jobs["SI"].chloride
     assert found.forecast.fits["constant"].why[found.forecast.names.index("C10")] == "the core stands on a crack"
-    assert found.cores["C10"].reached and found.cores["C10"].removal_word == "beyond"
+    assert found.cores["C10"].reached and found.cores["C10"].removal_case == "beyond"
 
 
 def test_what_is_under_the_removal_is_under_the_threshold(jobs):
@@ -104,11 +114,11 @@ def test_what_is_under_the_removal_is_under_the_threshold(jobs):
 
 def test_fits_read_the_bar_as_the_readings_do(jobs):
     found = jobs["SI"].chloride
-    for run in found.runs:
-        if run.item.startswith("fit of core"):
-            core = found.cores[run.item.removeprefix("fit of core ")]
-            scatter = 0.25 * core.at_bar.m_as("kg/m**3") + 0.02
-            assert abs(run.result.C_x.m_as("kg/m**3") - core.at_bar.m_as("kg/m**3")) < scatter
+    assert list(found.forecast.at_bars) == [name for name in found.cores if name != "C10"]
+    for name, fitted in found.forecast.at_bars.items():
+        core = found.cores[name]
+        scatter = 0.25 * core.at_bar.m_as("kg/m**3") + 0.02
+        assert abs(fitted.C_x.m_as("kg/m**3") - core.at_bar.m_as("kg/m**3")) < scatter
 
 
 def test_the_patch_lasts_longer_than_the_worst_zone(jobs):
@@ -119,19 +129,21 @@ def test_the_patch_lasts_longer_than_the_worst_zone(jobs):
 
 @pytest.mark.parametrize("system", ["SI", "US"])
 def test_every_part_of_the_sheet_prints(jobs, system):
-    for name in sheet.__all__:
-        made = getattr(sheet, name)(jobs[system])
+    for name in (*sheet.__all__, *DRAWN):
+        made = part(name, jobs[system])
         assert getattr(made, "caption", made)
         if hasattr(made, "png"):
             assert made.png.startswith(b"\x89PNG")
 
 
 def test_rules_hold_in_their_order(jobs):
-    for core, reached, potential, sounding, rule, _ in jobs["US"].chloride.survey.actions:
-        rows = {r.rule: r for r in jobs["US"].file.rows["rules"]}
-        assert rows[rule].chloride in ("any", reached), core
-        assert rows[rule].potential in ("any", potential)
-        assert rows[rule].sounding in ("any", sounding)
+    rows = {r.rule: r for r in jobs["US"].file.rows["rules"]}
+    found = jobs["US"].chloride.survey.actions
+    assert [one.core for one in found] == list(jobs["US"].chloride.cores)
+    for one in found:
+        assert rows[one.rule].chloride in ("any", one.chloride), one.core
+        assert rows[one.rule].potential in ("any", one.potential)
+        assert rows[one.rule].sounding in ("any", one.sounding)
 
 
 # --- a job that leaves parts out
@@ -145,14 +157,15 @@ def test_a_job_with_cores_alone_still_carries(copied):
     job = carry(target)
     assert [zone.name for zone in job.chloride.zones] == ["deck"]
     assert job.chloride.forecast is None
-    for name in sheet.__all__:
-        assert getattr(sheet, name)(job)
+    for name in (*sheet.__all__, *DRAWN):
+        assert part(name, job)
 
 
 def test_a_job_without_surveys_takes_the_cover_from_the_cores(copied):
     job = carry(copied(without=("potentials", "covers", "resistances", "rules")))
     assert job.chloride.forecast.zones["Z1"].exposure is not None
-    assert "potentials" not in job.chloride.survey.shares["Z1"]
+    assert job.chloride.counts["Z1"].potentials is None
+    assert job.chloride.counts["Z1"].summary is None
 
 
 def test_threshold_above_the_surface_content_is_said_plainly(copied):
@@ -161,7 +174,7 @@ def test_threshold_above_the_surface_content_is_said_plainly(copied):
     job = carry(target)
     assert "does not exceed the threshold" in job.chloride.forecast.zones["Z1"].why
     assert "no slice is above the threshold" in job.chloride.decisions["core C1"]
-    assert "corrosion is not initiated" in sheet.forecasts(job)
+    assert "corrosion is not initiated" in sheet.forecasts(job.chloride)
 
 
 def test_a_threshold_by_cement_is_carried_to_content_by_a_printed_line(copied):
@@ -247,7 +260,7 @@ def test_all_zeros_are_said_to_be_nil(copied):
         for row in (path / "chlorides.csv").read_text().splitlines()
     ]
     (path / "chlorides.csv").write_text("\n".join(rows) + "\n")
-    assert "all readings are nil" in sheet.fits(carry(path))
+    assert "all readings are nil" in sheet.fits(carry(path).chloride)
 
 
 def test_cover_beyond_the_profile_is_outside_the_method(copied):
@@ -350,8 +363,8 @@ def test_removal_is_sought_from_the_bottom_up():
 )
 def test_other_choices_carry_and_print(changes):
     job = carry(DEMO["SI"], changes)
-    for name in ("fits", "fits_drawn", "forecasts", "importance", "laws", "likelihood", "by_hand_times"):
-        assert getattr(sheet, name)(job)
+    for name in ("fits", "fits_drawn", "forecasts", "importance", "distributions", "likelihood", "by_hand_times"):
+        assert part(name, job)
     if "cores.C3.crack" in changes:
         assert job.chloride.forecast.zones["Z3"].why == "no core of the zone could be fitted"
-        assert "no core of the zone could be fitted" in sheet.forecasts(job)
+        assert "no core of the zone could be fitted" in sheet.forecasts(job.chloride)

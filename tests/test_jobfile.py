@@ -15,7 +15,7 @@ from samples import DEMO, SYSTEMS, demo
 from deckcalc import InputError, cli
 from deckcalc.base.fields import FULL, PARTIAL, JobError, NotComputed, Written
 from deckcalc.base.limit_twins import pairs
-from deckcalc.chloride.design import read_chloride
+from deckcalc.chloride.inputs import read_chloride
 from deckcalc.core import units
 from deckcalc.job import Job, carry
 from deckcalc.job import file as jobfile

@@ -17,7 +17,7 @@ from pydantic import BaseModel, Field
 
 from deckcalc.base.context import Context, Inputs
 from deckcalc.base.fields import Bridge, Deck, Faults, JobError, LimitChoice, Package, People, Revision, Strict
-from deckcalc.chloride import design as chloride
+from deckcalc.chloride import inputs as chloride
 from deckcalc.closure import inputs as closure_inputs
 from deckcalc.core import tables, units
 from deckcalc.core.check import Limit

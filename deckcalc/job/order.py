@@ -111,7 +111,7 @@ class Job:
     @cached_property
     def chloride(self) -> chloride.Chlorides:
         """Chlorides."""
-        return self._carry("chloride", chloride.carry)
+        return self._carry("chloride", lambda _: chloride.compute(self.context(chloride.Inputs), self.file.marked))
 
     @cached_property
     def mix(self) -> mix.Mixes:
@@ -126,7 +126,7 @@ class Job:
     @cached_property
     def curing(self) -> curing.Placings:
         """Curing and opening."""
-        return self._carry("curing", lambda _: curing.compute(self.context(curing.Inputs), self.patch, self.mix.each))
+        return self._carry("curing", lambda _: curing.compute(self.context(curing.Inputs), self.patch, self.mix))
 
     @cached_property
     def traffic(self) -> traffic.Layout:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from deckcalc.package import front
-
 import base64
 import hashlib
 import platform
@@ -17,16 +15,15 @@ from typing import Any
 from tqdm import tqdm
 
 from deckcalc import __version__
-from deckcalc.package import notebook_run, own_notebooks
-from deckcalc.show import sections
-from deckcalc.core import units
-from deckcalc.package.documents import Imprint, PackageError, bind
-from deckcalc.job import Job, carry
-from deckcalc.package.notebook_run import Output
-from deckcalc.package.own_notebooks import Own
 from deckcalc.base.replacing import MANIFEST, as_json, free_place, hashes, holding, put, sealed
+from deckcalc.core import units
 from deckcalc.core.sources import folder
 from deckcalc.core.text import fenced, plain
+from deckcalc.job import Job, carry
+from deckcalc.package import front, notebook_run, own_notebooks
+from deckcalc.package.documents import Imprint, PackageError, bind
+from deckcalc.package.notebook_run import Output
+from deckcalc.package.own_notebooks import Own
 
 SHEET = re.compile(r"\d\d_\w+\.ipynb")
 LIBRARIES = ("numpy", "pint", "handcalcs", "matplotlib", "typst", "pypandoc_binary")

@@ -9,20 +9,19 @@ import re
 from typing import Any
 
 from deckcalc import patch
-from deckcalc.core import units
-from deckcalc.closure.design import ClosurePlan
-from deckcalc.curing.inputs.rows import clock
-from deckcalc.steel.design.laps import cut_length
-from deckcalc.mix.design import MixerLoads
 from deckcalc.base.fields import FULL
-from deckcalc.patch.design import Patches, part_words
-from deckcalc.job import Job
-from deckcalc.show.sections import Text, block, plain
-from deckcalc.show.hand import pipe_table
-from deckcalc.mix.sheet.cards import places, scale
-from deckcalc.curing.sheet import evaporation
-from deckcalc.patch.sheet import chalked, corners_of
+from deckcalc.closure.design import ClosurePlan
+from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stress, Temperature
+from deckcalc.curing.inputs.rows import clock
+from deckcalc.curing.sheet import evaporation
+from deckcalc.job import Job
+from deckcalc.mix.design import MixerLoads
+from deckcalc.mix.sheet.cards import places, scale
+from deckcalc.patch.design import Patches, part_words
+from deckcalc.patch.sheet import chalked, corners_of
+from deckcalc.show.hand import pipe_table
+from deckcalc.show.sections import Text, block, plain
 
 BOX = "□"
 BLANK = "\u00a0" * 14  # room for a time and initials
@@ -102,7 +101,8 @@ def mark(job: Job, name: str) -> Step:
     corners = corners_of(one)
     unit = units.kind_of(Distance).symbol(job.system)
     said = "; ".join(
-        f"{letter} {chalked(job.patch, x)}, {chalked(job.patch, y)}" for letter, (x, y) in zip("abcdefgh", corners, strict=False)
+        f"{letter} {chalked(job.patch, x)}, {chalked(job.patch, y)}"
+        for letter, (x, y) in zip("abcdefgh", corners, strict=False)
     )
     text = f"Corners, station and offset in {unit}: {said}."
     if len(corners) == 4:
@@ -238,7 +238,9 @@ def load(job: Job, one: MixerLoads) -> str:
     )
     bags = one.batch.n_bags
     decimals = 1 if float(units.magnitude(one.water.m_most, units.kind_of(Mass), job.system)) >= 5 else 2
-    water = [scale(value, job.system, decimals=decimals) for value in (one.water.m_first, one.water.m_held, one.water.m_most)]
+    water = [
+        scale(value, job.system, decimals=decimals) for value in (one.water.m_first, one.water.m_held, one.water.m_most)
+    ]
     wanted = f"slump {units.magnitude(one.mix.slump, kind, job.system):g} {kind.symbol(job.system)}"
     if job.mix.inputs.mix.entrained == "air-entrained":
         wanted += f", air {one.mix.air.m_as('percent'):.1f} %"

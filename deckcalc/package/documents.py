@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from deckcalc.base.errors import PackageError
-from deckcalc.base.fields import DRAFT
-
 import datetime
 import html
 import io
@@ -25,6 +22,8 @@ from xml.sax.saxutils import escape
 import pypandoc
 import typst
 
+from deckcalc.base.errors import PackageError
+from deckcalc.base.fields import DRAFT
 from deckcalc.core.text import in_style
 
 BINDING = Path(__file__).parent / "binding"

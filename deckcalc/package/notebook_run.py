@@ -18,8 +18,8 @@ from unittest.mock import patch
 import IPython.display
 import nbformat
 
-from deckcalc.package.documents import PackageError
 from deckcalc.base.fields import NotComputed
+from deckcalc.package.documents import PackageError
 
 #: What one cell showed: text that it wrote, or one object under the kinds in which it can be shown.
 Output = dict[str, Any]

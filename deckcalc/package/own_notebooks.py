@@ -7,8 +7,6 @@ if every verdict, table, equation and computed amount in it is one that the libr
 
 from __future__ import annotations
 
-from deckcalc.package import front
-
 import hashlib
 import html
 import json
@@ -26,11 +24,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, get_args, get_origin
 
-from deckcalc.show import sections
 from deckcalc.core import units
-from deckcalc.package.documents import PackageError
 from deckcalc.job import Job
+from deckcalc.package import front
+from deckcalc.package.documents import PackageError
 from deckcalc.package.notebook_run import Output, cells_of, run
+from deckcalc.show import sections
 
 #: Seconds that the notebooks of a job may take together.
 TIME_LIMIT = 600.0

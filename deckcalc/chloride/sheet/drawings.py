@@ -9,13 +9,10 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from deckcalc.chloride.design import counted
-from deckcalc.chloride.design.forecast import YEAR
-from deckcalc.chloride.design.survey import unsound_areas
-from deckcalc.chloride.formulas.distributions import Law
+from deckcalc.chloride.design import Chlorides
+from deckcalc.chloride.inputs.zones import xy
 from deckcalc.core import units
-from deckcalc.core.units import registry
-from deckcalc.job import Job
+from deckcalc.core.units import quantity
 from deckcalc.show.figures import MARKS, STYLE, Picture, axes
 from deckcalc.show.sections import Text
 
@@ -23,10 +20,11 @@ LINES = ("-", "--", ":", "-.")
 CONTENT, LENGTH, DISTANCE = (units.kind_of(one) for one in (units.ChlorideContent, units.Length, units.Distance))
 
 
-def number(value: Any, kind: units.Kind, job: Job, base: str = "") -> Any:
-    """Return a value, or plain numbers in a base unit, in the unit that the job prints."""
-    quantity = registry().Quantity(value, base) if base else value
-    return units.magnitude(quantity, kind, job.system)
+def magnitude(chlorides: Chlorides, value: Any, kind: units.Kind) -> Any:
+    """Return a quantity, or numbers of the coherent SI unit of a kind, in the unit that the job prints."""
+    return units.magnitude(
+        value if isinstance(value, units.Quantity) else quantity(value, kind.base), kind, chlorides.system
+    )  # fmt: skip
 
 
 def nothing() -> Text:
@@ -34,42 +32,41 @@ def nothing() -> Text:
     return Text("The job states nothing to draw here.\n")
 
 
-def profiles(job: Job) -> Picture:
+def profiles(chlorides: Chlorides) -> Picture:
     """Chloride against depth, all cores, a panel for each zone."""
-    subject = job.chloride
-    level = float(number(subject.threshold_content, CONTENT, job))
-    shown = [zone for zone in subject.zones if subject.in_zone(zone.name)]
+    level = float(magnitude(chlorides, chlorides.threshold_content, CONTENT))
+    shown = [zone for zone in chlorides.zones if chlorides.in_zone(zone)]
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.0, 2.9), layout="constrained")
         drawings = np.atleast_1d(figure.subplots(1, len(shown), sharey=True, sharex=True))
         for drawing, zone in zip(drawings, shown, strict=True):
-            for index, core in enumerate(subject.in_zone(zone.name)):
-                x = [float(number(v, LENGTH, job)) for v in core.depths]
-                C = [float(number(v, CONTENT, job)) for v in counted(job, core)]
+            for index, core in enumerate(chlorides.in_zone(zone)):
+                x = [float(magnitude(chlorides, v, LENGTH)) for v in core.depths]
+                C = [float(magnitude(chlorides, v, CONTENT)) for v in core.counted]
                 drawing.plot(x, C, color="black", marker=MARKS[index % len(MARKS)], markerfacecolor="white", markersize=4,
-                             linewidth=0.8, linestyle=LINES[index % 4], label=core.row.core)  # fmt: skip
-                bar = float(number(core.row.bar_depth, LENGTH, job))
+                             linewidth=0.8, linestyle=LINES[index % 4], label=core.name)  # fmt: skip
+                bar = float(magnitude(chlorides, core.row.bar_depth, LENGTH))
                 drawing.axvline(bar, color="0.5", linewidth=0.6, linestyle=":")
             drawing.axhline(level, color="black", linewidth=1.2)
             drawing.annotate(
                 "threshold", (1, level), xycoords=("axes fraction", "data"), ha="right", va="bottom", fontsize=6
             )
-            drawing.set_title(f"zone {zone.name}", fontsize=8, loc="left")
-            drawing.set_xlabel(f"depth [{LENGTH.symbol(job.system)}]")
+            drawing.set_title(zone.item, fontsize=8, loc="left")
+            drawing.set_xlabel(f"depth [{LENGTH.symbol(chlorides.system)}]")
             drawing.legend(loc="upper right", fontsize=6)
-        drawings[0].set_ylabel(f"chloride [{CONTENT.symbol(job.system)}]")
+        drawings[0].set_ylabel(f"chloride [{CONTENT.symbol(chlorides.system)}]")
         drawings[0].set_ylim(bottom=0)
         drawings[0].set_xlim(left=0)
     return Picture(
         figure,
-        f"Chloride ({job.head.chloride.counts}) at the middle of each slice, by zone. Dotted verticals: depth of the bars at the "
+        f"Chloride ({chlorides.inputs.chloride.counts}) at the middle of each slice, by zone. Dotted verticals: depth of the bars at the "
         "cores; heavy line: threshold.",
     )
 
 
-def fits_drawn(job: Job) -> Picture | Text:
+def fits_drawn(chlorides: Chlorides) -> Picture | Text:
     """Each fitted profile with its confidence band."""
-    found = job.chloride.forecast
+    found = chlorides.forecast
     if not found:
         return nothing()
     fits, P = found.fits["constant"], found.profiles
@@ -78,35 +75,37 @@ def fits_drawn(job: Job) -> Picture | Text:
         return nothing()
     deepest = float(P.lower[P.used].max())
     depth = np.linspace(0, deepest * 1.05, 120)
-    level = float(number(job.chloride.threshold_content, CONTENT, job))
+    level = float(magnitude(chlorides, chlorides.threshold_content, CONTENT))
     columns = 3
     rows = -(-len(good) // columns)
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.0, 1.75 * rows), layout="constrained")
         drawings = np.atleast_1d(figure.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)).ravel()
         for drawing, i in zip(drawings, good, strict=False):
-            core = job.chloride.cores[found.names[i]]
+            core = chlorides.cores[found.names[i]]
             content, half = fits.curve(i, depth)
-            x = number(depth, LENGTH, job, "m")
+            x = magnitude(chlorides, depth, LENGTH)
             C, low, high = (
-                number(v, CONTENT, job, "kg/m**3") for v in (content, np.maximum(content - half, 0), content + half)
+                magnitude(chlorides, v, CONTENT) for v in (content, np.maximum(content - half, 0), content + half)
             )
             drawing.fill_between(x, low, high, color="0.85", linewidth=0)
             drawing.plot(x, C, color="black", linewidth=0.9)
             for used, face in ((True, "black"), (False, "white")):
                 which = [j for j in range(len(core.slices)) if P.used[i, j] == used]
-                a, b = (number(np.array([v[i, j] for j in which]), LENGTH, job, "m") for v in (P.upper, P.lower))
-                y = number(np.array([P.content[i, j] for j in which]), CONTENT, job, "kg/m**3")
+                a, b = (magnitude(chlorides, np.array([v[i, j] for j in which]), LENGTH) for v in (P.upper, P.lower))
+                y = magnitude(chlorides, np.array([P.content[i, j] for j in which]), CONTENT)
                 drawing.plot((a + b) / 2, y, "o", color="black", markerfacecolor=face, markersize=3.5)
             drawing.axhline(level, color="black", linewidth=0.8, linestyle="--")
-            drawing.axvline(float(number(core.row.bar_depth, LENGTH, job)), color="0.4", linewidth=0.8, linestyle=":")
-            drawing.set_title(f"{found.names[i]}, zone {core.zone}", fontsize=8, loc="left")
+            drawing.axvline(
+                float(magnitude(chlorides, core.row.bar_depth, LENGTH)), color="0.4", linewidth=0.8, linestyle=":"
+            )
+            drawing.set_title(f"{found.names[i]}, {core.zone.item}", fontsize=8, loc="left")
         for drawing in drawings[len(good) :]:
             drawing.set_axis_off()
         drawings[0].set_ylim(bottom=0)
         drawings[0].set_xlim(left=0)
-        figure.supxlabel(f"depth below the surface [{LENGTH.symbol(job.system)}]", fontsize=8)
-        figure.supylabel(f"chloride [{CONTENT.symbol(job.system)}]", fontsize=8)
+        figure.supxlabel(f"depth below the surface [{LENGTH.symbol(chlorides.system)}]", fontsize=8)
+        figure.supylabel(f"chloride [{CONTENT.symbol(chlorides.system)}]", fontsize=8)
     return Picture(
         figure,
         "Profiles fitted. Full line and grey band: fit and 95 % confidence of its mean; black dots: slices used; open dots: slices "
@@ -114,23 +113,22 @@ def fits_drawn(job: Job) -> Picture | Text:
     )
 
 
-def likelihood(job: Job) -> Picture | Text:
+def likelihood(chlorides: Chlorides) -> Picture | Text:
     """Probability that protection is lost, against age."""
-    found = job.chloride.forecast
-    made = [] if not found else [one for one in (*found.zones.values(), found.patch) if one and one.sampled]
+    places = chlorides.forecast.places if chlorides.forecast else []
+    made = [(one, one.sampled) for one in places if one.sampled]
     if not made:
         return nothing()
     with matplotlib.rc_context(STYLE):
         figure, drawing = axes(7.0, 2.8)
-        for index, one in enumerate(made):
-            name = f"zone {one.name}, as found" if one.name != "patch" else "patches, from placing"
-            t, p = one.sampled.times / YEAR, 100 * one.sampled.share
-            drawing.plot(t, p, color="black", linestyle=LINES[index % 4], marker=MARKS[index % len(MARKS)], markevery=6,
+        for index, (one, sampled) in enumerate(made):
+            name = f"{one.where}, {'as found' if one.now else 'from placing'}"
+            drawing.plot(one.ages, 100 * sampled.share, color="black", linestyle=LINES[index % 4], marker=MARKS[index % len(MARKS)], markevery=6,
                          markersize=4, markerfacecolor="white", label=name)  # fmt: skip
-        now = max(one.now for one in made)
+        now = max(one.now for one, _ in made)
         drawing.axvline(now, color="0.5", linewidth=0.8)
         drawing.annotate("now", (now, 1), xycoords=("data", "axes fraction"), ha="center", va="bottom", fontsize=7)
-        limits = job.head.chloride.zone_limits
+        limits = chlorides.inputs.chloride.zone_limits
         if limits:
             drawing.axhline(
                 float(limits.probability.m_as("percent")), color="0.5", linewidth=0.8, linestyle=(0, (6, 3))
@@ -146,72 +144,83 @@ def likelihood(job: Job) -> Picture | Text:
     return Picture(figure, "Probability that the bars have lost their protection, by age of exposure.")
 
 
-def potential_map(job: Job) -> Picture | Text:
+def potential_map(chlorides: Chlorides) -> Picture | Text:
     """Half-cell potentials over the deck, with patches, cores and zones."""
-    found = job.chloride.survey
-    if found.potential is None or len(found.potential) < 4:
+    found = chlorides.survey.potentials
+    if found is None or len(found) < 4:
         return nothing()
 
     def at(values: Any) -> Any:
-        return number(np.asarray(values, float), DISTANCE, job, "m")
+        return magnitude(chlorides, np.asarray(values, float), DISTANCE)
 
     x, y = at(found.station), at(found.offset)
     with matplotlib.rc_context(STYLE):
         figure, drawing = axes(7.0, 2.9)
-        low, high = float(found.potential.min()), float(found.potential.max())
-        levels = [min(low, -350.0) - 1, -350.0, -200.0, max(high, -200.0) + 1]
-        drawing.tricontourf(x, y, found.potential, levels=levels, colors=["0.72", "0.9", "white"])
+        low, high = float(found.values.min()), float(found.values.max())
+        limits = found.likely_below, found.unlikely_above
+        levels = [min(low, limits[0]) - 1, *limits, max(high, limits[1]) + 1]
+        drawing.tricontourf(x, y, found.values, levels=levels, colors=["0.72", "0.9", "white"])
         steps = [v for v in range(-600, 0, 50) if low < v < high]
         if steps:
-            widths = [1.4 if v in (-350, -200) else 0.5 for v in steps]
+            widths = [1.4 if v in limits else 0.5 for v in steps]
             lines = drawing.tricontour(
-                x, y, found.potential, levels=steps, colors="black", linewidths=widths, linestyles="-"
+                x, y, found.values, levels=steps, colors="black", linewidths=widths, linestyles="-"
             )
             drawing.clabel(lines, fontsize=6, fmt="%d")
-        for name, left, bottom, length, width in unsound_areas(job):
+        for name, (left, bottom, right, top) in chlorides.unsound_areas().items():
             drawing.add_patch(
-                Rectangle((at(left), at(bottom)), at(length), at(width), fill=False, hatch="////", linewidth=0.9)
+                Rectangle(
+                    (at(left), at(bottom)), at(right - left), at(top - bottom), fill=False, hatch="////", linewidth=0.9
+                )
             )
-            drawing.annotate(name, (at(left), at(bottom + width)), fontsize=7, va="bottom", weight="bold")
-        for core in job.chloride.cores.values():
-            where = (at(core.row.station.m_as("m")), at(core.row.offset.m_as("m")))
+            drawing.annotate(name, (at(left), at(top)), fontsize=7, va="bottom", weight="bold")
+        for core in chlorides.cores.values():
+            where = tuple(at(value) for value in xy(core.row))
             drawing.plot(*where, "s", color="black", markersize=4, markerfacecolor="black" if core.reached else "white")
-            drawing.annotate(core.row.core, where, xytext=(4, 2), textcoords="offset points", fontsize=6)
-        for zone in job.chloride.zones:
+            drawing.annotate(core.name, where, xytext=(4, 2), textcoords="offset points", fontsize=6)
+        for zone in chlorides.zones:
             if np.isfinite(zone.left):
                 drawing.add_patch(Rectangle((at(zone.left), at(zone.low)), at(zone.right - zone.left), at(zone.high - zone.low),
                                             fill=False, linestyle="--", linewidth=0.8))  # fmt: skip
-                drawing.annotate(f"zone {zone.name}", (at(zone.left), at(zone.low)), xytext=(2, -3), textcoords="offset points",
+                drawing.annotate(zone.item, (at(zone.left), at(zone.low)), xytext=(2, -3), textcoords="offset points",
                                  va="top", fontsize=7)  # fmt: skip
         drawing.set_aspect("equal")
         drawing.margins(0.02, 0.1)
-        drawing.set_xlabel(f"station [{DISTANCE.symbol(job.system)}]")
-        drawing.set_ylabel(f"offset [{DISTANCE.symbol(job.system)}]")
+        drawing.set_xlabel(f"station [{DISTANCE.symbol(chlorides.system)}]")
+        drawing.set_ylabel(f"offset [{DISTANCE.symbol(chlorides.system)}]")
+    below, above = (f"−{-value:.0f} mV" for value in limits)
     return Picture(
         figure,
-        f"Half-cell potentials [mV] against copper-copper sulfate, {len(found.potential)} points. Dark grey: below −350 mV, corrosion "
-        "likely; light grey: uncertain; white: above −200 mV. Hatched: unsound as surveyed. Squares: cores, black where the threshold "
+        f"Half-cell potentials [mV] against copper-copper sulfate, {len(found)} points. Dark grey: below {below}, corrosion "
+        f"likely; light grey: uncertain; white: above {above}. Hatched: unsound as surveyed. Squares: cores, black where the threshold "
         "is reached at the bar.",
     )
 
 
-def potentials_ranked(job: Job) -> Picture | Text:
+def potentials_ranked(chlorides: Chlorides) -> Picture | Text:
     """Cumulative frequency of the potentials, by zone."""
-    found = job.chloride.survey
-    if found.potential is None:
+    found = chlorides.survey.potentials
+    if found is None:
         return nothing()
     with matplotlib.rc_context(STYLE):
         figure, drawing = axes(7.0, 2.6)
-        for index, zone in enumerate(job.chloride.zones):
-            mine = np.sort(found.potential[zone.inside(found.station, found.offset)])
+        for index, zone in enumerate(chlorides.zones):
+            mine = np.sort(found.values[found.inside(zone)])
             if not len(mine):
                 continue
             share = 100 * (np.arange(1, len(mine) + 1) - 0.5) / len(mine)
             drawing.plot(mine, share, color="black", linestyle=LINES[index % 4], marker=MARKS[index % len(MARKS)],
-                         markevery=max(len(mine) // 10, 1), markersize=4, markerfacecolor="white", label=f"zone {zone.name}")  # fmt: skip
-        for value, word in ((-350, "likely below −350"), (-200, "unlikely above −200")):
+                         markevery=max(len(mine) // 10, 1), markersize=4, markerfacecolor="white", label=zone.item)  # fmt: skip
+        for value, word in ((found.likely_below, "likely below"), (found.unlikely_above, "unlikely above")):
             drawing.axvline(value, color="0.4", linewidth=0.9, linestyle=(0, (6, 3)))
-            drawing.annotate(word, (value, 1), xycoords=("data", "axes fraction"), ha="center", va="bottom", fontsize=7)
+            drawing.annotate(
+                f"{word} −{-value:.0f}",
+                (value, 1),
+                xycoords=("data", "axes fraction"),
+                ha="center",
+                va="bottom",
+                fontsize=7,
+            )
         drawing.set_xlabel("potential against copper-copper sulfate [mV]")
         drawing.set_ylabel("readings at or below [%]")
         drawing.set_ylim(0, 100)
@@ -219,35 +228,32 @@ def potentials_ranked(job: Job) -> Picture | Text:
     return Picture(figure, "Cumulative frequency of the half-cell potentials. A bend tells of two states of the bars.")
 
 
-def cover_drawn(job: Job) -> Picture | Text:
+def cover_drawn(chlorides: Chlorides) -> Picture | Text:
     """Cumulative frequency of the cover, with the law that is closer."""
-    found = job.chloride.survey
-    if not found.covers:
+    found, survey = chlorides.survey.covers, chlorides.inputs.chloride.survey
+    if not found or survey is None:
         return nothing()
     from scipy.special import ndtr
 
-    station, offset, cover = found.cover_at
     with matplotlib.rc_context(STYLE):
         figure, drawing = axes(7.0, 2.6)
-        for index, zone in enumerate(zone for zone in job.chloride.zones if zone.name in found.covers):
-            mine, one = np.sort(cover[zone.inside(station, offset)]), found.covers[zone.name]
+        for index, cover in enumerate(found.values()):
+            mine, one = np.sort(cover.readings), cover.statistics
             share = 100 * (np.arange(1, len(mine) + 1) - 0.5) / len(mine)
-            drawing.plot(number(mine, LENGTH, job, "m"), share, MARKS[index % len(MARKS)], color="black", markersize=3.5,
-                         markerfacecolor="white", label=f"zone {zone.name}, {one.better}")  # fmt: skip
+            drawing.plot(magnitude(chlorides, mine, LENGTH), share, MARKS[index % len(MARKS)], color="black", markersize=3.5,
+                         markerfacecolor="white", label=f"{cover.zone.item}, {one.better}")  # fmt: skip
             c = np.linspace(one.least * 0.85, one.most * 1.1, 100)
-            mu, zeta = Law("lognormal", one.mean, one.sd).logs
-            u = (c - one.mean) / one.sd if one.better == "normal" else (np.log(c) - mu) / zeta
+            law = one.law()
+            u = (c - law.mean) / law.sd if law.name == "normal" else (np.log(c) - law.logs[0]) / law.logs[1]
             drawing.plot(
-                number(c, LENGTH, job, "m"), 100 * ndtr(u), color="black", linewidth=0.8, linestyle=LINES[index % 4]
+                magnitude(chlorides, c, LENGTH), 100 * ndtr(u), color="black", linewidth=0.8, linestyle=LINES[index % 4]
             )
-        survey = job.head.chloride.survey
-        assert survey
-        least = float(number(survey.least_cover, LENGTH, job))
+        least = float(magnitude(chlorides, survey.least_cover, LENGTH))
         drawing.axvline(least, color="0.4", linewidth=0.9, linestyle=(0, (6, 3)))
         drawing.annotate(
             "asked for", (least, 1), xycoords=("data", "axes fraction"), ha="center", va="bottom", fontsize=7
         )
-        drawing.set_xlabel(f"cover [{LENGTH.symbol(job.system)}]")
+        drawing.set_xlabel(f"cover [{LENGTH.symbol(chlorides.system)}]")
         drawing.set_ylabel("readings at or below [%]")
         drawing.set_ylim(0, 100)
         drawing.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), fontsize=7)

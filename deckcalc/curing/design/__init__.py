@@ -2,28 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from deckcalc.base.context import Context
 from deckcalc.base.fields import PARTIAL
 from deckcalc.curing.design import checks, evaporation, strength
 from deckcalc.curing.design.heat_model import place
-from deckcalc.curing.design.placings import Concrete, Placing, Placings
+from deckcalc.curing.design.placings import Placing, Placings
 from deckcalc.curing.formulas import heat, hydration
 from deckcalc.curing.inputs import Inputs
 from deckcalc.curing.inputs.rows import celsius, weather_of
+from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import Patches
 
-__all__ = ["Concrete", "Placing", "Placings", "compute"]
+__all__ = ["Placing", "Placings", "compute"]
 
 
-def compute(context: Context[Inputs], patches: Patches, concretes: Mapping[str, Concrete]) -> Placings:
+def compute(context: Context[Inputs], patches: Patches, concretes: Mixes) -> Placings:
     """Work out temperatures, drying, strength and curing of every placing, and check them."""
     placings = Placings(context, patches=patches, concretes=concretes)
     inputs = placings.inputs
     if inputs.curing is None:
         return placings
-    choices, concrete = inputs.curing, placings.concrete(PARTIAL)
+    choices, concrete = inputs.curing, placings.concretes.for_depth(PARTIAL)
     placings.heat_source = hydration.heat_source(hydration.cement(choices.cement), concrete.cementitious, concrete.w_cm)
     reference = celsius(choices.reference)
     arrhenius = heat.arrhenius(float(choices.activation_energy.m_as("J/mol")), reference)

@@ -10,11 +10,13 @@ from deckcalc.base.subject import Material, joined
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.units import quantity
-from deckcalc.curing.design.placings import Concrete, Placing, Placings, Reached
+from deckcalc.curing.design.placings import Placing, Placings, Reached
 from deckcalc.curing.design.strength import age_run, at_hour, strength_run
 from deckcalc.curing.formulas import evaporation as drying
 from deckcalc.curing.formulas import hydration, placing
+from deckcalc.curing.formulas.moist_curing import COUNTS_C
 from deckcalc.curing.inputs.rows import celsius, clock
+from deckcalc.mix.design import MixDesign
 
 
 def check_temperatures(placings: Placings, one: Placing) -> None:
@@ -135,7 +137,7 @@ def mean_temperature(one: Placing, hour: float) -> float:
 def strip_forms(placings: Placings, one: Placing) -> None:
     """When the soffit form of a full-depth hole may come off."""
     share = placings.limit("stripping_share")
-    wanted = float((placings.concrete(FULL).strength * share.value).m_as("MPa"))
+    wanted = float((placings.concretes.for_depth(FULL).strength * share.value).m_as("MPa"))
     for i, item in enumerate(one.items):
         if not (one.full[i] and one.patches):
             continue
@@ -154,7 +156,7 @@ def cure(placings: Placings, one: Placing) -> None:
     if not one.patches:
         return
     after = [celsius(hour.air) for hour in one.air if hour.time >= one.row.end]
-    warm = max(float(np.mean(after)), 4.0)
+    warm = max(float(np.mean(after)), COUNTS_C)
     one.moist = wanted = placings.run(
         curing.curing_duration, one.item, t_c=placings.limit("curing_time").value, T=quantity(warm, "degC")
     ).t
@@ -198,7 +200,7 @@ def cure(placings: Placings, one: Placing) -> None:
     ]  # fmt: skip
 
 
-def heat_of_hydration(placings: Placings, concrete: Concrete) -> None:
+def heat_of_hydration(placings: Placings, concrete: MixDesign) -> None:
     """Degree of hydration and adiabatic rise at the opening of the first placing, as a measure for the model."""
     choices = placings.choices
     cement = hydration.cement(choices.cement)
@@ -226,7 +228,7 @@ def shrink(placings: Placings) -> None:
         curing.free_shrinkage, item, t=quantity(28, "d"), t_h=quantity(35, "d"), epsilon_u=given.ultimate, RH=given.humidity, h=quantity(thin, "m"),
         h_r=quantity(25.4 / 0.12, "mm"),
     )  # fmt: skip
-    f_c = placings.concrete(PARTIAL).strength
+    f_c = placings.concretes.for_depth(PARTIAL).strength
     SI = placings.system == "SI"
     E_c = placings.run(curing.modulus_si if SI else curing.modulus_us, item, f_c=f_c)
     f_t = placings.run(curing.tensile_strength_si if SI else curing.tensile_strength_us, item, f_c=f_c)

@@ -21,7 +21,7 @@ def placed_temperature(placings: Placings, row: PlacementRow) -> Quantity:
     """Return the temperature as placed: that of the row, else what the mix gives."""
     if row.concrete_temperature:
         return PLACED.one(row.concrete_temperature)
-    found = placings.concrete(PARTIAL).temperature
+    found = placings.concretes.for_depth(PARTIAL).temperature
     if found is None:
         raise JobError(
             [

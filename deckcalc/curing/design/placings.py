@@ -3,39 +3,20 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, ClassVar, Protocol
+from typing import Any, ClassVar
 
 import numpy as np
 
 from deckcalc.base.subject import Subject
 from deckcalc.core.units import Quantity
-from deckcalc.curing.formulas import heat, hydration, maturity, opening, regression, strength
+from deckcalc.curing.formulas import heat, hydration, maturity, opening, regression
 from deckcalc.curing.inputs import Curing, Hour, Inputs
 from deckcalc.curing.inputs.rows import HistoryRow, PlacementRow
+from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import PatchDesign, Patches
-
-
-class Concrete(Protocol):
-    """What is asked of a concrete that was proportioned."""
-
-    @property
-    def strength(self) -> Quantity:
-        """Specified strength at 28 days."""
-
-    @property
-    def w_cm(self) -> Quantity:
-        """Ratio of water to cementitious material."""
-
-    @property
-    def cementitious(self) -> Quantity:
-        """Cementitious material per volume of concrete."""
-
-    @property
-    def temperature(self) -> Quantity | None:
-        """Temperature of the concrete as mixed, where it was worked out."""
 
 
 @dataclass(frozen=True)
@@ -256,8 +237,7 @@ class Placings(Subject[Inputs]):
     Attributes
     ----------
     patches : Patches
-    concretes : mapping of Concrete
-        By depth class.
+    concretes : Mixes
     each : dict of Placing
         By name.
     fits : dict of Fit
@@ -280,10 +260,10 @@ class Placings(Subject[Inputs]):
     key: ClassVar = "curing"
     title: ClassVar = "Curing and opening"
     patches: Patches = field(kw_only=True)
-    concretes: Mapping[str, Concrete] = field(kw_only=True)
+    concretes: Mixes = field(kw_only=True)
     each: dict[str, Placing] = field(default_factory=dict)
     fits: dict[str, regression.Fit] = field(default_factory=dict)
-    fit: regression.Fit | strength.Estimate = field(init=False)
+    fit: regression.Fit | regression.Estimate = field(init=False)
     tests: list[tuple[float, float]] = field(default_factory=list)
     weather: list[Hour] = field(default_factory=list)
     rate: Callable[[Any], Any] = field(init=False)
@@ -317,10 +297,6 @@ class Placings(Subject[Inputs]):
     def required(self) -> float:
         """Strength that opening requires [MPa]."""
         return float(self.limit("opening_strength").value.m_as("MPa"))
-
-    def concrete(self, depth_class: str) -> Concrete:
-        """Return the concrete of a depth class, or the only one that there is."""
-        return self.concretes.get(depth_class) or next(iter(self.concretes.values()))
 
     def outside_tests(self, age: float) -> bool:
         """Whether an equivalent age [h] lies outside the ages of the cylinders."""

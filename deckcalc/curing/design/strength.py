@@ -11,7 +11,7 @@ from deckcalc.base.fields import JobError
 from deckcalc.core.units import InputError, Quantity, quantity
 from deckcalc.curing.design.placings import Placing, Placings, Reached
 from deckcalc.curing.formulas import maturity, opening, regression, strength
-from deckcalc.curing.formulas.strength import Estimate
+from deckcalc.curing.formulas.regression import Estimate
 from deckcalc.curing.inputs.rows import CylinderRow, celsius
 
 OUTSIDE = "wait: outside the ages of the cylinders"
@@ -22,7 +22,7 @@ def fit_cylinders(placings: Placings) -> None:
     choices, rows = placings.choices, placings.inputs.cylinders
     if not rows:
         a, b = strength.cement_curve(choices.cement)
-        least = min(float(one.strength.m_as("MPa")) for one in placings.concretes.values())
+        least = min(float(one.strength.m_as("MPa")) for one in placings.concretes)
         placings.fit = Estimate(24 * a, b, least, float(choices.estimate_spread.m_as("")))
         return
     for row in rows:

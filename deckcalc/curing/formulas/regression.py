@@ -109,6 +109,31 @@ class Fit:
         return self.strength(t) + self.band(t).reshape(np.shape(t))
 
 
+@dataclass(frozen=True)
+class Estimate:
+    """Strength by cement type from print, for a first estimate: the same answers as a fit."""
+
+    a: float  # h
+    b: float
+    f_28: float  # MPa
+    spread: float
+    first: float = 24.0
+    last: float = 28 * 24.0
+
+    def strength(self, t: Any) -> np.ndarray:
+        """Return the strength at equivalent ages in hours."""
+        t = np.asarray(t, dtype=float)
+        return t / (self.a + self.b * t) * self.f_28
+
+    def low(self, t: Any) -> np.ndarray:
+        """Return the lower edge of the stated spread."""
+        return (1 - self.spread) * self.strength(t)
+
+    def high(self, t: Any) -> np.ndarray:
+        """Return the upper edge of the stated spread."""
+        return (1 + self.spread) * self.strength(t)
+
+
 def fit(curve: str, t: np.ndarray, S: np.ndarray, share: float) -> Fit:
     """Fit a strength-age curve to cylinders by least squares.
 

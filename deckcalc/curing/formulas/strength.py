@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Annotated, Any, NamedTuple
-
-import numpy as np
+from typing import Annotated, NamedTuple
 
 from deckcalc.core import tables
 from deckcalc.core.calculation import Range, calculation, exp, log10, smaller, sqrt
@@ -315,28 +312,3 @@ def cement_curve(cement: str) -> tuple[float, float]:
     """
     row = tables.load("strength_age").row("cement", cement)
     return float(row["a [d]"]), float(row["b"])
-
-
-@dataclass(frozen=True)
-class Estimate:
-    """Strength by cement type from print, for a first estimate: the same answers as a fit."""
-
-    a: float  # h
-    b: float
-    f_28: float  # MPa
-    spread: float
-    first: float = 24.0
-    last: float = 28 * 24.0
-
-    def strength(self, t: Any) -> np.ndarray:
-        """Return the strength at equivalent ages in hours."""
-        t = np.asarray(t, dtype=float)
-        return t / (self.a + self.b * t) * self.f_28
-
-    def low(self, t: Any) -> np.ndarray:
-        """Return the lower edge of the stated spread."""
-        return (1 - self.spread) * self.strength(t)
-
-    def high(self, t: Any) -> np.ndarray:
-        """Return the upper edge of the stated spread."""
-        return (1 + self.spread) * self.strength(t)

@@ -55,17 +55,17 @@ def yard_of(forms: Forms) -> Yard:
     for piece in inputs.lumber:
         item = f"lumber {piece.lumber}"
         if piece.grade in get_args(lumber.StrengthClass):
-            values: Any = forms.run(
+            found: tuple[Quantity, ...] = forms.run(
                 formwork.class_values, item, strength_class=piece.grade, k_mod=want.k_mod, gamma_M=want.gamma_M,
                 gamma_F=want.gamma_F,
             )  # fmt: skip
         else:
             one = quantity(1.0)
-            values = forms.run(
+            found = forms.run(
                 formwork.lumber_values, item, grade=piece.grade, b=piece.breadth, d=piece.depth, C_D=C_D,
                 service=want.service, C_r=one, C_fu=one,
             )  # fmt: skip
-        lumber_values.append({key: getattr(values, key) for key in ("F_b", "F_v", "F_cp", "F_c", "E", "E_min")})
+        lumber_values.append({key: getattr(found, key) for key in ("F_b", "F_v", "F_cp", "F_c", "E", "E_min")})
     column = lambda values, key, unit: np.array([si(v[key], unit) for v in values])  # noqa: E731
     field_of = lambda rows, key, unit: np.array([si(getattr(row, key), unit) for row in rows])  # noqa: E731
     across = np.array([row.grain == "across" for row in inputs.panels])

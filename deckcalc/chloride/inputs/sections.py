@@ -1,37 +1,24 @@
-"""Chlorides: the sections and tables of the job folder."""
+"""Chlorides: the section of job.toml and its parts."""
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
-from deckcalc import chloride
-from deckcalc.base.fields import Id, Strict, Text, Written
-from deckcalc.chloride.formulas.distributions import Law
-from deckcalc.core import units
-from deckcalc.core.sources import Cite
+from deckcalc.base.fields import Strict, Text, Written
 from deckcalc.core.units import (
     ChlorideContent,
     CurrentDensity,
     Distance,
-    InputError,
     Length,
-    Potential,
     Quantity,
     Ratio,
-    Resistance,
     Share,
     Temperature,
     TemperatureConstant,
     Years,
 )
-
-CHLORIDE = re.compile(r"(.+?)(?:\s+of\s+(concrete|cement))?$")
-Station = Annotated[Quantity, Written(Distance, "0 m", "100 km")]
-Offset = Annotated[Quantity, Written(Distance, "0 m", "100 m")]
 
 
 class OwnThreshold(Strict):
@@ -151,145 +138,3 @@ class Chloride(Strict):
     forecast: Forecast | None = None
     patch_concrete: PatchConcrete | None = None
     zone_limits: ZoneLimits | None = None
-
-
-class CoreRow(Strict):
-    """cores.csv: one core a row."""
-
-    core: Id
-    station: Station
-    offset: Offset
-    bar_depth: Annotated[Quantity, Written(Length, "5 mm", "300 mm")]
-    crack: Literal["yes", "no"]
-
-
-class SliceRow(Strict):
-    """chlorides.csv: one slice of a core a row; a reading at a point begins and ends at the same depth."""
-
-    slice: Id
-    core: Id
-    upper: Annotated[Quantity, Written(Length, "0 mm", "600 mm")]
-    lower: Annotated[Quantity, Written(Length, "0 mm", "600 mm")]
-    chloride: str
-
-
-class ZoneRow(Strict):
-    """zones.csv: a part of the deck that is judged as one."""
-
-    zone: Id
-    station_from: Station
-    station_to: Station
-    offset_from: Offset
-    offset_to: Offset
-
-
-class PotentialRow(Strict):
-    """potentials.csv: one half-cell reading a row."""
-
-    point: Id
-    station: Station
-    offset: Offset
-    potential: Annotated[Quantity, Written(Potential, "-1200 mV", "400 mV")]
-
-
-class CoverRow(Strict):
-    """covers.csv: one reading of the cover a row."""
-
-    point: Id
-    station: Station
-    offset: Offset
-    cover: Annotated[Quantity, Written(Length, "2 mm", "300 mm")]
-
-
-class ResistanceRow(Strict):
-    """resistances.csv: one reading with four probes a row."""
-
-    point: Id
-    station: Station
-    offset: Offset
-    spacing: Annotated[Quantity, Written(Length, "10 mm", "200 mm")]
-    resistance: Annotated[Quantity, Written(Resistance, "0.001 kΩ", "1000 kΩ")]
-
-
-class RuleRow(Strict):
-    """rules.csv: what is done where; the first rule that fits holds."""
-
-    rule: Id
-    chloride: Literal["reached", "below", "any"]
-    potential: Literal["likely", "uncertain", "unlikely", "any"]
-    sounding: Literal["unsound", "sound", "any"]
-    action: Text
-
-
-@dataclass(frozen=True)
-class ChlorideValue:
-    """A chloride reading with its basis."""
-
-    value: Quantity
-    basis: Literal["concrete", "cement", "volume"]
-
-
-def read_chloride(text: str) -> ChlorideValue:
-    """Read “0.05 % of concrete”, “320 ppm of concrete”, “0.4 % of cement” or “1.2 kg/m3”.
-
-    Raises
-    ------
-    InputError
-        If the basis is not stated, or the unit does not fit it.
-    """
-    match = CHLORIDE.fullmatch(text.strip())
-    basis = match[2] if match else None
-    if basis:
-        assert match
-        return ChlorideValue(Written(units.ChlorideShare, "0 %", "10 %").one(match[1]), basis)  # type: ignore[arg-type]
-    try:
-        return ChlorideValue(Written(ChlorideContent, "0 kg/m^3", "60 kg/m^3").one(text), "volume")
-    except InputError:
-        raise InputError(
-            f"found “{text}”, wanted a chloride content with its basis: % of concrete, ppm of concrete, % of cement, "
-            "kg/m³ or lb/yd³"
-        ) from None
-
-
-def chosen_threshold(choice: Chloride) -> chloride.Threshold:
-    """Return the threshold that the job chooses: one of the table, or its own.
-
-    Raises
-    ------
-    TableError, InputError
-        If the table has no such key, or the value states no basis.
-    """
-    own = choice.threshold
-    if isinstance(own, str):
-        return chloride.threshold(own)
-    reading = read_chloride(own.value)
-    cite = Cite("", own.source, "common practice")
-    return chloride.Threshold("own", reading.value, own.value, "", reading.basis, own.extraction, own.source, "", cite)
-
-
-def plain_content(text: str, deck: Any) -> float:
-    """Return a chloride reading in kg/m³, its basis changed by the deck's own cement content or unit weight."""
-    reading = read_chloride(text)
-    if reading.basis == "volume":
-        return float(reading.value.m_as("kg/m**3"))
-    factor = deck.unit_weight if reading.basis == "concrete" else deck.cement_content
-    return float(reading.value.m_as("") * factor.m_as("kg/m**3"))
-
-
-def critical_law(critical: Critical, deck: Any) -> Law:
-    """Return the law of the content that ends protection, in kg/m³.
-
-    Raises
-    ------
-    InputError
-        If its values are not all on one basis, or do not make a law.
-    """
-    written = [text for text in (critical.mean, critical.sd, critical.low, critical.high) if text]
-    if len({read_chloride(text).basis for text in written}) > 1:
-        raise InputError("mean, sd, low and high are on one basis")
-    if critical.law == "beta" and not (critical.low and critical.high):
-        raise InputError("a beta law wants low and high")
-    low, high = (
-        plain_content(text, deck) if text else end for text, end in ((critical.low, 0.0), (critical.high, 1.0))
-    )
-    return Law(critical.law, plain_content(critical.mean, deck), plain_content(critical.sd, deck), low, high)

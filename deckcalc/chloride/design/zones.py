@@ -1,0 +1,160 @@
+"""What follows from cores, surveys and forecasts together: for every zone, at every core, and beside every patch."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from deckcalc import chloride
+from deckcalc.chloride.design.results import (
+    BesidePatch,
+    Chlorides,
+    CoreAction,
+    CoreResult,
+    PotentialSummary,
+    ZoneCounts,
+)
+from deckcalc.chloride.formulas.survey import LIKELY, UNCERTAIN, UNLIKELY
+from deckcalc.chloride.inputs.sections import ZoneLimits
+from deckcalc.chloride.inputs.zones import SLACK, Floats, Zone, xy
+from deckcalc.core import units
+from deckcalc.core.check import NOT_SATISFIED, Check, Limit
+from deckcalc.core.sources import Cite
+from deckcalc.core.units import quantity
+
+Area = tuple[float, float, float, float]
+UNKNOWN = "not known"
+
+
+def consequences(chlorides: Chlorides) -> None:
+    """Check zones against the job's limits and cores against its rules, and look at what stays beside the patches."""
+    for zone in chlorides.zones:
+        chlorides.counts[zone.name] = counts(chlorides, zone)
+    if chlorides.inputs.rules:
+        chlorides.survey.actions = [action(chlorides, core) for core in chlorides.cores.values()]
+    chlorides.cites.append(Cite("clopper-pearson-1934", "interval of a share", "memory"))
+    limits = chlorides.inputs.chloride.zone_limits
+    if limits:
+        for zone in chlorides.zones:
+            check_zone(chlorides, zone, limits)
+    judged = [core for core in chlorides.cores.values() if core.reached is not None]
+    if judged:
+        for patch, area in chlorides.unsound_areas().items():
+            beside_patch(chlorides, patch, area, judged)
+
+
+def counts(chlorides: Chlorides, zone: Zone) -> ZoneCounts:
+    """Count cores and potentials of a zone, and say how many cores are wanted."""
+    made, item = ZoneCounts(), f"{zone.item}, cores"
+    cores = [core for core in chlorides.in_zone(zone) if core.reached is not None]
+    if cores:
+        made.reached, made.judged = sum(bool(core.reached) for core in cores), len(cores)
+        made.cores = chlorides.run(
+            chloride.share_counted, item, n_a=quantity(made.reached), n=quantity(made.judged)
+        )  # fmt: skip
+        made.interval = chloride.share_interval(made.reached, made.judged)
+    count_potentials(chlorides, zone, made)
+    limits = chlorides.inputs.chloride.zone_limits
+    sound = [core.at_bar.m_as("kg/m**3") for core in cores if core.at_bar is not None and core.row.crack == "no"]
+    if limits and len(sound) > 1:
+        s = quantity(float(np.std(sound, ddof=1)), "kg/m**3")
+        made.cores_wanted = chlorides.run(
+            chloride.cores_wanted, item, z_c=quantity(1.96), s=s, E=limits.content_error
+        )  # fmt: skip
+    return made
+
+
+def count_potentials(chlorides: Chlorides, zone: Zone, made: ZoneCounts) -> None:
+    """Count the potentials of a zone by class."""
+    found = chlorides.survey.potentials
+    if found is None:
+        return
+    inside = found.inside(zone)
+    mine, classes = found.values[inside], found.classes[inside]
+    if not len(mine):
+        return
+    by_class = {name: int((classes == name).sum()) for name in (UNLIKELY, UNCERTAIN, LIKELY)}
+    made.summary = PotentialSummary(
+        len(mine), float(mine.max()), float(np.median(mine)), float(mine.min()), by_class
+    )  # fmt: skip
+    made.potentials = chlorides.run(
+        chloride.share_counted, f"{zone.item}, potentials", n_a=quantity(by_class[LIKELY]), n=quantity(len(mine))
+    )
+
+
+def distance_to(area: Area, x: Floats | float, y: Floats | float) -> Floats:
+    """Return how far points lie from an area; nil inside."""
+    left, low, right, high = area
+    return np.hypot(np.maximum(np.maximum(left - x, x - right), 0), np.maximum(np.maximum(low - y, y - high), 0))
+
+
+def action(chlorides: Chlorides, core: CoreResult) -> CoreAction:
+    """Find for a core the first rule that fits."""
+    potentials, areas = chlorides.survey.potentials, chlorides.unsound_areas().values()
+    words = {
+        "chloride": UNKNOWN if core.reached is None else "reached" if core.reached else "below",
+        "potential": UNKNOWN if potentials is None else potentials.class_near(core.row),
+        "sounding": "unsound" if any(distance_to(area, *xy(core.row)) <= SLACK for area in areas) else "sound",
+    }
+    for rule in chlorides.inputs.rules:
+        if all(getattr(rule, name) in ("any", word) for name, word in words.items()):
+            return CoreAction(core.name, **words, rule=rule.rule, action=rule.action)
+    return CoreAction(core.name, **words, rule="none", action="no rule fits: the engineer decides")
+
+
+def check_zone(chlorides: Chlorides, zone: Zone, limits: ZoneLimits) -> None:
+    """Check a zone against what the job takes as the end of patching alone."""
+    made = chlorides.counts[zone.name]
+    forecast = chlorides.forecast.zones.get(zone.name) if chlorides.forecast else None
+    probability = quantity(forecast.at_horizon) if forecast and forecast.at_horizon is not None else None
+    asked = [
+        ("cores", "cores with the threshold reached at the bar", made.cores, limits.cores),
+        ("potentials", "potentials in the class likely", made.potentials, limits.potentials),
+        ("probability", "probability that protection is lost at the horizon", probability, limits.probability),
+    ]
+    over = []
+    for key, title, demand, most in asked:
+        if demand is None:
+            continue
+        limit = Limit(f"zone_{key}", f"most {title}", most, units.kind_of(units.Share), limits.source, "engineer")
+        one = Check(zone.item, title, demand, limit, "at most", "patching alone is not enough: treat the zone")
+        chlorides.checks.append(one)
+        if one.verdict == NOT_SATISFIED:
+            over.append(
+                f"{title} {chlorides.show(demand, units.Share)} (most {chlorides.show(most, units.Share)})"
+            )  # fmt: skip
+    deep = [core.removal for core in chlorides.in_zone(zone) if core.removal is not None]
+    reach = f", down to {chlorides.show(max(deep), units.Length)} as far as the cores show," if deep else ""
+    chlorides.decisions[zone.item] = (
+        f"patching alone is not enough here, because of {'; '.join(over)}. Patches would be set into concrete that stays "
+        f"contaminated{reach} and would fail beside themselves: remove the top of the whole zone, or protect it "
+        "electrochemically, as the engineer decides"
+        if over
+        else "patching alone is within the job's limits"
+    )
+
+
+def beside_patch(chlorides: Chlorides, patch: str, area: Area, judged: list[CoreResult]) -> None:
+    """Say what stays beside a patch, with the numbers that there are."""
+    left, low, right, high = area
+    middle = np.array([left + (right - left) / 2, low + (high - low) / 2])
+    away, core = min(
+        ((float(np.hypot(*(xy(core.row) - middle))), core) for core in judged), key=lambda pair: pair[0]
+    )  # fmt: skip
+    part = float((core.at_bar / chlorides.threshold_content).m_as(""))
+    near = chlorides.show(quantity(away, "m"), units.Distance)
+    said = f"the nearest core, {core.name} at {near}, has {part:.2f} times the threshold at the bar"
+    active = False
+    survey, found = chlorides.inputs.chloride.survey, chlorides.survey.potentials
+    if survey and found is not None:
+        far = distance_to(area, found.station, found.offset)
+        around = (far > SLACK) & (far <= float(survey.ring.m_as("m")) + SLACK)
+        if around.any():
+            likely = int((found.classes[around] == LIKELY).sum())
+            active = likely > 0
+            said += (
+                f"; of {int(around.sum())} potentials within {chlorides.show(survey.ring, units.Distance)} of the "
+                f"patch {likely} are in the class likely, the most negative {found.values[around].min():.0f} mV"
+            )
+    word = "to be expected" if core.reached and active else "possible" if core.reached or active else "not indicated"
+    chlorides.beside_patches.append(BesidePatch(patch, word, said))
+    chlorides.decisions[f"beside patch {patch}"] = f"new corrosion beside the patch is {word}: {said}"

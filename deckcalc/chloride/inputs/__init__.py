@@ -1,0 +1,163 @@
+"""What the job folder says of the chlorides: the section of job.toml, cores with their slices, and surveys of the surface."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from deckcalc.base.context import Context
+from deckcalc.base.fields import Strict
+from deckcalc.chloride.formulas.survey import electrodes
+from deckcalc.chloride.inputs.contents import chosen_threshold, content_per_volume, critical_distribution, read_chloride
+from deckcalc.chloride.inputs.rows import CoreRow, CoverRow, PotentialRow, ResistanceRow, RuleRow, SliceRow, ZoneRow
+from deckcalc.chloride.inputs.sections import Chloride
+from deckcalc.chloride.inputs.zones import Placed, Zone, zone
+from deckcalc.core.tables import TableError
+from deckcalc.core.units import ChlorideContent, InputError, quantity
+from deckcalc.patch.design import Marked
+
+__all__ = ["FEWEST_COVERS", "OPTIONAL_ROWS", "ROWS", "SECTIONS", "Chloride", "Inputs", "check", "read_chloride"]
+
+SECTIONS: dict[str, type[Strict]] = {"chloride": Chloride}
+ROWS: dict[str, type[Strict]] = {"cores": CoreRow, "chlorides": SliceRow}
+OPTIONAL_ROWS: dict[str, type[Strict]] = {
+    "zones": ZoneRow, "potentials": PotentialRow, "covers": CoverRow, "resistances": ResistanceRow, "rules": RuleRow,
+}  # fmt: skip
+#: Readings of cover from which a mean and a scatter are taken.
+FEWEST_COVERS = 3
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """What the chlorides are worked out from."""
+
+    chloride: Chloride
+    cores: list[CoreRow]
+    chlorides: list[SliceRow]
+    zones: list[ZoneRow]
+    potentials: list[PotentialRow]
+    covers: list[CoverRow]
+    resistances: list[ResistanceRow]
+    rules: list[RuleRow]
+
+
+def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
+    """Check the section by itself, slices against cores, and surveys against zones and section."""
+    check_section(context, faults)
+    check_slices(context.inputs, faults)
+    check_contents(context, faults)
+    check_zones(context.inputs, faults)
+    check_survey(context.inputs, faults)
+
+
+def check_section(context: Context[Inputs], faults: list[str]) -> None:
+    """Check background, threshold and the scatter of the threshold, and that what a part needs is there."""
+    choice = context.inputs.chloride
+    try:
+        background = read_chloride(choice.background)
+        if background.basis == "cement" and background.value.m_as("") > 0.05:
+            raise InputError("more than 5 % of cement")
+    except InputError as error:
+        faults.append(f"job.toml: chloride.background: {error}")
+    try:
+        threshold = chosen_threshold(choice)
+        if threshold.extraction != choice.extraction:
+            raise InputError(
+                f"“{threshold.key}” is for {threshold.extraction} chloride, the samples are {choice.extraction}; "
+                "the two are not comparable: choose another, or state your own with value, extraction and source"
+            )
+    except (InputError, TableError) as error:
+        faults.append(f"job.toml: chloride.threshold: {error}")
+    if choice.forecast:
+        if not choice.profile:
+            faults.append("job.toml: chloride.forecast: wants chloride.profile, which says how old the profiles are")
+        try:
+            critical_distribution(choice.forecast.critical, context.deck)
+        except InputError as error:
+            faults.append(f"job.toml: chloride.forecast.critical: {error}")
+    if choice.patch_concrete and not choice.forecast:
+        faults.append("job.toml: chloride.patch_concrete: wants chloride.forecast, which says for how long")
+
+
+def check_slices(inputs: Inputs, faults: list[str]) -> None:
+    """Check slices against their cores: in order, without overlap, at least two, all on one basis."""
+    slices: dict[str, list[SliceRow]] = {row.core: [] for row in inputs.cores}
+    for row in inputs.chlorides:
+        where = f"chlorides.csv, slice {row.slice}"
+        if row.core not in slices:
+            faults.append(f"{where}: there is no core “{row.core}” in cores.csv")
+            continue
+        before = slices[row.core][-1] if slices[row.core] else None
+        if row.lower < row.upper:
+            faults.append(f"{where}: the slice ends at {row.lower:.4g~P}, not below its start {row.upper:.4g~P}")
+        elif before and (row.upper < before.lower * (1 - 1e-9) or row.lower <= before.lower):
+            faults.append(f"{where}: overlaps slice {before.slice} above it; list slices from the top down")
+        slices[row.core].append(row)
+        try:
+            read_chloride(row.chloride)
+        except InputError as error:
+            faults.append(f"{where}, column chloride: {error}")
+    for name, mine in slices.items():
+        if len(mine) < 2:
+            faults.append(f"cores.csv, core {name}: {len(mine)} slices in chlorides.csv, wanted at least two")
+
+
+def check_contents(context: Context[Inputs], faults: list[str]) -> None:
+    """Check that contents are on one basis, and none is less than what was cast into the concrete."""
+    if faults:
+        return
+    inputs, deck = context.inputs, context.deck
+    bases = {read_chloride(row.chloride).basis for row in inputs.chlorides}
+    if len(bases) > 1:
+        faults.append(f"chlorides.csv, column chloride: bases are mixed ({', '.join(sorted(bases))}); one basis a job")
+    least = content_per_volume(inputs.chloride.background, deck)
+    for row in inputs.chlorides:
+        content = content_per_volume(row.chloride, deck)
+        if content < least:
+            found = (context.show(quantity(value, "kg/m**3"), ChlorideContent) for value in (content, least))
+            faults.append(f"chlorides.csv, slice {row.slice}: {' is less than the background '.join(found)}")
+
+
+def check_zones(inputs: Inputs, faults: list[str]) -> None:
+    """Check that zones do not overlap, and that every core and point lies in one."""
+    zones: list[Zone] = []
+    for row in inputs.zones:
+        made = zone(row)
+        if not (made.left < made.right and made.low < made.high):
+            faults.append(f"zones.csv, zone {row.zone}: ends before it begins")
+        faults += [f"zones.csv, zone {row.zone}: overlaps zone {one.name}" for one in zones if made.overlaps(one)]
+        zones.append(made)
+    places: list[tuple[str, Placed]] = [
+        *((f"cores.csv, core {row.core}", row) for row in inputs.cores),
+        *((f"potentials.csv, point {row.point}", row) for row in inputs.potentials),
+        *((f"covers.csv, point {row.point}", row) for row in inputs.covers),
+        *((f"resistances.csv, point {row.point}", row) for row in inputs.resistances),
+    ]
+    for where, place in places:
+        if zones and not any(one.contains(place) for one in zones):
+            faults.append(f"{where}: lies in no zone of zones.csv")
+
+
+def check_survey(inputs: Inputs, faults: list[str]) -> None:
+    """Check potentials and covers against the section of the survey."""
+    choice = inputs.chloride
+    if (inputs.potentials or inputs.covers) and not choice.survey:
+        faults.append(
+            "job.toml: chloride.survey: missing; it names the electrode and its temperature for potentials.csv"
+        )
+    if inputs.potentials and choice.bars != "bare":
+        faults.append(
+            f"potentials.csv: the classes hold for bare bars, and chloride.bars says {choice.bars}: leave the file out"
+        )
+    if choice.survey and choice.survey.electrode not in electrodes():
+        faults.append(
+            f"job.toml: chloride.survey.electrode: found “{choice.survey.electrode}”, wanted one of "
+            f"{'; '.join(electrodes())}"
+        )
+    for row in inputs.potentials:
+        if row.potential.m_as("mV") > 100:
+            faults.append(
+                f"potentials.csv, point {row.point}: {row.potential.m_as('mV'):.0f} mV is positive; steel in concrete reads "
+                "negative against a reference electrode: are the leads the other way round?"
+            )
+    if inputs.covers and len(inputs.covers) < FEWEST_COVERS:
+        faults.append("covers.csv: wanted at least three readings")

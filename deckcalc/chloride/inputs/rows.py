@@ -1,0 +1,79 @@
+"""Chlorides: the rows of the tables of cores, slices, zones and surveys."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from deckcalc.base.fields import Id, Strict, Text, Written
+from deckcalc.core.units import Distance, Length, Potential, Quantity, Resistance
+
+Station = Annotated[Quantity, Written(Distance, "0 m", "100 km")]
+Offset = Annotated[Quantity, Written(Distance, "0 m", "100 m")]
+
+
+class CoreRow(Strict):
+    """cores.csv: one core a row."""
+
+    core: Id
+    station: Station
+    offset: Offset
+    bar_depth: Annotated[Quantity, Written(Length, "5 mm", "300 mm")]
+    crack: Literal["yes", "no"]
+
+
+class SliceRow(Strict):
+    """chlorides.csv: one slice of a core a row; a reading at a point begins and ends at the same depth."""
+
+    slice: Id
+    core: Id
+    upper: Annotated[Quantity, Written(Length, "0 mm", "600 mm")]
+    lower: Annotated[Quantity, Written(Length, "0 mm", "600 mm")]
+    chloride: str
+
+
+class ZoneRow(Strict):
+    """zones.csv: a part of the deck that is judged as one."""
+
+    zone: Id
+    station_from: Station
+    station_to: Station
+    offset_from: Offset
+    offset_to: Offset
+
+
+class PotentialRow(Strict):
+    """potentials.csv: one half-cell reading a row."""
+
+    point: Id
+    station: Station
+    offset: Offset
+    potential: Annotated[Quantity, Written(Potential, "-1200 mV", "400 mV")]
+
+
+class CoverRow(Strict):
+    """covers.csv: one reading of the cover a row."""
+
+    point: Id
+    station: Station
+    offset: Offset
+    cover: Annotated[Quantity, Written(Length, "2 mm", "300 mm")]
+
+
+class ResistanceRow(Strict):
+    """resistances.csv: one reading with four probes a row."""
+
+    point: Id
+    station: Station
+    offset: Offset
+    spacing: Annotated[Quantity, Written(Length, "10 mm", "200 mm")]
+    resistance: Annotated[Quantity, Written(Resistance, "0.001 kΩ", "1000 kΩ")]
+
+
+class RuleRow(Strict):
+    """rules.csv: what is done where; the first rule that fits is applied."""
+
+    rule: Id
+    chloride: Literal["reached", "below", "any"]
+    potential: Literal["likely", "uncertain", "unlikely", "any"]
+    sounding: Literal["unsound", "sound", "any"]
+    action: Text

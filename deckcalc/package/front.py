@@ -1,0 +1,254 @@
+"""What stands at the two ends of a package: title, basis, summary, materials, sources, inputs, sign-off."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from deckcalc import __version__
+from deckcalc.base.limit_twins import TWIN, pairs
+from deckcalc.core import check, units
+from deckcalc.core.sources import Cite, bibliography
+from deckcalc.core.text import fenced, plain
+from deckcalc.job import Job
+from deckcalc.show.hand import pipe_table
+from deckcalc.show.sections import Text, block, caution, verdicts
+
+UNSIGNED = "DRAFT: this package is a draft until it is checked, and signed by the engineer of record."
+
+
+def incomplete(
+    job: Job, then: str = "What stands here is a part of the package; nothing that needs it is given."
+) -> Text:
+    """Say which subjects could not be computed, and why; empty if there is none."""
+    lines = [plain(line) for line in job.not_computed]
+    return caution("This package is incomplete.", *lines, then) if lines else Text("")
+
+
+def title_sheet(job: Job) -> Text:
+    """Title sheet: what the package is, of which bridge, by whom."""
+    head, now = job.head, job.file.revision
+    facts = [
+        ("Calculation package", head.package.number), ("Subject", head.package.subject), ("Bridge", head.bridge.name),
+        ("Location", head.bridge.location), ("Route", head.bridge.route), ("Owner", head.bridge.owner),
+        ("Firm", head.people.firm), ("Revision", f"{now.revision}, {now.date.isoformat()}"),
+        ("Units", "SI" if job.system == "SI" else "US customary"), ("Worked with", f"deckcalc {__version__}"),
+    ]  # fmt: skip
+    changed = [plain(f"{key} = {value}") for key, value in job.file.changes.items()]
+    return block(
+        [
+            pipe_table(["Deck patch repair", "calculation package"], [[f"**{a}**", plain(b)] for a, b in facts], "ll"),
+            caution(UNSIGNED, plain(head.package.scenario)) if head.package.scenario else caution(UNSIGNED),
+            incomplete(job),
+            f"Inputs changed for review: {'; '.join(changed)}." if changed else "",
+            unread(job),
+        ]
+    )
+
+
+def unread(job: Job) -> str:
+    """List what stands in the job folder and was not read or not used."""
+    said, *items = plain(job.file.not_read("\n")).split("\n")
+    return "\n".join([said, "", *(f"- {item}" for item in items)]).strip()
+
+
+def notebooks_of_the_job(run: Mapping[str, str], left: Sequence[str]) -> Text:
+    """Say which notebooks of the job folder were run, with their SHA-256, and which were not.
+
+    Parameters
+    ----------
+    run : mapping of str
+        Digests by name.
+    left : sequence of str
+        Names of those that were not run.
+    """
+    parts = []
+    if run:
+        parts.append(
+            "**Sheets of the job’s own.** These notebooks of the job folder were run and stand in this package; their text "
+            "and pictures are not the library’s: "
+            + "; ".join(f"{plain(name)} (SHA-256 {digest})" for name, digest in run.items())
+            + "."
+        )
+    if left:
+        names = ", ".join(map(plain, left))
+        parts.append(f"**Not run.** Notebooks in the job folder were not run and are not in this package: {names}.")
+    return block(parts)
+
+
+def own_sheet(name: str) -> Text:
+    """Mark a sheet that a notebook of the job folder shows."""
+    return caution(
+        f"This sheet is the job’s own: it comes from {plain(name)} in the job folder, not from the library. Its verdicts, tables and "
+        "equations were held against the job; its words and pictures were not."
+    )
+
+
+def revisions(job: Job) -> Text:
+    """Revision record."""
+    rows = [[r.revision, r.date.isoformat(), plain(r.by), plain(r.note)] for r in job.head.revisions]
+    return Text(pipe_table(["revision", "date", "by", "what changed"], rows, "llll"))
+
+
+def contents() -> Text:
+    """Place of the table of contents."""
+    return Text('<div class="contents">\n\n</div>\n')
+
+
+def limits(job: Job) -> Text:
+    """Limits, with who set each and its source."""
+    rows = []
+    for limit in job.file.limits.values():
+        value = units.show(limit.value, limit.kind, job.system, _decimals(limit.value, limit.kind, job.system))
+        rows.append(
+            [
+                limit.meaning,
+                value,
+                "built-in" if limit.origin == "default" else "the engineer",
+                plain(limit.source) if isinstance(limit.source, str) else str(limit.source),
+            ]
+        )
+    return Text(pipe_table(["limit", "value", "set by", "source"], rows, "lrll"))
+
+
+def rounded_apart(job: Job) -> Text:
+    """Say which built-in limits of the job are the same in both systems, and how far the others lie apart."""
+    used = [one for one in pairs() if one.key in job.file.limits and job.file.limits[one.key].origin == "default"]
+    apart = [f"{one.meaning} ({one.si}, {one.us}: {one.difference})" for one in used if not one.twin]
+    return Text(
+        f"Of the {len(used)} built-in limits, {len(used) - len(apart)} are one value in both systems, conversions rounded by no "
+        f"more than {100 * TWIN:g} %. The others are two roundings, as they stand in print; US over SI: {'; '.join(apart)}.\n"
+    )
+
+
+def _decimals(value: Any, kind: units.Kind, system: str) -> int:
+    exact = units.exact_decimals(float(units.magnitude(value, kind, system)), 4)
+    return max(kind.decimals(system) if exact is None else exact, 0)
+
+
+def basis(job: Job) -> Text:
+    """Codes, inputs that carry the result, assumptions and simplifications."""
+    deck, removal = job.head.deck, job.head.removal
+    facts = [
+        ["slab thickness", job.show(deck.slab_thickness, units.Length), "job file"],
+        ["top bars, outer and inner layer", f"{deck.top_bar_outer} and {deck.top_bar_inner}", "job file"],
+        ["least spacing of the top bars", job.show(deck.bar_spacing, units.Length), "job file"],
+        ["unit weight of the old concrete", job.show(deck.unit_weight, units.Density), "job file"],
+        [
+            "cement content of the old concrete",
+            job.show(deck.cement_content, units.Content),
+            plain(deck.cement_content_basis),
+        ],
+        ["over-break", job.show(removal.overbreak, units.Share), plain(removal.overbreak_source)],
+    ]
+    notes = [f"- {plain(note)}" for subject in job.subjects for note in subject.notes]
+    return block(
+        [
+            "Numbers are carried in full and rounded only where they are printed; each printed line was read back and worked "
+            "out again from its printed numbers to half its last digit. US customary and SI jobs give the same result "
+            "except where a standard has separate hard-metric tables, which is said where it happens, and where a built-in "
+            "limit is rounded apart in the two systems, which is said under the limits.",
+            "### Inputs that carry the result",
+            pipe_table(["input", "value", "where from"], facts, "lrl"),
+            "### Limits",
+            limits(job),
+            rounded_apart(job),
+            *confirmed(job),
+            "### Simplifications and cautions",
+            "\n".join(notes),
+        ]
+    )
+
+
+def confirmed(job: Job) -> list[str]:
+    """What was asked about and the job confirms."""
+    rows = [[plain(field), plain(doubt)] for field, doubt in job.file.confirmed.items()]
+    return (
+        ["### Unusual inputs, confirmed by the job", pipe_table(["input", "what was asked"], rows, "ll")]
+        if rows
+        else []
+    )
+
+
+def summary(job: Job) -> Text:
+    """Summary of all checks, with what follows from those that are not satisfied."""
+    counts = {
+        word: sum(one.verdict == word for one in job.checks)
+        for word in (check.SATISFIED, check.NOT_SATISFIED, check.OUTSIDE)
+    }
+    worst = [
+        f"- **{plain(one.item)}, {plain(one.title)}**: {one.verdict}; {plain(one.why)}."
+        for one in job.checks
+        if one.verdict != check.SATISFIED
+    ]
+    return block(
+        [
+            incomplete(job, "No check of these subjects stands below; what is not said is not satisfied."),
+            f"{len(job.checks)} checks: " + ", ".join(f"{count} {word}" for word, count in counts.items()) + ".",
+            "\n".join(worst),
+            *(
+                f"### {subject.title}\n\n{verdicts(subject.checks, job.system)}"
+                for subject in job.subjects
+                if subject.checks
+            ),
+        ]
+    )
+
+
+def materials(job: Job) -> Text:
+    """Materials list."""
+    rows = [[plain(m.material), m.quantity, plain(m.spare), plain(m.source)] for m in job.materials]
+    listed = pipe_table(["material", "quantity", "allowance", "from sheet"], rows, "lrll")
+    return (
+        block([incomplete(job, "Their materials are missing from this list."), listed]) if job.faults else Text(listed)
+    )
+
+
+def cited(job: Job) -> Text:
+    """Sources that the calculations, limits and tables of this job cite."""
+    cites: set[Cite] = {cite for subject in job.subjects for run in subject.runs for cite in run.calculation.source}
+    for subject in job.subjects:
+        for run in subject.runs:
+            cites |= {cite for line in run.calculation.lines if line.helper for cite in line.helper.source}
+        cites |= {one.limit.source for one in subject.checks if isinstance(one.limit.source, Cite)}
+        cites |= set(subject.cites)
+    cites |= {limit.source for limit in job.file.limits.values() if isinstance(limit.source, Cite)}
+    works = bibliography()
+    rows = []
+    for key in sorted({cite.key for cite in cites if cite.key}, key=lambda key: works[key].short.lower()):
+        places = sorted({cite.where for cite in cites if cite.key == key and cite.where})
+        recalled = any(cite.provenance == "memory" for cite in cites if cite.key == key)
+        rows.append(
+            [
+                f"[{works[key].short}]",
+                str(works[key]),
+                "; ".join(places),
+                "memory, to be verified" if recalled else "published",
+            ]
+        )
+    return Text(pipe_table(["cited as", "work", "places", "how known"], rows, "llll"))
+
+
+def inputs(job: Job) -> Text:
+    """Every input file as it stood, with its SHA-256."""
+    parts = []
+    for name, data in job.file.verbatim.items():
+        parts.append(f"### {name}\n\nSHA-256 {hashlib.sha256(data).hexdigest()}")
+        parts.append(fenced(data.decode("utf-8-sig").strip()))
+    return block(parts)
+
+
+def sign_off(job: Job) -> Text:
+    """Originator, checker and engineer of record."""
+    people, blank = job.head.people, ("\\_" * 24, "\\_" * 12)
+    rows = [
+        ["Originator", plain(people.originator), *blank],
+        ["Checker (every number checked)", plain(people.checker), *blank],
+        [
+            "Engineer of record" + (f", licence {plain(people.licence)}" if people.licence else ""),
+            plain(people.engineer),
+            *blank,
+        ],
+    ]
+    return block([UNSIGNED, pipe_table(["", "name", "signature", "date"], rows, "llll")])
