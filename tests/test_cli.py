@@ -172,7 +172,7 @@ def test_every_kind_of_list_is_complete(run, what, wanted):
 def test_an_exposure_that_is_listed_without_a_limit_says_so_in_a_job(row):
     change = {"mix.durability": row["class"]}
     if row["w/cm"]:
-        assert read_job(DEMO["SI"], change).head.mix.durability == row["class"]
+        assert read_job(DEMO["SI"], change).settings.mix.durability == row["class"]
     else:
         with pytest.raises(JobError, match=f"mix.durability: “{row['class']}” limits no w/cm"):
             read_job(DEMO["SI"], change)
@@ -248,7 +248,7 @@ def test_a_new_job_can_be_checked_at_once_and_is_marked_as_example(run, tmp_path
     assert {"job.toml", *(f"{name}.csv" for name in ROWS)} <= made
     assert made <= {"job.toml", *(f"{name}.csv" for name in ROWS | OPTIONAL_ROWS)}
     assert compute(job).system == system
-    assert "EXAMPLE VALUES" in compute(job).head.package.scenario
+    assert "EXAMPLE VALUES" in compute(job).settings.package.scenario
     status, out, _ = run("check", str(job))
     assert status == 0 and f"{len(demo(system).checks)} checks" in out
 

@@ -189,7 +189,7 @@ def test_a_bare_fraction_is_a_share_and_a_bare_percentage_is_refused() -> None:
     text = (SI / "aggregates.csv").read_text(encoding="utf-8")
     assert "moisture [%]" in text  # the unit of the header is what is read
     assert (
-        read_job(SI, {"mix.partial_depth.water_reduction": "0.05"}).head.mix.partial_depth.water_reduction.m_as("%")
+        read_job(SI, {"mix.partial_depth.water_reduction": "0.05"}).settings.mix.partial_depth.water_reduction.m_as("%")
         == 5
     )
     assert "from 0 % to 40 %" in refusal(SI, {"mix.partial_depth.water_reduction": "5"})

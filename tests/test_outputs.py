@@ -258,7 +258,7 @@ def test_the_same_bytes_give_the_same_job_and_other_bytes_with_the_same_date_do_
     stamp = path.stat()
     path.write_bytes(path.read_bytes().replace(b'"TH-114-C-01"', b'"TH-114-C-02"'))
     os.utime(path, ns=(stamp.st_atime_ns, stamp.st_mtime_ns))
-    assert compute(folder).head.package.number == "TH-114-C-02"
+    assert compute(folder).settings.package.number == "TH-114-C-02"
 
 
 # --- killed

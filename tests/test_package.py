@@ -188,7 +188,7 @@ def test_every_verdict_is_a_word(page):
 
 def test_the_page_of_the_job_says_which_limits_are_the_engineers(page):
     system, text, _ = page
-    changed = len(demo(system).head.limits)
+    changed = len(demo(system).settings.limits)
     assert (
         text.count('<td style="text-align: left;">the engineer</td>') + text.count("<td>the engineer</td>")
         == changed

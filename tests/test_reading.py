@@ -509,7 +509,7 @@ def test_a_change_that_cannot_be_made_says_what_would_be_right(key, value, words
 
 
 def test_a_field_that_may_be_empty_is_emptied():
-    assert read_job(DEMO["SI"], {"people.checker": ""}).head.people.checker == ""
+    assert read_job(DEMO["SI"], {"people.checker": ""}).settings.people.checker == ""
 
 
 # --- many jobs
