@@ -17,7 +17,6 @@ from deckcalc.curing.formulas import opening
 from deckcalc.curing.inputs import rows as curing_rows
 from deckcalc.curing.sheet import drawings as drawn
 from deckcalc.job import carry
-from deckcalc.show.sections import hand_calculations
 
 TABLES = ("placements", "weather", "history", "cylinders", "cubes", "climate")
 
@@ -77,7 +76,7 @@ def test_hot_afternoon_dries_and_opens_cool_night_waits(jobs):
 
 def test_each_line_is_proved(jobs):
     for job in jobs.values():
-        written = hand_calculations(job)
+        written = job.written.by_run
         for run in job.curing.runs:
             assert written[run].markdown()
 

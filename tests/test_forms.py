@@ -1,13 +1,18 @@
 """Check calculations that are in print in two unit systems, rounded apart: one body, the constants of each form."""
 
+import copy
 import inspect
+import pickle
+import pydoc
 import re
+import subprocess
+import sys
 
 import pytest
 from samples import REGISTER
 from test_calculation import declare
 
-from deckcalc import InputError, Q, curing, mix, published, steel, traffic
+from deckcalc import InputError, Q, cli, curing, mix, published, steel, traffic
 from deckcalc.core.forms import ByForm
 from deckcalc.show.form import workbook
 from deckcalc.show.hand import HandCalculation
@@ -94,14 +99,61 @@ def test_runs_and_workbooks_take_the_form_with_the_arguments():
 
 
 def test_a_calculation_is_found_by_name_and_form():
-    assert published.find("curing.modulus", "US") in curing.modulus
-    with pytest.raises(
-        InputError,
-        match=re.escape("curing.modulus (SI), curing.modulus (US); what stands in brackets is given as form="),
-    ):
-        published.find("curing.modulus")
-    with pytest.raises(InputError, match="“curing.modulus, form=metric”"):
-        published.find("curing.modulus", "metric")
+    assert published.find("curing.modulus", "US") is published.find("curing.modulus (US)") is curing.modulus.form("US")
+    assert published.find("curing.modulus") is published.find("curing.modulus", "metric") is None
+
+
+def test_a_form_is_found_with_its_own_subject_loaded_alone():
+    code = "import sys; from deckcalc import published; print(published.find('curing.modulus', 'US').key, 'deckcalc.steel' in sys.modules)"
+    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+    assert told == "curing.modulus (US) False\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["curing.modulus", "f_c=4 ksi"], ["curing.modulus: no form is given, wanted form= with one of SI, US"]),
+        (["curing.modulus", "form=metric"], ["curing.modulus: form is “metric”, wanted form= with one of SI, US"]),
+        (["modulus"], ["there is no calculation “modulus”; there are curing.modulus (SI), curing.modulus (US), mix.fineness_modulus; what stands in brackets is given as form="]),
+        (["curing.modulus", "form=US", "form=SI", "f=4", "f_c=4 lb"],
+         ["form: given twice", "f: curing.modulus (US) has no argument “f”; it takes f_c", "f_c: found"]),
+        (["steel.section_loss", "form=US", "A_0=1 in^2"], ["form: steel.section_loss has no argument “form”; it takes A_0, d", "d: missing"]),
+    ],
+)  # fmt: skip
+def test_the_command_line_names_the_forms_and_all_faults_at_once(capsys, words, told):
+    assert cli.main(["run", *words]) == 1
+    said = capsys.readouterr().err.strip().split("\n")
+    assert len(said) == len(told) and all(part in line for part, line in zip(told, said, strict=True)), said
+
+
+def test_the_command_line_takes_the_form_with_the_arguments(capsys):
+    assert cli.main(["run", "curing.modulus", "f_c=4 ksi", "form=US", "--units", "US"]) == 0
+    assert "3605 ksi" in capsys.readouterr().out.replace("3,605", "3605").replace("3605.0", "3605")
+
+
+def test_forms_pickle_and_copy_as_themselves():
+    for one in (curing.modulus, curing.modulus.form("US"), steel.development_aci.form("SI 1/1.1")):
+        assert pickle.loads(pickle.dumps(one)) is copy.deepcopy(one) is copy.copy(one) is one
+
+
+def test_a_form_reads_what_people_write_and_writes_it_out_by_hand():
+    assert curing.modulus("4 ksi", form="US") == curing.modulus(Q(4, "ksi"), form="US")
+    assert "57000" in curing.modulus.by_hand("4 ksi", form="US", system="US").lines[0].formula
+    with pytest.raises(InputError, match="no form is given"):
+        curing.modulus.by_hand("4 ksi")
+
+
+def test_a_table_is_calculated_in_one_form():
+    pandas = pytest.importorskip("pandas")
+    made = curing.modulus.table(pandas.DataFrame({"f_c [psi]": [3000, 4000]}), "US", form="US")
+    assert made["E_c [ksi]"].round().tolist() == [3122, 3605]
+
+
+def test_help_gives_the_range_of_each_form():
+    said = str(inspect.signature(traffic.stopping))
+    assert "US: " in said and "mph" in said and "SI: " in said and "km/h" in said and "form: one of" in said
+    assert "km/h" in str(inspect.signature(traffic.stopping.form("SI")))
+    assert "form: one of" in pydoc.render_doc(curing.modulus, renderer=pydoc.plaintext)
 
 
 FORMED_BODY = '''
@@ -143,3 +195,11 @@ def test_a_form_that_does_not_fit_its_body_is_refused_when_it_is_declared(tmp_pa
     assert old in FORMED_BODY
     with pytest.raises(TypeError, match=says):
         declare(tmp_path, monkeypatch, FORMED_BODY.replace(old, new))
+
+
+def test_a_constant_has_no_name_of_a_function(tmp_path, monkeypatch):
+    text = re.sub(r"\bk\b", "exp", FORMED_BODY)
+    with pytest.raises(
+        TypeError, match=r"reach \(SI\): an argument cannot be called exp, which is the name of a function"
+    ):
+        declare(tmp_path, monkeypatch, text)

@@ -171,7 +171,7 @@ def test_asked_for_they_are_named_hashed_attached_and_marked(job, few, tmp_path)
     data = notebook(
         "# # 91 Mine\n\nA word of the engineer's, with 12 mm typed.",
         "from deckcalc.job.order import carry\nfrom deckcalc import sections\njob = carry(JOB)",
-        "sections.summary(job)", "sections.by_hand(job, job.steel, job.steel.items[0])",
+        "sections.summary(job)", "job.written.by_hand(job.steel, job.steel.items[0])",
     )  # fmt: skip
     (job / "91_mine.ipynb").write_bytes(data.replace(b"# # 91", b"# 91"))
     data = (job / "91_mine.ipynb").read_bytes()
@@ -324,7 +324,7 @@ def test_what_the_library_prints_is_free_in_any_order(known):
     job = demo("SI")
     for text in (
         sections.summary(job), sections.checks(job, job.steel),
-        *(sections.by_hand(job, one, item) for one in job.subjects for item in one.items[:2]),
+        *(job.written.by_hand(one, item) for one in job.subjects for item in one.items[:2]),
     ):  # fmt: skip
         hold("01_x.ipynb", markdown(str(text)), [True], known)
     head, rule, *rows = str(sections.checks(job, job.steel)).splitlines()
@@ -350,7 +350,7 @@ def test_a_verdict_that_is_flipped_or_a_digit_that_is_moved_stops_the_build(know
 def test_an_equation_under_the_name_of_another_item_stops_the_build(known):
     job = demo("SI")
     runs = [run for run in job.steel.runs if run.calculation.name == "section_loss"]
-    hand = sections.hand_calculations(job)
+    hand = job.written.by_run
     other = next(run for run in runs if hand[run].lines[-1].tex != hand[runs[0]].lines[-1].tex)
     first = hand[runs[0]].markdown()
     assert runs[0].item in first.splitlines()[0]

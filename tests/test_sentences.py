@@ -15,10 +15,11 @@ from deckcalc.core.sources import folder
 from deckcalc.curing.formulas.moist_curing import cold_factor
 from deckcalc.formwork.formulas.lumber import wet_bending, wet_compression
 from deckcalc.formwork.formulas.plywood import deflection_addition
-from deckcalc.safety.formulas.lifting import by_grip_si, by_grip_us
-from deckcalc.steel.formulas import bars, laps_aashto_ec2, laps_aci, serviceability
+from deckcalc.safety.formulas.lifting import by_grip, lifting_limit
+from deckcalc.steel.formulas import bars, laps_aashto_ec2, laps_aci
 from deckcalc.steel.formulas.flexure import resistance_factor, stress_block
-from deckcalc.traffic.formulas.tapers import taper_by_speed_metric, taper_by_speed_us
+from deckcalc.steel.formulas.serviceability import crack_spacing
+from deckcalc.traffic.formulas.tapers import taper, taper_by_speed
 
 #: Digits that a sentence may type, and why.
 NAMES = {
@@ -202,19 +203,22 @@ def test_weak_lumber_loses_nothing_to_wet_service(factor, limit, wet):
     assert of_all(lambda f: factor("wet", f, Q(1.0)), limit, units.WoodStress) == [1.0, 1.0, wet]
 
 
-@pytest.mark.parametrize(("factor", "limit"), [(by_grip_si, "75 cm"), (by_grip_us, "30 in")])
-def test_a_fair_grip_counts_for_less_below_the_knuckles(factor, limit):
-    unit = limit.split()[1]
-    assert [float(factor("fair", v.m_as(unit))) for v in sides(limit, units.Length)] == [0.95, 1.0, 1.0]
+@pytest.mark.parametrize(("form", "limit"), [("SI", "75 cm"), ("US", "30 in")])
+def test_a_fair_grip_counts_for_less_below_the_knuckles(form, limit):
+    knuckles, unit = limit.split()
+    assert lifting_limit.form(form).written_constants["V_0"] == limit
+    found = [float(by_grip("fair", v.m_as(unit), float(knuckles))) for v in sides(limit, units.Length)]
+    assert found == [0.95, 1.0, 1.0]
 
 
-@pytest.mark.parametrize(
-    ("taper", "limits", "unit"), [(taper_by_speed_us, (40, 45), "mph"), (taper_by_speed_metric, (60, 70), "km/h")]
-)
-def test_each_formula_of_a_taper_holds_up_to_and_from_its_speed(taper, limits, unit):
-    assert [float(taper(speed, 1.0, 2.0)) for speed in (limits[0] - 1, *limits, limits[1] + 1)] == [1, 1, 2, 2]
-    with pytest.raises(LookupError, match=f"{limits[0]} {unit} and from {limits[1]} {unit}"):
-        taper(sum(limits) / 2, 1.0, 2.0)
+@pytest.mark.parametrize(("form", "limits", "unit"), [("US", (40, 45), "mph"), ("SI", (60, 70), "km/h")])
+def test_each_formula_of_a_taper_holds_up_to_and_from_its_speed(form, limits, unit):
+    own = taper.form(form).written_constants
+    assert (own["S_1"], own["S_2"]) == tuple(f"{limit} {unit}" for limit in limits)
+    speeds = (limits[0] - 1, *limits, limits[1] + 1)
+    assert [float(taper_by_speed(speed, *limits, 1.0, 2.0)) for speed in speeds] == [1, 1, 2, 2]
+    with pytest.raises(InputError, match=f"run to {limits[0]} and from {limits[1]} "):
+        taper(Q(3.6, "m"), Q(sum(limits) / 2, unit), form=form)
 
 
 def test_cover_over_bar_is_taken_as_far_as_it_was_tested():
@@ -229,9 +233,14 @@ def test_cover_over_bar_is_taken_as_far_as_it_was_tested():
 
 @pytest.mark.parametrize(
     ("constants", "us", "si"),
-    [(laps_aci.LEAST_LENGTH, "12 in", "300 mm"), (laps_aci.MUCH_BELOW, "12 in", "300 mm"), (serviceability.CRACK_CAP, "12 in", "300 mm"),
-     (serviceability.CRACK_LENGTH, "15 in", "380 mm")],
-)  # fmt: skip
+    [(laps_aci.LEAST_LENGTH, "12 in", "300 mm"), (laps_aci.MUCH_BELOW, "12 in", "300 mm")],
+)
 def test_hard_metric_constants_stay_their_own(constants, us, si):
     assert bars.of_form(constants, "US") == constant(us)
     assert bars.of_form(constants, "SI 9/10") == bars.of_form(constants, "SI 1/1.1") == constant(si) != constant(us)
+
+
+def test_hard_metric_constants_of_crack_control_stay_their_own():
+    found = {form: crack_spacing("30 ksi", "2 in", form=form) for form in ("US", "SI")}
+    assert [found["US"].s_0.m_as("in"), found["US"].s_c.m_as("in")] == pytest.approx([15, 12])
+    assert [found["SI"].s_0.m_as("mm"), found["SI"].s_c.m_as("mm")] == pytest.approx([380, 300])

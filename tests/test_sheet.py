@@ -74,14 +74,14 @@ def prove(markdown, empirical):
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_every_line_of_a_demo_job_follows_from_what_is_printed(system):
-    written = sections.hand_calculations(demo(system))
+    written = demo(system).written.by_run
     proved = sum(prove(one.markdown(), run.calculation.empirical) for run, one in written.items())
     assert proved == sum(1 for run in written for line in run.calculation.lines if not (line.helper or line.constant))
     assert proved > 150
 
 
 def test_more_than_two_hundred_lines_are_proved_in_both_jobs_together():
-    written = [one for system in SYSTEMS for one in sections.hand_calculations(demo(system)).values()]
+    written = [one for system in SYSTEMS for one in demo(system).written.by_run.values()]
     assert sum(len(parts_of(eq)) > 2 for one in written for eq in EQUATION.findall(one.markdown())) > 200
 
 
@@ -99,7 +99,7 @@ def test_the_sheet_of_every_calculation_follows_from_what_is_printed(key, case, 
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_printed_results_are_the_results_of_the_call(system):
-    for run, one in sections.hand_calculations(demo(system)).items():
+    for run, one in demo(system).written.by_run.items():
         for name, value in run.results().items():
             printed = number(one.text(name))
             unit = one.unit(name)
@@ -168,7 +168,7 @@ def test_the_reader_knows_the_order_of_operations(numbers, result):
 
 def test_mutated_lines_of_the_demo_job_are_caught():
     caught = 0
-    for run, one in sections.hand_calculations(demo("SI")).items():
+    for run, one in demo("SI").written.by_run.items():
         if run.calculation.empirical:
             continue
         for line in one.lines:
@@ -303,7 +303,7 @@ def test_units_of_the_job_and_no_others_stand_in_its_equations(system):
     """A formula with coefficients in fixed units prints those units; all others print the units of the job."""
     printed = {
         unit
-        for run, one in sections.hand_calculations(demo(system)).items() if not run.calculation.empirical
+        for run, one in demo(system).written.by_run.items() if not run.calculation.empirical
         for equation in EQUATION.findall(one.markdown()) for unit in re.findall(r"\\text\{(.*?)\}", equation)
     } - {r"\%"}  # fmt: skip
     own, other = (
@@ -316,7 +316,7 @@ def test_units_of_the_job_and_no_others_stand_in_its_equations(system):
 
 def test_a_value_handed_on_is_printed_the_same_at_both_ends():
     for system in SYSTEMS:
-        written = sections.hand_calculations(demo(system))
+        written = demo(system).written.by_run
         handed = 0
         for taker, shown in written.items():
             for name, value in taker.arguments.items():
@@ -351,7 +351,7 @@ def rows_of(markdown):
 def test_rows_of_the_table_of_bars_follow_from_their_printed_cells(system):
     job = demo(system)
     columns = ["A_0", "d", "d_mean", "d_r", "A_r", "A_lost", "loss"]
-    heads, *rows = rows_of(sections.tabulated(job, job.steel, steel.section_loss, *columns))
+    heads, *rows = rows_of(job.written.tabulated(job.steel, steel.section_loss, *columns))
     assert len(heads) == 8 and len(rows) == len(job.file.rows["bars"])
     unit = "mm" if system == "SI" else "in"
     assert [re.search(r"\[(.*)\]", head)[1] for head in heads[1:]] == [
@@ -537,7 +537,7 @@ OTHER_JOBS = {
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_other_jobs_print_true_as_well(system, other):
     job = carry(DEMO[system], OTHER_JOBS[other])
-    written = sections.hand_calculations(job)
+    written = job.written.by_run
     proved = sum(prove(one.markdown(), run.calculation.empirical) for run, one in written.items())
     assert (
         proved

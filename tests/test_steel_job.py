@@ -12,7 +12,6 @@ from deckcalc.core.check import SATISFIED
 from deckcalc.core.sources import folder
 from deckcalc.job import Job, JobError, carry
 from deckcalc.job.file import read_job
-from deckcalc.show import sections
 from deckcalc.steel import flexure, sheet
 
 DEMOS = ("demo_si", "demo_us")
@@ -140,7 +139,7 @@ def test_every_lap_code_carries_a_job_through(tmp_path, code, name):
     job = carry(changed(tmp_path, name, job=[('lap_code = "ACI 318 general"', f'lap_code = "{code}"')]))
     lap = job.steel["B3"].lap
     assert 12 <= lap.m_as("in") <= 60
-    assert sections.hand_calculations(job)
+    assert job.written.by_run
 
 
 def test_options_of_the_strip_carry_a_job_through(tmp_path):
@@ -161,7 +160,7 @@ def test_options_of_the_strip_carry_a_job_through(tmp_path):
     assert {"deck_moment_old", "corroded_yield", "corrosion_rate"} <= names
     words = " ".join(job.steel.notes)
     assert "counted twice" in words and "from memory, to be verified" in words and "unknown from 1954" in words
-    assert sections.hand_calculations(job)
+    assert job.written.by_run
 
 
 @pytest.mark.parametrize(("year", "f_y"), [(1940, 33), (1968, 40)])

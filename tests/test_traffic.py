@@ -121,8 +121,8 @@ def test_the_device_list_counts_what_the_drawing_sets_out(system):
         for i in range(round((mark.end - mark.start) / mark.spacing) + 1)
     }
     assert len(drawn) == sum(mark.number for mark in marks)
-    assert f"**{len(drawn)}**" in sheet.device_list(job)
-    assert sheet.strip(job).png[:4] == b"\x89PNG"
+    assert f"**{len(drawn)}**" in sheet.device_list(job.traffic)
+    assert sheet.strip(job.traffic).png[:4] == b"\x89PNG"
 
 
 def test_both_jobs_lay_out_the_same_road_by_their_own_rules():
@@ -136,7 +136,7 @@ def test_both_jobs_lay_out_the_same_road_by_their_own_rules():
 
 
 def test_the_sheet_defers_to_the_authority_in_its_first_line():
-    text = sheet.first_line(demo("SI"))
+    text = sheet.first_line(demo("SI").traffic)
     first = next(line for line in text.splitlines() if "Caution" in line)
     assert "local authority" in first and "qualified person" in first
 
@@ -179,6 +179,6 @@ def test_the_authority_may_set_its_own_lengths(copy):
     assert layout.parts["merging taper"] == (0.0, 180.0)
     assert next(mark.start for mark in layout.marks if mark.what == "third sign") == -700
     assert next(mark.start for mark in layout.marks if mark.what == "first sign") == -150
-    assert "merging taper 180.0 m (road rules (invented))" in sheet.stretches(job)
+    assert "merging taper 180.0 m (road rules (invented))" in sheet.stretches(job.traffic)
     (copy / "road_rules.csv").write_text(table.replace("third sign", "fourth sign"), encoding="utf-8")
     assert "road_rules.csv, row 3, column item: found “fourth sign”" in refused(copy)

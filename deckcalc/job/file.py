@@ -189,16 +189,11 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         own = context(patch.Inputs, head, rows, limits)
         patch.check(own, faults)
         marked = survey(own, faults)
-        rows["patches"], rows["marked"] = marked.patches, [marked]
-        for module in (
-            COURSE[1:] if not faults else ()
-        ):  # without patches the other tables have nothing to be checked against
-            if hasattr(module, "Inputs"):
-                module.check(context(module.Inputs, head, rows, limits), marked, faults)
-                if module is steel:
-                    check_bars(context(steel.Inputs, head, rows, limits), marked, faults)
-            else:
-                module.check(head, rows, limits, faults)
+        for module in COURSE[1:] if not faults else ():  # the other tables are checked against the patches
+            given = context(module.Inputs, head, rows, limits)
+            module.check(given, marked, faults)
+            if module is steel:
+                check_bars(given, marked, faults)
         if not faults:
             faults.hold_confirmed()
     if not faults:  # what no field holds is printed as well: comments

@@ -17,6 +17,7 @@ from difflib import get_close_matches
 from itertools import islice
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any
 
 from deckcalc.base.fields import JobError
 from deckcalc.core.units import InputError, clipped
@@ -67,6 +68,12 @@ class Contents:
     unread: tuple[str, ...]
     faults: tuple[str, ...]
     files: Mapping[str, bytes] = field(compare=False, repr=False)
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {**vars(self), "files": dict(self.files)}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        vars(self).update(state, files=MappingProxyType(state["files"]))
 
 
 def read_contents(folder: str | Path, tables: Sequence[str]) -> Contents:

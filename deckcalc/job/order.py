@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from deckcalc.base.context import Context, Inputs
-from deckcalc.base.fields import FULL, PARTIAL, JobError, NotComputed
+from deckcalc.base.fields import JobError, NotComputed
 from deckcalc.base.subject import Material, Run, Subject
 from deckcalc.chloride import design as chloride
 from deckcalc.closure import design as closure
@@ -92,21 +92,12 @@ class Job:
         """What the job says of its concretes, before any is proportioned."""
         return self.context(mix.Inputs).inputs
 
-    @property
-    def concretes(self) -> dict[str, steel.PatchConcrete]:
-        """What bars need to know of the concrete of each depth class; a job with one mix has it for both."""
-        mixes = self.head.mix.concretes
-        size = {row.aggregate: row.nominal_size for row in self.file.rows["aggregates"]}
-        chosen = {depth: mixes.get(depth, next(iter(mixes.values()))) for depth in (PARTIAL, FULL)}
-        return {
-            depth: steel.PatchConcrete(one.strength, units.read(size[one.coarse], units.Length))
-            for depth, one in chosen.items()
-        }
-
     @cached_property
     def steel(self) -> steel.Steel:
         """Reinforcement."""
-        return self._carry("steel", lambda _: steel.compute(self.context(steel.Inputs), self.patch, self.concretes))
+        return self._carry(
+            "steel", lambda _: steel.compute(self.context(steel.Inputs), self.patch, self.concrete.specified)
+        )
 
     @cached_property
     def chloride(self) -> chloride.Chlorides:

@@ -91,7 +91,7 @@ def facts(patches: Patches, closure: ClosurePlan, name: str) -> str:
     return (
         f"**{word[0].upper()}{word[1:]}**, span {one.marked.span}, {show(sides.L, Distance)} along by {show(sides.B, Distance)} across "
         f"traffic, {show(sides.A, Area)}; concrete to mix {show(one.volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}. "
-        f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman {FOREMAN}"
+        f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman\u00a0{FOREMAN}"
     )
 
 

@@ -6,17 +6,16 @@ Each function returns text in Markdown that a notebook shows and the package bin
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from functools import cache
 from typing import Any
 
 from deckcalc.base.fields import Written
-from deckcalc.base.subject import Run, Subject
+from deckcalc.base.subject import Subject
 from deckcalc.core import check, tables, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.sources import Cite
 from deckcalc.core.text import plain
 from deckcalc.published import Comparison
-from deckcalc.show.hand import HandCalculation, chain, pipe_table, table
+from deckcalc.show.hand import pipe_table
 
 
 class Text(str):
@@ -78,38 +77,6 @@ def measured(rows: Sequence[Any], system: str) -> Text:
         )
         heads.append(f"{head} [{kind.symbol(system)}]" if kind.symbol(system) else head)
     return Text(pipe_table(heads, list(zip(*columns, strict=True)), "l" * len(heads)))
-
-
-@cache
-def hand_calculations(job: Any) -> dict[Run, HandCalculation]:
-    """Return every run of the job written out by hand; a value handed on is printed the same at both ends."""
-    runs = [run for subject in job.subjects for run in subject.runs]
-    written = {run: HandCalculation(run.calculation, job.system, run.arguments, run.item, run.result) for run in runs}
-    chain(list(written.values()))
-    return written
-
-
-def by_hand(job: Any, subject: Subject, *items: str) -> Text:
-    """Write out every calculation of the items named, by hand; source and remarks stand where it comes first."""
-    written = hand_calculations(job)
-    parts, said = [], set()
-    for run in (run for item in items or subject.items for run in subject.of(item)):
-        parts.append(written[run].markdown(remarks=run.calculation not in said))
-        said.add(run.calculation)
-    decided = [
-        f"**{plain(item[0].upper() + item[1:])}:** {plain(subject.decisions[item])}."
-        for item in items
-        if item in subject.decisions
-    ]
-    return block([*parts, *decided])
-
-
-def tabulated(job: Any, subject: Subject, calculation: Calculation, *columns: str) -> Text:
-    """Print one calculation for all of its items as a table, by the formulas written out beside it."""
-    written = hand_calculations(job)
-    return Text(
-        f"### {calculation.title}, all items\n\n{table([written[run] for run in subject.runs_of(calculation)], columns)}"
-    )
 
 
 def decisions(subject: Subject) -> Text:

@@ -9,11 +9,12 @@ from deckcalc.base.subject import Material, joined
 from deckcalc.core import units
 from deckcalc.core.units import Quantity
 from deckcalc.mix.design.alternatives import alternatives_of
+from deckcalc.mix.design.assessments import SieveAnalysis
 from deckcalc.mix.design.batch import cementitious_of, loads, moist, temperature
 from deckcalc.mix.design.early_strength import strength_by_age
 from deckcalc.mix.design.mortar import mortar_bags
 from deckcalc.mix.design.proportions import proportion
-from deckcalc.mix.design.records import MixDesign, MixerLoads, Mixes, SieveAnalysis, Weight
+from deckcalc.mix.design.records import MixDesign, MixerLoads, Mixes, Weight
 from deckcalc.mix.design.trial import trial_batch
 from deckcalc.mix.design.uncertainty import batch_uncertainty
 from deckcalc.mix.formulas.grading import read_grading

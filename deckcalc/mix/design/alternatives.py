@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from deckcalc.core.units import InputError
-from deckcalc.mix.design.records import Alternatives, MixDesign, Mixes
+from deckcalc.mix.design.assessments import Alternatives
+from deckcalc.mix.design.records import MixDesign, Mixes
 from deckcalc.mix.design.uncertainty import number
 from deckcalc.mix.formulas import solver
 

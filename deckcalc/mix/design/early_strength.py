@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from deckcalc import mix
 from deckcalc.core.units import quantity
-from deckcalc.mix.design.records import EarlyStrength, MixDesign, Mixes
+from deckcalc.mix.design.assessments import EarlyStrength
+from deckcalc.mix.design.records import MixDesign, Mixes
 
 #: Ages in days.
 AGES = (1, 3, 7, 28)

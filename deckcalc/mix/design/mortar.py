@@ -6,7 +6,8 @@ from deckcalc import mix
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.units import Length
-from deckcalc.mix.design.records import Mixes, MortarBags
+from deckcalc.mix.design.assessments import MortarBags
+from deckcalc.mix.design.records import Mixes
 
 
 def mortar_bags(mixes: Mixes) -> None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from deckcalc import mix, steel
+from deckcalc import mix
 from deckcalc.base.fields import PARTIAL, JobError
 from deckcalc.core import units
+from deckcalc.core.bars import bar_diameter
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Quantity, quantity
-from deckcalc.mix.design.records import MixDesign, Mixes, StrengthRatio, Use
+from deckcalc.mix.design.assessments import StrengthRatio
+from deckcalc.mix.design.records import MixDesign, Mixes, Use
 from deckcalc.mix.formulas.grading import MODULUS, passing
 from deckcalc.mix.formulas.ratio import ExposureLimit
 from deckcalc.mix.inputs import AggregateRow, section_of
@@ -60,7 +62,7 @@ def proportion(mixes: Mixes, design: MixDesign) -> None:
 def depth_and_space(mixes: Mixes, design: MixDesign) -> dict[str, Quantity]:
     """Return the least depth of the patches that a mix fills, and the least clear space in them."""
     deck = mixes.deck
-    clear = deck.bar_spacing - steel.bar_diameter(deck.top_bar_outer)
+    clear = deck.bar_spacing - bar_diameter(deck.top_bar_outer)
     if design.name == PARTIAL:
         clear = min(clear, mixes.patches.clear)
     depths = [mixes.patches[name].h for name in design.patches]
@@ -107,11 +109,13 @@ def average_strength(mixes: Mixes, design: MixDesign) -> Quantity:
         return mixes.run(
             mix.average_strength_no_record, design.item, f_c=f_c, form=want.tables, rule=want.margin_rule
         ).f_cr
-    edge = units.read("35 MPa" if want.tables == "SI" else "5000 psi", units.kind_of(units.Stress))
+    by_record = mix.average_strength.form(want.tables)
+    range_of_f_c = by_record.params["f_c"].range
+    assert range_of_f_c  # the rule says up to which strength it is for
     record = {"f_c": f_c, "s_s": want.record.deviation, "n": want.record.tests}
-    if f_c > edge * (1 + 1e-9):
+    if f_c > units.read(range_of_f_c.high, units.kind_of(units.Stress)) * (1 + 1e-9):
         return mixes.run(mix.average_strength_high, design.item, **record).f_cr
-    return mixes.run(mix.average_strength.form(want.tables), design.item, **record).f_cr
+    return mixes.run(by_record, design.item, **record).f_cr
 
 
 def greatest_ratio(mixes: Mixes, design: MixDesign, w_cm_exposure: Quantity) -> Quantity:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from deckcalc.core.units import Quantity
-from deckcalc.mix.design.records import BatchUncertainty, MixDesign, Mixes, SingleError
+from deckcalc.mix.design.assessments import BatchUncertainty, SingleError
+from deckcalc.mix.design.records import MixDesign, Mixes
 from deckcalc.mix.formulas import uncertainty
 
 

@@ -8,24 +8,16 @@ from typing import Any
 from deckcalc import mix
 from deckcalc.base.concrete import SpecifiedConcrete
 from deckcalc.base.context import Context
-from deckcalc.base.fields import PARTIAL, Faults, Strict, Written
+from deckcalc.base.fields import FULL, PARTIAL, Faults, Strict, Written
 from deckcalc.core import tables, units
 from deckcalc.core.units import Density, InputError, Length, Ratio, Share
 from deckcalc.mix.formulas.grading import MODULUS, limits, passing, read_grading
 from deckcalc.mix.inputs.sections import Admixture, AggregateRow, Concrete, Grading, Mix
+from deckcalc.patch.design import Marked
 
 __all__ = [
-    "ROWS",
-    "SECTIONS",
-    "Admixture",
-    "AggregateRow",
-    "Concrete",
-    "Grading",
-    "Inputs",
-    "Mix",
-    "check",
-    "section_of",
-]
+    "ROWS", "SECTIONS", "Admixture", "AggregateRow", "Concrete", "Grading", "Inputs", "Mix", "check", "section_of",
+]  # fmt: skip
 
 SECTIONS: dict[str, type[Strict]] = {"mix": Mix}
 ROWS: dict[str, type[Strict]] = {"aggregates": AggregateRow}
@@ -47,20 +39,23 @@ class Inputs:
 
     @property
     def specified(self) -> dict[str, SpecifiedConcrete]:
-        """What is specified of each concrete, by the depth class of the patches that take it."""
+        """What is specified of the concrete of each depth class; a job with one mix has it for both."""
+        concretes = self.mix.concretes
+        chosen = {
+            depth_class: concretes.get(depth_class, next(iter(concretes.values()))) for depth_class in (PARTIAL, FULL)
+        }
         return {
             depth_class: SpecifiedConcrete(one.strength, self.aggregate[one.coarse].size)
-            for depth_class, one in self.mix.concretes.items()
+            for depth_class, one in chosen.items()
         }
 
     @property
     def stone(self) -> units.Quantity:
         """Nominal maximum size of the aggregate in the concrete of partial-depth patches, in which bars are freed."""
-        found = self.specified
-        return found.get(PARTIAL, next(iter(found.values()))).nominal_size
+        return self.specified[PARTIAL].nominal_size
 
 
-def check(context: Context[Inputs], marked: Any, faults: Faults) -> None:
+def check(context: Context[Inputs], marked: Marked, faults: Faults) -> None:
     """Check the mixes against their tables and against the aggregates on site."""
     inputs = context.inputs
     want, known = inputs.mix, inputs.aggregate

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from itertools import pairwise
 
+from deckcalc.base.concrete import SpecifiedConcrete
 from deckcalc.base.context import Context
 from deckcalc.base.subject import joined
 from deckcalc.core import tables, units
@@ -20,7 +21,6 @@ from deckcalc.steel.design.results import (
     TWO_BARS,
     BarDesign,
     Growth,
-    PatchConcrete,
     Rule,
     State,
     Steel,
@@ -39,7 +39,7 @@ from deckcalc.steel.formulas.pits import pit_depth, pit_loss
 from deckcalc.steel.formulas.reliability import exceedance
 from deckcalc.steel.inputs import Inputs, Reinforcement
 
-__all__ = ["BarDesign", "Growth", "PatchConcrete", "Rule", "State", "Steel", "check_bars", "compute"]
+__all__ = ["BarDesign", "Growth", "Rule", "State", "Steel", "check_bars", "compute"]
 
 CAUTION = (
     "Whether the deck carries traffic while bars are bare and concrete is out, and after the loss found, is the licensed "
@@ -47,7 +47,7 @@ CAUTION = (
 )
 
 
-def compute(context: Context[Inputs], patches: Patches, concretes: Mapping[str, PatchConcrete]) -> Steel:
+def compute(context: Context[Inputs], patches: Patches, concretes: Mapping[str, SpecifiedConcrete]) -> Steel:
     """Loss of every bar, verdicts by the rules, bars to add, laps and patches for them, strength of the strip."""
     steel = Steel(context, patches=patches, concretes=concretes)
     how = steel.inputs.reinforcement

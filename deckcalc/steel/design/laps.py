@@ -108,7 +108,7 @@ def lap_of(steel: Steel, bar: BarDesign, how: Reinforcement) -> Quantity:
     new, old = bar_diameter(how.added_bar), bar_diameter(bar.row.size)
     concrete = steel.concretes[patch.depth_class]
     room = steel.run(
-        clear_spacing, item, s=steel.deck.bar_spacing, d_old=old, d_b=new, D_max=concrete.stone,
+        clear_spacing, item, s=steel.deck.bar_spacing, d_old=old, d_b=new, D_max=concrete.nominal_size,
         c_code=steel.limit("bar_clear").value,
     )  # fmt: skip
     least = Limit(

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, ClassVar, NamedTuple
 
+from deckcalc.base.concrete import SpecifiedConcrete
 from deckcalc.base.subject import Subject
 from deckcalc.core.bars import bar_area
 from deckcalc.core.check import SATISFIED, Check, Limit
@@ -37,14 +38,6 @@ class Rule(NamedTuple):
 
     limit: Limit
     action: str
-
-
-@dataclass(frozen=True)
-class PatchConcrete:
-    """What laps need to know of the concrete of a patch: its strength, and the nominal maximum size of its aggregate."""
-
-    strength: Quantity
-    stone: Quantity
 
 
 @dataclass
@@ -179,7 +172,7 @@ class Steel(Subject[Inputs]):
     ----------
     patches : Patches
         The patches in which bars lie.
-    concretes : dict of PatchConcrete
+    concretes : dict of SpecifiedConcrete
         By depth class: the concrete of the patches.
     rules : dict of Rule
         By scope (single, adjacent, mat).
@@ -198,7 +191,7 @@ class Steel(Subject[Inputs]):
     key: ClassVar = "steel"
     title: ClassVar = "Reinforcement"
     patches: Patches = field(kw_only=True)
-    concretes: Mapping[str, PatchConcrete] = field(kw_only=True)
+    concretes: Mapping[str, SpecifiedConcrete] = field(kw_only=True)
     rules: dict[str, Rule] = field(default_factory=dict)
     each: dict[str, BarDesign] = field(default_factory=dict)
     mat: dict[tuple[str, str], Quantity] = field(default_factory=dict)

@@ -34,9 +34,6 @@ LEAST = Cite("mccormac", "ACI 318-11, 10.5.1 and 9.5.2.3, as reproduced in secti
 
 
 BALANCED = 0.1  # %
-LEAST_ROOT = {"US": "3", "SI": "1/4"}
-LEAST_STRESS = {"US": "200 psi", "SI": "1.4 MPa"}
-RUPTURE = {"US": "7.5", "SI": "0.62"}
 
 
 @lookup(
