@@ -245,7 +245,7 @@ def test_a_gap_in_the_history_is_refused_and_repaired(copy):
         ("weather.csv", "2026-04-11 02:00,", "2026-04-11 02:30,", "weather.csv, row"),
         ("weather.csv", "2026-04-11 02:00,", "2026-04-11 01:00,", "stands already"),
         ("history.csv", "2025-08-17 03:00,", "2025-08-17 02:00,", "stands already"),
-        ("placements.csv", "N1,P1; P2", "N1,P1; P9", "there is no patch “P9”"),
+        ("placements.csv", "N1,P1; P2", "N1,P1; P9", "the survey gives no patch “P9”"),
         ("placements.csv", "N1,P1; P2; P3; P4,,", "N1,P1; P2; P3; P4,100,", "not both or neither"),
         (
             "placements.csv",
