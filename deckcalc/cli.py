@@ -76,7 +76,7 @@ def main(arguments: list[str] | None = None) -> int:
 
     try:
         if "job" in options:
-            hold_folder(options.job)
+            require_folder(options.job)
         options.command(options)
         ends.printed()
     except (InputError, PackageError) as error:
@@ -143,10 +143,10 @@ def parser() -> Parser:
 
 def package(options: argparse.Namespace) -> None:
     """Build a package and say where it is."""
-    from deckcalc.job import carry
+    from deckcalc.job import compute
     from deckcalc.package.build import build
 
-    job = carry(options.job)
+    job = compute(options.job)
     out = build(
         job, options.out, options.quiet or not ends.watched(), options.only, options.own_notebooks,
         say=lambda line: ends.complain(line),
@@ -154,14 +154,14 @@ def package(options: argparse.Namespace) -> None:
     options.left = f"The package is complete: {out}."
     say("The calculation package is here:" if options.only is None else f"The sheet {options.only} is here:")
     say(*(f"  {path}" for path in sorted(out.iterdir())))
-    hold_complete(job)
+    require_complete(job)
 
 
 def check(options: argparse.Namespace) -> None:
     """Print the checks of a job."""
-    from deckcalc.job import carry
+    from deckcalc.job import compute
 
-    job = carry(options.job)
+    job = compute(options.job)
     rows = []
     for one in job.checks:
         demand, limit = one.printed(job.system)
@@ -172,10 +172,10 @@ def check(options: argparse.Namespace) -> None:
     say("", f"{len(rows)} checks, {len(rows) - bad} satisfied, {bad} not.")
     if job.file.unread:
         say("", *job.file.not_read("\n  ").split("\n"))
-    hold_complete(job)
+    require_complete(job)
 
 
-def hold_complete(job: Any) -> None:
+def require_complete(job: Any) -> None:
     """End with status 1 where a subject could not be computed; what could be stands."""
     if job.not_computed:
         raise InputError("\n".join(job.not_computed))
@@ -358,7 +358,7 @@ def near(word: str, known: Collection[str]) -> str:
     return f" (did you mean {lower[found[0]]}?)" if found else ""
 
 
-def hold_folder(job: Path) -> None:
+def require_folder(job: Path) -> None:
     """Refuse what is no folder of a job, before it is read."""
     if job.is_file():
         if job.suffix.lower() == ".pdf":

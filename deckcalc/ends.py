@@ -89,7 +89,7 @@ def ended(command: Callable[[], int]) -> int:
     """
     watch, error, status = Watch(), None, 1
     try:
-        settle(watch)
+        agree_on_digits(watch)
         status = command_status(command)
         printed()
         watch.open = False
@@ -123,7 +123,7 @@ def command_status(command: Callable[[], int]) -> int:
         return end.code if isinstance(end.code, int) else int(end.code is not None)
 
 
-def settle(watch: Watch) -> None:
+def agree_on_digits(watch: Watch) -> None:
     """Prepare what a command runs in: streams, signals, and libraries that would speak to the user."""
     sys.unraisablehook = watch.unraisable
     for stop in STOPS:

@@ -11,7 +11,7 @@ from injections import INJECTIONS
 from pydantic import BaseModel
 from samples import DEMO
 
-from deckcalc.job.file import OPTIONAL_ROWS, ROWS, Head
+from deckcalc.job.file import OPTIONAL_ROWS, ROWS, JobSettings
 
 #: Fields of text that must be a row of some table, a quantity or the same in two places: there a stranger's text is a fault.
 LOOKED_UP = {
@@ -62,7 +62,7 @@ def copy(folder, system, put):
     """Write a demo job into a folder, each free text as `put(place, text)` gives it."""
     folder.mkdir(parents=True, exist_ok=True)
     data = tomllib.loads((DEMO[system] / "job.toml").read_text(encoding="utf-8"))
-    replace(Head, data, "", put)
+    replace(JobSettings, data, "", put)
     (folder / "job.toml").write_text(
         "\n".join(f"{key} = {as_toml(value)}" for key, value in data.items()), encoding="utf-8"
     )

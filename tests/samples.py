@@ -7,7 +7,7 @@ from deckcalc.base.fields import JobError
 from deckcalc.core import units
 from deckcalc.core.sources import folder
 from deckcalc.job.file import read_job
-from deckcalc.job.order import COURSE, Job, carry
+from deckcalc.job.order import COURSE, Job, compute
 
 SYSTEMS = ("SI", "US")
 DEMO = {system: folder("notebooks") / f"demo_{system.lower()}" for system in SYSTEMS}
@@ -18,7 +18,7 @@ CASES = published.cases()
 @cache
 def demo(system):
     """Return the demo job of a unit system, carried through once."""
-    return carry(DEMO[system])
+    return compute(DEMO[system])
 
 
 def refusal(folder, changes=None):

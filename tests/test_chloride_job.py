@@ -22,7 +22,7 @@ from deckcalc.chloride import (
 from deckcalc.chloride.inputs import read_chloride
 from deckcalc.chloride.sheet import drawings
 from deckcalc.core.sources import folder
-from deckcalc.job import JobError, carry
+from deckcalc.job import JobError, compute
 
 DEMO = {system: folder("notebooks") / f"demo_{system.lower()}" for system in ("SI", "US")}
 WRITTEN = ("readings", "by_hand_cores", "potentials", "covers", "resistivities", "by_hand_times")
@@ -39,7 +39,7 @@ def part(name: str, job):
 
 @pytest.fixture(scope="module")
 def jobs():
-    return {system: carry(path) for system, path in DEMO.items()}
+    return {system: compute(path) for system, path in DEMO.items()}
 
 
 @pytest.fixture
@@ -154,7 +154,7 @@ def test_a_job_with_cores_alone_still_carries(copied):
     text = (target / "job.toml").read_text(encoding="utf-8")
     start, end = text.index("[chloride.profile]"), text.index("\n# Limits that replace")
     (target / "job.toml").write_text(text[:start] + text[end:], encoding="utf-8")
-    job = carry(target)
+    job = compute(target)
     assert [zone.name for zone in job.chloride.zones] == ["deck"]
     assert job.chloride.forecast is None
     for name in (*sheet.__all__, *DRAWN):
@@ -162,7 +162,7 @@ def test_a_job_with_cores_alone_still_carries(copied):
 
 
 def test_a_job_without_surveys_takes_the_cover_from_the_cores(copied):
-    job = carry(copied(without=("potentials", "covers", "resistances", "rules")))
+    job = compute(copied(without=("potentials", "covers", "resistances", "rules")))
     assert job.chloride.forecast.zones["Z1"].exposure is not None
     assert job.chloride.counts["Z1"].potentials is None
     assert job.chloride.counts["Z1"].summary is None
@@ -171,29 +171,29 @@ def test_a_job_without_surveys_takes_the_cover_from_the_cores(copied):
 def test_threshold_above_the_surface_content_is_said_plainly(copied):
     target = copied(("job.toml", 'threshold = "fdot-conservative"',
                      'threshold = { value = "30 lb/yd^3", extraction = "acid-soluble", source = "trial" }'))  # fmt: skip
-    job = carry(target)
+    job = compute(target)
     assert "does not exceed the threshold" in job.chloride.forecast.zones["Z1"].why
     assert "no slice is above the threshold" in job.chloride.decisions["core C1"]
     assert "corrosion is not initiated" in sheet.forecasts(job.chloride)
 
 
 def test_a_threshold_by_cement_is_carried_to_content_by_a_printed_line(copied):
-    job = carry(copied(("job.toml", '"fdot-conservative"', '"fdot-less-conservative"')))
+    job = compute(copied(("job.toml", '"fdot-conservative"', '"fdot-less-conservative"')))
     run = job.chloride.of("threshold")[0]
     assert run.result.m_as("lb/yd**3") == pytest.approx(0.005 * 658)
     assert job.chloride.checks[0].limit.kind.name == "chloride share by mass"
 
 
 def test_what_the_threshold_counts_shifts_the_content_by_the_background(copied):
-    net = carry(copied(("job.toml", 'counts = "all chloride"', 'counts = "chloride above background"')))
-    full = carry(DEMO["US"])
+    net = compute(copied(("job.toml", 'counts = "all chloride"', 'counts = "chloride above background"')))
+    full = compute(DEMO["US"])
     for name, core in full.chloride.cores.items():
         off = core.at_bar - net.chloride.cores[name].at_bar
         assert off.m_as("lb/yd**3") == pytest.approx(full.chloride.background.m_as("lb/yd**3"))
 
 
 def test_bars_that_are_not_bare_are_spoken_of(copied):
-    job = carry(copied(("job.toml", 'bars = "bare"', 'bars = "epoxy-coated"'), without=("potentials", "rules")))
+    job = compute(copied(("job.toml", 'bars = "bare"', 'bars = "epoxy-coated"'), without=("potentials", "rules")))
     assert any("epoxy-coated" in note for note in job.chloride.notes)
 
 
@@ -227,7 +227,7 @@ def test_bars_that_are_not_bare_are_spoken_of(copied):
 )  # fmt: skip
 def test_bad_input_is_named_by_row(copied, change, says):
     with pytest.raises(JobError, match=says):
-        carry(copied(change))
+        compute(copied(change))
 
 
 def test_mixed_bases_are_refused(copied):
@@ -238,7 +238,7 @@ def test_mixed_bases_are_refused(copied):
     rows[1:] = [row if "lb" in row else row + " % of concrete" for row in rows[1:]]
     (path / "chlorides.csv").write_text("\n".join(rows) + "\n")
     with pytest.raises(JobError, match=r"bases are mixed \(concrete, volume\); one basis a job"):
-        carry(path)
+        compute(path)
 
 
 def test_one_slice_is_not_a_profile(copied):
@@ -250,7 +250,7 @@ def test_one_slice_is_not_a_profile(copied):
     ]
     (path / "chlorides.csv").write_text("\n".join(rows) + "\n")
     with pytest.raises(JobError, match="core C4: 1 slices in chlorides.csv, wanted at least two"):
-        carry(path)
+        compute(path)
 
 
 def test_all_zeros_are_said_to_be_nil(copied):
@@ -260,11 +260,11 @@ def test_all_zeros_are_said_to_be_nil(copied):
         for row in (path / "chlorides.csv").read_text().splitlines()
     ]
     (path / "chlorides.csv").write_text("\n".join(rows) + "\n")
-    assert "all readings are nil" in sheet.fits(carry(path).chloride)
+    assert "all readings are nil" in sheet.fits(compute(path).chloride)
 
 
 def test_cover_beyond_the_profile_is_outside_the_method(copied):
-    job = carry(copied(("cores.csv", "C2,136,9,2,", "C2,136,9,4,")))
+    job = compute(copied(("cores.csv", "C2,136,9,2,", "C2,136,9,4,")))
     assert "lies outside the profile" in job.chloride.decisions["core C2"]
     assert next(c for c in job.checks if c.item == "core C2").verdict == "outside the method"
 
@@ -272,12 +272,12 @@ def test_cover_beyond_the_profile_is_outside_the_method(copied):
 def test_surveys_without_their_section_are_asked_for(copied):
     gone = section("chloride.survey")
     with pytest.raises(JobError, match="chloride.survey: missing; it names the electrode"):
-        carry(copied(("job.toml", gone, "")))
+        compute(copied(("job.toml", gone, "")))
 
 
 def test_forecast_wants_a_profile(copied):
     with pytest.raises(JobError, match="chloride.forecast: wants chloride.profile"):
-        carry(copied(("job.toml", section("chloride.profile"), "")))
+        compute(copied(("job.toml", section("chloride.profile"), "")))
 
 
 @pytest.mark.parametrize("text", ["0.4 %", "12", "", "x % of concrete", "0.4 % of binder", "-1 lb/yd^3"])
@@ -362,7 +362,7 @@ def test_removal_is_sought_from_the_bottom_up():
     ids=lambda changes: next(iter(changes)),
 )
 def test_other_choices_carry_and_print(changes):
-    job = carry(DEMO["SI"], changes)
+    job = compute(DEMO["SI"], changes)
     for name in ("fits", "fits_drawn", "forecasts", "importance", "distributions", "likelihood", "by_hand_times"):
         assert part(name, job)
     if "cores.C3.crack" in changes:

@@ -15,8 +15,8 @@ from deckcalc import Q, __version__, cli
 from deckcalc.base.fields import JobError
 from deckcalc.core import sources, tables, units
 from deckcalc.core.check import Check, Limit
-from deckcalc.job import carry
-from deckcalc.job.file import OPTIONAL_ROWS, ROWS, Head, read_job, validated
+from deckcalc.job import compute
+from deckcalc.job.file import OPTIONAL_ROWS, ROWS, JobSettings, read_job, validated
 
 
 @pytest.fixture
@@ -172,7 +172,7 @@ def test_every_kind_of_list_is_complete(run, what, wanted):
 def test_an_exposure_that_is_listed_without_a_limit_says_so_in_a_job(row):
     change = {"mix.durability": row["class"]}
     if row["w/cm"]:
-        assert read_job(DEMO["SI"], change).head.mix.durability == row["class"]
+        assert read_job(DEMO["SI"], change).settings.mix.durability == row["class"]
     else:
         with pytest.raises(JobError, match=f"mix.durability: “{row['class']}” limits no w/cm"):
             read_job(DEMO["SI"], change)
@@ -247,8 +247,8 @@ def test_a_new_job_can_be_checked_at_once_and_is_marked_as_example(run, tmp_path
     made = {path.name for path in job.iterdir()}
     assert {"job.toml", *(f"{name}.csv" for name in ROWS)} <= made
     assert made <= {"job.toml", *(f"{name}.csv" for name in ROWS | OPTIONAL_ROWS)}
-    assert carry(job).system == system
-    assert "EXAMPLE VALUES" in carry(job).head.package.scenario
+    assert compute(job).system == system
+    assert "EXAMPLE VALUES" in compute(job).settings.package.scenario
     status, out, _ = run("check", str(job))
     assert status == 0 and f"{len(demo(system).checks)} checks" in out
 
@@ -272,14 +272,14 @@ def written_fields(model):
 def test_every_field_of_a_new_job_is_there_and_explained(run, tmp_path, system):
     run("new", str(tmp_path / "job"), "--units", system)
     text = (tmp_path / "job" / "job.toml").read_text(encoding="utf-8")
-    names = set(written_fields(Head))
+    names = set(written_fields(JobSettings))
     assert len(names) > 180
     for name in names:  # a field that may be left out stands behind a #
         assert re.search(rf"^(# )?{name} = [^#\n]*(?:#\d[^#\n]*)?  # \S", text, re.M), name
     assert re.search(r"^# Limits that replace the built-in ones .*\n\[limits\.", text, re.M)
     faults = []
     filled = tomllib.loads(re.sub(r"^# (\w+ = |\[)", r"\1", text, flags=re.M))
-    assert validated(Head, filled, "job.toml", faults) is not None, faults
+    assert validated(JobSettings, filled, "job.toml", faults) is not None, faults
 
 
 def test_an_existing_folder_is_refused_and_untouched(run, tmp_path):

@@ -12,7 +12,7 @@ from deckcalc.core import units
 from deckcalc.core.sources import folder
 from deckcalc.curing import sheet as curing_sheet
 from deckcalc.curing.formulas import opening
-from deckcalc.job import carry
+from deckcalc.job import compute
 from deckcalc.mix.sheet import cards
 from deckcalc.package import build as package
 from deckcalc.package import crew
@@ -81,7 +81,8 @@ def test_limits_and_depths_are_those_of_the_sheet_of_patches(system, name):
     removal, left = result(job, name, patch.removal_depth), result(job, name, patch.remaining_slab)
     if removal is None:
         assert (
-            f"Through the slab, {job.show(job.head.deck.slab_thickness, units.Length)}" in out and "Full depth" in text
+            f"Through the slab, {job.show(job.settings.deck.slab_thickness, units.Length)}" in out
+            and "Full depth" in text
         )
         return
     assert out.startswith(job.show(removal.h, units.Length)) and job.show(left.t_r, units.Length) in out
@@ -98,7 +99,7 @@ def test_bars_to_add_are_those_of_the_sheet_of_reinforcement(system, name):
     assert ("No bar of this patch was measured" in text) == (not bars)
     for bar in flagged:
         count = next(run.result.n for run in job.steel.runs_of(steel.supplement) if run.item == f"bar {bar}")
-        assert f"beside {bar} " in text and f"{int(count.magnitude)} × {job.head.reinforcement.added_bar}" in text
+        assert f"beside {bar} " in text and f"{int(count.magnitude)} × {job.settings.reinforcement.added_bar}" in text
         length = job.show(job.steel[bar].cut, units.Length)
         assert length in text and f"each cut to {length}" in job.steel.decisions[f"bar {bar}"]
         lap = job.show(
@@ -207,7 +208,7 @@ def test_a_job_without_timetable_curing_and_forms_still_has_its_pages(tmp_path):
     text = "".join(part for part in kept if not re.match(r"\[+(formwork|curing|traffic|closure|safety)[\].]", part))
     (place / "job.toml").write_text(text, encoding="utf-8")
     (place / "prices.csv").unlink(missing_ok=True)
-    job = carry(place)
+    job = compute(place)
     pages = crew.pages(job)
     assert pages.count("# Crew page") == len(job.patch.marked.patches)
     assert "Hours of this closure" not in pages and "By its own drawing" in pages and isinstance(pages, Text)

@@ -16,14 +16,14 @@ from deckcalc.curing.design.strength import OUTSIDE, at_hour
 from deckcalc.curing.formulas import opening
 from deckcalc.curing.inputs import rows as curing_rows
 from deckcalc.curing.sheet import drawings as drawn
-from deckcalc.job import carry
+from deckcalc.job import compute
 
 TABLES = ("placements", "weather", "history", "cylinders", "cubes", "climate")
 
 
 @pytest.fixture(scope="module")
 def jobs():
-    return {name: carry(folder("notebooks") / name) for name in ("demo_si", "demo_us")}
+    return {name: compute(folder("notebooks") / name) for name in ("demo_si", "demo_us")}
 
 
 @pytest.fixture
@@ -44,7 +44,7 @@ def edit(place, name, old, new, count=1):
 def fault(place):
     """Return what the job folder is refused with."""
     with pytest.raises(JobError) as caught:
-        carry(place)
+        compute(place)
     return str(caught.value)
 
 
@@ -104,7 +104,7 @@ def test_opening_table_marks_the_hour_and_follows_the_band(jobs):
 
 def test_an_opening_before_the_ages_of_the_cylinders_says_wait_everywhere(copy):
     edit(copy, "placements.csv", "2025-08-18 05:00", "2025-08-16 17:00")
-    placings = carry(copy).curing
+    placings = compute(copy).curing
     one = placings["T1"]
     assert at_hour(placings, one, one.opening_hour).age < placings.fit.first
     assert f"): {OUTSIDE}. The required" in placings.decisions["placing T1: opening"]
@@ -155,7 +155,7 @@ def test_measures_help_or_change_nothing(jobs):
 def test_nurse_saul_and_other_curves_can_be_chosen(copy):
     edit(copy, "job.toml", 'maturity = "equivalent age"', 'maturity = "Nurse-Saul"')
     edit(copy, "job.toml", 'curve = "hyperbolic"', 'curve = "logarithmic"')
-    job = carry(copy)
+    job = compute(copy)
     assert job.curing.fit.curve == "logarithmic"
     assert any(run.calculation.name == "nurse_saul" for run in job.curing.runs)
 
@@ -163,7 +163,7 @@ def test_nurse_saul_and_other_curves_can_be_chosen(copy):
 def test_without_cylinders_the_estimate_is_said_to_be_one(copy):
     for name in ("cylinders", "cubes", "history", "climate"):
         (copy / f"{name}.csv").unlink()
-    job = carry(copy)
+    job = compute(copy)
     assert any("first estimate" in note for note in job.curing.notes)
     assert any(run.calculation.name == "strength_aci209" for run in job.curing.runs)
     assert "heat model" in job.curing.decisions["placing T1: opening"]
@@ -176,7 +176,7 @@ def test_a_job_without_the_section_still_carries(copy):
     (copy / "job.toml").write_text(text[:first] + text[last:], encoding="utf-8")
     for name in TABLES:
         (copy / f"{name}.csv").unlink()
-    job = carry(copy)
+    job = compute(copy)
     assert job.curing.inputs.curing is None and job.curing not in job.subjects
     assert "no section" in sheet.schedule(job.curing) and sheet.measures(job.curing) == ""
     assert "no section" in drawn.calendar(job.curing).picture and not drawn.calendar(job.curing).why
@@ -184,7 +184,7 @@ def test_a_job_without_the_section_still_carries(copy):
 
 def test_changes_for_review_reach_the_tables(copy):
     def placed(changes=None):
-        return carry(copy, changes).curing["N1"]
+        return compute(copy, changes).curing["N1"]
 
     plain = placed()
     before = plain.governing.at(54.0)[2], plain.temperatures.coldest.min()
@@ -202,7 +202,7 @@ def test_daily_lows_and_highs_stand_in_for_hours(copy):
     days = ["date,low [°C],high [°C],morning humidity [%],afternoon humidity [%],wind [km/h],noon sun [W/m^2]"]
     days += [f"2026-04-{day},4.5,14.5,66,42,18,600" for day in range(10, 14)]
     (copy / "days.csv").write_text("\n".join(days), encoding="utf-8")
-    one = carry(copy).curing["N1"]
+    one = compute(copy).curing["N1"]
     lows = [curing_rows.celsius(hour.air) for hour in one.air if hour.time.hour == 5]
     highs = [curing_rows.celsius(hour.air) for hour in one.air if hour.time.hour == 15]
     assert lows == pytest.approx([4.5] * 3) and highs == pytest.approx([14.5] * 3)
@@ -236,7 +236,7 @@ def test_a_gap_in_the_history_is_refused_and_repaired(copy):
     assert "history.csv, row" in (said := fault(copy))
     assert f"row {cut + 1}: a gap of 3 h between 2025-08-17 02:00 and 2025-08-17 05:00" in said
     (copy / "history.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
-    assert carry(copy).curing["T1"].measured is not None
+    assert compute(copy).curing["T1"].measured is not None
 
 
 @pytest.mark.parametrize(
@@ -245,7 +245,7 @@ def test_a_gap_in_the_history_is_refused_and_repaired(copy):
         ("weather.csv", "2026-04-11 02:00,", "2026-04-11 02:30,", "weather.csv, row"),
         ("weather.csv", "2026-04-11 02:00,", "2026-04-11 01:00,", "stands already"),
         ("history.csv", "2025-08-17 03:00,", "2025-08-17 02:00,", "stands already"),
-        ("placements.csv", "N1,P1; P2", "N1,P1; P9", "there is no patch “P9”"),
+        ("placements.csv", "N1,P1; P2", "N1,P1; P9", "the survey gives no patch “P9”"),
         ("placements.csv", "N1,P1; P2; P3; P4,,", "N1,P1; P2; P3; P4,100,", "not both or neither"),
         (
             "placements.csv",

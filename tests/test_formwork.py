@@ -20,7 +20,7 @@ from deckcalc.formwork import sheet
 from deckcalc.formwork.formulas import layout
 from deckcalc.formwork.formulas.coefficients import coefficient
 from deckcalc.formwork.sheet import drawings
-from deckcalc.job import carry
+from deckcalc.job import compute
 from deckcalc.show import sections
 from deckcalc.show.form import middle
 from deckcalc.show.hand import HandCalculation
@@ -380,7 +380,7 @@ DEMOS = {system: folder("notebooks") / name for system, name in (("SI", "demo_si
 
 @pytest.fixture(scope="module")
 def jobs():
-    return {system: carry(path) for system, path in DEMOS.items()}
+    return {system: compute(path) for system, path in DEMOS.items()}
 
 
 def test_demo_has_one_suspended_and_one_shored_hole_that_pass(jobs):
@@ -443,7 +443,7 @@ def edited(tmp_path, old, new, name="job.toml", demo="SI"):
 )  # fmt: skip
 def test_bad_input_says_what_would_be_right(tmp_path, name, old, new, says):
     with pytest.raises(JobError) as caught:
-        carry(edited(tmp_path, old, new, name))
+        compute(edited(tmp_path, old, new, name))
     assert any(word in str(caught.value) for word in says.split("|"))
 
 
@@ -466,7 +466,7 @@ def test_a_hole_wider_than_any_member_is_told_what_would_do(tmp_path):
     target = edited(tmp_path, "2.4384", "0.9", "lumber.csv")
     yard = (target / "lumber.csv").read_text(encoding="utf-8").replace("3.6576", "0.9")
     (target / "lumber.csv").write_text(yard, encoding="utf-8")
-    job = carry(target)
+    job = compute(target)
     verdict = next(check for check in job.formwork.checks if check.item == "hole P4")
     assert verdict.verdict == "outside the method" and "P4" in job.formwork.missing
     assert "shore it from below" in verdict.why
@@ -479,7 +479,7 @@ def test_no_hanger_within_the_limits_is_told_what_would_do(tmp_path):
     (target / "hangers.csv").write_text(
         "\n".join(weak).replace("steel wire gauge 9,2", "AWG 16,1") + "\n", encoding="utf-8"
     )
-    job = carry(target)
+    job = compute(target)
     assert "hanger" in job.formwork.missing["P4"]
 
 
@@ -491,7 +491,7 @@ def test_a_job_without_forms_still_builds(tmp_path):
     (target / "job.toml").write_text(text[:start] + text[end:], encoding="utf-8")
     for name in ("panels", "lumber", "hangers"):
         (target / f"{name}.csv").unlink()
-    job = carry(target)
+    job = compute(target)
     assert not job.formwork.each and "no section" in job.formwork.notes[0]
     forms = job.formwork
     parts = [part(forms) for part in (sheet.basis, sheet.what_was_chosen, sheet.all_lists, sections.checks, sheet.yard)]
@@ -502,5 +502,5 @@ def test_a_job_without_forms_still_builds(tmp_path):
 def test_a_full_depth_hole_that_nobody_said_how_to_carry_is_named(tmp_path):
     text = DEMOS["SI"].joinpath("job.toml").read_text(encoding="utf-8")
     block = text[text.index("[formwork.holes.P8]") : text.index("# Limits that replace")]
-    job = carry(edited(tmp_path, block, ""))
+    job = compute(edited(tmp_path, block, ""))
     assert "formwork.holes.P8" in job.formwork.missing["P8"]

@@ -13,13 +13,13 @@ from pydantic import BaseModel
 from samples import DEMO, SYSTEMS, demo
 
 from deckcalc import InputError, cli
-from deckcalc.base.fields import FULL, PARTIAL, JobError, NotComputed, Written
+from deckcalc.base.fields import FULL, PARTIAL, InRange, JobError, NotComputed
 from deckcalc.base.limit_twins import pairs
 from deckcalc.chloride.inputs import read_chloride
 from deckcalc.core import units
-from deckcalc.job import Job, carry
+from deckcalc.job import Job, compute
 from deckcalc.job import file as jobfile
-from deckcalc.job.file import OPTIONAL_ROWS, ROWS, Head, read_job, read_rows
+from deckcalc.job.file import OPTIONAL_ROWS, ROWS, JobSettings, read_job, read_rows
 from deckcalc.show import sections
 
 TABLES = ROWS | OPTIONAL_ROWS
@@ -92,7 +92,7 @@ class Folder:
     def faults(self):
         """Read the folder; return every fault."""
         with pytest.raises(JobError) as caught:
-            carry(self.path)
+            compute(self.path)
         faults = caught.value.faults
         assert str(caught.value) == "\n".join(faults) and faults
         for fault in faults:
@@ -120,7 +120,7 @@ def si(tmp_path):
 
 def test_a_rewritten_job_file_is_the_same_job(folder):
     folder.head(lambda data: None)
-    job, filed = carry(folder.path), demo(folder.system)
+    job, filed = compute(folder.path), demo(folder.system)
     assert [(one.item, one.title, one.verdict) for one in job.checks] == [
         (one.item, one.title, one.verdict) for one in filed.checks
     ]
@@ -151,14 +151,14 @@ def faults_of(system, place, value):
     else:
         inner[int(last) if last.isdigit() else last] = value
     faults = []
-    jobfile.validated(Head, data, "job.toml", faults)
+    jobfile.validated(JobSettings, data, "job.toml", faults)
     return faults
 
 
 def marks(info):
     """Return the quantity that a field of a model holds, if it holds one."""
     held = [*info.metadata, *(item for kind in get_args(info.annotation) for item in getattr(kind, "__metadata__", ()))]
-    return next((item for item in held if isinstance(item, Written)), None)
+    return next((item for item in held if isinstance(item, InRange)), None)
 
 
 def beyond(mark, factor):
@@ -242,12 +242,12 @@ def at(data, place):
     return data
 
 
-BROKEN = list(fields(Head))
+BROKEN = list(fields(JobSettings))
 
 
 def test_the_models_give_many_ways_to_break_a_job():
     assert len(BROKEN) > 1000
-    assert {place.partition(".")[0] for place, *_ in BROKEN} == set(Head.model_fields) - {"limits"}
+    assert {place.partition(".")[0] for place, *_ in BROKEN} == set(JobSettings.model_fields) - {"limits"}
     assert all(faults_of(system, "package.number", "7") == [] for system in SYSTEMS)  # nothing else is wrong in it
 
 
@@ -586,7 +586,7 @@ def test_faults_that_show_only_between_files_are_all_listed(si):
 
 def test_there_is_no_such_folder(tmp_path):
     with pytest.raises(JobError, match="there is no such folder; start one with “deckcalc new"):
-        carry(tmp_path / "nowhere")
+        compute(tmp_path / "nowhere")
 
 
 @pytest.mark.parametrize("command", ["check", "package"])
@@ -620,7 +620,7 @@ def test_a_byte_order_mark_and_windows_line_ends_are_read(si):
     for name in files(si):
         text = text_of(si.path, name)
         (si.path / name).write_bytes(b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode())
-    assert len(carry(si.path).checks) == len(demo("SI").checks)
+    assert len(compute(si.path).checks) == len(demo("SI").checks)
 
 
 def test_units_may_stand_in_the_cell_and_headers_in_any_order(si):
@@ -630,7 +630,7 @@ def test_units_may_stand_in_the_cell_and_headers_in_any_order(si):
     for line in lines[1:]:
         line[place] = "; ".join(part + " mm" for part in line[place].split("; "))
     (si.path / "bars.csv").write_text("\n".join(",".join(reversed(line)) for line in lines), encoding="utf-8")
-    for mine, theirs in zip(carry(si.path).steel.runs, demo("SI").steel.runs, strict=True):
+    for mine, theirs in zip(compute(si.path).steel.runs, demo("SI").steel.runs, strict=True):
         for name, value in mine.results().items():
             assert value.magnitude == pytest.approx(theirs.results()[name].magnitude)
 
@@ -696,7 +696,7 @@ def test_the_order_is_the_sum_over_the_patches_and_the_mixes():
 
 def test_a_core_that_ends_above_the_bars_is_outside_the_method(si):
     si.replace("cores.csv", "C1,37.4904,2.1336,50.8", "C1,37.4904,2.1336,90")
-    job = carry(si.path)
+    job = compute(si.path)
     check = next(one for one in job.checks if one.item == "core C1")
     assert check.verdict == "outside the method" and check.utilisation is None
     assert "**outside the method**" in sections.checks(job.chloride)
@@ -704,7 +704,7 @@ def test_a_core_that_ends_above_the_bars_is_outside_the_method(si):
 
 def test_nothing_in_a_job_folder_is_touched_by_reading(si):
     before = {path.name: (path.read_bytes(), path.stat().st_mtime_ns) for path in si.path.iterdir()}
-    carry(si.path)
+    compute(si.path)
     assert {path.name: (path.read_bytes(), path.stat().st_mtime_ns) for path in si.path.iterdir()} == before
 
 
@@ -724,7 +724,7 @@ def test_a_confirmation_that_confirms_nothing_is_a_fault():
 
 
 def test_what_is_confirmed_stands_on_the_basis_sheet(si):
-    si.head(lambda data: data.update(confirmed=["deck.bar_spacing"]))
+    si.settings(lambda data: data.update(confirmed=["deck.bar_spacing"]))
     si.set("deck.bar_spacing", "470 mm")
     job = Job(read_job(si.path))
     assert "Unusual inputs, confirmed by the job" in sections.basis(job)
@@ -736,7 +736,7 @@ def test_what_is_confirmed_stands_on_the_basis_sheet(si):
 def incomplete():
     """The demo job with a strength that no table of ratios reaches: the mix and what needs it cannot be computed."""
     job = Job(read_job(DEMO["SI"], {"mix.partial_depth.strength": "55 MPa"}))
-    job.whole()
+    job.compute_all()
     return job
 
 

@@ -13,7 +13,7 @@ from deckcalc.base.fields import FULL, PARTIAL
 from deckcalc.core.check import NOT_SATISFIED, SATISFIED
 from deckcalc.core.sources import folder
 from deckcalc.core.units import InputError
-from deckcalc.job import Job, carry
+from deckcalc.job import Job, compute
 from deckcalc.job.file import read_job
 from deckcalc.mix import sheet
 from deckcalc.mix.formulas import solver
@@ -32,7 +32,7 @@ AS_US = {
 
 @pytest.fixture(scope="module", params=["demo_si", "demo_us"])
 def job(request) -> Job:
-    return carry(NOTEBOOKS / request.param)
+    return compute(NOTEBOOKS / request.param)
 
 
 def test_every_patch_has_the_mix_of_its_depth_class(job: Job) -> None:
@@ -54,7 +54,7 @@ def test_the_loads_of_a_patch_make_what_was_ordered(job: Job) -> None:
         assert plan.patch == patch
         volume = job.patch[patch].volume.V_order
         assert plan.count * plan.volume.m_as("m³") == pytest.approx(volume.m_as("m³"), rel=1e-12)
-        assert plan.volume <= job.head.mix.load * (1 + 1e-9)
+        assert plan.volume <= job.settings.mix.load * (1 + 1e-9)
     assert job.mix.load_count == sum(plan.count for plan in job.mix.loads.values())
     assert len(cards(job.mix, job.file.reference)) == job.mix.load_count
 
@@ -73,14 +73,14 @@ def test_a_card_never_tells_more_water_than_the_most(job: Job) -> None:
 
 
 def test_the_same_tables_give_the_same_concrete_in_both_systems() -> None:
-    si, us = carry(NOTEBOOKS / "demo_si", AS_US), carry(NOTEBOOKS / "demo_us")
+    si, us = compute(NOTEBOOKS / "demo_si", AS_US), compute(NOTEBOOKS / "demo_us")
     for name, fact in us.mix.each.items():
         for key, mass in fact.masses.items():
             assert si.mix[name].masses[key].m_as(CONTENT) == pytest.approx(mass.m_as(CONTENT), rel=2e-4, abs=1e-9)
 
 
 def test_hard_metric_tables_move_the_mix_by_their_rounding_only() -> None:
-    si, us = carry(NOTEBOOKS / "demo_si"), carry(NOTEBOOKS / "demo_us")
+    si, us = compute(NOTEBOOKS / "demo_si"), compute(NOTEBOOKS / "demo_us")
     for name, fact in us.mix.each.items():
         for key in ("water", "coarse", "fine"):
             ours = si.mix[name].masses[key].m_as(CONTENT)
@@ -88,7 +88,7 @@ def test_hard_metric_tables_move_the_mix_by_their_rounding_only() -> None:
 
 
 def test_ice_cools_the_concrete_and_stands_on_the_card() -> None:
-    warm, cold = (carry(NOTEBOOKS / "demo_si", {"mix.temperature.ice": ice}) for ice in ("0 kg/m^3", "20 kg/m^3"))
+    warm, cold = (compute(NOTEBOOKS / "demo_si", {"mix.temperature.ice": ice}) for ice in ("0 kg/m^3", "20 kg/m^3"))
     for name, fact in cold.mix.each.items():
         assert fact.temperature < warm.mix[name].temperature
     for plan in cold.mix.loads.values():
@@ -96,19 +96,19 @@ def test_ice_cools_the_concrete_and_stands_on_the_card() -> None:
 
 
 def test_other_choices_carry_through() -> None:
-    bags = carry(NOTEBOOKS / "demo_si", {"mix.batch_by": "whole bags"})
+    bags = compute(NOTEBOOKS / "demo_si", {"mix.batch_by": "whole bags"})
     for plan in bags.mix.loads.values():
         cement = plan.volume.m_as("m³") * plan.mix.masses["cement"].m_as(CONTENT)
         assert cement / 42.6 == pytest.approx(round(cement / 42.6), abs=1e-9)
-    by_volume = carry(NOTEBOOKS / "demo_si", {"mix.full_depth.supplementary.shares": "by volume"})
+    by_volume = compute(NOTEBOOKS / "demo_si", {"mix.full_depth.supplementary.shares": "by volume"})
     share = by_volume.mix["full depth"].masses["fly ash"] / by_volume.mix["full depth"].cementitious
     assert share.m_as("%") == pytest.approx(15 * 2.4 / (0.85 * 3.15 + 0.15 * 2.4), rel=1e-12)
-    handbook = carry(NOTEBOOKS / "demo_si", {"mix.bookkeeping": "as in handbooks"}).mix["full depth"].masses["fine"]
-    strict = carry(NOTEBOOKS / "demo_si").mix["full depth"].masses["fine"]
+    handbook = compute(NOTEBOOKS / "demo_si", {"mix.bookkeeping": "as in handbooks"}).mix["full depth"].masses["fine"]
+    strict = compute(NOTEBOOKS / "demo_si").mix["full depth"].masses["fine"]
     assert handbook > strict
-    as_designed = carry(NOTEBOOKS / "demo_si", {"mix.trial.accepted": "false"}).mix
+    as_designed = compute(NOTEBOOKS / "demo_si", {"mix.trial.accepted": "false"}).mix
     assert as_designed.decisions["trial batch, partial depth mix"].endswith("awaits the engineer")
-    assert "silica fume" not in sheet.result(carry(NOTEBOOKS / "demo_us").mix)
+    assert "silica fume" not in sheet.result(compute(NOTEBOOKS / "demo_us").mix)
 
 
 def test_a_job_without_the_optional_sections_still_builds(tmp_path: Path) -> None:
@@ -117,7 +117,7 @@ def test_a_job_without_the_optional_sections_still_builds(tmp_path: Path) -> Non
     text = path.read_text(encoding="utf-8")
     start, end = text.index("[[mix.admixture]]"), text.index("[chloride]")
     path.write_text(text[:start] + text[end:], encoding="utf-8")
-    job = carry(tmp_path / "job")
+    job = compute(tmp_path / "job")
     assert all(one.uncertainty is None and one.alternatives is None and one.temperature is None for one in job.mix)
     for made in (
         sheet.after_trial(job.mix, job.written),
@@ -189,7 +189,7 @@ def test_a_bare_fraction_is_a_share_and_a_bare_percentage_is_refused() -> None:
     text = (SI / "aggregates.csv").read_text(encoding="utf-8")
     assert "moisture [%]" in text  # the unit of the header is what is read
     assert (
-        read_job(SI, {"mix.partial_depth.water_reduction": "0.05"}).head.mix.partial_depth.water_reduction.m_as("%")
+        read_job(SI, {"mix.partial_depth.water_reduction": "0.05"}).settings.mix.partial_depth.water_reduction.m_as("%")
         == 5
     )
     assert "from 0 % to 40 %" in refusal(SI, {"mix.partial_depth.water_reduction": "5"})
@@ -197,7 +197,7 @@ def test_a_bare_fraction_is_a_share_and_a_bare_percentage_is_refused() -> None:
 
 def test_air_that_nothing_entrains_is_a_failed_check(tmp_path: Path) -> None:
     title = "air-entraining admixture for the air wanted"
-    found = {one.item: one for one in carry(SI).checks if one.title == title}
+    found = {one.item: one for one in compute(SI).checks if one.title == title}
     assert {one.verdict for one in found.values()} == {SATISFIED} and len(found) == 2
     shutil.copytree(SI, tmp_path / "job")
     path = tmp_path / "job" / "job.toml"
@@ -229,7 +229,9 @@ def test_cementitious_material_is_held_against_a_usual_maximum(most: str, verdic
 
 
 def test_the_usual_maximum_is_one_value_in_both_systems() -> None:
-    si, us = (carry(NOTEBOOKS / f"demo_{name}").limit("most_cementitious").value.m_as(CONTENT) for name in ("si", "us"))
+    si, us = (
+        compute(NOTEBOOKS / f"demo_{name}").limit("most_cementitious").value.m_as(CONTENT) for name in ("si", "us")
+    )
     assert si == pytest.approx(us, rel=5e-4) and si < 577
 
 
@@ -296,6 +298,6 @@ def test_what_is_specified_of_a_concrete_is_known_before_it_is_proportioned(name
     specified = job.concrete.specified
     assert list(specified) == [PARTIAL, FULL] and job.concrete.stone == specified[PARTIAL].nominal_size
     for depth_class, one in specified.items():
-        assert one.strength == job.head.mix.concretes[depth_class].strength == job.mix[depth_class].strength
+        assert one.strength == job.settings.mix.concretes[depth_class].strength == job.mix[depth_class].strength
         assert one.nominal_size == job.mix[depth_class].coarse.size
     assert job.mix.for_depth(FULL) is job.mix[FULL]

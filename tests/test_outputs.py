@@ -20,7 +20,7 @@ from deckcalc import cli
 from deckcalc.base import replacing
 from deckcalc.base.fields import JobError
 from deckcalc.core.units import InputError
-from deckcalc.job import carry, programme
+from deckcalc.job import compute, programme
 from deckcalc.package import build as package
 from deckcalc.package.documents import PackageError
 
@@ -252,13 +252,13 @@ def test_a_file_that_changes_during_a_build_has_no_effect_on_any_part(tmp_path, 
 def test_the_same_bytes_give_the_same_job_and_other_bytes_with_the_same_date_do_not(tmp_path):
     folder = tmp_path / "job"
     shutil.copytree(DEMO["SI"], folder)
-    first = carry(folder)
-    assert carry(folder) is first and carry(first) is first
+    first = compute(folder)
+    assert compute(folder) is first and compute(first) is first
     path = folder / "job.toml"
     stamp = path.stat()
     path.write_bytes(path.read_bytes().replace(b'"TH-114-C-01"', b'"TH-114-C-02"'))
     os.utime(path, ns=(stamp.st_atime_ns, stamp.st_mtime_ns))
-    assert carry(folder).head.package.number == "TH-114-C-02"
+    assert compute(folder).settings.package.number == "TH-114-C-02"
 
 
 # --- killed

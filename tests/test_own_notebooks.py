@@ -170,7 +170,7 @@ def test_without_notebooks_nothing_is_said_of_them(job, few, tmp_path, capsys):
 def test_asked_for_they_are_named_hashed_attached_and_marked(job, few, tmp_path):
     data = notebook(
         "# # 91 Mine\n\nA word of the engineer's, with 12 mm typed.",
-        "from deckcalc.job.order import carry\nfrom deckcalc import sections\njob = carry(JOB)",
+        "from deckcalc.job.order import compute\nfrom deckcalc import sections\njob = compute(JOB)",
         "sections.summary(job)", "job.written.by_hand(job.steel, job.steel.items[0])",
     )  # fmt: skip
     (job / "91_mine.ipynb").write_bytes(data.replace(b"# # 91", b"# 91"))

@@ -18,7 +18,7 @@ from samples import DEMO, SYSTEMS, demo
 
 from deckcalc import cli
 from deckcalc.core.sources import folder as project_folder
-from deckcalc.job import carry
+from deckcalc.job import compute
 from deckcalc.package import build as package
 from deckcalc.package.documents import PackageError
 
@@ -188,7 +188,7 @@ def test_every_verdict_is_a_word(page):
 
 def test_the_page_of_the_job_says_which_limits_are_the_engineers(page):
     system, text, _ = page
-    changed = len(demo(system).head.limits)
+    changed = len(demo(system).settings.limits)
     assert (
         text.count('<td style="text-align: left;">the engineer</td>') + text.count("<td>the engineer</td>")
         == changed
@@ -252,7 +252,7 @@ def test_the_job_can_be_run_again_from_the_pdf_alone(built, tmp_path):
     streams = {hashlib.sha256(data).hexdigest(): data for data in embedded(pdf)}
     for name, digest in filed["inputs"].items():
         (tmp_path / name).write_bytes(streams[digest])
-    assert package.results(carry(tmp_path)) == filed["results"]
+    assert package.results(compute(tmp_path)) == filed["results"]
 
 
 @pytest.mark.skipif(not shutil.which("pdftotext"), reason="no pdftotext on this machine")

@@ -11,7 +11,7 @@ import shapely
 from deckcalc import patch
 from deckcalc.base.fields import FULL, PARTIAL, JobError
 from deckcalc.core.sources import folder
-from deckcalc.job import Job, carry
+from deckcalc.job import Job, compute
 from deckcalc.job.file import read_job
 from deckcalc.patch import sheet
 from deckcalc.patch.design.sensitivity import sensitivity
@@ -22,7 +22,7 @@ DEMO = folder("notebooks") / "demo_us"
 
 @pytest.fixture(scope="module")
 def jobs():
-    return {system: carry(folder("notebooks") / f"demo_{system.lower()}") for system in ("SI", "US")}
+    return {system: compute(folder("notebooks") / f"demo_{system.lower()}") for system in ("SI", "US")}
 
 
 def copied(tmp_path, **changes):
@@ -52,7 +52,7 @@ def swap(*pairs):
 
 def faults_of(job):
     with pytest.raises(JobError) as caught:
-        carry(job)
+        compute(job)
     return caught.value.faults
 
 
@@ -126,7 +126,7 @@ def test_a_shuffled_survey_gives_the_same_job(tmp_path, jobs):
         random.Random(3).shuffle(rows)
         return "\n".join([head, *rows]) + "\n"
 
-    again = carry(copied(tmp_path, soundings=shuffled, radii=shuffled, rectangles=shuffled, depths=shuffled))
+    again = compute(copied(tmp_path, soundings=shuffled, radii=shuffled, rectangles=shuffled, depths=shuffled))
     assert again.patch.order_volume.m_as("m³") == pytest.approx(jobs["US"].patch.order_volume.m_as("m³"), rel=1e-9)
     assert again.patch.decisions == jobs["US"].patch.decisions
 
@@ -178,13 +178,13 @@ def test_any_one_form_of_survey_is_enough(tmp_path):
     there = lambda text: bars(text).replace("122.75,7.5", "142,6")  # noqa: E731
     only = copied(tmp_path, job_toml=alone, **none, soundings=None, radii=None, traces=None, depths=depths, bars=there,
                   rectangles=lambda text: "\n".join(text.splitlines()[:2]) + "\n")  # fmt: skip
-    job = carry(only)
+    job = compute(only)
     assert [one.forms for one in job.patch.marked.patches] == [["rectangle F1"]]
     assert not any(check.title == "spacing of the soundings" for check in job.checks)
     depths = lambda text: "\n".join(text.splitlines()[:5]) + "\n"  # noqa: E731
     kept = ("line", "L122", "L123", "L124", "L125")
     keep = lambda text: "\n".join(r for r in text.splitlines() if r[:4] in kept) + "\n"  # noqa: E731
-    job = carry(
+    job = compute(
         copied(
             tmp_path / "b",
             job_toml=alone,
@@ -203,7 +203,7 @@ def test_any_one_form_of_survey_is_enough(tmp_path):
 def test_one_deep_place_may_take_a_part_through(tmp_path):
     out = copied(tmp_path, job_toml=swap(('full_depth_area = "whole patch"', 'full_depth_area = "where deep"')),
                  depths=swap(("D20,161,8.25,3,", "D20,161,8.25,4.5,")))  # fmt: skip
-    job = carry(out)
+    job = compute(out)
     assert job.patch.depth_class["P5"] == FULL and job.patch.depth_class["P4"] == FULL
     assert list(job.patch.through) == ["P5"]
     part, outline = job.patch.through["P5"], job.patch.marked.patches[4].piece.outline
@@ -211,13 +211,13 @@ def test_one_deep_place_may_take_a_part_through(tmp_path):
     runs = {run.calculation: run.result for run in job.patch.of("patch P5")}
     volume = job.patch.floors["P5"].volume - job.patch.floors["P5"].volume_within(part) + part.area * 8 * 0.0254
     assert runs[patch.patch_volume].V_net.m_as("m³") == pytest.approx(volume, rel=1e-6)
-    whole = carry(out, {"removal.full_depth_area": "whole patch"})
+    whole = compute(out, {"removal.full_depth_area": "whole patch"})
     assert whole.patch.order_volume > job.patch.order_volume
 
 
 def test_the_bottom_mat_may_decide(tmp_path):
     out = copied(tmp_path, job_toml=swap(('full_depth_rule = "share of the slab"', 'full_depth_rule = "bottom mat"')))
-    job = carry(out)
+    job = compute(out)
     assert job.patch.runs_of(patch.bottom_mat)[0].result.m_as("inch") == pytest.approx(8 - 1 - 0.625 - 0.5)
     assert job.patch.depth_class["P4"] == FULL  # 7 in reaches 5 7/8 in
     assert "less than the depth of the bottom mat" in job.patch.decisions["patch P1"]
@@ -236,7 +236,7 @@ def test_over_a_panel_concrete_is_removed_to_the_panel(tmp_path):
             )
         ),
     )
-    job = carry(out)
+    job = compute(out)
     volume = next(run for run in job.patch.of("patch P1") if run.calculation is patch.patch_volume)
     assert volume.arguments["h"].m_as("inch") == pytest.approx(4.0, rel=1e-6)
     assert job.patch.depth_class["P4"] == FULL and "panel" in job.patch.decisions["patch P4"]
@@ -258,7 +258,7 @@ def test_readings_on_an_overlay_are_taken_from_the_slab(tmp_path, jobs):
             ('bottom_cover = "1 in"  # cover of the bottom mat', 'bottom_cover = "1 in"\noverlay = "1.5 in"  # ')
         ),
     )
-    job = carry(out)
+    job = compute(out)
     assert job.patch.order_volume.m_as("m³") == pytest.approx(jobs["US"].patch.order_volume.m_as("m³"), rel=1e-9)
     assert job.patch.runs_of(patch.overlay_volume)[0].result.m_as("ft³") == pytest.approx(8.2569 * 1.5 / 12, rel=1e-3)
     assert "the overlay of 1.50 in is taken off" in sheet.readings(job)
@@ -268,7 +268,7 @@ def test_a_skewed_deck_marked_on_the_skew(tmp_path):
     out = copied(tmp_path, job_toml=swap(('skew = "0 deg"', 'skew = "10 deg"'), ('direction = "centreline"', 'direction = "skew"')),
                  soundings=lambda text: "\n".join(r for r in text.splitlines() if r[:4] not in ("L111", "L112", "L113")) + "\n",
                  rectangles=swap(("F2,169.25", "F2,169.2")))  # fmt: skip
-    job = carry(out)
+    job = compute(out)
     assert all(check.verdict for check in job.checks)
     one = job.patch.marked.patches[0]
     box = one.piece.outline.minimum_rotated_rectangle
@@ -284,13 +284,13 @@ def test_a_large_share_asks_for_another_look(tmp_path):
     out = copied(
         tmp_path, job_toml=lambda text: text + '\n[limits.distress_share]\nvalue = "3 %"\nsource = "engineer"\n'
     )
-    found = [check for check in carry(out).checks if check.title == "unsound share of the deck surveyed"]
+    found = [check for check in compute(out).checks if check.title == "unsound share of the deck surveyed"]
     assert [(check.item, check.verdict) for check in found] == [("span 2", "not satisfied")]
 
 
 def test_packaged_concrete_is_ordered_in_whole_bags(tmp_path):
     out = copied(tmp_path, job_toml=swap(("[haulage]", 'bag_yield = "0.60 ft^3"\n\n[haulage]')))
-    job = carry(out)
+    job = compute(out)
     bags = next(run.result for run in job.patch.of("bags of repair concrete"))
     assert bags.n.m_as("") == -(-job.patch.order_volume.m_as("ft³") // 0.60)
 
@@ -352,7 +352,7 @@ def test_a_patch_made_longer_for_its_laps_has_room_for_them(tmp_path, jobs):
     filed = jobs["US"]
     grow = filed.steel.growth["P1"].length
     assert grow.m_as("in") > 5 and "marking.longer.P1" in filed.steel.decisions["patch P1"]
-    job = carry(copied(tmp_path, job_toml=longer("P1", across=f"{grow.m_as('in') + 0.01:.2f} in")))
+    job = compute(copied(tmp_path, job_toml=longer("P1", across=f"{grow.m_as('in') + 0.01:.2f} in")))
     assert "P1" not in job.steel.growth and "P1" not in job.steel.decisions.get("patch P1", "")
     old, new = (
         next(r.result for r in one.patch.of("patch P1") if r.calculation is patch.patch_limits) for one in (filed, job)

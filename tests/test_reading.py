@@ -14,7 +14,7 @@ from deckcalc import cli
 from deckcalc.base.fields import JobError
 from deckcalc.core import units
 from deckcalc.core.units import InputError
-from deckcalc.job import Job, bounded, carry, programme
+from deckcalc.job import Job, bounded, compute, programme
 from deckcalc.job import folder as jobfolder
 from deckcalc.job.file import ROWS as NEEDED
 from deckcalc.job.file import read_folder, read_job
@@ -66,21 +66,21 @@ def test_a_file_that_was_read_is_carried_without_reading_again(folder, monkeypat
     monkeypatch.setattr(Job, "whole", lambda self: None)
     file = read_job(folder)
     shutil.rmtree(folder)
-    carried = carry(file)
-    assert carried.file is file and carry(file) is carried
-    assert carry(file, {"limits.waste": "21 %"}).file.changes == {"limits.waste": "21 %"}
-    assert carry(file.contents).file.verbatim == file.verbatim
+    carried = compute(file)
+    assert carried.file is file and compute(file) is carried
+    assert compute(file, {"limits.waste": "21 %"}).file.changes == {"limits.waste": "21 %"}
+    assert compute(file.contents).file.verbatim == file.verbatim
 
 
 def test_changed_content_of_the_same_size_and_time_gives_another_job(folder, monkeypatch):
     monkeypatch.setattr(Job, "whole", lambda self: None)
-    first, path = carry(folder), folder / "pits.csv"
-    assert carry(folder) is first
+    first, path = compute(folder), folder / "pits.csv"
+    assert compute(folder) is first
     status = path.stat()
     replace(folder, "pits.csv", "1.27", "1.72")
     os.utime(path, ns=(status.st_atime_ns, status.st_mtime_ns))
     assert (path.stat().st_size, path.stat().st_mtime_ns) == (status.st_size, status.st_mtime_ns)
-    second = carry(folder)
+    second = compute(folder)
     assert float(second.file.rows["pits"][0].depth.m_as("mm")) == 1.72
     assert float(first.file.rows["pits"][0].depth.m_as("mm")) == 1.27
 
@@ -161,7 +161,7 @@ def test_a_file_without_permission_is_a_fault(folder, monkeypatch):
 @pytest.mark.parametrize("name", ["nowhere", "x" * 5000, "a\0b"])
 def test_a_folder_that_cannot_be_listed_is_a_fault(tmp_path, name):
     with pytest.raises(JobError, match="there is no such folder|the folder cannot be read"):
-        carry(str(tmp_path) + "/" + name)
+        compute(str(tmp_path) + "/" + name)
 
 
 def test_a_folder_that_links_to_itself_or_holds_too_much_is_a_fault(folder):
@@ -509,7 +509,7 @@ def test_a_change_that_cannot_be_made_says_what_would_be_right(key, value, words
 
 
 def test_a_field_that_may_be_empty_is_emptied():
-    assert read_job(DEMO["SI"], {"people.checker": ""}).head.people.checker == ""
+    assert read_job(DEMO["SI"], {"people.checker": ""}).settings.people.checker == ""
 
 
 # --- many jobs

@@ -6,7 +6,7 @@ import shutil
 import pytest
 from samples import DEMO, SYSTEMS, demo
 
-from deckcalc.job import carry, review
+from deckcalc.job import compute, review
 from deckcalc.job.file import JobError
 from deckcalc.package import build as package
 from deckcalc.package import front
@@ -58,7 +58,7 @@ def test_more_waste_moves_orders_and_batches_and_nothing_else(system):
 def test_what_is_listed_is_what_differs_between_the_two_jobs():
     changes = {"rectangles.F1.length": "1.2 m", "deck.unit_weight": "2400 kg/m^3"}
     outcome = review.rerun(DEMO["SI"], changes)
-    old, new = package.results(demo("SI")), package.results(carry(DEMO["SI"], changes))
+    old, new = package.results(demo("SI")), package.results(compute(DEMO["SI"], changes))
     differ = {key for key in old if float(old[key].split()[0]) != pytest.approx(float(new[key].split()[0]), rel=1e-9)}
     assert len(differ) > 20
     assert len(outcome.moved) == len(differ)
@@ -150,7 +150,7 @@ def test_the_job_folder_is_not_touched(tmp_path):
 
 def test_a_changed_job_says_so_on_its_title_sheet():
 
-    changed = carry(DEMO["SI"], {"limits.waste": "5 %"})
+    changed = compute(DEMO["SI"], {"limits.waste": "5 %"})
     assert "Inputs changed for review: limits.waste = 5 %." in front.title_sheet(changed)
     assert "Inputs changed" not in front.title_sheet(demo("SI"))
 

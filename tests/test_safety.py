@@ -12,7 +12,7 @@ from deckcalc import InputError, Q, safety
 from deckcalc.base.fields import JobError
 from deckcalc.core import tables, units
 from deckcalc.core.sources import folder
-from deckcalc.job import carry
+from deckcalc.job import compute
 from deckcalc.safety import sheet
 
 
@@ -143,9 +143,9 @@ def test_the_talk_begins_with_who_decides_and_carries_the_numbers_of_the_job(sys
     text = talk(job)
     assert text.startswith('<div class="caution">') and job.safety.inputs.safety.plan in text
     wanted = [
-        job.show(job.safety.shift_vibration, units.HandVibration), job.show(job.safety.weight_limit, units.Mass), job.show(job.head.mix.bag, units.Mass),
+        job.show(job.safety.shift_vibration, units.HandVibration), job.show(job.safety.weight_limit, units.Mass), job.show(job.settings.mix.bag, units.Mass),
         job.show(job.closure.runs_of(safety.noise_dose)[0].result.D, units.Share, 0),
-        job.show(job.head.traffic.vehicle_mass, units.Mass, 0), job.show(job.safety.inputs.safety.drop, units.Distance),
+        job.show(job.settings.traffic.vehicle_mass, units.Mass, 0), job.show(job.safety.inputs.safety.drop, units.Distance),
         job.show(job.limit("fall_height").value, units.Distance), *(f"{name}" for name in job.safety.holes),
     ]  # fmt: skip
     for one in job.safety.tools:
@@ -208,7 +208,7 @@ def test_a_fault_of_the_section_is_named(copy, old, new, words):
     assert old in text
     path.write_text(text.replace(old, new, 1), encoding="utf-8")
     with pytest.raises(JobError) as caught:
-        carry(copy).safety  # noqa: B018
+        compute(copy).safety  # noqa: B018
     for word in words:
         assert word in str(caught.value)
 
@@ -217,6 +217,6 @@ def test_a_job_without_the_section_still_has_its_talk(copy):
     path = copy / "job.toml"
     parts = re.split(r"(?m)^(?=\[\[?[a-z])", path.read_text(encoding="utf-8"))
     path.write_text("".join(part for part in parts if not part.startswith(("[safety", "[[safety"))), encoding="utf-8")
-    job = carry(copy)
+    job = compute(copy)
     assert job.safety not in job.subjects and not job.safety.runs
     assert "not worked out" in talk(job) and "no section [safety]" in sheet.worked(job.safety, job.written)

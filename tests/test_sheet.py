@@ -15,7 +15,7 @@ from deckcalc import InputError, Q, steel
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.sources import Cite
-from deckcalc.job import carry
+from deckcalc.job import compute
 from deckcalc.package import build as package
 from deckcalc.show import hand as sheet
 from deckcalc.show import proof as readback
@@ -174,7 +174,9 @@ def test_mutated_lines_of_the_demo_job_are_caught():
         for line in one.lines:
             if line.sentence:
                 continue
-            symbols = {symbol(name): one.carried(name, one.reread(name)) for name, kind in one.kinds.items() if kind}
+            symbols = {
+                symbol(name): one.carried(name, one.read_again(name)) for name, kind in one.kinds.items() if kind
+            }
             check_line(line.formula, line.numbers, line.result, symbols)
             found = re.search(r"\d+(\.\d+)?", line.result)
             up = units.fixed(float(found[0]) + 4.2 * last_digit(line.result), len((found[1] or "").lstrip(".")))
@@ -536,7 +538,7 @@ OTHER_JOBS = {
 @pytest.mark.parametrize("other", OTHER_JOBS)
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_other_jobs_print_true_as_well(system, other):
-    job = carry(DEMO[system], OTHER_JOBS[other])
+    job = compute(DEMO[system], OTHER_JOBS[other])
     written = job.written.by_run
     proved = sum(prove(one.markdown(), run.calculation.empirical) for run, one in written.items())
     assert (
@@ -548,7 +550,7 @@ def test_other_jobs_print_true_as_well(system, other):
 
 @pytest.mark.parametrize("other", ["all that can go wrong", "nothing to do"])
 def test_other_jobs_show_every_sheet(other):
-    text = "\n".join(map(words, show(DEMO["SI"], carry(DEMO["SI"], OTHER_JOBS[other]))))
+    text = "\n".join(map(words, show(DEMO["SI"], compute(DEMO["SI"], OTHER_JOBS[other]))))
     assert len(re.findall(r"^#+ ", text, re.M)) > 20
     assert "dimensionless" not in text and "nan" not in re.findall(r"\w+", text)
     assert ("No bar is to be added by these rules" in text) == (other == "nothing to do")

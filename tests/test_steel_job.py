@@ -10,7 +10,7 @@ from samples import refusal
 from deckcalc.core import tables, units
 from deckcalc.core.check import SATISFIED
 from deckcalc.core.sources import folder
-from deckcalc.job import Job, JobError, carry
+from deckcalc.job import Job, JobError, compute
 from deckcalc.job.file import read_job
 from deckcalc.steel import flexure, sheet
 
@@ -19,7 +19,7 @@ DEMOS = ("demo_si", "demo_us")
 
 @pytest.fixture(scope="module")
 def jobs():
-    return {name: carry(folder("notebooks") / name) for name in DEMOS}
+    return {name: compute(folder("notebooks") / name) for name in DEMOS}
 
 
 def changed(tmp_path, name="demo_us", **files):
@@ -38,7 +38,7 @@ def changed(tmp_path, name="demo_us", **files):
 
 def refused(place):
     with pytest.raises(JobError) as caught:
-        carry(place).steel  # noqa: B018  either the folder is refused, or the reinforcement cannot be computed
+        compute(place).steel  # noqa: B018  either the folder is refused, or the reinforcement cannot be computed
     return str(caught.value)
 
 
@@ -112,7 +112,7 @@ def test_every_drawing_and_table_is_made(jobs, name):
 
 @pytest.mark.parametrize("rules", ["replace", "consult", "ten per cent", "any loss", "diameter"])
 def test_the_rule_set_brings_number_and_action(tmp_path, rules):
-    job = carry(changed(tmp_path, job=[('rules = "replace"', f'rules = "{rules}"')]))
+    job = compute(changed(tmp_path, job=[('rules = "replace"', f'rules = "{rules}"')]))
     row = next(one for one in tables.load("loss_rules").rows if one["rules"] == rules and one["scope"] == "single")
     limit, action = job.steel.rules["single"]
     wanted = 27.75 if row["of"] == "diameter" else float(row["number"].split()[0])
@@ -126,7 +126,7 @@ def test_the_number_of_the_engineer_replaces_that_of_the_rules(tmp_path):
         tmp_path,
         job=[("[limits.margin]", '[limits.bar_loss_single]\nvalue = "40 %"\nsource = "agency"\n\n[limits.margin]')],
     )
-    job = carry(place)
+    job = compute(place)
     assert job.steel.rules["single"][0].value.m_as("percent") == 40 and "B6" not in job.steel.flagged
 
 
@@ -136,14 +136,14 @@ CODES = ["ACI 318 simplified", "AASHTO LRFD 7th", "AASHTO LRFD 8th and 9th", "AA
 @pytest.mark.parametrize("code", CODES)
 @pytest.mark.parametrize("name", DEMOS)
 def test_every_lap_code_carries_a_job_through(tmp_path, code, name):
-    job = carry(changed(tmp_path, name, job=[('lap_code = "ACI 318 general"', f'lap_code = "{code}"')]))
+    job = compute(changed(tmp_path, name, job=[('lap_code = "ACI 318 general"', f'lap_code = "{code}"')]))
     lap = job.steel["B3"].lap
     assert 12 <= lap.m_as("in") <= 60
     assert job.written.by_run
 
 
 def test_options_of_the_strip_carry_a_job_through(tmp_path):
-    job = carry(
+    job = compute(
         changed(
             tmp_path,
             job=[
@@ -165,7 +165,7 @@ def test_options_of_the_strip_carry_a_job_through(tmp_path):
 
 @pytest.mark.parametrize(("year", "f_y"), [(1940, 33), (1968, 40)])
 def test_unknown_steel_is_taken_by_its_year(tmp_path, year, f_y):
-    job = carry(changed(tmp_path, job=[("year_built = 1968", f"year_built = {year}")]))
+    job = compute(changed(tmp_path, job=[("year_built = 1968", f"year_built = {year}")]))
     run = next(run for run in job.steel.runs if run.calculation in flexure)
     assert run.arguments["f_y"].m_as("ksi") == pytest.approx(f_y)
 
@@ -180,7 +180,7 @@ def test_a_job_without_the_new_sections_and_columns_still_carries(tmp_path):
     (place / "bars.csv").write_text(
         "bar,patch,size,readings [in]\nB1,P1,#5,0.6; 0.6\nB2,P1,#5,0.5; 0.55\n", encoding="utf-8"
     )
-    job = carry(place)
+    job = compute(place)
     assert list(job.steel.flagged) == ["B2"] and not job.steel.states
     assert "no map" in sheet.bar_maps(job.steel)[0] and "B2" in sheet.bars(job.steel)
     for make in (sheet.rules, sheet.follows, sheet.added, sheet.strength, sheet.checks):
@@ -191,12 +191,12 @@ def test_a_job_without_the_new_sections_and_columns_still_carries(tmp_path):
 
 def test_square_bars_are_judged_by_their_side(tmp_path):
     place = changed(tmp_path, bars=[("B15,P2,#5,", "B15,P2,square 5/8 in,")])
-    job = carry(place)
+    job = compute(place)
     assert job.steel["B15"].loss.m_as("") == pytest.approx(1 - 0.62**2 / 0.3906, rel=1e-9)
 
 
 def test_the_order_of_readings_does_not_matter(tmp_path, jobs):
-    job = carry(changed(tmp_path, bars=[("0.55; 0.525; 0.575", "0.575; 0.55; 0.525")]))
+    job = compute(changed(tmp_path, bars=[("0.55; 0.525; 0.575", "0.575; 0.55; 0.525")]))
     assert job.steel["B3"].loss == jobs["demo_us"].steel["B3"].loss
 
 
@@ -248,7 +248,7 @@ def test_each_patch_has_a_verdict_in_words(jobs, name):
 
 
 def test_a_strip_that_stays_short_says_stop(tmp_path):
-    job = carry(changed(tmp_path, job=[('gamma_live = "1.75"', 'gamma_live = "2.4"')]))
+    job = compute(changed(tmp_path, job=[('gamma_live = "1.75"', 'gamma_live = "2.4"')]))
     assert job.steel.decisions["strip at patch P1"].startswith("stop")
 
 

@@ -308,7 +308,7 @@ def whole(stranger, tmp_path_factory):
     markdown = re.sub(r"\n# Inputs as filed\n.*?(?=\n# )", "\n", shown(folder / "job"), flags=re.DOTALL)
     # paragraphs without a mark are left out, headings and frames stay
     kept = [part for part in markdown.split("\n\n") if re.search(r"q\d+w|^# |div", part)]
-    head = read_job(folder / "job").head
+    head = read_job(folder / "job").settings
     facts = {
         "package": head.package.number,
         "bridge": head.bridge.name,
@@ -422,7 +422,7 @@ def test_the_fault_names_the_field(place, text, fault, tmp_path):
 
 def test_an_accent_typed_apart_is_joined(tmp_path):
     copy(tmp_path, "US", lambda at, was: "Cafe\u0301 Bru\u0308cke" if at == "bridge.name" else was)
-    assert read_job(tmp_path).head.bridge.name == "Caf\u00e9 Br\u00fccke"
+    assert read_job(tmp_path).settings.bridge.name == "Caf\u00e9 Br\u00fccke"
 
 
 @pytest.mark.parametrize(("line", "row"), [("# 漢 in a comment", "job.toml, row"), ("# \u202e", "U+202E")])

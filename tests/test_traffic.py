@@ -113,7 +113,7 @@ def test_the_stretches_lie_end_to_end_and_add_up(system):
 @pytest.mark.parametrize("system", ["SI", "US"])
 def test_the_device_list_counts_what_the_drawing_sets_out(system):
     job = demo(system)
-    want = job.head.traffic
+    want = job.settings.traffic
     marks = [mark for mark in job.traffic.marks if mark.what == want.device]
     drawn = {
         round(mark.start + i * mark.spacing, 3)

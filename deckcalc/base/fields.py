@@ -25,7 +25,7 @@ def bounds(kind: units.Kind, low: str, high: str) -> tuple[float, float]:
 
 
 @dataclass(frozen=True)
-class Written:
+class InRange:
     """A field that holds a quantity as people write it; with `least`, a list of readings separated by semicolons.
 
     Parameters
@@ -44,7 +44,7 @@ class Written:
     least: int = 0
 
     @classmethod
-    def argument(cls, calculation: Calculation, name: str, least: int = 0) -> Written:
+    def of(cls, calculation: Calculation, name: str, least: int = 0) -> InRange:
         """Return the field that an argument of a calculation asks for: its kind and its range."""
         param = calculation.params[name]
         assert param.range
@@ -169,7 +169,7 @@ class Faults(list[str]):
         if found and not least * (1 - 1e-9) <= found <= most * (1 + 1e-9):
             self.ask(field, where, f"found {value:.4g~P}, usual is {low} to {high}")
 
-    def hold_confirmed(self) -> None:
+    def require_doubts(self) -> None:
         """Name what the job confirms though nothing is asked about it."""
         for field in self.confirmed:
             if field not in self.asked:
@@ -287,30 +287,30 @@ class Bridge(Strict):
 class Deck(Strict):
     """The deck as built or as measured."""
 
-    slab_thickness: Annotated[Quantity, Written(Length, "100 mm", "600 mm")] = Field(
+    slab_thickness: Annotated[Quantity, InRange(Length, "100 mm", "600 mm")] = Field(
         description="thickness of the structural slab"
     )
     top_bar_outer: BarSize = Field(description="outer layer of the top mat, for instance #5")
     top_bar_inner: BarSize = Field(description="inner layer of the top mat")
-    bar_spacing: Annotated[Quantity, Written(Length, "50 mm", "600 mm")] = Field(
+    bar_spacing: Annotated[Quantity, InRange(Length, "50 mm", "600 mm")] = Field(
         description="least spacing of the top bars, centre to centre"
     )
-    unit_weight: Annotated[Quantity, Written(Density, "1600 kg/m^3", "2700 kg/m^3")] = Field(
+    unit_weight: Annotated[Quantity, InRange(Density, "1600 kg/m^3", "2700 kg/m^3")] = Field(
         description="unit weight of the old concrete"
     )
-    cement_content: Annotated[Quantity, Written(Content, "150 kg/m^3", "600 kg/m^3")] = Field(
+    cement_content: Annotated[Quantity, InRange(Content, "150 kg/m^3", "600 kg/m^3")] = Field(
         description="cement content of the old concrete"
     )
     cement_content_basis: Text = Field(description="where the cement content comes from")
     bottom_bar_outer: BarSize | None = Field(None, description="lower layer of the bottom mat")
     bottom_bar_inner: BarSize | None = Field(None, description="upper layer of the bottom mat")
-    bottom_cover: Annotated[Quantity | None, Written(Length, "5 mm", "150 mm")] = Field(
+    bottom_cover: Annotated[Quantity | None, InRange(Length, "5 mm", "150 mm")] = Field(
         None, description="cover of the bottom mat, from below"
     )
-    overlay: Annotated[Quantity | None, Written(Length, "5 mm", "200 mm")] = Field(
+    overlay: Annotated[Quantity | None, InRange(Length, "5 mm", "200 mm")] = Field(
         None, description="thickness of the overlay on the slab, if there is one; depths are then read from its top"
     )
-    panel: Annotated[Quantity | None, Written(Length, "40 mm", "200 mm")] = Field(
+    panel: Annotated[Quantity | None, InRange(Length, "40 mm", "200 mm")] = Field(
         None, description="thickness of precast panels under the slab, included in the slab thickness"
     )
 

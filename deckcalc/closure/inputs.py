@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, Field
 
 from deckcalc import closure
 from deckcalc.base.context import Context
-from deckcalc.base.fields import Id, Remark, Strict, Text, Written
+from deckcalc.base.fields import Id, InRange, Remark, Strict, Text
 from deckcalc.closure.formulas.critical_path import Step, sorted_steps
 from deckcalc.core import units
 from deckcalc.core.noise import GREATEST_LEVEL, LEAST_LEVEL, NoiseRule
@@ -44,14 +44,14 @@ RATE_KINDS: dict[str, Any] = {
 Per = Literal["closure", "patch", "hole", "m of cut", "area", "volume out", "mixer", "wait"]
 #: In the column uses of equipment.csv: as long as the lane is closed.
 THROUGHOUT = "closure"
-Minute = Written(Minutes, "0 min", "20000 min")
+Minute = InRange(Minutes, "0 min", "20000 min")
 Positive = Annotated[float, Field(gt=0, le=1e9)]
 
 
 class Noise(Strict):
     """Noise at the ear of one worker in the shift."""
 
-    level: Annotated[Quantity, Written(SoundLevel, LEAST_LEVEL, GREATEST_LEVEL)] = Field(description="dBA at the ear")
+    level: Annotated[Quantity, InRange(SoundLevel, LEAST_LEVEL, GREATEST_LEVEL)] = Field(description="dBA at the ear")
     step: Id = Field(description="step of rates.csv that makes it")
 
 
@@ -63,13 +63,13 @@ class Alternative(Strict):
     closures: Annotated[int | None, Field(ge=1, le=1000)] = Field(
         None, description="number of closures; left out: the nights over which the patches are spread"
     )
-    hours: Annotated[Quantity | None, Written(ExposureHours, "0.5 h", "10000 h")] = Field(
+    hours: Annotated[Quantity | None, InRange(ExposureHours, "0.5 h", "10000 h")] = Field(
         None, description="hours of one closure; left out: those of closure.closing and closure.opening"
     )
     delay_price: Annotated[float | None, Field(ge=0, le=1e7)] = Field(
         None, description="delay of road users for an hour of it; left out: that of the closure"
     )
-    area: Annotated[Quantity | None, Written(Area, "0.01 m²", "100000 m²")] = Field(
+    area: Annotated[Quantity | None, InRange(Area, "0.01 m²", "100000 m²")] = Field(
         None, description="area of deck that it covers, if it is not the patches alone"
     )
 
@@ -86,13 +86,13 @@ class Closure(Strict):
     wait: Literal["rates", "curing"] = Field(
         description="wait for strength: the row of rates.csv, or the hour of the sheet of curing"
     )
-    mixer_cycle: Annotated[Quantity, Written.argument(closure.placing_time, "t_c")] = Field(
+    mixer_cycle: Annotated[Quantity, InRange.of(closure.placing_time, "t_c")] = Field(
         description="of one load: charge, mix, discharge"
     )
-    placing_rate: Annotated[Quantity, Written.argument(closure.placing_time, "r")] = Field(
+    placing_rate: Annotated[Quantity, InRange.of(closure.placing_time, "r")] = Field(
         description="at which the crew places"
     )
-    workable: Annotated[Quantity, Written(Minutes, "3 min", "180 min")] = Field(
+    workable: Annotated[Quantity, InRange(Minutes, "3 min", "180 min")] = Field(
         description="longest gap between two loads without a cold joint"
     )
     crews: dict[str, Annotated[int, Field(ge=1, le=20)]] = Field(
@@ -110,14 +110,14 @@ class Closure(Strict):
     alternatives: list[Alternative] = Field(
         default_factory=list, description="ways to do the job; the first is planned"
     )
-    at_work: Annotated[Quantity, Written.argument(closure.labour, "k_a")] = Field(
+    at_work: Annotated[Quantity, InRange.of(closure.labour, "k_a")] = Field(
         units.registry().Quantity(0.75, ""), description="share of the shift that people spend on the work"
     )
     trucks: Annotated[int, Field(ge=1, le=50)] = Field(1, description="trucks that carry materials to the bridge")
-    payload: Annotated[Quantity | None, Written.argument(closure.truck_loads, "m_1")] = Field(
+    payload: Annotated[Quantity | None, InRange.of(closure.truck_loads, "m_1")] = Field(
         None, description="payload of one truck"
     )
-    spare: Annotated[Quantity, Written(Share, "0 %", "50 %")] = Field(
+    spare: Annotated[Quantity, InRange(Share, "0 %", "50 %")] = Field(
         description="of materials, beyond their own allowances"
     )
     source: Text = Field(description="where hours, crews and wait come from")

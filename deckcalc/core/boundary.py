@@ -37,7 +37,7 @@ class Range:
 
 
 @dataclass(frozen=True)
-class Several:
+class ListOf:
     """Marks an argument that is a list of readings (last axis of an array)."""
 
     least: int = 1
@@ -80,7 +80,7 @@ class Param:
     kind: Kind | None
     range: Range | None
     choices: tuple[str, ...]
-    several: Several | None
+    several: ListOf | None
     default: Any
     unit: str | None  # of a plain number in an empirical body; None: coherent SI
     factors: dict[UnitsContainer, tuple[float, float]] = field(default_factory=dict, compare=False)
@@ -265,7 +265,7 @@ class Declared:
             pick(Kind),
             pick(Range),
             marks if literal else (),
-            pick(Several),
+            pick(ListOf),
             default,
             unit,
         )

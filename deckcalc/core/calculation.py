@@ -28,9 +28,9 @@ from deckcalc.core.boundary import (
     Declared,
     Form,
     Given,
+    ListOf,
     Lookup,
     Range,
-    Several,
     above,
     below,
     constant,
@@ -43,7 +43,7 @@ from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError, Quantity
 
-__all__ = ["REGISTER", "Calculation", "Line", "Lookup", "Phi", "Range", "Several", "above", "below", "calculation", "constant", "erf", "erfc",
+__all__ = ["REGISTER", "Calculation", "Line", "Lookup", "Phi", "Range", "ListOf", "above", "below", "calculation", "constant", "erf", "erfc",
            "exp", "larger", "ln", "log10", "lookup", "pi", "round_up", "smaller", "sqrt"]  # fmt: skip
 
 pi = math.pi

@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field
 
 from deckcalc import formwork
 from deckcalc.base.context import Context
-from deckcalc.base.fields import Id, Strict, Text, Written
+from deckcalc.base.fields import Id, InRange, Strict, Text
 from deckcalc.core import units
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import Count, Coverage, Distance, InputError, Length, Pressure, Quantity
@@ -25,13 +25,13 @@ class Hole(Strict):
     carried: Literal["suspended", "shored"] = Field(description="“suspended” from the deck or “shored” from below")
     below: Literal["ground", "water", "traffic"] = Field(description="what lies or passes below the hole")
     access_below: bool = Field(description="whether the underside can be reached from a ladder or platform")
-    height: Annotated[Quantity, Written(Distance, "0.5 m", "12 m")] | None = Field(
+    height: Annotated[Quantity, InRange(Distance, "0.5 m", "12 m")] | None = Field(
         None, description="from the sill to the underside of the slab; wanted where it is shored"
     )
-    sill: Annotated[Quantity, Written(Length, "50 mm", "1000 mm")] | None = Field(
+    sill: Annotated[Quantity, InRange(Length, "50 mm", "1000 mm")] | None = Field(
         None, description="side of the square sill under each shore"
     )
-    ground_pressure: Annotated[Quantity, Written(Pressure, "20 kPa", "2000 kPa")] | None = Field(
+    ground_pressure: Annotated[Quantity, InRange(Pressure, "20 kPa", "2000 kPa")] | None = Field(
         None, description="pressure that the ground below may get"
     )
 
@@ -47,45 +47,45 @@ class Formwork(Strict):
     load_set: Literal["aci347", "title8", "quebec", "caltrans", "permanent"] = Field(description="set of least loads")
     placing: Literal["no carts", "hand carts", "motorised carts"] = Field(description="how the concrete comes")
     tables: Literal["SI", "US"] = Field(description="least loads as printed in SI or US units")
-    unit_weight: Annotated[Quantity, Written.argument(formwork.form_load.form("SI"), "w_c")] = Field(
+    unit_weight: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "w_c")] = Field(
         description="unit weight of fresh concrete with its bars"
     )
-    self_weight: Annotated[Quantity, Written.argument(formwork.form_load.form("SI"), "g_f")] = Field(
+    self_weight: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "g_f")] = Field(
         description="weight of the form allowed for"
     )
-    impact: Annotated[Quantity, Written.argument(formwork.form_load.form("SI"), "i_c")] = Field(
+    impact: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "i_c")] = Field(
         description="impact of placing as a share of the concrete, beyond what the least live load counts in"
     )
-    suction: Annotated[Quantity, Written.argument(formwork.form_load.form("SI"), "q_s")] = Field(
+    suction: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "q_s")] = Field(
         description="downward suction by traffic or wind"
     )
-    uplift: Annotated[Quantity, Written.argument(formwork.net_uplift, "p_up")] = Field(
+    uplift: Annotated[Quantity, InRange.of(formwork.net_uplift, "p_up")] = Field(
         description="uplift by wind or traffic on the empty form"
     )
     loads_source: Text = Field(description="where impact, suction and uplift come from")
     coefficients: Literal["even", "uneven", "handbook"] = Field(description="set of beam coefficients")
     service: Literal["wet", "dry"] = Field(description="service of the lumber")
-    k_mod: Annotated[Quantity, Written.argument(formwork.class_values, "k_mod")] = Field(
+    k_mod: Annotated[Quantity, InRange.of(formwork.class_values, "k_mod")] = Field(
         description="factor for duration and moisture of lumber by strength class"
     )
-    gamma_M: Annotated[Quantity, Written.argument(formwork.class_values, "gamma_M")] = Field(
+    gamma_M: Annotated[Quantity, InRange.of(formwork.class_values, "gamma_M")] = Field(
         description="partial factor of lumber by strength class"
     )
-    gamma_F: Annotated[Quantity, Written.argument(formwork.class_values, "gamma_F")] = Field(
+    gamma_F: Annotated[Quantity, InRange.of(formwork.class_values, "gamma_F")] = Field(
         description="partial factor on loads, for lumber by strength class"
     )
-    twist: Annotated[Quantity, Written.argument(formwork.hanger_check, "k_t")] = Field(
+    twist: Annotated[Quantity, InRange.of(formwork.hanger_check, "k_t")] = Field(
         description="share of its strength that twisted wire keeps"
     )
-    bar_stress: Annotated[Quantity, Written.argument(formwork.bar_support, "f_a")] = Field(
+    bar_stress: Annotated[Quantity, InRange.of(formwork.bar_support, "f_a")] = Field(
         description="stress allowed in a sound bar that a hanger might be tied to"
     )
     oil: Text = Field(description="form oil")
-    oil_coats: Annotated[Quantity, Written(Count, "1", "4")] = Field(description="coats of oil")
-    oil_coverage: Annotated[Quantity, Written(Coverage, "1 m²/L", "60 m²/L")] = Field(
+    oil_coats: Annotated[Quantity, InRange(Count, "1", "4")] = Field(description="coats of oil")
+    oil_coverage: Annotated[Quantity, InRange(Coverage, "1 m²/L", "60 m²/L")] = Field(
         description="coverage by its maker"
     )
-    strip_strength: Annotated[Quantity, Written(units.Stress, "3 MPa", "60 MPa")] = Field(
+    strip_strength: Annotated[Quantity, InRange(units.Stress, "3 MPa", "60 MPa")] = Field(
         description="strength of the concrete in place at which the form may be struck"
     )
     strip_source: Text = Field(description="who set it")
@@ -117,9 +117,9 @@ class PanelRow(Strict):
     panel: Id
     type: Annotated[str, BeforeValidator(panel_type)]
     grain: Literal["across", "along"]
-    length: Annotated[Quantity, Written(Distance, "0.3 m", "4 m")]
-    width: Annotated[Quantity, Written(Distance, "0.3 m", "2.5 m")]
-    pieces: Annotated[Quantity, Written(Count, "1", "1000")]
+    length: Annotated[Quantity, InRange(Distance, "0.3 m", "4 m")]
+    width: Annotated[Quantity, InRange(Distance, "0.3 m", "2.5 m")]
+    pieces: Annotated[Quantity, InRange(Count, "1", "1000")]
 
 
 class LumberRow(Strict):
@@ -127,10 +127,10 @@ class LumberRow(Strict):
 
     lumber: Id
     grade: Annotated[str, BeforeValidator(lumber_grade)]
-    breadth: Annotated[Quantity, Written.argument(formwork.beam_check, "b")]
-    depth: Annotated[Quantity, Written.argument(formwork.beam_check, "d")]
-    length: Annotated[Quantity, Written(Distance, "0.3 m", "12 m")]
-    pieces: Annotated[Quantity, Written(Count, "1", "1000")]
+    breadth: Annotated[Quantity, InRange.of(formwork.beam_check, "b")]
+    depth: Annotated[Quantity, InRange.of(formwork.beam_check, "d")]
+    length: Annotated[Quantity, InRange(Distance, "0.3 m", "12 m")]
+    pieces: Annotated[Quantity, InRange(Count, "1", "1000")]
 
 
 class HangerRow(Strict):
@@ -139,9 +139,9 @@ class HangerRow(Strict):
     hanger: Id
     kind: Literal["wire", "rod"]
     size: Text
-    strands: Annotated[Quantity, Written.argument(formwork.hanger_check, "n_w")]
-    strength: Annotated[Quantity, Written.argument(formwork.hanger_check, "f_u")]
-    plate: Annotated[Quantity, Written(Length, "30 mm", "300 mm")]
+    strands: Annotated[Quantity, InRange.of(formwork.hanger_check, "n_w")]
+    strength: Annotated[Quantity, InRange.of(formwork.hanger_check, "f_u")]
+    plate: Annotated[Quantity, InRange(Length, "30 mm", "300 mm")]
     source: Text
 
 

@@ -52,7 +52,7 @@ OPTIONAL_ROWS: dict[str, type[Strict]] = {
 FAR = 20
 
 
-class Head(Strict):
+class JobSettings(Strict):
     """The file job.toml."""
 
     units: System
@@ -89,7 +89,7 @@ class JobFile:
     Attributes
     ----------
     folder : Path
-    head : Head
+    settings : JobSettings
         ``job.toml``.
     rows : dict of list
         The CSV tables, by file name without ending.
@@ -110,7 +110,7 @@ class JobFile:
     """
 
     folder: Path
-    head: Head
+    settings: JobSettings
     rows: dict[str, list[Any]]
     limits: dict[str, Limit]
     verbatim: dict[str, bytes]
@@ -123,18 +123,18 @@ class JobFile:
     @property
     def system(self) -> System:
         """Unit system in which the job is printed."""
-        return self.head.units
+        return self.settings.units
 
     @property
     def revision(self) -> Revision:
         """The present revision."""
-        return self.head.revisions[-1]
+        return self.settings.revisions[-1]
 
     @property
     def reference(self) -> str:
         """Bridge, package and revision in a line, for pages that are handed out one by one."""
-        said = f"{self.head.bridge.name}, package {self.head.package.number}, revision {self.revision.revision}"
-        return f"{said}   {self.head.people.draft}".rstrip()
+        said = f"{self.settings.bridge.name}, package {self.settings.package.number}, revision {self.revision.revision}"
+        return f"{said}   {self.settings.people.draft}".rstrip()
 
     def not_read(self, between: str) -> str:
         """What of the folder these results do not rest on, for a person to look at; empty where there is nothing."""
@@ -164,17 +164,17 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
     contents = place if isinstance(place, Contents) else read_folder(place)
     changes, faults = dict(changes or {}), Faults()
     faults += contents.faults
-    hold_changes(changes, faults)
+    check_changes(changes, faults)
     used: set[str] = set()
-    head = None
+    settings = None
     if (text := text_in(contents, "job.toml", faults)) is not None:
         try:
             data = toml_of(text)
         except InputError as error:
             faults += [f"job.toml: {line}" for line in str(error).splitlines()]
         else:
-            apply_head(data, changes, used, faults)
-            head = validated(Head, data, "job.toml", faults)
+            apply_settings(data, changes, used, faults)
+            settings = validated(JobSettings, data, "job.toml", faults)
     rows: dict[str, list[Any]] = {name: [] for name in OPTIONAL_ROWS}
     there = {name: model for name, model in OPTIONAL_ROWS.items() if f"{name}.csv" in contents.files}
     for name, model in (ROWS | there).items():
@@ -183,26 +183,26 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
     for key in changes:
         if key not in used:
             faults.append(f"--set {key}: no such input; {why_unknown(key, rows)}")
-    limits = read_limits(head, faults) if head else {}
-    if head and not faults:
-        faults.confirmed = head.confirmed
-        own = context(patch.Inputs, head, rows, limits)
+    limits = read_limits(settings, faults) if settings else {}
+    if settings and not faults:
+        faults.confirmed = settings.confirmed
+        own = context(patch.Inputs, settings, rows, limits)
         patch.check(own, faults)
         marked = survey(own, faults)
         for module in COURSE[1:] if not faults else ():  # the other tables are checked against the patches
-            given = context(module.Inputs, head, rows, limits)
+            given = context(module.Inputs, settings, rows, limits)
             module.check(given, marked, faults)
             if module is steel:
                 check_bars(given, marked, faults)
         if not faults:
-            faults.hold_confirmed()
+            faults.require_doubts()
     if not faults:  # what no field holds is printed as well: comments
         faults += unprinted(contents.files)
-    if faults or head is None:
+    if faults or settings is None:
         raise JobError([clipped(fault, 2000) for fault in faults])
-    unread = [*contents.unread, *unused(head, there)]
+    unread = [*contents.unread, *unused(settings, there)]
     return JobFile(
-        contents.folder, head, rows, limits, dict(contents.files), changes, unread, contents, faults.asked, marked
+        contents.folder, settings, rows, limits, dict(contents.files), changes, unread, contents, faults.asked, marked
     )
 
 
@@ -218,16 +218,16 @@ def unprinted(files: Mapping[str, bytes]) -> list[str]:
 
 
 def context(
-    inputs: type[Inputs], head: Head, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
+    inputs: type[Inputs], settings: JobSettings, rows: Mapping[str, list[Any]], limits: Mapping[str, Limit]
 ) -> Context[Inputs]:
     """Return what a subject may know of the job: the sections and tables that its inputs name."""
     names = [one.name for one in fields(inputs)]  # type: ignore[arg-type]
-    found = {name: rows[name] if name in rows else getattr(head, name) for name in names}
-    return Context(head.units, limits, head.deck, inputs(**found))
+    found = {name: rows[name] if name in rows else getattr(settings, name) for name in names}
+    return Context(settings.units, limits, settings.deck, inputs(**found))
 
 
 def read_folder(folder: str | Path) -> Contents:
-    """Read the files of a job folder into memory, once: `read_job` and `deckcalc.job.order.carry` work from what it returns.
+    """Read the files of a job folder into memory, once: `read_job` and `deckcalc.job.order.compute` work from what it returns.
 
     Raises
     ------
@@ -250,18 +250,18 @@ def text_in(contents: Contents, name: str, faults: list[str]) -> str | None:
         return None
 
 
-def unused(head: Head, there: Iterable[str]) -> list[str]:
+def unused(settings: JobSettings, there: Iterable[str]) -> list[str]:
     """Return a sentence for every table that was read although no section of the job asks for it."""
     found = []
     for module in COURSE:
-        if not module.ROWS and not any(getattr(head, section) for section in module.SECTIONS):
+        if not module.ROWS and not any(getattr(settings, section) for section in module.SECTIONS):
             sections = ", ".join(f"[{section}]" for section in module.SECTIONS)
             mine = (name for name in getattr(module, "OPTIONAL_ROWS", {}) if name in there)
             found += [f"{name}.csv: read and not used; job.toml has no section {sections}" for name in mine]
     return found
 
 
-def hold_changes(changes: Mapping[str, str], faults: list[str]) -> None:
+def check_changes(changes: Mapping[str, str], faults: list[str]) -> None:
     """Refuse changes that are no text that a sheet could print."""
     for key in [*changes]:
         if not re.fullmatch(r"[A-Za-z0-9_./-]{1,200}", key):
@@ -288,7 +288,7 @@ def why_unknown(key: str, rows: Mapping[str, list[Any]]) -> str:
     return f"{name}.csv has no {fields[0].replace('_', ' ')} “{rest[0]}”"
 
 
-def apply_head(data: dict[str, Any], changes: Mapping[str, str], used: set[str], faults: list[str]) -> None:
+def apply_settings(data: dict[str, Any], changes: Mapping[str, str], used: set[str], faults: list[str]) -> None:
     """Change inputs of job.toml."""
     for key, value in changes.items():
         *path, last = key.split(".")
@@ -303,7 +303,7 @@ def apply_head(data: dict[str, Any], changes: Mapping[str, str], used: set[str],
             data[key] = [part.strip() for part in value.split(";")]
             used.add(key)
             continue
-        section: Any = Head
+        section: Any = JobSettings
         for number, part in enumerate([*path, last], 1):
             known = section is not None and part in section.model_fields
             inner = place.get(part) if isinstance(place, dict) else None
@@ -328,23 +328,23 @@ def section_of(annotation: Any) -> Any:
     return next((one for one in classes if issubclass(one, BaseModel)), None)
 
 
-def read_limits(head: Head, faults: list[str]) -> dict[str, Limit]:
+def read_limits(settings: JobSettings, faults: list[str]) -> dict[str, Limit]:
     """Return all limits, the job's own in place of built-in ones."""
     limits: dict[str, Limit] = {}
     rows = {row["key"]: row for row in tables.load("limits").rows}
-    for key in head.limits:
+    for key in settings.limits:
         if key not in rows:
             faults.append(f"job.toml: limits.{key}: unknown; known are {', '.join(rows)}")
     for key, row in rows.items():
         kind = units.kind_of(getattr(units, row["kind"]))
-        written = row[head.units]
-        if key in head.limits:
-            choice = head.limits[key]
+        written = row[settings.units]
+        if key in settings.limits:
+            choice = settings.limits[key]
             try:
                 value = units.read(choice.value, kind)
                 if value.magnitude < 0:
                     raise InputError(f"found “{choice.value}”, wanted {kind.a_name} that is not negative")
-                hold_near(choice.value, value, written, kind)
+                require_near(choice.value, value, written, kind)
                 limits[key] = Limit(key, row["meaning"], value, kind, choice.source, "engineer")
             except InputError as error:
                 faults.append(f"job.toml: limits.{key}.value: {error}")
@@ -354,7 +354,7 @@ def read_limits(head: Head, faults: list[str]) -> dict[str, Limit]:
     return limits
 
 
-def hold_near(found: Any, value: Any, written: str, kind: units.Kind) -> None:
+def require_near(found: Any, value: Any, written: str, kind: units.Kind) -> None:
     """Refuse a limit that is so far from the built-in one that its unit or its decimal point must be wrong."""
     if not written or kind.is_temperature or not value.magnitude:
         return

@@ -141,11 +141,11 @@ def bytes_of(place: Path, name: str, most: int) -> bytes:
         target = (place / name).resolve(strict=True)
         if not target.is_relative_to(place):
             raise InputError(f"a link that leads out of the job folder, to {target}; put the file itself there")
-        hold_plain(target.stat(), most)
+        require_plain(target.stat(), most)
         flags = (getattr(os, flag, 0) for flag in ("O_CLOEXEC", "O_NONBLOCK", "O_NOFOLLOW", "O_BINARY"))
         with open(os.open(target, os.O_RDONLY | sum(flags)), "rb") as file:
             before = os.fstat(file.fileno())
-            hold_plain(before, most)
+            require_plain(before, most)
             data = file.read(most + 1)
             after = os.fstat(file.fileno())
     except RuntimeError:
@@ -159,7 +159,7 @@ def bytes_of(place: Path, name: str, most: int) -> bytes:
     return data
 
 
-def hold_plain(status: os.stat_result, most: int) -> None:
+def require_plain(status: os.stat_result, most: int) -> None:
     """Refuse what is no plain file, or too large."""
     if stat.S_ISDIR(status.st_mode):
         raise InputError("a folder, wanted a file")

@@ -34,9 +34,9 @@ from deckcalc.steel import design as steel
 from deckcalc.traffic import design as traffic
 
 if TYPE_CHECKING:
-    from deckcalc.show.written import Written
+    from deckcalc.show.written import HandCalculations
 
-__all__ = ["Job", "JobError", "NotComputed", "Run", "Subject", "carry"]
+__all__ = ["Job", "JobError", "NotComputed", "Run", "Subject", "compute"]
 
 #: The subjects in the order of the work.
 COURSE = ("patch", "steel", "chloride", "mix", "formwork", "curing", "traffic", "closure", "safety")
@@ -63,14 +63,14 @@ class Job:
     def __init__(self, file: JobFile) -> None:
         self.file = file
         self.system = file.system
-        self.head = file.head
+        self.settings = file.settings
         self.faults: dict[str, NotComputed] = {}
 
-    def _carry(self, key: str, carry: Callable[[Job], T]) -> T:
-        """Carry one subject through; keep why it could not be."""
+    def _compute(self, key: str, compute: Callable[[], T]) -> T:
+        """Compute one subject; keep why it could not be."""
         if key not in self.faults:
             try:
-                return carry(self)
+                return compute()
             except NotComputed as error:  # of a subject that this one needs
                 self.faults[key] = NotComputed(key, (), error.root)
             except (InputError, TableError) as error:
@@ -80,9 +80,9 @@ class Job:
     @cached_property
     def patch(self) -> patch.Patches:
         """Where and how deep to repair."""
-        return self._carry(
+        return self._compute(
             "patch",
-            lambda _: patch.compute(
+            lambda: patch.compute(
                 self.context(patch.Inputs), self.file.marked, self.concrete.stone, self.concrete.mix.load
             ),
         )
@@ -95,68 +95,68 @@ class Job:
     @cached_property
     def steel(self) -> steel.Steel:
         """Reinforcement."""
-        return self._carry(
-            "steel", lambda _: steel.compute(self.context(steel.Inputs), self.patch, self.concrete.specified)
+        return self._compute(
+            "steel", lambda: steel.compute(self.context(steel.Inputs), self.patch, self.concrete.specified)
         )
 
     @cached_property
     def chloride(self) -> chloride.Chlorides:
         """Chlorides."""
-        return self._carry("chloride", lambda _: chloride.compute(self.context(chloride.Inputs), self.file.marked))
+        return self._compute("chloride", lambda: chloride.compute(self.context(chloride.Inputs), self.file.marked))
 
     @cached_property
     def mix(self) -> mix.Mixes:
         """Mix and batch."""
-        return self._carry("mix", lambda _: mix.compute(self.context(mix.Inputs), self.patch))
+        return self._compute("mix", lambda: mix.compute(self.context(mix.Inputs), self.patch))
 
     @cached_property
     def formwork(self) -> formwork.Forms:
         """Forms of the full-depth holes."""
-        return self._carry("formwork", lambda _: formwork.compute(self.context(formwork.Inputs), self.patch))
+        return self._compute("formwork", lambda: formwork.compute(self.context(formwork.Inputs), self.patch))
 
     @cached_property
     def curing(self) -> curing.Placings:
         """Curing and opening."""
-        return self._carry("curing", lambda _: curing.compute(self.context(curing.Inputs), self.patch, self.mix))
+        return self._compute("curing", lambda: curing.compute(self.context(curing.Inputs), self.patch, self.mix))
 
     @cached_property
     def traffic(self) -> traffic.Layout:
         """Traffic past the closed lane."""
-        return self._carry("traffic", lambda _: traffic.compute(self.context(traffic.Inputs), self.patch))
+        return self._compute("traffic", lambda: traffic.compute(self.context(traffic.Inputs), self.patch))
 
     @cached_property
     def closure(self) -> closure.ClosurePlan:
         """The closure."""
-        return self._carry(
-            "closure", lambda _: noise(closure.compute(self.context(closure.Inputs), self.closure_trades))
+        return self._compute(
+            "closure", lambda: noise(closure.compute(self.context(closure.Inputs), self.closure_trades))
         )
 
     @property
     def closure_trades(self) -> Trades | None:
         """Results that the closure is planned from, each worked out only where it is wanted."""
-        want = self.head.closure
+        want = self.settings.closure
         if want is None:
             return None
         return Trades(
             patches=self.patch,
             mix=self.mix,
             steel=self.steel if self.file.rows["bars"] else None,
-            formwork=self.formwork if self.head.formwork else None,
+            formwork=self.formwork if self.settings.formwork else None,
             curing=self.curing if want.wait == "curing" else None,
         )
 
     @cached_property
     def safety(self) -> safety.CrewSafety:
         """Safety of the crew; the closure is worked out for it only where a tool runs for as long as one of its steps."""
-        want = self.head.safety
-        return self._carry(
+        want = self.settings.safety
+        return self._compute(
             "safety",
-            lambda _: safety.compute(
+            lambda: safety.compute(
                 self.context(safety.Inputs), self.patch, self.closure if want and want.by_steps else None
             ),
         )
 
-    def whole(self, keys: Iterable[str] = COURSE) -> None:
+    def compute_all(self, keys: Iterable[str] = COURSE) -> None:
         """Carry the job through every subject, in the order of the work; a subject by itself carries what it needs."""
         for key in keys:
             self.of(key)
@@ -172,7 +172,7 @@ class Job:
     @property
     def subjects(self) -> list[Subject]:
         """The subjects that were computed, in filing order."""
-        wanted = [self.of(key) for key in COURSE if key in ALWAYS or getattr(self.head, key)]
+        wanted = [self.of(key) for key in COURSE if key in ALWAYS or getattr(self.settings, key)]
         return [subject for subject in wanted if subject is not None]
 
     @property
@@ -188,14 +188,14 @@ class Job:
 
     def context(self, inputs: type[Inputs]) -> Context[Inputs]:
         """Return what a subject may know of the job: the sections and tables that its inputs name."""
-        return context(inputs, self.head, self.file.rows, self.file.limits)
+        return context(inputs, self.settings, self.file.rows, self.file.limits)
 
     @cached_property
-    def written(self) -> Written:
+    def written(self) -> HandCalculations:
         """Every calculation written out by hand."""
-        from deckcalc.show.written import Written
+        from deckcalc.show.written import HandCalculations
 
-        return Written(self.subjects, self.system)
+        return HandCalculations(self.subjects, self.system)
 
     def limit(self, key: str) -> Limit:
         """Return a limit by its key."""
@@ -206,8 +206,8 @@ class Job:
         return units.show(value, kind, self.system, decimals)
 
     def _repr_html_(self) -> str:
-        package = self.head.package
-        caption = f"{package.number}, {package.subject}; {self.head.bridge.name}: {verdicts(self.checks)}."
+        package = self.settings.package
+        caption = f"{package.number}, {package.subject}; {self.settings.bridge.name}: {verdicts(self.checks)}."
         return checks_html(self.checks, self.system, caption)
 
     @property
@@ -216,7 +216,7 @@ class Job:
         return [material for subject in self.subjects for material in subject.materials]
 
 
-def carry(place: str | Path | Contents | JobFile | Job, changes: dict[str, str] | None = None) -> Job:
+def compute(place: str | Path | Contents | JobFile | Job, changes: dict[str, str] | None = None) -> Job:
     """Read a job folder and carry it through all trades.
 
     Parameters
@@ -242,11 +242,11 @@ def carry(place: str | Path | Contents | JobFile | Job, changes: dict[str, str] 
         place = place.file
     if isinstance(place, JobFile):
         if not changes:
-            return _carried(place)
+            return _computed(place)
         changes = {**place.changes, **changes}
         place = place.contents
     contents = place if isinstance(place, Contents) else read_folder(place)
-    return _carried(_read(contents, tuple((changes or {}).items())))
+    return _computed(_read(contents, tuple((changes or {}).items())))
 
 
 @lru_cache(maxsize=2)
@@ -256,8 +256,8 @@ def _read(contents: Contents, changes: tuple[tuple[str, str], ...]) -> JobFile:
 
 
 @lru_cache(maxsize=2)
-def _carried(file: JobFile) -> Job:
+def _computed(file: JobFile) -> Job:
     """Carry a job once for all sheets of a package."""
     job = Job(file)
-    job.whole()
+    job.compute_all()
     return job

@@ -9,7 +9,7 @@ from pathlib import Path
 from deckcalc.base.fields import JobError
 from deckcalc.core import units
 from deckcalc.job.file import read_folder
-from deckcalc.job.order import Job, carry
+from deckcalc.job.order import Job, compute
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ def rerun(folder: str | Path, changes: Mapping[str, str]) -> Review:
         If the job, or a changed input, is faulty. A subject that cannot be computed is a line of `flipped`.
     """
     contents = read_folder(folder)
-    before, after = carry(contents), carry(contents, dict(changes))
+    before, after = compute(contents), compute(contents, dict(changes))
     changed = [Moved(key, before_value(before, key), value, "") for key, value in changes.items()]
     return Review(changed, moved(before, after), flipped(before, after))
 
@@ -95,7 +95,7 @@ def before_value(job: Job, key: str) -> str:
         limit = job.file.limits.get(rest[0])
         value = limit.value if limit else "(none)"
     else:
-        value = job.head
+        value = job.settings
         for part in (section, *rest):
             value = getattr(value, part, "(not set)")
     if isinstance(value, units.Quantity):

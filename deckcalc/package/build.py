@@ -19,7 +19,7 @@ from deckcalc.base.replacing import MANIFEST, as_json, free_place, hashes, holdi
 from deckcalc.core import units
 from deckcalc.core.sources import folder
 from deckcalc.core.text import fenced, plain
-from deckcalc.job import Job, carry
+from deckcalc.job import Job, compute
 from deckcalc.package import front, notebook_run, own_notebooks
 from deckcalc.package.documents import Imprint, PackageError, bind
 from deckcalc.package.notebook_run import Output
@@ -72,14 +72,14 @@ def build(
     PackageError
         If a notebook fails, a document cannot be made or the folder may not be replaced; nothing is written.
     """
-    job = carry(job_folder)
+    job = compute(job_folder)
     beside, source = out is None, job.file.folder
     lying = own_notebooks.lying_in(source)
     brought = [Own(path.name, path.read_bytes()) for path in lying if own and SHEET.fullmatch(path.name)]
     sheets = chosen(brought, only)
     out = Path(out) if out else source / (only or "package")
     place = free_place(out, beside)
-    job = carry(source)
+    job = compute(source)
     ran = [sheet.own for sheet in sheets if sheet.own]
     left = [path.name for path in lying if path.name not in {one.name for one in brought}]
     if left:
@@ -94,7 +94,7 @@ def build(
             markdown = with_note(markdown, note)
         contents = manifest(job, ran)
         attached = {**job.file.verbatim, **{one.name: one.data for one in ran}, MANIFEST: as_json(contents)}
-        head, now = job.head, job.file.revision
+        head, now = job.settings, job.file.revision
         imprint = Imprint(
             head.package.number, head.bridge.name, now.revision, now.date, head.people.firm, head.package.subject,
             draft=bool(job.not_computed) or not head.people.signed, version=__version__, paper=head.package.paper,
@@ -238,7 +238,7 @@ def manifest(job: Job, own: Sequence[Own] = ()) -> dict[str, Any]:
     """Return what the package was made from and what it found: hashes of inputs, versions, results, verdicts."""
     missing = {"not computed": job.not_computed} if job.not_computed else {}
     return {
-        "package": job.head.package.number,
+        "package": job.settings.package.number,
         "revision": job.file.revision.revision,
         "date": job.file.revision.date.isoformat(),
         "made with": {

@@ -128,11 +128,11 @@ def remove(job: Job, name: str) -> Step:
     hammers = [job.show(job.limit(key).value, Mass, 0) for key in ("hammer", "hammer_near_bars")]
     tools = f"Breaker not above {hammers[0]}, not above {hammers[1]} near and below bars."
     volume = found(job, name, patch.patch_volume)
-    carry = f"About {job.show(volume.V_placed * job.head.deck.unit_weight, Mass, 0)} to carry off."
+    carry = f"About {job.show(volume.V_placed * job.settings.deck.unit_weight, Mass, 0)} to carry off."
     if job.patch.depth_class[name] == FULL:
         return (
             "Break out",
-            f"Through the slab, {job.show(job.head.deck.slab_thickness, Length)}. {tools} Nobody below; edge guarded. {carry}",
+            f"Through the slab, {job.show(job.settings.deck.slab_thickness, Length)}. {tools} Nobody below; edge guarded. {carry}",
         )
     removal, left = found(job, name, patch.removal_depth), found(job, name, patch.remaining_slab)
     text = (
@@ -149,7 +149,7 @@ def expose(job: Job, name: str) -> Step | None:
     removal = found(job, name, patch.removal_depth)
     if removal is None:
         return None
-    deck = job.head.deck
+    deck = job.settings.deck
     if not float(removal.n_r.magnitude):
         return (
             "Bars",
@@ -157,8 +157,8 @@ def expose(job: Job, name: str) -> Step | None:
         )
     clear = job.patch.runs_of(patch.clear_space)[0].result.s_c
     under = (
-        f" Undercut the edges by {job.show(job.head.removal.undercut, Length)} below the cut."
-        if job.head.removal.undercut is not None
+        f" Undercut the edges by {job.show(job.settings.removal.undercut, Length)} below the cut."
+        if job.settings.removal.undercut is not None
         else ""
     )
     return "Free the bars", (

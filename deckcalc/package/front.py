@@ -28,7 +28,7 @@ def incomplete(
 
 def title_sheet(job: Job) -> Text:
     """Title sheet: what the package is, of which bridge, by whom."""
-    head, now = job.head, job.file.revision
+    head, now = job.settings, job.file.revision
     facts = [
         ("Calculation package", head.package.number), ("Subject", head.package.subject), ("Bridge", head.bridge.name),
         ("Location", head.bridge.location), ("Route", head.bridge.route), ("Owner", head.bridge.owner),
@@ -87,7 +87,7 @@ def own_sheet(name: str) -> Text:
 
 def revisions(job: Job) -> Text:
     """Revision record."""
-    rows = [[r.revision, r.date.isoformat(), plain(r.by), plain(r.note)] for r in job.head.revisions]
+    rows = [[r.revision, r.date.isoformat(), plain(r.by), plain(r.note)] for r in job.settings.revisions]
     return Text(pipe_table(["revision", "date", "by", "what changed"], rows, "llll"))
 
 
@@ -129,7 +129,7 @@ def _decimals(value: Any, kind: units.Kind, system: str) -> int:
 
 def basis(job: Job) -> Text:
     """Codes, inputs that carry the result, assumptions and simplifications."""
-    deck, removal = job.head.deck, job.head.removal
+    deck, removal = job.settings.deck, job.settings.removal
     facts = [
         ["slab thickness", job.show(deck.slab_thickness, units.Length), "job file"],
         ["top bars, outer and inner layer", f"{deck.top_bar_outer} and {deck.top_bar_inner}", "job file"],
@@ -241,7 +241,7 @@ def inputs(job: Job) -> Text:
 
 def sign_off(job: Job) -> Text:
     """Originator, checker and engineer of record."""
-    people, blank = job.head.people, ("\\_" * 24, "\\_" * 12)
+    people, blank = job.settings.people, ("\\_" * 24, "\\_" * 12)
     rows = [
         ["Originator", plain(people.originator), *blank],
         ["Checker (every number checked)", plain(people.checker), *blank],

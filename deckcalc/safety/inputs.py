@@ -9,7 +9,7 @@ from pydantic import Field
 
 from deckcalc import safety
 from deckcalc.base.context import Context
-from deckcalc.base.fields import Id, Strict, Text, Written
+from deckcalc.base.fields import Id, InRange, Strict, Text
 from deckcalc.closure.inputs import Closure, RateRow
 from deckcalc.core import tables, units
 from deckcalc.core.units import Distance, ExposureHours, Quantity
@@ -25,13 +25,13 @@ class HandTool(Strict):
     tool: Tool = Field(description="tool of the table of dust")
     place: Place = Field(description="outdoors, or enclosed such as under a tent or inside a box girder")
     step: Id | None = Field(None, description="step of rates.csv whose time in the closure it runs")
-    hours: Annotated[Quantity | None, Written(ExposureHours, "0 h", "16 h")] = Field(
+    hours: Annotated[Quantity | None, InRange(ExposureHours, "0 h", "16 h")] = Field(
         None, description="time in the shift, where it is not that of a step"
     )
-    vibration: Annotated[Quantity | None, Written.argument(safety.tool_vibration, "a")] = Field(
+    vibration: Annotated[Quantity | None, InRange.of(safety.tool_vibration, "a")] = Field(
         None, description="vibration total value at the hand, for tools that are held"
     )
-    trigger: Annotated[Quantity, Written(units.Share, "1 %", "100 %")] = Field(
+    trigger: Annotated[Quantity, InRange(units.Share, "1 %", "100 %")] = Field(
         "100 %", validate_default=True, description="share of the time with the finger on the trigger"
     )
 
@@ -40,16 +40,14 @@ class Lifting(Strict):
     """How bags are lifted."""
 
     people: Annotated[int, Field(ge=1, le=4)] = Field(description="people who lift a bag together")
-    reach: Annotated[Quantity, Written(units.Length, "10 cm", "63 cm")] = Field(description="hands ahead of the ankles")
-    height: Annotated[Quantity, Written(units.Length, "0 cm", "175 cm")] = Field(
+    reach: Annotated[Quantity, InRange(units.Length, "10 cm", "63 cm")] = Field(description="hands ahead of the ankles")
+    height: Annotated[Quantity, InRange(units.Length, "0 cm", "175 cm")] = Field(
         description="of the hands at the start"
     )
-    travel: Annotated[Quantity, Written(units.Length, "0 cm", "175 cm")] = Field(description="height lifted through")
+    travel: Annotated[Quantity, InRange(units.Length, "0 cm", "175 cm")] = Field(description="height lifted through")
     twist: Annotated[float, Field(ge=0, le=135)] = Field(0.0, description="of the body, in degrees")
-    rate: Annotated[Quantity, Written.argument(safety.lifting_limit.form("SI"), "F")] = Field(
-        description="lifts in a minute"
-    )
-    hours: Annotated[Quantity, Written.argument(safety.lifting_limit.form("SI"), "t")] = Field(description="of lifting")
+    rate: Annotated[Quantity, InRange.of(safety.lifting_limit.form("SI"), "F")] = Field(description="lifts in a minute")
+    hours: Annotated[Quantity, InRange.of(safety.lifting_limit.form("SI"), "t")] = Field(description="of lifting")
     grip: Grip = Field(description="a bag that sags in the middle is poor")
 
 
@@ -57,7 +55,7 @@ class Safety(Strict):
     """What the safety sheet needs to know of this job."""
 
     plan: Text = Field(description="the employer's own safety plan, which decides")
-    drop: Annotated[Quantity, Written(Distance, "0 m", "200 m")] = Field(description="from the deck to what lies below")
+    drop: Annotated[Quantity, InRange(Distance, "0 m", "200 m")] = Field(description="from the deck to what lies below")
     below: Text = Field(description="what lies below: water, road, ground")
     water: Text = Field(description="where clean water for eyes and skin stands")
     tools: list[HandTool] = Field(default_factory=list)

@@ -88,7 +88,7 @@ class HandCalculation:
         self.factors: dict[str, tuple[float, float]] = {}
         self.values = self.run()
         self.decimals = {name: self.first_decimals(name) for name, kind in self.kinds.items() if kind}
-        settle([self])
+        agree_on_digits([self])
 
     def unit(self, name: str) -> units.Unit:
         """Return the unit in which a name is printed."""
@@ -186,7 +186,7 @@ class HandCalculation:
         system = "SI" if declared == kind.si else "US" if declared == kind.us else self.system
         return max(units.trade_decimals(float(x), kind, system) for x in number)
 
-    def reread(self, name: str) -> Any:
+    def read_again(self, name: str) -> Any:
         """Return the number as the reader of the sheet sees it."""
         if not self.kinds[name]:
             return self.values[name]
@@ -196,15 +196,15 @@ class HandCalculation:
     def holds(self, line: Line) -> bool:
         """Whether the printed result follows from the printed operands, to half its last digit."""
         try:
-            again = self.plain_work(line, {name: self.reread(name) for name in line.operands})
+            again = self.plain_work(line, {name: self.read_again(name) for name in line.operands})
         except (InputError, TableError):  # a look-up refuses a value that was only rounded out of its range
             return False
-        return bool(abs(again - self.reread(line.name)) <= 0.5 * 10.0 ** -self.decimals[line.name] * (1 + 1e-7))
+        return bool(abs(again - self.read_again(line.name)) <= 0.5 * 10.0 ** -self.decimals[line.name] * (1 + 1e-7))
 
     def rounding(self, line: Line, name: str) -> float:
         """How far the print of one operand alone moves the result of a line."""
         try:
-            again = self.plain_work(line, {**self.values, name: self.reread(name)})
+            again = self.plain_work(line, {**self.values, name: self.read_again(name)})
         except (InputError, TableError):
             return math.inf
         return float(np.max(np.abs(again - self.values[line.name])))
@@ -241,7 +241,7 @@ class HandCalculation:
             return self.print_constant(line)
         texts = {name: self.tex(name) for name in line.operands}
         _, formula, numbers = typeset(line.name, line.expression, texts)
-        symbols = {symbol(name): self.carried(name, self.reread(name)) for name in line.operands}
+        symbols = {symbol(name): self.carried(name, self.read_again(name)) for name in line.operands}
         proof = result if not self.calculation.empirical else tex_value(self.text(line.name, unit=False))
         readback.check_line(formula, numbers, proof, symbols)
         comment = line.comment + self.governing(line)
@@ -306,7 +306,7 @@ class HandCalculation:
         return "\n\n".join(parts) + "\n"
 
 
-def settle(group: Sequence[HandCalculation]) -> None:
+def agree_on_digits(group: Sequence[HandCalculation]) -> None:
     """Add decimals, the same for all of a group, until every printed line of every member holds."""
     first = group[0]
     decimals = {name: max(one.decimals[name] for one in group) for name in first.decimals}
@@ -346,7 +346,7 @@ def chain(calculations: Sequence[HandCalculation]) -> None:
                     one.decimals[name] = most
                     changed.add(one)
         for one in changed:
-            settle([one])
+            agree_on_digits([one])
 
 
 def table(calculations: Sequence[HandCalculation], columns: Sequence[str], head: str = "item") -> str:
@@ -369,7 +369,7 @@ def table(calculations: Sequence[HandCalculation], columns: Sequence[str], head:
     if not calculations:
         raise InputError("a table wants at least one calculation")
     calculations = [copy(one) for one in calculations]
-    settle(calculations)
+    agree_on_digits(calculations)
     first = calculations[0]
     heads = [f"${symbol(name)}$" + (f" [{first.unit_text(name)}]" if first.kinds[name] and first.unit_text(name) else "")
              for name in columns]  # fmt: skip

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from deckcalc.base.fields import Written
+from deckcalc.base.fields import InRange
 from deckcalc.base.subject import Subject
 from deckcalc.core import check, tables, units
 from deckcalc.core.calculation import Calculation
@@ -59,7 +59,7 @@ def measured(rows: Sequence[Any], system: str) -> Text:
     model = type(rows[0])
     heads, columns = [], []
     for field, info in model.model_fields.items():
-        written = next((mark for mark in info.metadata if isinstance(mark, Written)), None)
+        written = next((mark for mark in info.metadata if isinstance(mark, InRange)), None)
         kind = (
             (written.kind if isinstance(written.kind, units.Kind) else units.kind_of(written.kind)) if written else None
         )

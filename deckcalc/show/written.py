@@ -13,7 +13,7 @@ from deckcalc.show.hand import HandCalculation, chain, table
 from deckcalc.show.sections import Text, block
 
 
-class Written:
+class HandCalculations:
     """The hand calculations of a job.
 
     Parameters

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from deckcalc.base.context import Context
-from deckcalc.base.fields import BarSize, Faults, Id, Strict, Written
+from deckcalc.base.fields import BarSize, Faults, Id, InRange, Strict
 from deckcalc.core import units
 from deckcalc.core.bars import AreaBasis, bar_diameter
 from deckcalc.core.units import (
@@ -45,32 +45,32 @@ class Reinforcement(Strict):
     rules: Rules = Field("replace", description="rules for lost section, a set of the table loss_rules")
     readings: int = Field(2, ge=1, le=20, description="readings that each bar must have")
     area_basis: AreaBasis = Field("nominal", description='sound area: "nominal" of the bar table, or of the "diameter"')
-    reading_uncertainty: Annotated[Quantity, Written(Length, "0.005 mm", "2 mm")] = Field(
+    reading_uncertainty: Annotated[Quantity, InRange(Length, "0.005 mm", "2 mm")] = Field(
         description="standard uncertainty of one reading"
     )
-    corrosion_age: Annotated[Any, Written(Duration, "0.5 yr", "150 yr")] = Field(
+    corrosion_age: Annotated[Any, InRange(Duration, "0.5 yr", "150 yr")] = Field(
         None, description="years since corrosion began"
     )
-    corrosion_current: Annotated[Any, Written(CurrentDensity, "0.01 µA/cm²", "50 µA/cm²")] = Field(
+    corrosion_current: Annotated[Any, InRange(CurrentDensity, "0.01 µA/cm²", "50 µA/cm²")] = Field(
         None, description="corrosion current measured; replaces the rate by age"
     )
-    local_factor: Annotated[Quantity, Written(Ratio, "1", "10")] = Field(
+    local_factor: Annotated[Quantity, InRange(Ratio, "1", "10")] = Field(
         description="worst place over the mean, for the years that are left"
     )
     lap_code: LapCode = Field(description="whose development and lap lengths")
     lap_class: Literal["A", "B"] = Field("B", description="class of the laps")
     added_bar: BarSize = Field(description="size of the added bars")
-    added_yield: Annotated[Quantity, Written(Stress, "150 MPa", "700 MPa")] = Field(
+    added_yield: Annotated[Quantity, InRange(Stress, "150 MPa", "700 MPa")] = Field(
         description="yield strength of the added bars"
     )
     added_coating: Literal["uncoated", "epoxy"] = Field("uncoated", description="coating of the added bars")
-    added_cover: Annotated[Quantity, Written(Length, "5 mm", "300 mm")] = Field(
+    added_cover: Annotated[Quantity, InRange(Length, "5 mm", "300 mm")] = Field(
         description="clear cover of the added bars from the top of the slab"
     )
-    end_cover: Annotated[Quantity, Written(Length, "0 mm", "200 mm")] = Field(
+    end_cover: Annotated[Quantity, InRange(Length, "0 mm", "200 mm")] = Field(
         description="clear distance from the end of an added bar to the edge of the patch"
     )
-    alpha_6: Annotated[Quantity, Written(Ratio, "1", "1.5")] = Field(
+    alpha_6: Annotated[Quantity, InRange(Ratio, "1", "1.5")] = Field(
         default_factory=lambda: quantity(1.5),
         description="EN 1992-1-1 only: factor for the share of bars lapped",
     )
@@ -79,68 +79,68 @@ class Reinforcement(Strict):
 class DeckStrip(Strict):
     """The strip of deck whose strength is followed; main bars across traffic, on three or more girders."""
 
-    girder_spacing: Annotated[Quantity, Written(Distance, "1.2 m", "4.6 m")] = Field(
+    girder_spacing: Annotated[Quantity, InRange(Distance, "1.2 m", "4.6 m")] = Field(
         description="spacing of the girders"
     )
-    section_offset: Annotated[Quantity, Written(Length, "0 mm", "609.6 mm")] = Field(
+    section_offset: Annotated[Quantity, InRange(Length, "0 mm", "609.6 mm")] = Field(
         description="from the girder centre line to the design section for negative moment"
     )
-    top_cover: Annotated[Quantity, Written(Length, "10 mm", "300 mm")] = Field(description="cover of the top main bars")
-    bottom_cover: Annotated[Quantity, Written(Length, "10 mm", "300 mm")] = Field(
+    top_cover: Annotated[Quantity, InRange(Length, "10 mm", "300 mm")] = Field(description="cover of the top main bars")
+    bottom_cover: Annotated[Quantity, InRange(Length, "10 mm", "300 mm")] = Field(
         description="cover of the bottom main bars"
     )
     bottom_bar: BarSize = Field(description="bottom main bars")
-    bottom_spacing: Annotated[Quantity, Written(Length, "50 mm", "600 mm")] = Field(
+    bottom_spacing: Annotated[Quantity, InRange(Length, "50 mm", "600 mm")] = Field(
         description="spacing of the bottom main bars"
     )
     year_built: int = Field(ge=1890, le=2100, description="year in which the deck was cast")
-    concrete_strength: Annotated[Any, Written(Stress, "10 MPa", "70 MPa")] = Field(
+    concrete_strength: Annotated[Any, InRange(Stress, "10 MPa", "70 MPa")] = Field(
         None, description="strength f'c of the old concrete; left out, a default by year"
     )
-    steel_yield: Annotated[Any, Written(Stress, "150 MPa", "600 MPa")] = Field(
+    steel_yield: Annotated[Any, InRange(Stress, "150 MPa", "600 MPa")] = Field(
         None, description="yield strength of the old bars; left out, a default by year and grade"
     )
     steel_grade: OldSteel = Field("unknown", description="grade of the old bars where the yield strength is left out")
-    steel_modulus: Annotated[Quantity, Written(units.Modulus, "180 GPa", "220 GPa")] = Field(
+    steel_modulus: Annotated[Quantity, InRange(units.Modulus, "180 GPa", "220 GPa")] = Field(
         description="modulus of elasticity of the bars"
     )
-    modular_ratio: Annotated[Quantity, Written(Ratio, "5", "15")] = Field(description="modulus of steel over concrete")
-    overlay: Annotated[Quantity, Written(LoadPerArea, "0 kN/m²", "10 kN/m²")] = Field(
+    modular_ratio: Annotated[Quantity, InRange(Ratio, "5", "15")] = Field(description="modulus of steel over concrete")
+    overlay: Annotated[Quantity, InRange(LoadPerArea, "0 kN/m²", "10 kN/m²")] = Field(
         description="weight of overlay and later layers"
     )
-    moment_coefficient: Annotated[Quantity, Written(Ratio, "7", "16")] = Field(
+    moment_coefficient: Annotated[Quantity, InRange(Ratio, "7", "16")] = Field(
         description="dead-load moment is weight times span squared over this"
     )
     live_load: Literal["table A4-1", "older specifications"] = Field(
         "table A4-1", description="where the live-load moment comes from, unless the engineer gives one"
     )
-    clear_span: Annotated[Any, Written(Distance, "0.6 m", "7.3 m")] = Field(
+    clear_span: Annotated[Any, InRange(Distance, "0.6 m", "7.3 m")] = Field(
         None, description="clear span between girders, for the older specifications"
     )
-    positive_moment: Annotated[Any, Written(MomentPerWidth, "0.1 kN·m/m", "500 kN·m/m")] = Field(
+    positive_moment: Annotated[Any, InRange(MomentPerWidth, "0.1 kN·m/m", "500 kN·m/m")] = Field(
         None, description="the engineer's own live-load moment in the span; replaces the table"
     )
-    negative_moment: Annotated[Any, Written(MomentPerWidth, "0.1 kN·m/m", "500 kN·m/m")] = Field(
+    negative_moment: Annotated[Any, InRange(MomentPerWidth, "0.1 kN·m/m", "500 kN·m/m")] = Field(
         None, description="the engineer's own live-load moment over the girder; replaces the table"
     )
     code: Literal["ACI 318-11", "AASHTO LRFD"] = Field("AASHTO LRFD", description="whose factor of resistance")
-    gamma_slab: Annotated[Quantity, Written(Ratio, "0.8", "2")] = Field(description="load factor of the slab")
-    gamma_overlay: Annotated[Quantity, Written(Ratio, "0.6", "2")] = Field(description="load factor of the overlay")
-    gamma_live: Annotated[Quantity, Written(Ratio, "1", "2.5")] = Field(description="load factor of the live load")
-    condition: Annotated[Quantity, Written(Ratio, "0.7", "1")] = Field(
+    gamma_slab: Annotated[Quantity, InRange(Ratio, "0.8", "2")] = Field(description="load factor of the slab")
+    gamma_overlay: Annotated[Quantity, InRange(Ratio, "0.6", "2")] = Field(description="load factor of the overlay")
+    gamma_live: Annotated[Quantity, InRange(Ratio, "1", "2.5")] = Field(description="load factor of the live load")
+    condition: Annotated[Quantity, InRange(Ratio, "0.7", "1")] = Field(
         description="product of condition and system factors"
     )
     reduced_yield: bool = Field(False, description="reduce the yield strength of corroded bars as well as their area")
-    exposure_factor: Annotated[Quantity, Written(Ratio, "0.5", "1")] = Field(
+    exposure_factor: Annotated[Quantity, InRange(Ratio, "0.5", "1")] = Field(
         description="crack control: 1.00 for class 1, 0.75 for class 2"
     )
-    wheel: Annotated[Quantity, Written(Force, "10 kN", "300 kN")] = Field(description="wheel load for punching")
-    wheel_factor: Annotated[Quantity, Written(Ratio, "1", "4")] = Field(
+    wheel: Annotated[Quantity, InRange(Force, "10 kN", "300 kN")] = Field(description="wheel load for punching")
+    wheel_factor: Annotated[Quantity, InRange(Ratio, "1", "4")] = Field(
         description="load factor, impact and multiple presence of the wheel"
     )
-    wheel_width: Annotated[Quantity, Written(Length, "100 mm", "1 m")] = Field(description="wheel across traffic")
-    wheel_length: Annotated[Quantity, Written(Length, "100 mm", "1 m")] = Field(description="wheel along traffic")
-    shear_factor: Annotated[Quantity, Written(Ratio, "0.5", "1")] = Field(description="factor of resistance in shear")
+    wheel_width: Annotated[Quantity, InRange(Length, "100 mm", "1 m")] = Field(description="wheel across traffic")
+    wheel_length: Annotated[Quantity, InRange(Length, "100 mm", "1 m")] = Field(description="wheel along traffic")
+    shear_factor: Annotated[Quantity, InRange(Ratio, "0.5", "1")] = Field(description="factor of resistance in shear")
 
 
 class BarRow(Strict):
@@ -149,26 +149,26 @@ class BarRow(Strict):
     bar: Id
     patch: Id
     size: BarSize
-    readings: Annotated[Quantity, Written(Diameter, "1 mm", "85 mm", least=1)]
+    readings: Annotated[Quantity, InRange(Diameter, "1 mm", "85 mm", least=1)]
     layer: Layer = "top main"
     station: Annotated[float | None, place("-100 km", "100 km", empty=True)] = None
     offset: Annotated[float | None, place("-100 m", "100 m", empty=True)] = None
-    loss_length: Annotated[Any, Written(Length, "0 mm", "20 m")] = None
+    loss_length: Annotated[Any, InRange(Length, "0 mm", "20 m")] = None
 
 
 class PitRow(Strict):
     """pits.csv: the deepest pit of a bar."""
 
     bar: Id
-    depth: Annotated[Quantity, Written(Length, "0.05 mm", "60 mm")]
+    depth: Annotated[Quantity, InRange(Length, "0.05 mm", "60 mm")]
 
 
 class CutRow(Strict):
     """cut_lengths.csv: a length of bar that was cut out, cleaned and weighed."""
 
     bar: Id
-    length: Annotated[Quantity, Written(Length, "50 mm", "3 m")]
-    mass: Annotated[Quantity, Written(Mass, "0.005 kg", "50 kg")]
+    length: Annotated[Quantity, InRange(Length, "50 mm", "3 m")]
+    mass: Annotated[Quantity, InRange(Mass, "0.005 kg", "50 kg")]
 
 
 SECTIONS: dict[str, type[Strict]] = {"reinforcement": Reinforcement, "deck_strip": DeckStrip}

@@ -9,10 +9,10 @@ from pydantic import Field
 
 from deckcalc import traffic
 from deckcalc.base.context import Context
-from deckcalc.base.fields import Strict, Text, Written
+from deckcalc.base.fields import InRange, Strict, Text
 from deckcalc.core.units import Grade, Quantity, RoadLength, RoadSpeed
 
-LengthIn = Annotated[Quantity, Written(RoadLength, "0 m", "3000 m")]
+LengthIn = Annotated[Quantity, InRange(RoadLength, "0 m", "3000 m")]
 
 
 class Traffic(Strict):
@@ -20,29 +20,27 @@ class Traffic(Strict):
 
     road: Literal["urban, low speed", "urban, high speed", "rural", "expressway"] = Field(description="kind of road")
     tables: Literal["SI", "US"] = Field(description="rules as printed in US units, or their metric form")
-    speed: Annotated[Quantity, Written(RoadSpeed, "20 mph", "75 mph")] = Field(
+    speed: Annotated[Quantity, InRange(RoadSpeed, "20 mph", "75 mph")] = Field(
         description="speed of traffic before the work: the greatest of limit, 85th percentile, expected"
     )
-    lane_width: Annotated[Quantity, Written.argument(traffic.taper.form("US"), "W")] = Field(
-        description="width of the lane"
-    )
-    grade: Annotated[Quantity, Written(Grade, "-12 %", "12 %")] = Field(
+    lane_width: Annotated[Quantity, InRange.of(traffic.taper.form("US"), "W")] = Field(description="width of the lane")
+    grade: Annotated[Quantity, InRange(Grade, "-12 %", "12 %")] = Field(
         description="grade towards the work, negative downhill"
     )
     downstream_taper: LengthIn = Field(description="length of the downstream taper, 15 to 30 m (50 to 100 ft)")
     room: LengthIn = Field(description="for truck, mixer and crew, before and behind the patches together")
-    available: Annotated[Quantity, Written.argument(traffic.closure_length, "L_av")] = Field(
+    available: Annotated[Quantity, InRange.of(traffic.closure_length, "L_av")] = Field(
         description="length before the next ramp, crossing or joint that must stay open"
     )
     roll_ahead: LengthIn = Field(description="roll-ahead distance by the authority; none is published with authority")
     vehicle_length: LengthIn = Field(description="length of the protection vehicle")
-    vehicle_mass: Annotated[Quantity, Written.argument(traffic.roll_ahead_bound, "m_2")] = Field(
+    vehicle_mass: Annotated[Quantity, InRange.of(traffic.roll_ahead_bound, "m_2")] = Field(
         description="mass of the protection vehicle with its ballast"
     )
-    impact_mass: Annotated[Quantity, Written.argument(traffic.roll_ahead_bound, "m_1")] = Field(
+    impact_mass: Annotated[Quantity, InRange.of(traffic.roll_ahead_bound, "m_1")] = Field(
         description="mass of the vehicle that may run into it"
     )
-    friction: Annotated[Quantity, Written.argument(traffic.roll_ahead_bound, "mu")] = Field(
+    friction: Annotated[Quantity, InRange.of(traffic.roll_ahead_bound, "mu")] = Field(
         description="friction of locked wheels; a wet road has less"
     )
     device: Text = Field("cone", description="channelizing device")
@@ -56,7 +54,7 @@ class RoadRule(Strict):
     item: Literal[
         "merging taper", "buffer space", "spacing in tapers", "spacing along the lane", "first sign", "second sign", "third sign"
     ]  # fmt: skip
-    value: Annotated[Quantity, Written(RoadLength, "1 m", "3000 m")]
+    value: Annotated[Quantity, InRange(RoadLength, "1 m", "3000 m")]
     source: Text
 
 

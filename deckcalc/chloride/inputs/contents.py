@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
-from deckcalc.base.fields import Deck, Written
+from deckcalc.base.fields import Deck, InRange
 from deckcalc.chloride.formulas.distributions import Law
 from deckcalc.chloride.formulas.threshold import Threshold, threshold
 from deckcalc.chloride.inputs.sections import Chloride, Critical
@@ -36,9 +36,9 @@ def read_chloride(text: str) -> ChlorideValue:
     basis = match[2] if match else None
     if basis:
         assert match
-        return ChlorideValue(Written(ChlorideShare, "0 %", "10 %").one(match[1]), basis)  # type: ignore[arg-type]
+        return ChlorideValue(InRange(ChlorideShare, "0 %", "10 %").one(match[1]), basis)  # type: ignore[arg-type]
     try:
-        return ChlorideValue(Written(ChlorideContent, "0 kg/m^3", "60 kg/m^3").one(text), "volume")
+        return ChlorideValue(InRange(ChlorideContent, "0 kg/m^3", "60 kg/m^3").one(text), "volume")
     except InputError:
         raise InputError(
             f"found “{text}”, wanted a chloride content with its basis: % of concrete, ppm of concrete, % of cement, "

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from deckcalc.base.fields import Id, Strict, Text, Written
+from deckcalc.base.fields import Id, InRange, Strict, Text
 from deckcalc.core.units import Distance, Length, Potential, Quantity, Resistance
 
-Station = Annotated[Quantity, Written(Distance, "0 m", "100 km")]
-Offset = Annotated[Quantity, Written(Distance, "0 m", "100 m")]
+Station = Annotated[Quantity, InRange(Distance, "0 m", "100 km")]
+Offset = Annotated[Quantity, InRange(Distance, "0 m", "100 m")]
 
 
 class CoreRow(Strict):
@@ -17,7 +17,7 @@ class CoreRow(Strict):
     core: Id
     station: Station
     offset: Offset
-    bar_depth: Annotated[Quantity, Written(Length, "5 mm", "300 mm")]
+    bar_depth: Annotated[Quantity, InRange(Length, "5 mm", "300 mm")]
     crack: Literal["yes", "no"]
 
 
@@ -26,8 +26,8 @@ class SliceRow(Strict):
 
     slice: Id
     core: Id
-    upper: Annotated[Quantity, Written(Length, "0 mm", "600 mm")]
-    lower: Annotated[Quantity, Written(Length, "0 mm", "600 mm")]
+    upper: Annotated[Quantity, InRange(Length, "0 mm", "600 mm")]
+    lower: Annotated[Quantity, InRange(Length, "0 mm", "600 mm")]
     chloride: str
 
 
@@ -47,7 +47,7 @@ class PotentialRow(Strict):
     point: Id
     station: Station
     offset: Offset
-    potential: Annotated[Quantity, Written(Potential, "-1200 mV", "400 mV")]
+    potential: Annotated[Quantity, InRange(Potential, "-1200 mV", "400 mV")]
 
 
 class CoverRow(Strict):
@@ -56,7 +56,7 @@ class CoverRow(Strict):
     point: Id
     station: Station
     offset: Offset
-    cover: Annotated[Quantity, Written(Length, "2 mm", "300 mm")]
+    cover: Annotated[Quantity, InRange(Length, "2 mm", "300 mm")]
 
 
 class ResistanceRow(Strict):
@@ -65,8 +65,8 @@ class ResistanceRow(Strict):
     point: Id
     station: Station
     offset: Offset
-    spacing: Annotated[Quantity, Written(Length, "10 mm", "200 mm")]
-    resistance: Annotated[Quantity, Written(Resistance, "0.001 kΩ", "1000 kΩ")]
+    spacing: Annotated[Quantity, InRange(Length, "10 mm", "200 mm")]
+    resistance: Annotated[Quantity, InRange(Resistance, "0.001 kΩ", "1000 kΩ")]
 
 
 class RuleRow(Strict):

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from deckcalc.base.fields import Strict, Text, Written
+from deckcalc.base.fields import InRange, Strict, Text
 from deckcalc.core.units import (
     ChlorideContent,
     CurrentDensity,
@@ -32,10 +32,10 @@ class OwnThreshold(Strict):
 class Profile(Strict):
     """How profiles are fitted."""
 
-    age: Annotated[Quantity, Written(Years, "0.1 yr", "200 yr")] = Field(
+    age: Annotated[Quantity, InRange(Years, "0.1 yr", "200 yr")] = Field(
         description="exposure when the cores were taken"
     )
-    surface_layer: Annotated[Quantity, Written(Length, "0 mm", "50 mm")] = Field(
+    surface_layer: Annotated[Quantity, InRange(Length, "0 mm", "50 mm")] = Field(
         description="slices that begin above this depth are left out of the fit"
     )
     slices: Literal["integrated", "mid-depth"] = Field(description="how a slice enters the fit")
@@ -56,20 +56,20 @@ class Critical(Strict):
 class Forecast(Strict):
     """How long the deck as found lasts."""
 
-    horizon: Annotated[Quantity, Written(Years, "1 yr", "120 yr")] = Field(description="years wanted from now")
+    horizon: Annotated[Quantity, InRange(Years, "1 yr", "120 yr")] = Field(description="years wanted from now")
     critical: Critical
-    ageing: Annotated[Quantity, Written(Ratio, "0", "0.95")] = Field(
+    ageing: Annotated[Quantity, InRange(Ratio, "0", "0.95")] = Field(
         description="exponent of the old concrete, 0 for none"
     )
-    cracks: Annotated[Quantity, Written(Ratio, "1", "100")] = Field(description="factor of cracks on diffusion")
-    obstruction: Annotated[Quantity, Written(Ratio, "0.3", "1")] = Field(description="factor of the bar on the time")
-    edge_cover: Annotated[Quantity, Written(Length, "5 mm", "300 mm")] = Field(
+    cracks: Annotated[Quantity, InRange(Ratio, "1", "100")] = Field(description="factor of cracks on diffusion")
+    obstruction: Annotated[Quantity, InRange(Ratio, "0.3", "1")] = Field(description="factor of the bar on the time")
+    edge_cover: Annotated[Quantity, InRange(Length, "5 mm", "300 mm")] = Field(
         description="cover below both faces of a bar in the edge"
     )
-    current: Annotated[Quantity, Written(CurrentDensity, "0.001 µA/cm^2", "100 µA/cm^2")] = Field(
+    current: Annotated[Quantity, InRange(CurrentDensity, "0.001 µA/cm^2", "100 µA/cm^2")] = Field(
         description="corrosion current density, measured or taken"
     )
-    length_ratio: Annotated[Quantity, Written(Ratio, "0", "3")] = Field(
+    length_ratio: Annotated[Quantity, InRange(Ratio, "0", "3")] = Field(
         description="cover over length of the corroding part of the bar"
     )
     samples: Annotated[int, Field(ge=1000, le=100_000_000)] = 200_000
@@ -82,11 +82,11 @@ class PatchConcrete(Strict):
 
     binder: Literal["CEM I", "CEM I with fly ash", "CEM III/B"]
     w_c: Literal["0.40", "0.45", "0.50", "0.55", "0.60"] = Field(description="column of the table, written so")
-    temperature: Annotated[Quantity, Written(Temperature, "-10 °C", "45 °C")] = Field(description="mean of the year")
-    temperature_constant: Annotated[Quantity, Written(TemperatureConstant, "1000 K", "10000 K")]
-    temperature_constant_sd: Annotated[Quantity, Written(TemperatureConstant, "0 K", "3000 K")]
-    cover: Annotated[Quantity, Written(Length, "10 mm", "200 mm")]
-    cover_sd: Annotated[Quantity, Written(Length, "0.1 mm", "50 mm")]
+    temperature: Annotated[Quantity, InRange(Temperature, "-10 °C", "45 °C")] = Field(description="mean of the year")
+    temperature_constant: Annotated[Quantity, InRange(TemperatureConstant, "1000 K", "10000 K")]
+    temperature_constant_sd: Annotated[Quantity, InRange(TemperatureConstant, "0 K", "3000 K")]
+    cover: Annotated[Quantity, InRange(Length, "10 mm", "200 mm")]
+    cover_sd: Annotated[Quantity, InRange(Length, "0.1 mm", "50 mm")]
     convention: Literal["apparent", "time-integrated"] = Field(description="what the ageing exponent acts on")
     source: Text
 
@@ -95,9 +95,9 @@ class Survey(Strict):
     """How the surface was surveyed."""
 
     electrode: Text = Field(description="reference electrode of the potentials")
-    temperature: Annotated[Quantity, Written(Temperature, "-10 °C", "60 °C")] = Field(description="of the electrode")
-    least_cover: Annotated[Quantity, Written(Length, "5 mm", "150 mm")] = Field(description="cover asked for")
-    ring: Annotated[Quantity, Written(Distance, "0.1 m", "5 m")] = Field(
+    temperature: Annotated[Quantity, InRange(Temperature, "-10 °C", "60 °C")] = Field(description="of the electrode")
+    least_cover: Annotated[Quantity, InRange(Length, "5 mm", "150 mm")] = Field(description="cover asked for")
+    ring: Annotated[Quantity, InRange(Distance, "0.1 m", "5 m")] = Field(
         description="distance about a patch that is judged"
     )
 
@@ -105,14 +105,14 @@ class Survey(Strict):
 class ZoneLimits(Strict):
     """From what on patching alone is not enough; the engineer's."""
 
-    cores: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(
+    cores: Annotated[Quantity, InRange(Share, "0 %", "100 %")] = Field(
         description="share of cores with the threshold reached"
     )
-    potentials: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(
+    potentials: Annotated[Quantity, InRange(Share, "0 %", "100 %")] = Field(
         description="share of potentials in the class likely"
     )
-    probability: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(description="probability at the horizon")
-    content_error: Annotated[Quantity, Written(ChlorideContent, "0.01 kg/m^3", "5 kg/m^3")] = Field(
+    probability: Annotated[Quantity, InRange(Share, "0 %", "100 %")] = Field(description="probability at the horizon")
+    content_error: Annotated[Quantity, InRange(ChlorideContent, "0.01 kg/m^3", "5 kg/m^3")] = Field(
         description="error allowed in the mean content of a zone"
     )
     source: Text

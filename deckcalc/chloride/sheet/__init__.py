@@ -15,7 +15,7 @@ from deckcalc.core.text import plain
 from deckcalc.core.units import quantity
 from deckcalc.show.hand import HandCalculation, pipe_table, table
 from deckcalc.show.sections import Text, block
-from deckcalc.show.written import Written
+from deckcalc.show.written import HandCalculations
 
 __all__ = ["actions", "beside_patches", "by_hand_cores", "by_hand_times", "cores", "covers", "decisions", "distributions",
            "fits", "forecasts", "importance", "potentials", "readings", "resistivities", "zones"]  # fmt: skip
@@ -40,13 +40,13 @@ def without_unit(chlorides: Chlorides, value: float, kind: Any) -> str:
     return chlorides.show(quantity(value, kind.base), kind, decimals).partition(" ")[0]
 
 
-def runs_of(chlorides: Chlorides, written: Written, item: str) -> dict[Calculation, HandCalculation]:
+def runs_of(chlorides: Chlorides, written: HandCalculations, item: str) -> dict[Calculation, HandCalculation]:
     """Return the runs of an item by their calculation, written out."""
     return {run.calculation: written.by_run[run] for run in chlorides.of(item)}
 
 
 def tabulated(
-    chlorides: Chlorides, written: Written, calculation: Calculation, columns: Sequence[str], what: str
+    chlorides: Chlorides, written: HandCalculations, calculation: Calculation, columns: Sequence[str], what: str
 ) -> str:  # fmt: skip
     """Print all runs of a calculation as a table, nothing if there are none."""
     runs = [written.by_run[run] for run in chlorides.runs_of(calculation)]
@@ -60,7 +60,7 @@ def decisions(chlorides: Chlorides) -> Text:
     return Text(pipe_table(["item", "what follows"], rows, "ll"))
 
 
-def readings(chlorides: Chlorides, written: Written) -> Text:
+def readings(chlorides: Chlorides, written: HandCalculations) -> Text:
     """Slices of all cores as analysed and above background."""
     rows = []
     slices = {one.row.slice: one for core in chlorides.cores.values() for one in core.slices}
@@ -91,7 +91,7 @@ def cores(chlorides: Chlorides) -> Text:
     return Text(pipe_table(heads, rows, "lllrrlr"))
 
 
-def by_hand_cores(chlorides: Chlorides, written: Written) -> Text:
+def by_hand_cores(chlorides: Chlorides, written: HandCalculations) -> Text:
     """The conversion of one slice and one core, written out; the other cores as a table by the same lines."""
     every = list(chlorides.cores.values())
     at_bar = [core for core in every if core.at_depth is not None]
@@ -168,7 +168,7 @@ def zones(chlorides: Chlorides) -> Text:
     ])  # fmt: skip
 
 
-def potentials(chlorides: Chlorides, written: Written) -> Text:
+def potentials(chlorides: Chlorides, written: HandCalculations) -> Text:
     """Half-cell potentials by zone and class, and one reading corrected by hand."""
     found = chlorides.survey.potentials
     if found is None:
@@ -188,7 +188,7 @@ def potentials(chlorides: Chlorides, written: Written) -> Text:
     ])  # fmt: skip
 
 
-def covers(chlorides: Chlorides, written: Written) -> Text:
+def covers(chlorides: Chlorides, written: HandCalculations) -> Text:
     """Cover by zone, and the share below what was asked for."""
     found, survey = chlorides.survey.covers, chlorides.inputs.chloride.survey
     if not found or survey is None:
@@ -210,7 +210,7 @@ def covers(chlorides: Chlorides, written: Written) -> Text:
     ])  # fmt: skip
 
 
-def resistivities(chlorides: Chlorides, written: Written) -> Text:
+def resistivities(chlorides: Chlorides, written: HandCalculations) -> Text:
     """Resistivity at every point on both scales."""
     found = chlorides.survey.probes
     if not found:
@@ -338,7 +338,7 @@ def importance(chlorides: Chlorides) -> Text:
     ])  # fmt: skip
 
 
-def by_hand_times(chlorides: Chlorides, written: Written) -> Text:
+def by_hand_times(chlorides: Chlorides, written: HandCalculations) -> Text:
     """Initiation, ageing, corrosion and cracking of the zone that is worst, and the patches, written out; the rest as tables."""
     found = chlorides.forecast
     reached = [(one.face.t_1, one) for one in found.zones.values() if one.face is not None] if found else []

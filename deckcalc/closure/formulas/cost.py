@@ -8,7 +8,7 @@ from typing import Annotated, NamedTuple
 import numpy as np
 
 from deckcalc.closure.formulas.critical_path import triangle
-from deckcalc.core.calculation import Range, Several, calculation, lookup
+from deckcalc.core.calculation import ListOf, Range, calculation, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import (  # fmt: skip
     Area,
@@ -25,10 +25,10 @@ from deckcalc.core.units import (  # fmt: skip
     VolumePrice,
 )
 
-Amounts = Annotated[Ratio, Range("0", "10000000"), Several()]
-Prices = Annotated[Price, Range("0", "10000000"), Several()]
-Masses = Annotated[Mass, Range("0 kg", "10000000 kg"), Several()]
-Factors = Annotated[Ratio, Range("0", "100"), Several()]
+Amounts = Annotated[Ratio, Range("0", "10000000"), ListOf()]
+Prices = Annotated[Price, Range("0", "10000000"), ListOf()]
+Masses = Annotated[Mass, Range("0 kg", "10000000 kg"), ListOf()]
+Factors = Annotated[Ratio, Range("0", "100"), ListOf()]
 
 
 @lookup("the amounts times their prices, added up")

@@ -12,7 +12,7 @@ from deckcalc.core.calculation import Calculation
 from deckcalc.core.units import Minutes, Probability, quantity
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, plain
-from deckcalc.show.written import Written
+from deckcalc.show.written import HandCalculations
 
 ABSENT = "This job has no section [closure]: nothing is said here of the night, its loads and its cost.\n"
 DAY = 24 * 60
@@ -211,7 +211,7 @@ TABLED: dict[Calculation, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-def hand(plan: ClosurePlan, written: Written) -> Text:
+def hand(plan: ClosurePlan, written: HandCalculations) -> Text:
     """Hand calculations of this room; where many items follow by the same lines, the first alone, and a table."""
     parts = []
     for calculation in dict.fromkeys(run.calculation for run in plan.runs if run.calculation.subject == plan.key):

@@ -90,7 +90,9 @@ US = {"T_c": "°F", "T_a": "°F", "RH": "%", "V": "mph"}
 class Menzel(NamedTuple):
     """Result of `evaporation_menzel`."""
 
+    x_c: Ratio
     e_0: VapourPressure
+    x_a: Ratio
     e_sa: VapourPressure
     E: Evaporation
 
@@ -101,14 +103,14 @@ class Menzel(NamedTuple):
     forms={
         "SI": Form(
             {"c": 0.315, "c_0": 0.253, "c_V": 0.060, "z": 0, "T_1": 234.5, "T_2": 257.14, "p": 1},
-            units={**SI, "e_0": "kPa", "e_sa": "kPa", "E": "kg/m²/h"},
+            units={**SI, "x_c": "", "e_0": "kPa", "x_a": "", "e_sa": "kPa", "E": "kg/m²/h"},
             title="Evaporation from the fresh surface (Menzel, SI form)",
             source=(Cite("menzel-1954", "evaporation equation, SI form as in ACI 305R", "memory"), HOVER),
             notes=(SPREAD, AT_SURFACE, "The rounded SI form gives 1 to 2 % more than the US form."),
         ),
         "US": Form(
             {"c": 0.44, "c_0": 0.253, "c_V": 0.096, "z": 32, "T_1": 422.1, "T_2": 430.852, "p": 6.894757},
-            units={**US, "e_0": "psi", "e_sa": "psi", "E": "lb/ft²/h"},
+            units={**US, "x_c": "", "e_0": "psi", "x_a": "", "e_sa": "psi", "E": "lb/ft²/h"},
             title="Evaporation from the fresh surface (Menzel, US form)",
             source=(Cite("menzel-1954", "evaporation equation, US form", "memory"), HOVER),
             notes=(
@@ -144,7 +146,8 @@ def evaporation_menzel(
     Returns
     -------
     Menzel
-        `e_0` saturation pressure at the concrete, `e_sa` at the air, `E` rate of evaporation (below zero: dew).
+        `e_0` saturation pressure at the concrete, `e_sa` at the air, `x_c` and `x_a` their exponents, `E` rate of evaporation
+        (below zero: dew).
 
     Raises
     ------
@@ -163,10 +166,12 @@ def evaporation_menzel(
     >>> f"{E.m_as('kg/m²/h'):.2f}"
     '0.97'
     """
-    e_0 = 0.61121 * exp((18.678 - (T_c - z) / T_1) * (T_c - z) / (T_2 + T_c)) / p  # saturation pressure at the concrete
-    e_sa = 0.61121 * exp((18.678 - (T_a - z) / T_1) * (T_a - z) / (T_2 + T_a)) / p  # saturation pressure in the air
+    x_c = (18.678 - (T_c - z) / T_1) * (T_c - z) / (T_2 + T_c)  # exponent at the concrete
+    e_0 = 0.61121 * exp(x_c) / p  # saturation pressure at the concrete
+    x_a = (18.678 - (T_a - z) / T_1) * (T_a - z) / (T_2 + T_a)  # exponent in the air
+    e_sa = 0.61121 * exp(x_a) / p  # saturation pressure in the air
     E = c * (e_0 - RH / 100 * e_sa) * (c_0 + c_V * V)  # rate of evaporation
-    return Menzel(e_0, e_sa, E)
+    return Menzel(x_c, e_0, x_a, e_sa, E)
 
 
 UNO = "uno-1998"

@@ -11,7 +11,7 @@ from typing import Annotated, Literal, TypeVar
 import numpy as np
 from pydantic import BeforeValidator, Field
 
-from deckcalc.base.fields import Id, Strict, Text, Written
+from deckcalc.base.fields import Id, InRange, Strict, Text
 from deckcalc.core.units import (
     ActivationEnergy,
     Conductivity,
@@ -41,8 +41,8 @@ Timed = TypeVar("Timed", "WeatherRow | AirHour", "HistoryRow")
 
 HOUR = datetime.timedelta(hours=1)
 JUMP = 15.0  # K in an hour: more is a wrong unit or a wrong reading
-THICKNESS = Written(Length, "10 mm", "600 mm")
-PLACED = Written(Temperature, "0 °C", "60 °C")
+THICKNESS = InRange(Length, "10 mm", "600 mm")
+PLACED = InRange(Temperature, "0 °C", "60 °C")
 
 
 def read_moment(value: object) -> datetime.datetime:
@@ -73,19 +73,19 @@ Moment = Annotated[datetime.datetime, BeforeValidator(read_moment)]
 class Heat(Strict):
     """What the heat model of patch and slab needs."""
 
-    conductivity: Annotated[Quantity, Written(Conductivity, "0.8 W/m/K", "4 W/m/K")] = Field(
+    conductivity: Annotated[Quantity, InRange(Conductivity, "0.8 W/m/K", "4 W/m/K")] = Field(
         description="thermal conductivity of patch and slab"
     )
-    specific_heat: Annotated[Quantity, Written(SpecificHeat, "0.7 kJ/kg/K", "1.3 kJ/kg/K")] = Field(
+    specific_heat: Annotated[Quantity, InRange(SpecificHeat, "0.7 kJ/kg/K", "1.3 kJ/kg/K")] = Field(
         description="specific heat of patch and slab"
     )
-    cover: Annotated[Quantity, Written(ThermalResistance, "0 m^2*K/W", "5 m^2*K/W")] = Field(
+    cover: Annotated[Quantity, InRange(ThermalResistance, "0 m^2*K/W", "5 m^2*K/W")] = Field(
         description="thermal resistance of curing cover or blanket"
     )
-    soffit: Annotated[Quantity, Written(ThermalResistance, "0 m^2*K/W", "5 m^2*K/W")] = Field(
+    soffit: Annotated[Quantity, InRange(ThermalResistance, "0 m^2*K/W", "5 m^2*K/W")] = Field(
         description="thermal resistance of the soffit form of a full-depth hole"
     )
-    sun_absorbed: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(
+    sun_absorbed: Annotated[Quantity, InRange(Share, "0 %", "100 %")] = Field(
         description="share of the sun's radiation that the surface takes up"
     )
 
@@ -93,13 +93,13 @@ class Heat(Strict):
 class Measures(Strict):
     """Measures against drying of the fresh surface, each worked out in the sheet."""
 
-    shade: Annotated[Quantity, Written(TemperatureDifference, "0 Δ°C", "20 Δ°C")] = Field(
+    shade: Annotated[Quantity, InRange(TemperatureDifference, "0 Δ°C", "20 Δ°C")] = Field(
         description="by how much shade keeps concrete and air at the surface cooler"
     )
-    wind_left: Annotated[Quantity, Written(Share, "0 %", "100 %")] = Field(
+    wind_left: Annotated[Quantity, InRange(Share, "0 %", "100 %")] = Field(
         description="share of the wind that a wind break lets through"
     )
-    fog_humidity: Annotated[Quantity, Written(Share, "50 %", "100 %")] = Field(
+    fog_humidity: Annotated[Quantity, InRange(Share, "50 %", "100 %")] = Field(
         description="relative humidity over the surface under fogging"
     )
 
@@ -107,19 +107,19 @@ class Measures(Strict):
 class Shrinkage(Strict):
     """Assumptions of the estimate of shrinkage and restraint."""
 
-    ultimate: Annotated[Quantity, Written(Microstrain, "100 µm/m", "1500 µm/m")] = Field(
+    ultimate: Annotated[Quantity, InRange(Microstrain, "100 µm/m", "1500 µm/m")] = Field(
         description="ultimate drying shrinkage"
     )
-    humidity: Annotated[Quantity, Written(Share, "40 %", "100 %")] = Field(
+    humidity: Annotated[Quantity, InRange(Share, "40 %", "100 %")] = Field(
         description="mean relative humidity of the place"
     )
-    restraint: Annotated[Quantity, Written(Ratio, "0", "1")] = Field(
+    restraint: Annotated[Quantity, InRange(Ratio, "0", "1")] = Field(
         description="degree of restraint by the old concrete"
     )
-    creep: Annotated[Quantity, Written(Ratio, "0", "5")] = Field(
+    creep: Annotated[Quantity, InRange(Ratio, "0", "5")] = Field(
         description="creep coefficient that stands for relaxation"
     )
-    expansion: Annotated[Quantity, Written(ExpansionCoefficient, "4 µm/m/K", "16 µm/m/K")] = Field(
+    expansion: Annotated[Quantity, InRange(ExpansionCoefficient, "4 µm/m/K", "16 µm/m/K")] = Field(
         description="coefficient of thermal expansion"
     )
 
@@ -131,26 +131,26 @@ class Curing(Strict):
     cement: Text = Field(description="a row of the tables hydration_heat and strength_age, for instance III")
     evaporation: Literal["Menzel", "Uno"] = Field(description="whose equation of evaporation")
     maturity: Literal["equivalent age", "Nurse-Saul"] = Field(description="how temperature counts as age")
-    activation_energy: Annotated[Quantity, Written(ActivationEnergy, "20 kJ/mol", "80 kJ/mol")] = Field(
+    activation_energy: Annotated[Quantity, InRange(ActivationEnergy, "20 kJ/mol", "80 kJ/mol")] = Field(
         description="apparent activation energy"
     )
-    datum: Annotated[Quantity, Written(Temperature, "-15 °C", "10 °C")] = Field(
+    datum: Annotated[Quantity, InRange(Temperature, "-15 °C", "10 °C")] = Field(
         description="datum temperature of the temperature-time factor"
     )
-    reference: Annotated[Quantity, Written(Temperature, "15 °C", "30 °C")] = Field(
+    reference: Annotated[Quantity, InRange(Temperature, "15 °C", "30 °C")] = Field(
         description="reference temperature of the equivalent age"
     )
     curve: Curve = Field(description="form of the strength-age curve: hyperbolic, exponential or logarithmic")
-    confidence: Annotated[Quantity, Written(Share, "50 %", "99 %")] = Field(
+    confidence: Annotated[Quantity, InRange(Share, "50 %", "99 %")] = Field(
         description="two-sided confidence of the band of strength"
     )
-    estimate_spread: Annotated[Quantity, Written(Share, "5 %", "60 %")] = Field(
+    estimate_spread: Annotated[Quantity, InRange(Share, "5 %", "60 %")] = Field(
         description="half width of the band where there are no cylinders"
     )
-    edge_strip: Annotated[Quantity, Written(Distance, "0 m", "1 m")] = Field(
+    edge_strip: Annotated[Quantity, InRange(Distance, "0 m", "1 m")] = Field(
         description="strip beyond the edge that is cured as well"
     )
-    coats: Annotated[Quantity, Written(Count, "1", "4")] = Field(description="coats of curing compound")
+    coats: Annotated[Quantity, InRange(Count, "1", "4")] = Field(description="coats of curing compound")
     heat: Heat
     measures: Measures
     shrinkage: Shrinkage
@@ -166,7 +166,7 @@ class PlacementRow(Strict):
     end: Moment
     opening: Moment
     concrete_temperature: str
-    slab_temperature: Annotated[Quantity, Written(Temperature, "-20 °C", "60 °C")]
+    slab_temperature: Annotated[Quantity, InRange(Temperature, "-20 °C", "60 °C")]
 
     @property
     def names(self) -> list[str]:
@@ -178,60 +178,60 @@ class WeatherRow(Strict):
     """weather.csv: one hour a row."""
 
     time: Moment
-    air: Annotated[Quantity, Written(Temperature, "-40 °C", "55 °C")]
-    humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
-    wind: Annotated[Quantity, Written(WindSpeed, "0 km/h", "120 km/h")]
-    sun: Annotated[Quantity, Written(Irradiance, "0 W/m^2", "1300 W/m^2")]
+    air: Annotated[Quantity, InRange(Temperature, "-40 °C", "55 °C")]
+    humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")]
+    wind: Annotated[Quantity, InRange(WindSpeed, "0 km/h", "120 km/h")]
+    sun: Annotated[Quantity, InRange(Irradiance, "0 W/m^2", "1300 W/m^2")]
 
 
 class DayRow(Strict):
     """days.csv: one day a row, where there are no hourly readings."""
 
     date: Annotated[datetime.date, BeforeValidator(read_date)]
-    low: Annotated[Quantity, Written(Temperature, "-40 °C", "50 °C")]
-    high: Annotated[Quantity, Written(Temperature, "-38 °C", "55 °C")]
-    morning_humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
-    afternoon_humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
-    wind: Annotated[Quantity, Written(WindSpeed, "0 km/h", "120 km/h")]
-    noon_sun: Annotated[Quantity, Written(Irradiance, "0 W/m^2", "1300 W/m^2")]
+    low: Annotated[Quantity, InRange(Temperature, "-40 °C", "50 °C")]
+    high: Annotated[Quantity, InRange(Temperature, "-38 °C", "55 °C")]
+    morning_humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")]
+    afternoon_humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")]
+    wind: Annotated[Quantity, InRange(WindSpeed, "0 km/h", "120 km/h")]
+    noon_sun: Annotated[Quantity, InRange(Irradiance, "0 W/m^2", "1300 W/m^2")]
 
 
 class HistoryRow(Strict):
     """history.csv: one reading of the temperature in the patch a row."""
 
     time: Moment
-    temperature: Annotated[Quantity, Written(Temperature, "-20 °C", "95 °C")]
+    temperature: Annotated[Quantity, InRange(Temperature, "-20 °C", "95 °C")]
 
 
 class CylinderRow(Strict):
     """cylinders.csv: the cylinders of one age a row."""
 
     test: Id
-    age: Annotated[Quantity, Written(Hours, "1 h", "20000 h")]
-    temperature: Annotated[Quantity, Written(Temperature, "1 °C", "80 °C")]
-    strengths: Annotated[Quantity, Written(Stress, "0.3 MPa", "150 MPa", least=1)]
+    age: Annotated[Quantity, InRange(Hours, "1 h", "20000 h")]
+    temperature: Annotated[Quantity, InRange(Temperature, "1 °C", "80 °C")]
+    strengths: Annotated[Quantity, InRange(Stress, "0.3 MPa", "150 MPa", least=1)]
 
 
 class CubeRow(Strict):
     """cubes.csv: the mortar cubes of one age in one bath a row."""
 
     test: Id
-    bath: Annotated[Quantity, Written(Temperature, "1 °C", "60 °C")]
-    age: Annotated[Quantity, Written(Hours, "0.5 h", "20000 h")]
-    strengths: Annotated[Quantity, Written(Stress, "0.1 MPa", "150 MPa", least=1)]
+    bath: Annotated[Quantity, InRange(Temperature, "1 °C", "60 °C")]
+    age: Annotated[Quantity, InRange(Hours, "0.5 h", "20000 h")]
+    strengths: Annotated[Quantity, InRange(Stress, "0.1 MPa", "150 MPa", least=1)]
 
 
 class ClimateRow(Strict):
     """climate.csv: means of one month a row, January to December."""
 
     month: Id
-    low: Annotated[Quantity, Written(Temperature, "-50 °C", "45 °C")]
-    high: Annotated[Quantity, Written(Temperature, "-45 °C", "55 °C")]
-    morning_humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
-    afternoon_humidity: Annotated[Quantity, Written(Share, "2 %", "100 %")]
-    wind: Annotated[Quantity, Written(WindSpeed, "0 km/h", "80 km/h")]
-    noon_sun: Annotated[Quantity, Written(Irradiance, "0 W/m^2", "1300 W/m^2")]
-    spread: Annotated[Quantity, Written(TemperatureDifference, "0 Δ°C", "15 Δ°C")]
+    low: Annotated[Quantity, InRange(Temperature, "-50 °C", "45 °C")]
+    high: Annotated[Quantity, InRange(Temperature, "-45 °C", "55 °C")]
+    morning_humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")]
+    afternoon_humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")]
+    wind: Annotated[Quantity, InRange(WindSpeed, "0 km/h", "80 km/h")]
+    noon_sun: Annotated[Quantity, InRange(Irradiance, "0 W/m^2", "1300 W/m^2")]
+    spread: Annotated[Quantity, InRange(TemperatureDifference, "0 Δ°C", "15 Δ°C")]
 
 
 SECTIONS = {"curing": Curing}

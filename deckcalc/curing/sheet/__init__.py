@@ -17,7 +17,7 @@ from deckcalc.curing.formulas import heat
 from deckcalc.curing.inputs.rows import clock
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block
-from deckcalc.show.written import Written
+from deckcalc.show.written import HandCalculations
 
 ABSENT = "This job has no section [curing]: nothing is said here of placing, curing and opening.\n"
 
@@ -271,7 +271,7 @@ def cylinder_schedule(placings: Placings) -> Text:
     return block([pipe_table(["placing", "set", "break at", "expected", "cylinders"], rows, "lllll"), text])
 
 
-def by_hand(placings: Placings, written: Written) -> Text:
+def by_hand(placings: Placings, written: HandCalculations) -> Text:
     """Hand calculations; of the cylinders the first alone, the others follow by the same lines."""
     if placings.inputs.curing is None:
         return Text("")

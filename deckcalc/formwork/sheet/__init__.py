@@ -14,7 +14,7 @@ from deckcalc.formwork.design import FormDesign, Forms
 from deckcalc.formwork.design.forms import TAIL, si
 from deckcalc.show.hand import pipe_table, table
 from deckcalc.show.sections import Text, block, caution, measured, plain
-from deckcalc.show.written import Written
+from deckcalc.show.written import HandCalculations
 
 DANGER = (
     "Formwork over traffic or water is designed, inspected and struck under a licensed engineer, by the local safety rules and the "
@@ -157,7 +157,7 @@ BY_HAND: tuple[tuple[Calculation | ByForm, str, tuple[str, ...]], ...] = (
 )  # fmt: skip
 
 
-def hand(forms: Forms, written: Written) -> Text:
+def hand(forms: Forms, written: HandCalculations) -> Text:
     """Write every calculation out by hand where it is used most; the other items follow by the same lines in a table."""
     parts = []
     for calculation, key, columns in BY_HAND:

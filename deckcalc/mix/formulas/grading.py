@@ -8,7 +8,7 @@ from typing import Annotated
 import numpy as np
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, Several, calculation, lookup
+from deckcalc.core.calculation import ListOf, Range, calculation, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import InputError, Ratio, Share
 
@@ -23,7 +23,7 @@ NAMES = dict(
         SIEVES, strict=True,
     )
 )  # fmt: skip
-Passing = Annotated[Share, Range("0 %", "100 %"), Several(least=6)]
+Passing = Annotated[Share, Range("0 %", "100 %"), ListOf(least=6)]
 
 
 @lookup("the sum of what is retained on each sieve, as ratios, where {P} pass")

@@ -8,7 +8,7 @@ from typing import Any
 from deckcalc import mix
 from deckcalc.base.concrete import SpecifiedConcrete
 from deckcalc.base.context import Context
-from deckcalc.base.fields import FULL, PARTIAL, Faults, Strict, Written
+from deckcalc.base.fields import FULL, PARTIAL, Faults, InRange, Strict
 from deckcalc.core import tables, units
 from deckcalc.core.units import Density, InputError, Length, Ratio, Share
 from deckcalc.mix.formulas.grading import MODULUS, limits, passing, read_grading
@@ -100,7 +100,7 @@ def check_aggregate(row: AggregateRow, faults: Faults) -> None:
     }  # fmt: skip
     for name in wanted[row.use]:
         try:
-            Written(*kinds[name]).one(getattr(row, name))
+            InRange(*kinds[name]).one(getattr(row, name))
         except InputError as error:
             faults.append(f"{where}, column {name.replace('_', ' ')}: {error}")
     if row.use == "coarse" and not row.shape:

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from deckcalc.base.fields import FULL, PARTIAL, Id, Remark, Strict, Text, Written
+from deckcalc.base.fields import FULL, PARTIAL, Id, InRange, Remark, Strict, Text
 from deckcalc.core import units
 from deckcalc.core.units import (
     BatchVolume,
@@ -30,11 +30,11 @@ from deckcalc.mix.formulas.ratio import Entrained, RatioTable, stated_ratio
 from deckcalc.mix.formulas.strength import MarginRule
 from deckcalc.mix.formulas.water import Shape
 
-ShareOfBinder = Annotated[Quantity, Written(Share, "0 %", "75 %")]
-RelativeDensity = Annotated[Quantity, Written(Ratio, "2.0", "3.5")]
-Litres = Annotated[Quantity, Written(BatchVolume, "0.1 L", "10000 L")]
-WeighedMass = Annotated[Quantity, Written(Mass, "0 kg", "20000 kg")]
-MaterialTemperature = Annotated[Quantity, Written(Temperature, "1 °C", "60 °C")]
+ShareOfBinder = Annotated[Quantity, InRange(Share, "0 %", "75 %")]
+RelativeDensity = Annotated[Quantity, InRange(Ratio, "2.0", "3.5")]
+Litres = Annotated[Quantity, InRange(BatchVolume, "0.1 L", "10000 L")]
+WeighedMass = Annotated[Quantity, InRange(Mass, "0 kg", "20000 kg")]
+MaterialTemperature = Annotated[Quantity, InRange(Temperature, "1 °C", "60 °C")]
 
 
 def plain_number(value: object) -> float:
@@ -57,10 +57,10 @@ def sieve_analysis(value: object) -> str:
 class StrengthRecord(Strict):
     """Strength tests of the same concrete, where there is a record of them."""
 
-    deviation: Annotated[Quantity, Written(Stress, "0.5 MPa", "12 MPa")] = Field(
+    deviation: Annotated[Quantity, InRange(Stress, "0.5 MPa", "12 MPa")] = Field(
         description="sample standard deviation"
     )
-    tests: Annotated[Quantity, Written(Count, "15", "1000")] = Field(description="number of tests")
+    tests: Annotated[Quantity, InRange(Count, "15", "1000")] = Field(description="number of tests")
 
 
 class Supplementary(Strict):
@@ -70,9 +70,9 @@ class Supplementary(Strict):
     fly_ash: ShareOfBinder = Field("0 %", validate_default=True)
     slag: ShareOfBinder = Field("0 %", validate_default=True)
     silica_fume: ShareOfBinder = Field("0 %", validate_default=True)
-    fly_ash_density: Annotated[Quantity, Written(Ratio, "1.8", "3.2")] = Field("2.40", validate_default=True)
-    slag_density: Annotated[Quantity, Written(Ratio, "1.8", "3.2")] = Field("2.90", validate_default=True)
-    silica_fume_density: Annotated[Quantity, Written(Ratio, "1.8", "3.2")] = Field("2.20", validate_default=True)
+    fly_ash_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field("2.40", validate_default=True)
+    slag_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field("2.90", validate_default=True)
+    silica_fume_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field("2.20", validate_default=True)
 
     @property
     def used(self) -> bool:
@@ -83,17 +83,17 @@ class Supplementary(Strict):
 class Concrete(Strict):
     """One concrete of the job."""
 
-    strength: Annotated[Quantity, Written(Stress, "15 MPa", "60 MPa")] = Field(
+    strength: Annotated[Quantity, InRange(Stress, "15 MPa", "60 MPa")] = Field(
         description="specified strength f'c at 28 days"
     )
-    slump: Annotated[Quantity, Written(Length, "25 mm", "175 mm")] = Field(description="slump at placing")
+    slump: Annotated[Quantity, InRange(Length, "25 mm", "175 mm")] = Field(description="slump at placing")
     coarse: Id = Field(description="coarse aggregate, a row of aggregates.csv")
     fine: Id = Field(description="fine aggregate, a row of aggregates.csv")
     cement: Literal["I", "III"] = Field("I", description="type of the cement; III is high-early-strength")
-    water_reduction: Annotated[Quantity, Written(Share, "0 %", "40 %")] = Field(
+    water_reduction: Annotated[Quantity, InRange(Share, "0 %", "40 %")] = Field(
         "0 %", validate_default=True, description="share of the water that a water-reducing admixture saves"
     )
-    w_cm: Annotated[Quantity | None, Written.argument(stated_ratio, "w_cm_stated")] = Field(
+    w_cm: Annotated[Quantity | None, InRange.of(stated_ratio, "w_cm_stated")] = Field(
         None, description="ratio by a record or trial batches, in place of the table of strength"
     )
     w_cm_source: str = Field("", description="where that ratio comes from")
@@ -104,11 +104,11 @@ class Admixture(Strict):
     """A liquid admixture; `entrains_air` goes by its name and its dose."""
 
     name: Text = Field(description="what it is called; one that entrains air says “air-entraining”")
-    dose: Annotated[Quantity, Written(Dose, "0 mL/100 kg", "6000 mL/100 kg")] = Field(
+    dose: Annotated[Quantity, InRange(Dose, "0 mL/100 kg", "6000 mL/100 kg")] = Field(
         description="on the cementitious material, in mL/100 kg or fl oz/cwt"
     )
-    density: Annotated[Quantity, Written(Density, "900 kg/m^3", "1500 kg/m^3")]
-    solids: Annotated[Quantity, Written(Share, "0 %", "70 %")] = Field(description="by mass")
+    density: Annotated[Quantity, InRange(Density, "900 kg/m^3", "1500 kg/m^3")]
+    solids: Annotated[Quantity, InRange(Share, "0 %", "70 %")] = Field(description="by mass")
 
     @property
     def entrains_air(self) -> bool:
@@ -125,13 +125,13 @@ class Trial(Strict):
     coarse: WeighedMass = Field(description="moist as weighed")
     fine: WeighedMass = Field(description="moist as weighed")
     water: WeighedMass = Field(description="added, with that of the admixtures")
-    moisture_coarse: Annotated[Quantity, Written(Share, "0 %", "20 %")] = Field(description="total, on the day")
-    moisture_fine: Annotated[Quantity, Written(Share, "0 %", "20 %")]
+    moisture_coarse: Annotated[Quantity, InRange(Share, "0 %", "20 %")] = Field(description="total, on the day")
+    moisture_fine: Annotated[Quantity, InRange(Share, "0 %", "20 %")]
     measure_full: WeighedMass
     measure_empty: WeighedMass
     measure_volume: Litres
-    slump: Annotated[Quantity, Written(Length, "0 mm", "280 mm")]
-    air: Annotated[Quantity, Written(Share, "0 %", "20 %")] = Field(description="by the air meter")
+    slump: Annotated[Quantity, InRange(Length, "0 mm", "280 mm")]
+    air: Annotated[Quantity, InRange(Share, "0 %", "20 %")] = Field(description="by the air meter")
     accepted: bool = Field(description="whether the batches follow the adjusted mix")
 
 
@@ -139,10 +139,10 @@ class Temperatures(Strict):
     """Temperatures of the materials on the day."""
 
     aggregate: MaterialTemperature
-    cement: Annotated[Quantity, Written(Temperature, "-10 °C", "90 °C")]
-    water: Annotated[Quantity, Written(Temperature, "0 °C", "85 °C")]
-    wanted: Annotated[Quantity, Written(Temperature, "3 °C", "40 °C")] = Field(description="temperature wanted")
-    ice: Annotated[Quantity, Written(Content, "0 kg/m^3", "400 kg/m^3")] = Field(
+    cement: Annotated[Quantity, InRange(Temperature, "-10 °C", "90 °C")]
+    water: Annotated[Quantity, InRange(Temperature, "0 °C", "85 °C")]
+    wanted: Annotated[Quantity, InRange(Temperature, "3 °C", "40 °C")] = Field(description="temperature wanted")
+    ice: Annotated[Quantity, InRange(Content, "0 kg/m^3", "400 kg/m^3")] = Field(
         "0 kg/m^3", validate_default=True, description="ice, part of the water added"
     )
 
@@ -151,13 +151,13 @@ class Mortar(Strict):
     """A prepackaged repair mortar, as an alternative for partial-depth patches."""
 
     product: Text
-    bag: Annotated[Quantity, Written(Mass, "5 kg", "1500 kg")]
-    water: Annotated[Quantity, Written(Mass, "0.1 kg", "200 kg")] = Field(description="for a bag, by the maker")
+    bag: Annotated[Quantity, InRange(Mass, "5 kg", "1500 kg")]
+    water: Annotated[Quantity, InRange(Mass, "0.1 kg", "200 kg")] = Field(description="for a bag, by the maker")
     neat_yield: Litres = Field(description="of a bag without aggregate, by the maker")
     aggregate: Id = Field(description="aggregate of the extension, a row of aggregates.csv")
-    extension: Annotated[Quantity, Written(Share, "0 %", "150 %")] = Field(description="share of the dry bag")
-    extension_most: Annotated[Quantity, Written(Share, "0 %", "150 %")] = Field(description="the maker's limit")
-    extend_from: Annotated[Quantity, Written(Length, "5 mm", "300 mm")] = Field(
+    extension: Annotated[Quantity, InRange(Share, "0 %", "150 %")] = Field(description="share of the dry bag")
+    extension_most: Annotated[Quantity, InRange(Share, "0 %", "150 %")] = Field(description="the maker's limit")
+    extend_from: Annotated[Quantity, InRange(Length, "5 mm", "300 mm")] = Field(
         description="depth from which the maker admits aggregate"
     )
     source: Text
@@ -168,7 +168,7 @@ class Factor(Strict):
 
     material: Literal["cement", "fly ash", "slag cement", "silica fume", "coarse", "fine", "water"]
     price: Annotated[float, BeforeValidator(plain_number)] = Field(description="for `per`, in the job's currency")
-    per: Annotated[Quantity, Written(Mass, "1 kg", "10000 kg")] = Field("1000 kg", validate_default=True)
+    per: Annotated[Quantity, InRange(Mass, "1 kg", "10000 kg")] = Field("1000 kg", validate_default=True)
     carbon: Annotated[float, BeforeValidator(plain_number)] = Field(description="mass of CO2e per mass of material")
     source: Text
 
@@ -185,9 +185,9 @@ class Grading(Strict):
 class Accuracy(Strict):
     """How accurately moistures and air are known: half-widths within which 95 of 100 errors lie."""
 
-    moisture_coarse: Annotated[Quantity, Written(Share, "0 %", "5 %")]
-    moisture_fine: Annotated[Quantity, Written(Share, "0 %", "5 %")]
-    air: Annotated[Quantity, Written(Share, "0 %", "5 %")]
+    moisture_coarse: Annotated[Quantity, InRange(Share, "0 %", "5 %")]
+    moisture_fine: Annotated[Quantity, InRange(Share, "0 %", "5 %")]
+    air: Annotated[Quantity, InRange(Share, "0 %", "5 %")]
     source: Text
 
 
@@ -205,21 +205,21 @@ class Mix(Strict):
         "strict",
         description="strict: dry masses with dry densities; as in handbooks: dry masses with densities as reported",
     )
-    cement_density: Annotated[Quantity, Written(Ratio, "2.5", "3.4")] = Field(
+    cement_density: Annotated[Quantity, InRange(Ratio, "2.5", "3.4")] = Field(
         description="relative density of the cement"
     )
-    water_density: Annotated[Quantity, Written(Density, "990 kg/m^3", "1001 kg/m^3")] = Field(
+    water_density: Annotated[Quantity, InRange(Density, "990 kg/m^3", "1001 kg/m^3")] = Field(
         description="density of water"
     )
-    bag: Annotated[Quantity, Written(Mass, "10 kg", "60 kg")] = Field(description="mass of a bag of cement")
-    load: Annotated[Quantity, Written(BatchVolume, "10 L", "10000 L")] = Field(
+    bag: Annotated[Quantity, InRange(Mass, "10 kg", "60 kg")] = Field(description="mass of a bag of cement")
+    load: Annotated[Quantity, InRange(BatchVolume, "10 L", "10000 L")] = Field(
         description="largest load of concrete for the mixer"
     )
     batch_by: Literal["weighed cement", "whole bags"] = "weighed cement"
-    held_back: Annotated[Quantity, Written(Share, "0 %", "50 %")] = Field(
+    held_back: Annotated[Quantity, InRange(Share, "0 %", "50 %")] = Field(
         "10 %", validate_default=True, description="share of the water held back until the slump is seen"
     )
-    gauge_box: Annotated[Quantity, Written(BatchVolume, "1 L", "500 L")] | None = Field(
+    gauge_box: Annotated[Quantity, InRange(BatchVolume, "1 L", "500 L")] | None = Field(
         None, description="box or bucket, struck level, for days without a scale"
     )
     record: StrengthRecord | None = None
@@ -255,13 +255,13 @@ class AggregateRow(Strict):
     shape: Shape | Literal[""]
     relative_density: RelativeDensity
     density_basis: Literal["oven-dry", "saturated surface-dry"]
-    absorption: Annotated[Quantity, Written(Share, "0 %", "15 %")]
-    moisture: Annotated[Quantity, Written(Share, "-5 %", "20 %")]
+    absorption: Annotated[Quantity, InRange(Share, "0 %", "15 %")]
+    moisture: Annotated[Quantity, InRange(Share, "-5 %", "20 %")]
     moisture_basis: Literal["total", "surface on oven-dry", "surface on saturated surface-dry"]
     dry_rodded_density: str
     fineness_modulus: str
-    loose_density: Annotated[Quantity, Written(Density, "900 kg/m^3", "2000 kg/m^3")]
-    bulking: Annotated[Quantity, Written(Share, "0 %", "45 %")]
+    loose_density: Annotated[Quantity, InRange(Density, "900 kg/m^3", "2000 kg/m^3")]
+    bulking: Annotated[Quantity, InRange(Share, "0 %", "45 %")]
 
     @property
     def size(self) -> Quantity:

@@ -14,7 +14,7 @@ from deckcalc.mix.formulas.aggregate import NominalSize
 from deckcalc.mix.formulas.solver import MATERIALS
 from deckcalc.show.hand import pipe_table, table
 from deckcalc.show.sections import Text, block, plain
-from deckcalc.show.written import Written
+from deckcalc.show.written import HandCalculations
 
 NAMES = {"coarse": "coarse aggregate", "fine": "fine aggregate"}
 
@@ -94,7 +94,7 @@ def loads(mixes: Mixes) -> Text:
     return Text(pipe_table(heads, rows, "llrrrrrr"))
 
 
-def all_items(mixes: Mixes, written: Written, calculation: Calculation, *columns: str) -> Text:
+def all_items(mixes: Mixes, written: HandCalculations, calculation: Calculation, *columns: str) -> Text:
     """Write a calculation out for its first item, and print it for all as a table."""
     runs = [written.by_run[run] for run in mixes.runs_of(calculation)]
     if not runs:
@@ -105,7 +105,7 @@ def all_items(mixes: Mixes, written: Written, calculation: Calculation, *columns
     return block([first, f"### {calculation.title}, all items", table(runs, columns)])
 
 
-def proportions(mixes: Mixes, written: Written) -> Text:
+def proportions(mixes: Mixes, written: HandCalculations) -> Text:
     """Write the proportions of every mix out by hand, with the materials that they rest on."""
     items = []
     for one in mixes:
@@ -116,7 +116,7 @@ def proportions(mixes: Mixes, written: Written) -> Text:
     return written.by_hand(mixes, *dict.fromkeys(items))
 
 
-def after_trial(mixes: Mixes, written: Written) -> Text:
+def after_trial(mixes: Mixes, written: HandCalculations) -> Text:
     """Write the trial batch out."""
     if mixes.inputs.mix.trial is None:
         return Text("No trial batch is on record.\n")
@@ -124,13 +124,13 @@ def after_trial(mixes: Mixes, written: Written) -> Text:
     return written.by_hand(mixes, tried.trial_item, tried.adjusted_item)
 
 
-def batching(mixes: Mixes, written: Written) -> Text:
+def batching(mixes: Mixes, written: HandCalculations) -> Text:
     """Write admixture water and moist masses of each mix out."""
     items = [one.material_item(admixture.name) for one in mixes for admixture in mixes.inputs.mix.admixture]
     return written.by_hand(mixes, *items, *(one.batch_item for one in mixes))
 
 
-def temperatures(mixes: Mixes, written: Written) -> Text:
+def temperatures(mixes: Mixes, written: HandCalculations) -> Text:
     """Write the temperature of the fresh concrete out."""
     if mixes.inputs.mix.temperature is None:
         return Text("No temperatures of the materials are on record.\n")
@@ -180,7 +180,7 @@ def starting_points(mixes: Mixes) -> Text:
     ])  # fmt: skip
 
 
-def mortar(mixes: Mixes, written: Written) -> Text:
+def mortar(mixes: Mixes, written: HandCalculations) -> Text:
     """Prepackaged mortar for the partial-depth patches, as an alternative to the mix."""
     product = mixes.inputs.mix.mortar
     if product is None:
@@ -263,7 +263,7 @@ def alternatives(mixes: Mixes) -> Text:
     ])  # fmt: skip
 
 
-def gauge_boxes(mixes: Mixes, written: Written) -> Text:
+def gauge_boxes(mixes: Mixes, written: HandCalculations) -> Text:
     """Gauge boxes for days without a scale."""
     if mixes.inputs.mix.gauge_box is None:
         return Text("No gauge box is on hand: aggregate is weighed.\n")

@@ -6,14 +6,14 @@ from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 
-from deckcalc.core.calculation import Range, Several, calculation, larger, lookup
+from deckcalc.core.calculation import ListOf, Range, calculation, larger, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import Count, Diameter, Length, Ratio
 
 Depth = Annotated[Length, Range("1 mm", "1500 mm")]
 Needed = Annotated[Length, Range("0 mm", "1500 mm")]
-Depths = Annotated[Length, Range("1 mm", "1500 mm"), Several()]
+Depths = Annotated[Length, Range("1 mm", "1500 mm"), ListOf()]
 Thickness = Annotated[Length, Range("50 mm", "1500 mm")]
 Cover = Annotated[Length, Range("0 mm", "500 mm")]
 Layer = Annotated[Diameter, Range("0 mm", "80 mm")]

@@ -6,7 +6,7 @@ from typing import Annotated, NamedTuple
 
 import numpy as np
 
-from deckcalc.core.calculation import Range, Several, calculation, larger, lookup
+from deckcalc.core.calculation import ListOf, Range, calculation, larger, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Area, Distance, Length, OrderVolume, Share, Volume
 
@@ -20,7 +20,7 @@ Growth = Annotated[Share, Range("0 %", "200 %")]
 VolumeDepth = Annotated[Length, Range("1 mm", "1500 mm")]
 OverBreak = Annotated[Share, Range("0 %", "200 %")]
 Waste = Annotated[Share, Range("0 %", "100 %")]
-Orders = Annotated[OrderVolume, Range("0 m³", "10000 m³"), Several()]
+Orders = Annotated[OrderVolume, Range("0 m³", "10000 m³"), ListOf()]
 
 
 class NeatVolume(NamedTuple):

@@ -11,7 +11,7 @@ from typing import Annotated, Any
 import shapely
 from pydantic import BeforeValidator, Field
 
-from deckcalc.base.fields import Id, Strict, Written
+from deckcalc.base.fields import Id, InRange, Strict
 from deckcalc.core import units
 from deckcalc.core.units import Distance, InputError, Length
 
@@ -30,7 +30,7 @@ def factor(unit: str) -> float:
 
 
 @dataclass(frozen=True)
-class Place(Written):
+class Place(InRange):
     """A field that is read to plain metres, fast enough for long tables; with `empty`, it may be left empty."""
 
     empty: bool = False

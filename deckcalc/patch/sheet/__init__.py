@@ -17,7 +17,7 @@ from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.design.survey import where
 from deckcalc.show.hand import pipe_table, table
 from deckcalc.show.sections import Text, block, plain
-from deckcalc.show.written import Written
+from deckcalc.show.written import HandCalculations
 
 Column = tuple[
     str, Any, Callable[[dict[str, Any]], Any], bool
@@ -257,7 +257,7 @@ def sensitivities(patches: Patches) -> Text:
     return block([said, pipe_table(["changed", "less", "more"], rows, "lll")])
 
 
-def by_hand(patches: Patches, written: Written) -> Text:
+def by_hand(patches: Patches, written: HandCalculations) -> Text:
     """Write out the patches that stand for the others by hand, and the rest as tables by the same formulas."""
     parts, said = [], set()
     marked = patches.marked.patches

@@ -7,7 +7,7 @@ from typing import Annotated, Literal, NamedTuple
 import numpy as np
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, Several, calculation, lookup
+from deckcalc.core.calculation import ListOf, Range, calculation, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Count, ExposureHours, HandVibration
 
@@ -85,7 +85,7 @@ def tool_vibration(
 
 
 @lookup("root of the sum of the squares", source=Cite("eu-2002-44", "several tools in a day"))
-def root_of_squares(A: Annotated[HandVibration, Range("0 m/s^2", "60 m/s^2"), Several()]) -> HandVibration:
+def root_of_squares(A: Annotated[HandVibration, Range("0 m/s^2", "60 m/s^2"), ListOf()]) -> HandVibration:
     """Return the exposure of several tools."""
     return np.sqrt(np.sum(np.asarray(A) ** 2, axis=-1))
 
@@ -101,7 +101,7 @@ class ShiftVibration(NamedTuple):
     source=Cite("eu-2002-44", "A(8) of several tools"),
     notes=("Of one worker who holds each tool as long as stated.",),
 )
-def shift_vibration(A: Annotated[HandVibration, Range("0 m/s^2", "60 m/s^2"), Several()]) -> ShiftVibration:
+def shift_vibration(A: Annotated[HandVibration, Range("0 m/s^2", "60 m/s^2"), ListOf()]) -> ShiftVibration:
     r"""Daily exposure of the hands to the vibration of several tools.
 
     .. math:: A_d = \sqrt{\sum A_i(8)^2}

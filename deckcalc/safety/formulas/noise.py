@@ -6,7 +6,7 @@ from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 
-from deckcalc.core.calculation import Range, Several, calculation, lookup
+from deckcalc.core.calculation import ListOf, Range, calculation, lookup
 from deckcalc.core.noise import GREATEST_LEVEL, LEAST_LEVEL, NoiseRule
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import ExposureHours, Share, SoundLevel
@@ -97,7 +97,7 @@ class Dose(NamedTuple):
 
 
 @lookup("each time over the hours that its level may last, added up", source=Cite("osha-1926-52", "(d)(2)"))
-def added(t: Annotated[ExposureHours, Range("0 h", "24 h"), Several()], T: Annotated[ExposureHours, Range("0.01 h", "1000 h"), Several()]) -> Share:  # fmt: skip
+def added(t: Annotated[ExposureHours, Range("0 h", "24 h"), ListOf()], T: Annotated[ExposureHours, Range("0.01 h", "1000 h"), ListOf()]) -> Share:  # fmt: skip
     """Return the sum of shares of the day's exposure."""
     return np.sum(np.asarray(t) / np.asarray(T), axis=-1)
 
@@ -110,8 +110,8 @@ def added(t: Annotated[ExposureHours, Range("0 h", "24 h"), Several()], T: Annot
     ),
 )
 def noise_dose(
-    t: Annotated[ExposureHours, Range("0 h", "24 h"), Several()],
-    T: Annotated[ExposureHours, Range("0.01 h", "1000 h"), Several()],
+    t: Annotated[ExposureHours, Range("0 h", "24 h"), ListOf()],
+    T: Annotated[ExposureHours, Range("0.01 h", "1000 h"), ListOf()],
 ) -> Dose:
     r"""Share of the day's exposure to noise that is used up.
 

@@ -11,7 +11,7 @@ from deckcalc.safety.design import RULES, CrewSafety, respirator
 from deckcalc.safety.design.talk import too_weak_open
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, checks, plain
-from deckcalc.show.written import Written
+from deckcalc.show.written import HandCalculations
 from deckcalc.steel.design import Steel
 from deckcalc.traffic.design import Layout
 
@@ -190,7 +190,7 @@ def slab(steel: Steel) -> Row:
     return "**Open slab**", number, do, "(sheet 02; the engineer in charge)"
 
 
-def worked(crew: CrewSafety, written: Written) -> Text:
+def worked(crew: CrewSafety, written: HandCalculations) -> Text:
     """Checks and hand calculations behind the page."""
     if crew.inputs.safety is None:
         return Text("This job has no section [safety]: dust, vibration and lifting are not worked out.\n")

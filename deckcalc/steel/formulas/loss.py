@@ -6,12 +6,12 @@ from typing import Annotated, NamedTuple
 
 import numpy as np
 
-from deckcalc.core.calculation import Range, Several, calculation, lookup, pi, smaller
+from deckcalc.core.calculation import ListOf, Range, calculation, lookup, pi, smaller
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import BarArea, Diameter, Length, Mass, MassPerLength, Share
 from deckcalc.steel.formulas.bars import BarDiameter, OneBarArea
 
-Readings = Annotated[Diameter, Range("1 mm", "85 mm"), Several()]
+Readings = Annotated[Diameter, Range("1 mm", "85 mm"), ListOf()]
 AREA_NOTE = "Loss is a share of the nominal area, never of the diameter: 13.4 % of the diameter is 25 % of the area."
 
 
@@ -295,8 +295,8 @@ def adjacent_loss(
     return loss_pair
 
 
-LostAreas = Annotated[BarArea, Range("-3000 mm²", "5000 mm²"), Several()]
-Areas = Annotated[BarArea, Range("5 mm²", "5000 mm²"), Several()]
+LostAreas = Annotated[BarArea, Range("-3000 mm²", "5000 mm²"), ListOf()]
+Areas = Annotated[BarArea, Range("5 mm²", "5000 mm²"), ListOf()]
 
 
 @lookup("the sum of the areas {A_lost}")

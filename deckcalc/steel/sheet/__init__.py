@@ -17,7 +17,7 @@ from deckcalc.show import sections
 from deckcalc.show.figures import STYLE, Picture, axes, pages
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, plain
-from deckcalc.show.written import Written
+from deckcalc.show.written import HandCalculations
 from deckcalc.steel.design.results import MAIN, BarDesign, Steel
 from deckcalc.steel.design.strip import built_over_girder, old_yield, strength_by_bar, weakest, written_out
 from deckcalc.steel.formulas.corrosion_rates import years_to_limit
@@ -152,18 +152,18 @@ def strength(steel: Steel) -> Text:
     ])  # fmt: skip
 
 
-def hand(steel: Steel, written: Written) -> Text:
+def hand(steel: Steel, written: HandCalculations) -> Text:
     """The bar with the greatest loss and its laps, by hand."""
     return written.by_hand(steel, *steel.worst.items)
 
 
-def hand_strip(steel: Steel, written: Written) -> Text:
+def hand_strip(steel: Steel, written: HandCalculations) -> Text:
     """The demand, the strip as built, and the patch with the least strength, by hand."""
     patch = weakest(steel)
     return written.by_hand(steel, *written_out(patch)) if patch else Text("")
 
 
-def others(steel: Steel, written: Written) -> Text:
+def others(steel: Steel, written: HandCalculations) -> Text:
     """What is written out for one item, as tables for all items."""
     shown = (
         (section_loss, ("A_0", "d", "d_mean", "d_r", "A_r", "A_lost", "loss")), (pit_loss, ("d", "p", "A_1", "A_2", "A_pit", "A_res", "loss_p")),

@@ -10,7 +10,7 @@ from deckcalc.core.units import RoadLength, registry
 from deckcalc.show.figures import STYLE, Picture
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, plain
-from deckcalc.show.written import Written
+from deckcalc.show.written import HandCalculations
 from deckcalc.traffic.design import Layout
 
 ABSENT = "This job has no section [traffic]: nothing is said here of traffic past the work.\n"
@@ -148,6 +148,6 @@ def strip(layout: Layout) -> Picture | Text:
     )
 
 
-def hand(layout: Layout, written: Written) -> Text:
+def hand(layout: Layout, written: HandCalculations) -> Text:
     """Write every calculation out by hand."""
     return written.by_hand(layout) if layout.inputs.traffic else Text("")
