@@ -56,7 +56,7 @@ def pattern(name: str, expression: str, operands: tuple[str, ...]) -> tuple[str,
     source = f"{name} = {ast.unparse(Renamed().visit(ast.parse(expression, mode='eval')))}"
     marks = {operand: Typeset(mark(i)) for i, operand in enumerate(operands)}
     values = marks | {name: Typeset("0"), "pi": Typeset(r"\pi")}
-    made = LatexRenderer(source, values, {"precision": None, "sci_not": None, "override": "short"}).render()
+    made = LatexRenderer(source, values, {"precision": None, "sci_not": None, "override": ""}).render()
     inner = made.split(r"\begin{aligned}")[1].split(r"\end{aligned}")[0].strip()
     left, middle, *_ = inner.split("&=")
     parts = middle.split("  = ")
