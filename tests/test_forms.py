@@ -180,6 +180,15 @@ def test_a_body_takes_the_constants_of_its_form(tmp_path, monkeypatch):
 
 
 @pytest.mark.parametrize(
+    ("written", "metres"), [("40 000 mm", 40), ("5/8 m", 0.625), ("25/3 mm", 25 / 3000), ("2.5 m", 2.5)]
+)
+def test_a_constant_is_taken_and_proved_as_the_rule_writes_it(tmp_path, monkeypatch, written, metres):
+    reach = declare(tmp_path, monkeypatch, FORMED_BODY.replace('"2 m"', f'"{written}"')).reach
+    assert reach("2 m", form="SI").p.m_as("m") == pytest.approx(metres)
+    assert f"{written} by the form SI" in printed(reach, "SI", a=Q(2, "m"), form="SI")
+
+
+@pytest.mark.parametrize(
     ("old", "new", "says"),
     [
         ('"k": 1, ', "", r"reach \(US\): k is no keyword-only name"),

@@ -27,7 +27,7 @@ def bar_diameter(size: str) -> Quantity:
 
     Examples
     --------
-    >>> print(bar_diameter("#5"))
+    >>> print(f"{bar_diameter('#5'):~P}")
     0.625 in
     """
     return _nominal(size, "d [in]", "d [mm]")
@@ -44,7 +44,7 @@ def bar_area(size: str, basis: AreaBasis = "nominal") -> Quantity:
 
     Examples
     --------
-    >>> print(bar_area("M16"), f"{bar_area('#5', 'diameter'):.4f~P}")
+    >>> print(f"{bar_area('M16'):~P} {bar_area('#5', 'diameter'):.4f~P}")
     199.0 mm² 0.3068 in²
     """
     if basis == "diameter":
@@ -58,7 +58,7 @@ def bar_mass(size: str) -> Quantity:
 
     Examples
     --------
-    >>> print(bar_mass("#5"))
+    >>> print(f"{bar_mass('#5'):~P}")
     1.043 lb/ft
     """
     row = tables.bar(size)

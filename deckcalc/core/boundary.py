@@ -323,6 +323,20 @@ class Declared:
         return self.record(*wrapped) if self.record else wrapped[0]
 
 
+def parts(text: str) -> tuple[str, str, str]:
+    """Return numerator, denominator and unit of a constant as the rule writes it; what it has not is empty.
+
+    Examples
+    --------
+    >>> parts("40 000 psi"), parts("3/40")
+    (('40000', '', 'psi'), ('3', '40', ''))
+    """
+    written = re.fullmatch(r"([\d.]+)(?:/([\d.]+))?(?: (.+))?", re.sub(r"(?<=\d) (?=\d{3}\b)", "", text))
+    if written is None:
+        raise TypeError(f"“{text}” is no constant as a rule writes it, such as 300 mm, 40 000 psi or 3/40")
+    return written[1], written[2] or "", written[3] or ""
+
+
 @cache
 def constant(text: str) -> float:
     """Return the plain number of a constant as the rule writes it: ``300 mm``, ``40 000 psi``, ``5/8 in``, ``3/40``.
@@ -332,8 +346,7 @@ def constant(text: str) -> float:
     >>> constant("300 mm"), constant("3/40"), constant("0.85")
     (0.3, 0.075, 0.85)
     """
-    written = re.sub(r"(?<=\d) (?=\d{3}\b)", "", text)
-    top, bottom, unit = re.fullmatch(r"([\d.]+)(?:/([\d.]+))?(?: (.+))?", written).groups()  # type: ignore[union-attr]
+    top, bottom, unit = parts(text)
     number = float(top) / float(bottom or 1)
     return float(units.registry().Quantity(number, units.unit(unit)).to_base_units().magnitude) if unit else number
 

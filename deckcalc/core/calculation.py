@@ -36,6 +36,7 @@ from deckcalc.core.boundary import (
     constant,
     documented,
     lookup,
+    parts,
 )
 from deckcalc.core.elementary import Phi, erf, erfc, exp, ln, log10
 from deckcalc.core.sources import Cite
@@ -243,7 +244,7 @@ class Calculation(Declared, looks.Shown, Generic[P, R]):
         """Return one constant as a run on quantities takes it."""
         if not isinstance(value, str) or name == "form":
             return value
-        number, unit = number_of(value), value.partition(" ")[2]
+        number, unit = number_of(value), parts(value)[2]
         return number if self.empirical else units.registry().Quantity(number, units.unit(unit))
 
     def plain(self, values: Mapping[str, Any]) -> dict[str, Any]:
@@ -418,8 +419,8 @@ def read_body(owner: Calculation) -> list[Line]:
 def number_of(value: Any) -> float | int | None:
     """Return the number of a constant of a form as it is written; None for a look-up."""
     if isinstance(value, str):
-        over, slash, under = value.partition(" ")[0].partition("/")
-        return float(over) / float(under) if slash else int(over) if over.isdigit() else float(over)
+        top, bottom, _ = parts(value)
+        return float(top) / float(bottom) if bottom else int(top) if top.isdigit() else float(top)
     return None if isinstance(value, Lookup) else value
 
 

@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 
 from deckcalc.core import units
+from deckcalc.core.boundary import parts
 from deckcalc.core.calculation import Calculation, Line
 from deckcalc.core.forms import ByForm, chosen
 from deckcalc.core.tables import TableError
@@ -249,10 +250,9 @@ class HandCalculation:
     def print_constant(self, line: Line) -> Printed:
         """State a constant of the form as it is written, and prove that the printed value is the same."""
         written = str(self.calculation.written_constants[line.constant])
-        number, _, _ = written.partition(" ")
-        over, slash, under = number.partition("/")
-        whole = number if self.calculation.empirical else written
-        shown = rf"\frac{{{over}}}{{{under}}}" if slash else tex_value(whole)
+        top, bottom, unit = parts(written)
+        shown = tex_value(top if self.calculation.empirical or not unit else f"{top} {unit}")
+        shown = rf"\frac{{{shown}}}{{{bottom}}}" if bottom else shown
         proof = tex_value(self.text(line.name, unit=not self.calculation.empirical))
         readback.check_line(shown, shown, proof, {})
         said = f"{written} by the form {self.calculation.form_name}"
