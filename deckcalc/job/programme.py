@@ -91,9 +91,9 @@ def nights_of(contents: Contents, system: str) -> list[dict[str, str]]:
         raise JobError(["job.toml: closure: missing; the programme wants the hours, crews and rates of the work"])
     if not plan.nights:
         raise JobError([f"all patches: {plan.decisions.get('all patches', 'the wait comes from curing: no nights')}"])
-    for night in plan.nights:
+    for number, night in enumerate(plan.nights, 1):
         row = {
-            "job": str(contents.folder), "package": job.settings.package.number, "night": night.name.removeprefix("night "),
+            "job": str(contents.folder), "package": job.settings.package.number, "night": str(number),
             "patches": " ".join(night.patches), "in time": f"{night.spread.in_time:.4f}",
             "done by likely times [min]": f"{night.times.end:.0f}", "done, to be kept [min]": f"{night.end:.1f}",
             "opening [min]": f"{plan.length:.0f}",

@@ -68,11 +68,6 @@ def bound(text: str) -> str:
     return re.sub(r"(?<=\d) (?=[A-Za-z%°µ²³])", "\u00a0", text)
 
 
-def found(job: Job, name: str, calculation: Any) -> Any:
-    """Return the result of a calculation for a patch, None where it was not done."""
-    return next((run.result for run in job.patch.runs_of(calculation) if run.item == f"patch {name}"), None)
-
-
 def marked(job: Job, name: str) -> Any:
     """Return the patch as marked."""
     return next(one for one in job.patch.marked.patches if one.patch == name)
@@ -115,7 +110,7 @@ def mark(job: Job, name: str) -> Step:
 
 def saw(job: Job, name: str) -> Step:
     """Saw cut: depth, limit, length."""
-    sides, deepest = found(job, name, patch.patch_limits), found(job, name, patch.saw_cut)
+    sides, deepest = job.patch[name].limits, job.patch[name].saw
     cover = job.show(marked(job, name).least_cover, Length)
     return "Saw the edges", (
         f"{job.show(job.limit('saw_depth').value, Length)} deep, {job.show(sides.P_cut, Distance)} of cut. Never deeper than "
@@ -127,14 +122,14 @@ def remove(job: Job, name: str) -> Step:
     """Breaking out: hammers, depth."""
     hammers = [job.show(job.limit(key).value, Mass, 0) for key in ("hammer", "hammer_near_bars")]
     tools = f"Breaker not above {hammers[0]}, not above {hammers[1]} near and below bars."
-    volume = found(job, name, patch.patch_volume)
+    volume = job.patch[name].volume
     carry = f"About {job.show(volume.V_placed * job.settings.deck.unit_weight, Mass, 0)} to carry off."
     if job.patch.depth_class[name] == FULL:
         return (
             "Break out",
             f"Through the slab, {job.show(job.settings.deck.slab_thickness, Length)}. {tools} Nobody below; edge guarded. {carry}",
         )
-    removal, left = found(job, name, patch.removal_depth), found(job, name, patch.remaining_slab)
+    removal, left = job.patch[name].removal, job.patch[name].left
     text = (
         f"{job.show(removal.h, Length)} deep on average, all unsound concrete out (deepest reading {job.show(removal.h_max, Length)}). "
         f"Slab left below the deepest: {job.show(left.t_r, Length)}; more gone, or light seen: stop. {tools} {carry}"
@@ -146,7 +141,7 @@ def remove(job: Job, name: str) -> Step:
 
 def expose(job: Job, name: str) -> Step | None:
     """Bars to free."""
-    removal = found(job, name, patch.removal_depth)
+    removal = job.patch[name].removal
     if removal is None:
         return None
     deck = job.settings.deck
@@ -212,12 +207,11 @@ def inspect(job: Job, name: str) -> Step:
 
 def wet(job: Job, name: str) -> Step:
     """Wetting or grout."""
-    bond, grout = found(job, name, patch.bond_area), found(job, name, patch.bonding_grout)
+    bond, grout = job.patch[name].bond, job.patch[name].grout
     if grout is None:
         return "Wet the hole", f"{job.show(bond.A_b, Area)} of face: damp all through, no standing water."
-    value = grout.V_g if hasattr(grout, "V_g") else grout
     return "Wet, grout", (
-        f"{job.show(bond.A_b, Area)} of face damp, no standing water; {job.show(value, units.Liquid)} of grout, "
+        f"{job.show(bond.A_b, Area)} of face damp, no standing water; {job.show(grout, units.Liquid)} of grout, "
         "brushed in just ahead of the concrete. Grout that has dried: off again."
     )
 
@@ -271,7 +265,7 @@ def place(job: Job, name: str) -> Step:
 
 def cure(job: Job, name: str) -> Step:
     """Cover and its end."""
-    cover = found(job, name, patch.curing_area)
+    cover = job.patch[name].cover
     size = f"{job.show(cover.L_c, Distance)} by {job.show(cover.B_c, Distance)}"
     one = job.curing.of_patch(name)
     if one is None or one.moist is None:

@@ -7,13 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from deckcalc import curing, patch
+from deckcalc import curing
 from deckcalc.base.fields import JobError
-from deckcalc.base.subject import Run
 from deckcalc.closure.design.results import CONCRETE, DEBRIS, NOT_CARRIED, Amount, ClosurePlan, Loads, summed
 from deckcalc.core import units
 from deckcalc.core.bars import bar_mass
-from deckcalc.core.calculation import Calculation
 from deckcalc.core.units import Quantity, quantity
 
 #: Kind in which an amount is printed, by the unit of its sum.
@@ -23,11 +21,6 @@ KINDS = {
 }  # fmt: skip
 CUT = "saw blade, cut of one pass"
 WATER = "water to add at the mixer"
-
-
-def run_of(runs: Sequence[Run], calculation: Calculation, item: str) -> Run | None:
-    """Return the run of a calculation for an item."""
-    return next((run for run in runs if run.calculation is calculation and run.item == item), None)
 
 
 def measured(plan: ClosurePlan, name: str) -> dict[str, float]:
@@ -90,17 +83,16 @@ def concrete(plan: ClosurePlan, name: str) -> Loads:
 
 def surface(plan: ClosurePlan, name: str) -> Loads:
     """Return what a patch takes beside concrete and steel: cut, cover, compound, grout; and what comes out of it."""
-    one, patches = plan.trades.patches[name], plan.trades.patches
-    cover, grout = (run_of(patches.runs, done, one.item) for done in (patch.curing_area, patch.bonding_grout))
+    one = plan.trades.patches[name]
     found = {
         CONCRETE: Amount(float(one.volume.V_order.m_as("m³")), "m³"),
         DEBRIS: Amount(float((one.volume.V_placed * plan.deck.unit_weight).m_as("kg")), "kg"),
         CUT: Amount(float(one.limits.P_cut.m_as("m")), "m"),
     }
-    if cover:
-        found["wet fabric and sheet"] = Amount(float(cover.result.A_c.m_as("m²")), "m²")
-    if grout:
-        found["bonding grout"] = Amount(float(next(iter(grout.results().values())).m_as("L")), "L")
+    if one.cover:
+        found["wet fabric and sheet"] = Amount(float(one.cover.A_c.m_as("m²")), "m²")
+    if one.grout is not None:
+        found["bonding grout"] = Amount(float(one.grout.m_as("L")), "L")
     want = plan.inputs.curing
     if want:
         spray = curing.curing_compound(

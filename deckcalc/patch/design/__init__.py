@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
 from shapely import affinity, box
@@ -23,7 +23,7 @@ from deckcalc.patch.formulas.outlines import widened
 from deckcalc.patch.formulas.triangulation import Floor, floor
 from deckcalc.patch.inputs import Inputs
 
-__all__ = ["Marked", "Patch", "PatchDesign", "Patches", "compute", "part_words", "survey"]
+__all__ = ["Marked", "Patch", "PatchDesign", "Patches", "SpanShare", "compute", "part_words", "survey"]
 
 NOISE = 2e-6  # metres
 
@@ -50,6 +50,10 @@ class PatchDesign:
         Removal and slab that remains, of a patch that does not go through in all of its area.
     floor : Floor or None
         Triangles between its depth readings.
+    bond, cover : BondArea, CuringArea
+        Faces to bond, and the wet cover.
+    grout : Quantity or None
+        Volume of bonding grout, where the job wants it.
     """
 
     marked: Patch
@@ -63,6 +67,9 @@ class PatchDesign:
     removal: Any = None
     left: Any = None
     floor: Floor | None = None
+    bond: Any = None
+    grout: Any = None
+    cover: Any = None
 
     @property
     def name(self) -> str:
@@ -78,6 +85,15 @@ class PatchDesign:
     def depth_class(self) -> str:
         """Partial depth or full depth."""
         return FULL if self.full else PARTIAL
+
+
+class SpanShare(NamedTuple):
+    """Unsound share of a span: its number, unsound area, area surveyed, share."""
+
+    number: int
+    unsound: Quantity
+    surveyed: Quantity
+    share: Quantity
 
 
 @dataclass
@@ -96,6 +112,8 @@ class Patches(Subject[Inputs]):
         By number.
     clear : Quantity
         Clear space under freed bars.
+    spans : list of SpanShare
+        Unsound share of every span.
     order_volume : Quantity
         Concrete to order for all patches.
     """
@@ -107,6 +125,7 @@ class Patches(Subject[Inputs]):
     load: Quantity = field(kw_only=True)
     each: dict[str, PatchDesign] = field(default_factory=dict)
     clear: Any = None
+    spans: list[SpanShare] = field(default_factory=list)
     order_volume: Any = None
 
     @property
@@ -318,10 +337,10 @@ def faces(patches: Patches, one: PatchDesign) -> None:
     floor_area = sides.A
     if one.full:
         floor_area = metres(0, 2) if one.through is None else sides.A - metres(one.through.area, 2)
-    bond = patches.run(patch.bond_area, item, A_f=floor_area, P=sides.P_cut, h=h)
-    if patches.inputs.removal.grout is not None and bond.A_b.magnitude > 0:
-        patches.run(patch.bonding_grout, item, A_b=bond.A_b, t_g=patches.inputs.removal.grout)
-    patches.run(patch.curing_area, item, L=sides.L, B=sides.B, o=patches.limit("cure_overlap").value)
+    one.bond = patches.run(patch.bond_area, item, A_f=floor_area, P=sides.P_cut, h=h)
+    if patches.inputs.removal.grout is not None and one.bond.A_b.magnitude > 0:
+        one.grout = patches.run(patch.bonding_grout, item, A_b=one.bond.A_b, t_g=patches.inputs.removal.grout)
+    one.cover = patches.run(patch.curing_area, item, L=sides.L, B=sides.B, o=patches.limit("cure_overlap").value)
     if deck.overlay is not None:
         patches.run(patch.overlay_volume, item, A=sides.A, t_o=deck.overlay)
 
@@ -371,6 +390,7 @@ def spans(patches: Patches) -> None:
             patch.distress_share, item, A_u=metres(unsound, 2), L_s=metres(b - a),
             W_s=metres(low_high[1] - low_high[0]),
         )  # fmt: skip
+        patches.spans.append(SpanShare(number, metres(unsound, 2), share.A_d, share.q_u))
         patches.checks.append(
             Check(item, "unsound share of the deck surveyed", share.q_u, patches.limit("distress_share"), "less than",
                   "patching alone deserves another look")

@@ -8,10 +8,9 @@ from typing import Any
 import numpy as np
 import shapely
 
-from deckcalc import patch
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, OrderVolume, Share, Volume
-from deckcalc.patch.design import Patches
+from deckcalc.patch.design import PatchDesign, Patches
 from deckcalc.patch.design.marking import metres
 from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.design.survey import where
@@ -20,7 +19,7 @@ from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
 
 Column = tuple[
-    str, Any, Callable[[dict[str, Any]], Any], bool
+    str, Any, Callable[[PatchDesign, dict[str, Any]], Any], bool
 ]  # head, kind (None: text), value, whether it is added up
 
 
@@ -43,7 +42,7 @@ def tabled(patches: Patches, columns: Sequence[Column]) -> str:
     for name, found in runs.items():
         row = [name]
         for k, (_, kind, value, summed) in enumerate(columns):
-            got = value(found)
+            got = value(patches[name], found)
             row.append(bare(patches, got, kind) if kind and got is not None else got or "")
             if summed and got is not None:
                 sums[k] = got if sums[k] is None else sums[k] + got
@@ -64,26 +63,24 @@ def bare(patches: Patches, value: Any, kind: Any) -> str:
     return units.fixed(float(units.magnitude(value, kind, patches.system)), kind.decimals(patches.system))
 
 
-def of(calculation: str, name: str) -> Callable[[dict[str, Any]], Any]:
+def of(calculation: str, name: str) -> Callable[[PatchDesign, dict[str, Any]], Any]:
     """Return a function that picks a result of a calculation, None where it was not done."""
-    return lambda found: found[calculation].results()[name] if calculation in found else None
+    return lambda one, found: found[calculation].results()[name] if calculation in found else None
 
 
 def schedule(patches: Patches) -> Text:
     """Schedule of patches: limits, depths and volumes, faces."""
-    marked = {one.patch: one for one in patches.marked.patches}
-    named = lambda found: next(iter(found.values())).item.removeprefix("patch ")  # noqa: E731
     limits: list[Column] = [
-        ("span", None, lambda f: str(marked[named(f)].span), False),
+        ("span", None, lambda one, _: str(one.marked.span), False),
         ("length", Distance, of("patch_limits", "L"), False), ("width", Distance, of("patch_limits", "B"), False),
         ("area", Area, of("patch_limits", "A"), True),
-        ("unsound", Area, lambda f: f["patch_limits"].arguments["A_u"], True),
+        ("unsound", Area, lambda _, found: found["patch_limits"].arguments["A_u"], True),
         ("sound taken out", Area, of("patch_limits", "A_sound"), True),
         ("saw cut", Distance, of("patch_limits", "P_cut"), True),
-        ("from", None, lambda f: ", ".join(marked[named(f)].forms), False),
+        ("from", None, lambda one, _: ", ".join(one.marked.forms), False),
     ]  # fmt: skip
     volumes: list[Column] = [
-        ("class", None, lambda f: patches[named(f)].depth_class + (" in part" if patches[named(f)].through is not None else ""),
+        ("class", None, lambda one, _: one.depth_class + (" in part" if one.through is not None else ""),
          False),
         ("deepest", Length, of("patch_depth", "h_max"), False), ("slab left", Length, of("remaining_slab", "t_r"), False),
         ("net by mean", Volume, of("neat_volume", "V_m"), False), ("net", Volume, of("patch_volume", "V_net"), True),
@@ -96,7 +93,9 @@ def schedule(patches: Patches) -> Text:
         ("overlay", Volume, of("overlay_volume", "V_o"), True),
     ]  # fmt: skip
     runs = runs_by_patch(patches)
-    faces = [column for column in faces if any(column[2](found) is not None for found in runs.values())]
+    faces = [
+        column for column in faces if any(column[2](patches[name], found) is not None for name, found in runs.items())
+    ]
     return block(
         [
             "**Limits**",
@@ -298,6 +297,13 @@ def shown_by_hand(patches: Patches) -> list[str]:
 
 def share_of_deck(patches: Patches) -> Text:
     """Unsound share of every span."""
-    rows = [[run.item.removeprefix("span "), patches.show(run.arguments["A_u"], Area), patches.show(run.result.A_d, Area), patches.show(run.result.q_u, Share)]
-            for run in patches.runs_of(patch.distress_share)]  # fmt: skip
+    rows = [
+        [
+            str(one.number),
+            patches.show(one.unsound, Area),
+            patches.show(one.surveyed, Area),
+            patches.show(one.share, Share),
+        ]
+        for one in patches.spans
+    ]
     return Text(pipe_table(["span", "unsound", "surveyed", "share"], rows))
