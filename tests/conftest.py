@@ -1,4 +1,6 @@
-"""Settings of all tests: hypothesis never judges by the clock, and only tests that ask for it carry the closure."""
+"""Settings of all tests: hypothesis never judges by the clock, and only tests that ask for it compute the closure."""
+
+import signal
 
 import pytest
 from hypothesis import settings
@@ -8,7 +10,11 @@ from deckcalc.job.order import COURSE, Job
 settings.register_profile("deckcalc", deadline=None)
 settings.load_profile("deckcalc")
 
-#: Tests of one subject that carry many jobs; the closure takes longer than all other subjects together.
+# A run that was started in the background has Ctrl-C switched off, and its processes inherit that.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+#: Tests of one subject that compute many jobs; the closure takes longer than all other subjects together.
 OTHER_SUBJECTS = {
     "test_chloride_job", "test_curing_job", "test_formwork", "test_mix_job", "test_patch_job", "test_steel_job",
     "test_mix_batch",
@@ -20,6 +26,6 @@ def only_what_is_tested(request):
     """Leave the closure for later where another subject is tested."""
     with pytest.MonkeyPatch.context() as patched:
         if request.module.__name__ in OTHER_SUBJECTS:
-            whole = Job.whole
-            patched.setattr(Job, "whole", lambda job: whole(job, COURSE[: COURSE.index("closure")]))
+            all_of_it = Job.compute_all
+            patched.setattr(Job, "compute_all", lambda job: all_of_it(job, COURSE[: COURSE.index("closure")]))
         yield

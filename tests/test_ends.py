@@ -118,7 +118,7 @@ def started(*command, before="", **options):
 
 def finished(*command, **options):
     process = started(*command, **options)
-    out, err = process.communicate()
+    out, err = process.communicate(timeout=120)
     assert "Traceback" not in (err or "") and "ignored" not in (err or ""), err
     return process.returncode, out or "", err or ""
 
@@ -325,7 +325,7 @@ def test_a_signal_while_the_output_waits_for_its_reader(number):
     assert process.stdout.read(10)  # it prints, and the pipe is smaller than the list
     process.send_signal(number)
     process.stdout.read()
-    _, err = process.communicate()
+    _, err = process.communicate(timeout=120)
     assert process.returncode == 128 + number and err.count("\n") == 1 and err.startswith("deckcalc: "), err
 
 
@@ -340,7 +340,7 @@ def test_a_reader_that_closes_the_pipe(buffered):
     process.stdout.close()
     err = process.stderr.read()
     process.stderr.close()
-    assert process.wait() == 1
+    assert process.wait(timeout=120) == 1
     assert (
         err
         == "deckcalc: not everything could be printed: the reader of the output has closed it. No file was written.\n"

@@ -302,7 +302,7 @@ def test_killed_at_any_moment_the_former_package_or_the_new_one_is_there_whole(t
         assert process.stdout.readline() == b"built\n"
         time.sleep(dice.uniform(0, 0.05))
         os.kill(process.pid, signal.SIGKILL)
-        process.communicate()
+        process.communicate(timeout=120)
         with replacing.holding(tmp_path / "other"):  # the next build, of whatever is made in this folder
             pass
         assert whole(out, text), round_
@@ -318,7 +318,7 @@ def test_two_builds_at_once_leave_one_of_both_whole(tmp_path):
             assert process.stdout.readline() == b"built\n", process.stderr.read()
     for process in both:
         process.kill()
-        assert process.communicate()[1] == b""
+        assert process.communicate(timeout=120)[1] == b""
     replacing.tidy(tmp_path)
     assert whole(out, "one", "two") and os.listdir(tmp_path) == ["package"]
 
@@ -389,7 +389,7 @@ def test_a_signal_in_a_real_build_leaves_the_former_package(tmp_path, number):
     process = builder(out, "former")
     process.stdout.readline()
     process.send_signal(getattr(signal, number))
-    process.communicate()
+    process.communicate(timeout=60)
     replacing.tidy(tmp_path)
     assert whole(out, "former") and os.listdir(tmp_path) == ["out"]
 
