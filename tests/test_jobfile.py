@@ -20,6 +20,7 @@ from deckcalc.core import units
 from deckcalc.job import Job, compute
 from deckcalc.job import file as jobfile
 from deckcalc.job.file import OPTIONAL_ROWS, ROWS, JobSettings, read_job, read_rows
+from deckcalc.package import front
 from deckcalc.show import sections
 
 TABLES = ROWS | OPTIONAL_ROWS
@@ -89,10 +90,15 @@ class Folder:
         lines[row + 1][column_of(lines[0], column)] = value
         (self.path / f"{name}.csv").write_text("\n".join(map(",".join, lines)) + "\n", encoding="utf-8")
 
+    def computed(self):
+        """Read and compute the folder; a subject that could not be computed is an error."""
+        for why in compute(self.path).faults.values():
+            raise why
+
     def faults(self):
-        """Read the folder; return every fault."""
+        """Read and compute the folder; return every fault, or why a subject could not be computed."""
         with pytest.raises(JobError) as caught:
-            compute(self.path)
+            self.computed()
         faults = caught.value.faults
         assert str(caught.value) == "\n".join(faults) and faults
         for fault in faults:
@@ -724,12 +730,12 @@ def test_a_confirmation_that_confirms_nothing_is_a_fault():
 
 
 def test_what_is_confirmed_stands_on_the_basis_sheet(si):
-    si.settings(lambda data: data.update(confirmed=["deck.bar_spacing"]))
+    si.head(lambda data: data.update(confirmed=["deck.bar_spacing"]))
     si.set("deck.bar_spacing", "470 mm")
     job = Job(read_job(si.path))
-    assert "Unusual inputs, confirmed by the job" in sections.basis(job)
-    assert "deck.bar\\_spacing | found 470 mm, usual is 75 mm to 460 mm" in re.sub(r" +", " ", sections.basis(job))
-    assert "confirmed by the job" not in sections.basis(demo("SI"))
+    assert "Unusual inputs, confirmed by the job" in front.basis(job)
+    assert "deck.bar\\_spacing | found 470 mm, usual is 75 mm to 460 mm" in re.sub(r" +", " ", front.basis(job))
+    assert "confirmed by the job" not in front.basis(demo("SI"))
 
 
 @pytest.fixture(scope="module")
@@ -762,12 +768,12 @@ def test_a_subject_that_needs_a_faulty_one_says_so(incomplete):
 
 def test_title_summary_and_materials_say_that_the_package_is_incomplete(incomplete):
     whole = demo("SI")
-    for page in (sections.title_sheet, sections.summary, sections.materials):
+    for page in (front.title_sheet, front.summary, front.materials):
         assert "This package is incomplete" in page(incomplete) and "not computed: mix: " in page(incomplete)
         assert "incomplete" not in page(whole)
-    said = sections.summary(incomplete)
+    said = front.summary(incomplete)
     assert "partial depth mix" in said.split("checks:")[0] and "partial depth mix" not in said.split("checks:")[1]
-    assert "Cement type" in sections.materials(whole) and "Cement type" not in sections.materials(incomplete)
+    assert "Cement type" in front.materials(whole) and "Cement type" not in front.materials(incomplete)
 
 
 # --- limits of the two unit systems
@@ -776,11 +782,11 @@ def test_title_summary_and_materials_say_that_the_package_is_incomplete(incomple
 def test_the_basis_names_each_limit_that_is_rounded_apart():
     for system in SYSTEMS:
         job = demo(system)
-        text = sections.rounded_apart(job)
+        text = front.rounded_apart(job)
         for one in pairs():
             built_in = job.file.limits[one.key].origin == "default"
             assert (f"{one.meaning} ({one.si}, {one.us}: {one.difference})" in text) == (built_in and not one.twin)
-        assert text in sections.basis(job)
+        assert text in front.basis(job)
 
 
 @pytest.mark.parametrize(

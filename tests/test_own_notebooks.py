@@ -12,7 +12,7 @@ from samples import DEMO, demo
 
 from deckcalc import cli
 from deckcalc.package import build as package
-from deckcalc.package import notebook_run, own_notebooks
+from deckcalc.package import front, notebook_run, own_notebooks
 from deckcalc.package.documents import PackageError
 from deckcalc.package.own_notebooks import Own, hold, run_apart
 from deckcalc.show import sections
@@ -170,8 +170,8 @@ def test_without_notebooks_nothing_is_said_of_them(job, few, tmp_path, capsys):
 def test_asked_for_they_are_named_hashed_attached_and_marked(job, few, tmp_path):
     data = notebook(
         "# # 91 Mine\n\nA word of the engineer's, with 12 mm typed.",
-        "from deckcalc.job.order import compute\nfrom deckcalc import sections\njob = compute(JOB)",
-        "sections.summary(job)", "job.written.by_hand(job.steel, job.steel.items[0])",
+        "from deckcalc.job import compute\nfrom deckcalc.package import front\njob = compute(JOB)",
+        "front.summary(job)", "job.written.by_hand(job.steel, job.steel.items[0])",
     )  # fmt: skip
     (job / "91_mine.ipynb").write_bytes(data.replace(b"# # 91", b"# 91"))
     data = (job / "91_mine.ipynb").read_bytes()
@@ -186,7 +186,7 @@ def test_asked_for_they_are_named_hashed_attached_and_marked(job, few, tmp_path)
     )
     assert few["attached"]["91_mine.ipynb"] == data and "notes.ipynb" not in few["attached"]
     assert "not in this package: notes.ipynb" in words and digest in (out / "manifest.json").read_text(encoding="utf-8")
-    assert words.count(str(sections.summary(demo("SI"))).replace("\\", "").splitlines()[0]) == 2
+    assert words.count(str(front.summary(demo("SI"))).replace("\\", "").splitlines()[0]) == 2
 
 
 def test_a_cell_that_says_all_is_satisfied_stops_the_build(job, few, tmp_path, capsys):
@@ -201,12 +201,12 @@ def test_a_cell_that_changes_the_library_changes_no_built_in_sheet_and_no_manife
     (job / "01_evil.ipynb").write_bytes(
         notebook(
             "# Quiet",
-            "from deckcalc import check, sections, package, job\ncheck.Check.verdict = 'satisfied'\n"
-            "sections.summary = sections.verdicts = lambda *a: sections.Text('all satisfied')\npackage.results = lambda job: {}",
+            "from deckcalc.core import check\nfrom deckcalc.package import build, front\nfrom deckcalc.show import sections\ncheck.Check.verdict = 'satisfied'\n"
+            "front.summary = sections.verdicts = lambda *a: sections.Text('all satisfied')\nbuild.results = lambda job: {}",
         )
     )
     out = package.build(job, tmp_path / "out", quiet=True, own=True)
-    assert str(sections.summary(demo("SI"))) in few["text"] and "all satisfied" not in few["text"]
+    assert str(front.summary(demo("SI"))) in few["text"] and "all satisfied" not in few["text"]
     assert '"not satisfied"' in (out / "manifest.json").read_text(encoding="utf-8")
 
 
@@ -323,22 +323,22 @@ def test_words_of_the_engineers_own_are_free(known):
 def test_what_the_library_prints_is_free_in_any_order(known):
     job = demo("SI")
     for text in (
-        sections.summary(job), sections.checks(job, job.steel),
+        front.summary(job), sections.checks(job.steel),
         *(job.written.by_hand(one, item) for one in job.subjects for item in one.items[:2]),
     ):  # fmt: skip
         hold("01_x.ipynb", markdown(str(text)), [True], known)
-    head, rule, *rows = str(sections.checks(job, job.steel)).splitlines()
+    head, rule, *rows = str(sections.checks(job.steel)).splitlines()
     hold("01_x.ipynb", markdown("\n".join([head, rule, *reversed(rows)])), [True], known)
 
 
 def test_a_row_of_the_job_under_another_head_stops_the_build(known):
-    head, rule, *rows = str(sections.checks(demo("SI"), demo("SI").steel)).splitlines()
+    head, rule, *rows = str(sections.checks(demo("SI").steel)).splitlines()
     with pytest.raises(PackageError):
         hold("01_x.ipynb", markdown("\n".join([head.replace("demand", "limit"), rule, *rows])), [True], known)
 
 
 def test_a_verdict_that_is_flipped_or_a_digit_that_is_moved_stops_the_build(known):
-    table = str(sections.checks(demo("SI"), demo("SI").steel))
+    table = str(sections.checks(demo("SI").steel))
     for was, now in (("not satisfied", "satisfied"), ("%", " %"), ("25", "26")):
         assert was in table
         if " ".join(table.replace(was, now).split()) == " ".join(table.split()):
