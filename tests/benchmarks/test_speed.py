@@ -20,7 +20,7 @@ from nbformat.v4 import new_code_cell, new_notebook
 
 from deckcalc import Q, mix, patch, steel
 from deckcalc.core.sources import folder
-from deckcalc.package.build import build, notebooks
+from deckcalc.package.build import build, built_in
 from deckcalc.show.hand import HandCalculation
 
 MILLION = 1_000_000
@@ -240,7 +240,7 @@ def test_package(against, benchmark, tmp_path):
     if benchmark.disabled:
         pytest.skip("a package takes long; it is timed with --benchmark-enable")
     job = folder("notebooks") / "demo_us"
-    cells = [cell for path in notebooks(job) for cell in read_cells(path, job)]
+    cells = [cell for sheet in built_in() for cell in read_cells(sheet.path, job)]
 
     def execute():
         notebook = new_notebook(cells=[new_code_cell(source) for source in cells])
