@@ -35,7 +35,8 @@ def stand_in(monkeypatch, text="first"):
         for name in FILES[1:]:
             (out / name).write_bytes(f"{name} {text}".encode())
 
-    monkeypatch.setattr(package, "carry", lambda folder: demo("SI"))
+    monkeypatch.setattr(package, "compute", lambda folder: demo("SI"))
+    monkeypatch.setattr("deckcalc.job.compute", lambda folder: demo("SI"))
     monkeypatch.setattr(package, "run_sheets", lambda *args: "# Sheet\n\nText.\n")
     monkeypatch.setattr(package, "bind", bind)
     monkeypatch.setattr(package, "manifest", lambda job, own: {"checks": [{"verdict": "satisfied"}]})
@@ -576,7 +577,7 @@ def trap(tmp_path):
 )
 def test_no_module_of_the_job_folder_is_imported_by_the_command(trap, command):
     script = trap.parent / "deckcalc-command"
-    script.write_text("import sys\nfrom deckcalc.cli import entry\nentry()\n", encoding="utf-8")
+    script.write_text("import sys\nfrom deckcalc.ends import entry\nentry()\n", encoding="utf-8")
     root = {**os.environ, "PYTHONPATH": str(Path(__file__).parent.parent)}
     done = subprocess.run(
         [sys.executable, script, *command], cwd=trap, env=root, capture_output=True, text=True, check=False

@@ -11,7 +11,6 @@ import xml.etree.ElementTree as ET
 import zipfile
 from html.parser import HTMLParser
 
-import nbformat
 import pypandoc
 import pypdf
 import pytest
@@ -287,15 +286,15 @@ def test_a_string_of_a_style_sheet_has_no_way_out():
 def shown(folder):
     """Return what the notebooks of the package show of a job, without their pictures."""
     scope, parts = {"JOB": str(folder), "display": lambda *shown: None}, []
-    for path in package.notebooks(folder):
-        for cell in nbformat.read(path, as_version=4).cells:
+    for sheet in package.built_in():
+        for cell in sheet.cells:
             if cell.cell_type == "markdown":
                 parts.append(cell.source)
             elif cell.cell_type == "code" and "parameters" not in cell.metadata.get("tags", []):
                 body = ast.parse(cell.source.replace("from IPython.display import display", "")).body
                 last = body.pop() if isinstance(body[-1], ast.Expr) else None
-                exec(compile(ast.Module(body, []), path.name, "exec"), scope)
-                answer = eval(compile(ast.Expression(last.value), path.name, "eval"), scope) if last else None
+                exec(compile(ast.Module(body, []), sheet.name, "exec"), scope)
+                answer = eval(compile(ast.Expression(last.value), sheet.name, "eval"), scope) if last else None
                 parts.append(answer._repr_markdown_() if hasattr(answer, "_repr_markdown_") else "")
     return "\n\n".join(parts) + "\n"
 

@@ -72,8 +72,9 @@ def build(
     PackageError
         If a notebook fails, a document cannot be made or the folder may not be replaced; nothing is written.
     """
+    beside = out is None
+    source = job_folder.file.folder if isinstance(job_folder, Job) else Path(job_folder)
     job = compute(job_folder)
-    beside, source = out is None, job.file.folder
     lying = own_notebooks.lying_in(source)
     brought = [Own(path.name, path.read_bytes()) for path in lying if own and SHEET.fullmatch(path.name)]
     sheets = chosen(brought, only)
