@@ -143,18 +143,16 @@ def parser() -> Parser:
 
 def package(options: argparse.Namespace) -> None:
     """Build a package and say where it is."""
-    from deckcalc.job import compute
-    from deckcalc.package.build import build
+    from deckcalc.package.build import build, missing_in
 
-    job = compute(options.job)
     out = build(
-        job, options.out, options.quiet or not ends.watched(), options.only, options.own_notebooks,
+        options.job, options.out, options.quiet or not ends.watched(), options.only, options.own_notebooks,
         say=lambda line: ends.complain(line),
     )  # fmt: skip
     options.left = f"The package is complete: {out}."
     say("The calculation package is here:" if options.only is None else f"The sheet {options.only} is here:")
     say(*(f"  {path}" for path in sorted(out.iterdir())))
-    require_complete(job)
+    require_complete(missing_in(out))
 
 
 def check(options: argparse.Namespace) -> None:
@@ -172,13 +170,13 @@ def check(options: argparse.Namespace) -> None:
     say("", f"{len(rows)} checks, {len(rows) - bad} satisfied, {bad} not.")
     if job.file.unread:
         say("", *job.file.not_read("\n  ").split("\n"))
-    require_complete(job)
+    require_complete(job.not_computed)
 
 
-def require_complete(job: Any) -> None:
+def require_complete(missing: Sequence[str]) -> None:
     """End with status 1 where a subject could not be computed; what could be stands."""
-    if job.not_computed:
-        raise InputError("\n".join(job.not_computed))
+    if missing:
+        raise InputError("\n".join(missing))
 
 
 def new(options: argparse.Namespace) -> None:

@@ -21,7 +21,7 @@ STOPS = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if ha
 #: What stands for a character that the encoding of the terminal lacks; other ones lose their accents or are spelt out.
 SPELT = {
     "“": '"', "”": '"', "‘": "'", "’": "'", "–": "-", "—": "-", "−": "-", "×": "x", "·": "*", "°": "deg", "µ": "u", "Ω": "ohm",
-    "√": "sqrt", "±": "+/-", "≤": "<=", "≥": ">=", "→": "->", "…": "...", "⁄": "/", "¼": " 1/4", "½": " 1/2", "¾": " 3/4",
+    "√": "sqrt", "±": "+/-", "≤": "<=", "≥": ">=", "≈": "~", "�": "#", "→": "->", "…": "...", "⁄": "/", "¼": " 1/4", "½": " 1/2", "¾": " 3/4",
 }  # fmt: skip
 RAISED = re.compile("[⁰¹²³⁴-⁹⁺⁻]+")
 

@@ -36,7 +36,6 @@ def stand_in(monkeypatch, text="first"):
             (out / name).write_bytes(f"{name} {text}".encode())
 
     monkeypatch.setattr(package, "compute", lambda folder: demo("SI"))
-    monkeypatch.setattr("deckcalc.job.compute", lambda folder: demo("SI"))
     monkeypatch.setattr(package, "run_sheets", lambda *args: "# Sheet\n\nText.\n")
     monkeypatch.setattr(package, "bind", bind)
     monkeypatch.setattr(package, "manifest", lambda job, own: {"checks": [{"verdict": "satisfied"}]})

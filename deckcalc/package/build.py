@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import json
 import platform
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -256,6 +257,13 @@ def manifest(job: Job, own: Sequence[Own] = ()) -> dict[str, Any]:
             for one in job.checks
         ],
     }
+
+
+def missing_in(package: Path) -> list[str]:
+    """Return what a package says that it does not hold, by its manifest."""
+    path = package / MANIFEST
+    found: list[str] = json.loads(path.read_bytes()).get("not computed", []) if path.is_file() else []
+    return found
 
 
 def results(job: Job) -> dict[str, str]:
