@@ -49,7 +49,7 @@ def title_sheet(job: Job) -> Text:
 
 def unread(job: Job) -> str:
     """List what stands in the job folder and was not read or not used."""
-    said, *items = plain(job.file.not_read("\n")).split("\n")
+    said, *items = map(plain, job.file.not_read("\n").split("\n"))
     return "\n".join([said, "", *(f"- {item}" for item in items)]).strip()
 
 
