@@ -133,7 +133,7 @@ def test_a_shuffled_survey_gives_the_same_job(tmp_path, jobs):
 
 def test_more_margin_depth_overbreak_and_waste_mean_more_concrete(jobs):
     base = jobs["US"].patch.order_volume
-    rows = sensitivity(jobs["US"])
+    rows = sensitivity(jobs["US"].patch)
     assert {name for name, _, _ in rows} == {"margin", "depth of every reading", "over-break", "waste"}
     for _, _, (low, high) in rows:
         assert low < base < high
@@ -152,12 +152,12 @@ def test_every_table_and_drawing_can_be_made(jobs):
             sheet.triangles,
             sheet.sensitivities,
         ):
-            text = make(job)
+            text = make(job.patch)
             assert "P7" in text or make in (sheet.survey_summary, sheet.sensitivities)
-        assert "None" not in sheet.schedule(job)
+        assert "None" not in sheet.schedule(job.patch)
         for draw in (drawings.deck_plan, drawings.sections_drawn, drawings.order_moved):
-            assert draw(job).png[:4] == b"\x89PNG"
-        (plain,), (barred,) = drawings.patch_plans(job), drawings.patch_plans(job, bars=True)
+            assert draw(job.patch).png[:4] == b"\x89PNG"
+        (plain,), (barred,) = drawings.patch_plans(job.patch), drawings.patch_plans(job.patch, bars=True)
         assert plain.png[:4] == b"\x89PNG" and barred.png != plain.png
 
 
@@ -205,11 +205,11 @@ def test_one_deep_place_may_take_a_part_through(tmp_path):
                  depths=swap(("D20,161,8.25,3,", "D20,161,8.25,4.5,")))  # fmt: skip
     job = compute(out)
     assert job.patch.depth_class["P5"] == FULL and job.patch.depth_class["P4"] == FULL
-    assert list(job.patch.through) == ["P5"]
-    part, outline = job.patch.through["P5"], job.patch.marked.patches[4].piece.outline
+    assert [one.name for one in job.patch if one.through is not None] == ["P5"]
+    part, outline = job.patch["P5"].through, job.patch.marked.patches[4].piece.outline
     assert outline.buffer(1e-6).covers(part) and 0 < part.area < outline.area / 2
     runs = {run.calculation: run.result for run in job.patch.of("patch P5")}
-    volume = job.patch.floors["P5"].volume - job.patch.floors["P5"].volume_within(part) + part.area * 8 * 0.0254
+    volume = job.patch["P5"].floor.volume - job.patch["P5"].floor.volume_within(part) + part.area * 8 * 0.0254
     assert runs[patch.patch_volume].V_net.m_as("m³") == pytest.approx(volume, rel=1e-6)
     whole = compute(out, {"removal.full_depth_area": "whole patch"})
     assert whole.patch.order_volume > job.patch.order_volume
@@ -261,7 +261,7 @@ def test_readings_on_an_overlay_are_taken_from_the_slab(tmp_path, jobs):
     job = compute(out)
     assert job.patch.order_volume.m_as("m³") == pytest.approx(jobs["US"].patch.order_volume.m_as("m³"), rel=1e-9)
     assert job.patch.runs_of(patch.overlay_volume)[0].result.m_as("ft³") == pytest.approx(8.2569 * 1.5 / 12, rel=1e-3)
-    assert "the overlay of 1.50 in is taken off" in sheet.readings(job)
+    assert "the overlay of 1.50 in is taken off" in sheet.readings(job.patch)
 
 
 def test_a_skewed_deck_marked_on_the_skew(tmp_path):
@@ -277,7 +277,7 @@ def test_a_skewed_deck_marked_on_the_skew(tmp_path):
     turned = np.degrees(np.arctan2(sides[:, 1], sides[:, 0])) % 90
     assert turned == pytest.approx([10.0] * 4, abs=1e-4)
     assert one.piece.outline.covers(one.piece.unsound)
-    assert "P1" in sheet.set_out(job)
+    assert "P1" in sheet.set_out(job.patch)
 
 
 def test_a_large_share_asks_for_another_look(tmp_path):

@@ -75,7 +75,7 @@ def bracket(x: Quantity, depths: Sequence[Quantity]) -> tuple[int, int]:
     return lower - 1, lower
 
 
-@lookup("{a} divided by {s}, from nil at the upper reading to one at the lower")
+@lookup("{a} divided by {s}, from 0 at the upper reading to 1 at the lower")
 def place_between(a: Length, s: Length) -> Ratio:
     """Return where a depth lies between two readings, refusing what does not lie between them."""
     slack = 1e-9 * np.abs(s)

@@ -16,7 +16,7 @@ from deckcalc.core.units import ChlorideContent, Count, InputError, Length, Rati
 Number = Annotated[Count, Range("1", "1e9")]
 
 
-@lookup("{a} divided by {d}, from nil at the upper reading to one at the lower")
+@lookup("{a} divided by {d}, from 0 at the upper reading to 1 at the lower")
 def part_of_fall(a: ChlorideContent, d: ChlorideContent) -> Ratio:
     """Return which part of the fall between two readings is used up, refusing what does not lie between them."""
     if np.any(np.asarray(d) <= 0):

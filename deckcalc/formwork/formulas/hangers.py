@@ -35,8 +35,8 @@ def wire_diameter(size: str) -> Any:
 
     Examples
     --------
-    >>> print(wire_diameter("steel wire gauge 9"))
-    0.1483 in
+    >>> f"{wire_diameter('steel wire gauge 9'):~P}"
+    '0.1483 in'
     """
     text = size.strip()
     rows = tables.load("wire_gauges").rows
@@ -68,8 +68,8 @@ def steel_area(kind: str, size: str) -> Any:
 
     Examples
     --------
-    >>> print(steel_area("rod", "M10"), f"{steel_area('wire', '4 mm'):.2f~P}")
-    58.0 mm² 12.57 mm²
+    >>> f"{steel_area('rod', 'M10'):~P}, {steel_area('wire', '4 mm'):.2f~P}"
+    '58.0 mm², 12.57 mm²'
     """
     if kind == "rod":
         try:

@@ -160,7 +160,7 @@ def clear_space(s_min: Space, D_max: Aggregate, e: Space) -> ClearSpace:
     return ClearSpace(s_D, s_c)
 
 
-@lookup("the deepest reading, {h_max}, against the least cover, {c}: one if it goes past the cover, nil if not")
+@lookup("the deepest reading, {h_max}, against the least cover, {c}: 1 if it goes past the cover, 0 if not")
 def bars_reached(h_max: Depth, c: Cover) -> Count:
     """Return 1 where unsound concrete goes past the top of the bars, else 0."""
     reached: Any = np.where(np.greater(h_max, np.multiply(c, 1 + 1e-9)), 1.0, 0.0)

@@ -86,8 +86,8 @@ def cut_length(length: Quantity, system: System) -> Quantity:
 
     Examples
     --------
-    >>> print(cut_length(quantity(921.0, "mm"), "SI"), cut_length(quantity(36.1, "in"), "US"))
-    930.0 mm 36.5 in
+    >>> f"{cut_length(quantity(921.0, 'mm'), 'SI'):~P}, {cut_length(quantity(36.1, 'in'), 'US'):~P}"
+    '930.0 mm, 36.5 in'
     """
     step, unit = (0.5, "in") if system == "US" else (10.0, "mm")
     return quantity(step * math.ceil(length.m_as(unit) / step - 1e-9), unit)

@@ -20,7 +20,7 @@ MEET = math.sqrt(0.5)  # depth over diameter where the two branches of a pit mee
 BETWEEN = Annotated[Ratio, Range("0", "1")]
 
 
-@lookup("the depth {p} over the diameter {d}, at most one")
+@lookup("the depth {p} over the diameter {d}, at most 1")
 def pit_ratio(p: Length, d: Diameter) -> Ratio:
     """Return depth over diameter; a pit deeper than the bar is refused."""
     if np.any(np.asarray(p) > np.asarray(d) * (1 + 1e-9)):
