@@ -1,12 +1,10 @@
 """Check the sheets: every printed line of both demo jobs is read back from its Markdown and worked out again."""
 
-import ast
 import math
 import re
 from functools import cache
 from unittest import mock
 
-import nbformat
 import numpy as np
 import pytest
 from samples import DEMO, REGISTER, SYSTEMS, arguments, cases_of, demo, good
@@ -17,6 +15,7 @@ from deckcalc.core.calculation import Calculation
 from deckcalc.core.sources import Cite
 from deckcalc.job import compute
 from deckcalc.package import build as package
+from deckcalc.package import notebook_run
 from deckcalc.show import hand as sheet
 from deckcalc.show import proof as readback
 from deckcalc.show import sections
@@ -213,30 +212,30 @@ def words(value):
     return value._repr_markdown_() if hasattr(value, "_repr_markdown_") else f"({value!r})"
 
 
-def show(folder, job=None):
+class Shown(notebook_run.Screen):
+    """Keeps what a cell shows as it is, pictures too."""
+
+    def display(self, *objects, **options):
+        self.outputs += objects
+
+
+def show(job):
     """Return everything that the notebooks of the package show of a job: Markdown, and pictures."""
-    scope, shown = {"JOB": str(folder)}, []
-    with mock.patch("IPython.display.display", lambda *values: shown.extend(values)):
-        for path in package.notebooks(folder):
-            for cell in nbformat.read(path, as_version=4).cells:
-                if cell.cell_type == "markdown":
-                    shown.append(cell.source)
-                elif "parameters" not in cell.metadata.get("tags", []):
-                    *body, last = ast.parse(cell.source).body
-                    exec(compile(ast.Module(body, []), path.name, "exec"), scope)
-                    if isinstance(last, ast.Expr):
-                        value = eval(compile(ast.Expression(last.value), path.name, "eval"), scope)
-                        shown += [] if value is None else [value]
-                    else:
-                        exec(compile(ast.Module([last], []), path.name, "exec"), scope)
-                    scope["job"] = job or scope["job"]
-    return shown
+    assert not job.not_computed
+    with mock.patch.object(notebook_run, "Screen", Shown):
+        return [
+            # a cell of Markdown and a stream are dictionaries, made by the runner
+            one if not isinstance(one, dict) else one["data"]["text/markdown"]
+            for sheet_ in package.built_in()
+            for outputs in notebook_run.run(sheet_.name, sheet_.cells, job)
+            for one in outputs
+        ]
 
 
 @cache
 def everything(system):
     """Return everything that the package of a demo job shows."""
-    return show(DEMO[system], demo(system))
+    return show(demo(system))
 
 
 def outputs(system):
@@ -500,6 +499,20 @@ def test_tables_of_what_was_measured_lose_no_reading():
         place = heads.index(f"readings [{unit}]")
         for row, filed in zip(rows, job.file.rows["bars"], strict=True):
             assert np.allclose([float(x) for x in row[place].split(", ")], filed.readings.m_as(unit), rtol=1e-12)
+        at = heads.index("station [m]" if system == "SI" else "station [ft]")
+        foot = 1.0 if system == "SI" else 0.3048
+        for row, filed in zip(rows, job.file.rows["bars"], strict=True):
+            assert abs(float(row[at]) * foot - filed.station) < 1e-4
+
+
+def test_a_place_that_was_not_measured_stays_an_empty_cell():
+    one, *others = demo("SI").file.rows["bars"]
+    bare = one.model_copy(update={"station": None, "offset": None})
+    heads, first, second, *_ = rows_of(sections.measured([bare, *others], "SI"))
+    for head in ("station [m]", "offset [m]"):
+        assert first[heads.index(head)] == "" and float(second[heads.index(head)]) > 0
+    heads, only = rows_of(sections.measured([bare], "SI"))
+    assert only[heads.index("station [m]")] == "" and only[heads.index("bar")] == one.bar
 
 
 def test_both_systems_show_the_same_sheets():
@@ -524,7 +537,7 @@ OTHER_JOBS = {
     },
     "nothing to do": {
         "limits.bar_loss_single": "90 %", "limits.bar_loss_adjacent": "90 %", "chloride.background": "0 kg/m3",
-        "mix.exposure": "not air-entrained", "removal.overbreak": "0 %", "limits.waste": "0 %",
+        "mix.exposure": "not air-entrained", "confirmed": "mix.exposure", "removal.overbreak": "0 %", "limits.waste": "0 %",
         "aggregates.stone-10.moisture": "0 %", "aggregates.stone-19.moisture": "0 %", "aggregates.river-sand.moisture": "0 %",
     },
     "awkward figures": {
@@ -550,7 +563,7 @@ def test_other_jobs_print_true_as_well(system, other):
 
 @pytest.mark.parametrize("other", ["all that can go wrong", "nothing to do"])
 def test_other_jobs_show_every_sheet(other):
-    text = "\n".join(map(words, show(DEMO["SI"], compute(DEMO["SI"], OTHER_JOBS[other]))))
+    text = "\n".join(map(words, show(compute(DEMO["SI"], OTHER_JOBS[other]))))
     assert len(re.findall(r"^#+ ", text, re.M)) > 20
     assert "dimensionless" not in text and "nan" not in re.findall(r"\w+", text)
     assert ("No bar is to be added by these rules" in text) == (other == "nothing to do")

@@ -298,4 +298,6 @@ def test_bars_without_places_are_said_not_to_be_held(tmp_path, jobs):
     assert not any("Not checked against" in note for note in jobs["demo_us"].steel.notes)
     place = changed(tmp_path, bars=[("B5,P3,#5,top main,140.25,6,", "B5,P3,#5,top main,,,")])
     steel = Job(read_job(place)).steel
-    assert any(note.startswith("Not checked against the marked limits") and note.endswith(": B5.") for note in steel.notes)
+    assert any(
+        note.startswith("Not checked against the marked limits") and note.endswith(": B5.") for note in steel.notes
+    )

@@ -69,14 +69,25 @@ def measured(rows: Sequence[Any], system: str) -> Text:
             columns.append([plain(value) for value in values])
             heads.append(head)
             continue
-        every = [float(x) for value in values for x in units.np.atleast_1d(units.magnitude(value, kind, system))]
+        known = [in_unit(value, kind) for value in values if value is not None]
+        every = [float(x) for value in known for x in units.np.atleast_1d(units.magnitude(value, kind, system))]
         exact = [units.exact_decimals(x, 4) for x in every]
-        decimals = max(kind.decimals(system) if x is None else x for x in exact)
+        decimals = max((kind.decimals(system) if x is None else x for x in exact), default=0)
         columns.append(
-            [units.show(value, kind, system, decimals).removesuffix(kind.symbol(system)).strip() for value in values]
+            [
+                ""
+                if value is None
+                else units.show(in_unit(value, kind), kind, system, decimals).removesuffix(kind.symbol(system)).strip()
+                for value in values
+            ]
         )
         heads.append(f"{head} [{kind.symbol(system)}]" if kind.symbol(system) else head)
     return Text(pipe_table(heads, list(zip(*columns, strict=True)), "l" * len(heads)))
+
+
+def in_unit(value: Any, kind: units.Kind) -> units.Quantity:
+    """Return what a row holds as a quantity; places on the deck are held as plain numbers in coherent SI."""
+    return value if isinstance(value, units.Quantity) else units.quantity(value, kind.base)
 
 
 def decisions(subject: Subject) -> Text:
