@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
+import re
 from itertools import pairwise
 
 import numpy as np
@@ -49,7 +50,7 @@ from deckcalc.core import tables
 from deckcalc.core.calculation import REGISTER, Calculation
 from deckcalc.core.sources import bibliography
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import ChlorideContent, ChlorideShare, kind_of
+from deckcalc.core.units import ChlorideContent, ChlorideShare, Quantity, kind_of
 from deckcalc.show.hand import HandCalculation
 
 EXACT = 1e-12
@@ -335,14 +336,41 @@ def test_sheet_prints_and_holds(calculation: Calculation, system: str) -> None:
     ("calculation", "name"), [(c, n) for c in GOOD for n in GOOD[c] if not isinstance(GOOD[c][n], str)], ids=str
 )
 def test_each_argument_refuses_what_it_is_not(calculation: Calculation, name: str) -> None:
-    good = GOOD[calculation][name]
-    unit = str(good.units)  # type: ignore[attr-defined]
-    for bad in (Q(math.nan, ""), Q(-1e6, ""), Q(math.inf, ""), Q(1e12, "")):
-        with pytest.raises(InputError, match=rf"{calculation.name}: {name} "):
-            calculation(**{**GOOD[calculation], name: type(bad)(bad.magnitude, unit)})
-    for bad in (Q(1, "MPa"), "1.2 lb/yd³", None, True):
-        with pytest.raises(InputError, match=rf"{calculation.name}: {name} is .* wanted "):
+    good, param = GOOD[calculation][name], calculation.params[name]
+    assert isinstance(good, Quantity) and param.kind
+    unit, kind = str(good.units), param.kind.a_name
+    wanted = re.escape(f"wanted {param.wanted}")
+
+    def refused(bad: object, words: str) -> None:
+        with pytest.raises(InputError, match=rf"^{calculation.name}: {name} {words}"):
             calculation(**{**GOOD[calculation], name: bad})
+
+    for number in (math.nan, -1e6, math.inf, 1e12):
+        refused(Q(number, unit), rf"\({re.escape(param.meaning)}\) is .*, {wanted}$")
+    for text in (f"-1e6 {unit}", f"1e12 {unit}"):
+        refused(text, rf"\({re.escape(param.meaning)}\) is .*, {wanted}$")
+    refused(Q(1, "MPa"), rf"is 1 MPa, {wanted}$")
+    for text in ("1 MPa", "1.2 lb" if good.check("[mass]/[length]**3") else "1.2 lb/yd³"):
+        refused(text, f"cannot be read: found “{text}”, which is no {param.kind.name}; wanted {kind}")
+    for text in ("much", "nan", f"nan {unit}", ""):
+        refused(text, f"cannot be read: found “{re.escape(text)}”, wanted {kind}")
+    for none in (None, True):
+        refused(none, f"is {none} without a unit, {wanted}; attach the unit")
+    if param.kind.dimensionless:
+        for thing in (object(), {}, 1j):
+            refused(thing, rf"is {re.escape(repr(thing))}, which is no number; {wanted}$")
+    else:
+        refused(1.2, f"is 1.2 without a unit, {wanted}; attach the unit")
+        refused("1.2", f"cannot be read: found “1.2” without a unit, wanted {kind}, for instance “")
+
+
+@pytest.mark.parametrize("calculation", GOOD, ids=lambda c: c.name)
+def test_text_with_a_unit_is_the_quantity(calculation: Calculation) -> None:
+    texts = {
+        name: f"{good.magnitude!r} {good.units}" if isinstance(good, Quantity) else good
+        for name, good in GOOD[calculation].items()
+    }
+    assert calculation(**texts) == calculation(**GOOD[calculation])
 
 
 def test_a_choice_that_is_none_is_refused() -> None:

@@ -143,7 +143,10 @@ class Param:
             number: Any = magnitude * scale + offset
             self.check(number, number, owner, value)
             return number
-        number = np.asarray(magnitude, dtype=float)
+        try:
+            number = np.asarray(magnitude, dtype=float)
+        except (TypeError, ValueError):
+            raise InputError(f"{owner}: {self.name} is {value!r}, which is no number; wanted {self.wanted}") from None
         if self.several and (number.ndim == 0 or number.shape[-1] < self.several.least):
             raise InputError(f"{owner}: {self.name} wants at least {self.several.least} reading(s)")
         if scale != 1.0 or offset:
