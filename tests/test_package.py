@@ -397,6 +397,10 @@ def test_an_installed_copy_brings_references_notebooks_and_templates(tmp_path):
         shutil.copytree(root / name, source / name, ignore=shutil.ignore_patterns("__pycache__", "kernel-*"))
     for name in ("pyproject.toml", "README.md", ".gitignore"):
         shutil.copyfile(root / name, source / name)
+    left = source / "notebooks"
+    for name in (".ipynb_checkpoints/01_patches-checkpoint.ipynb", "demo_si/package/job.toml"):  # of somebody's work
+        (left / name).parent.mkdir(exist_ok=True)
+        (left / name).write_text("no part of the project", encoding="utf-8")
     wheel = [
         sys.executable,
         "-m",
@@ -433,6 +437,12 @@ def test_an_installed_copy_brings_references_notebooks_and_templates(tmp_path):
     assert (unpacked / "deckcalc" / "package" / "binding" / "package.typ").is_file()
     assert (unpacked / "deckcalc" / "_notebooks" / "01_patches.ipynb").is_file()
     assert list((unpacked / "deckcalc" / "_references" / "cases").glob("*.toml"))
+    brought = {path.relative_to(unpacked / "deckcalc" / "_notebooks") for path in unpacked.rglob("_notebooks/**/*.*")}
+    assert brought == {path.relative_to(root / "notebooks") for path in root.glob("notebooks/*.ipynb")} | {
+        path.relative_to(root / "notebooks")
+        for name in ("csv", "toml")
+        for path in root.glob(f"notebooks/demo_*/*.{name}")
+    }
 
 
 def test_results_are_listed_in_full(built):
