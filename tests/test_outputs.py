@@ -249,6 +249,19 @@ def test_a_file_that_changes_during_a_build_has_no_effect_on_any_part(tmp_path, 
     assert filed["results"] == package.results(demo("SI"))
 
 
+def test_a_job_with_changed_inputs_is_bound_as_it_is_and_its_folder_is_not_read_again(tmp_path, monkeypatch):
+    folder, seen = tmp_path / "job", {}
+    shutil.copytree(DEMO["SI"], folder)
+    job = compute(folder, {"deck.slab_thickness": "210 mm"})
+    for path in folder.iterdir():
+        path.unlink()
+    monkeypatch.setattr(package, "bind", lambda markdown, imprint, figures, out, attached: seen.update(text=markdown))
+    out = package.build(job, tmp_path / "out", quiet=True, only="title")
+    filed = json.loads((out / "manifest.json").read_text(encoding="utf-8"))["results"]
+    assert "deck.slab_thickness = 210 mm" in seen["text"].replace("\\", "")
+    assert filed == package.results(job) != package.results(demo("SI"))
+
+
 def test_the_same_bytes_give_the_same_job_and_other_bytes_with_the_same_date_do_not(tmp_path):
     folder = tmp_path / "job"
     shutil.copytree(DEMO["SI"], folder)

@@ -45,7 +45,7 @@ def build(
     Parameters
     ----------
     job_folder : path or Job
-        A job folder, or a job that was carried. It is data: nothing in it is run or imported, unless `own` is set.
+        A job folder, or a job that was computed, with its changed inputs. It is data: nothing in it is run or imported, unless `own` is set.
     out : path, optional
         Folder of the package; a link is followed. What stands there is replaced when the new package is complete, and
         only if it is an unchanged package; otherwise nothing is touched and the build is refused. By default
@@ -81,7 +81,6 @@ def build(
     sheets = chosen(brought, only)
     out = Path(out) if out else source / (only or "package")
     place = free_place(out, beside)
-    job = compute(source)
     ran = [sheet.own for sheet in sheets if sheet.own]
     left = [path.name for path in lying if path.name not in {one.name for one in brought}]
     if left:
