@@ -5,7 +5,7 @@ import signal
 import pytest
 from hypothesis import settings
 
-from deckcalc.job.order import COURSE, Job
+from deckcalc.job.order import ORDER, Job
 
 settings.register_profile("deckcalc", deadline=None)
 settings.load_profile("deckcalc")
@@ -27,5 +27,5 @@ def only_what_is_tested(request):
     with pytest.MonkeyPatch.context() as patched:
         if request.module.__name__ in OTHER_SUBJECTS:
             all_of_it = Job.compute_all
-            patched.setattr(Job, "compute_all", lambda job: all_of_it(job, COURSE[: COURSE.index("closure")]))
+            patched.setattr(Job, "compute_all", lambda job: all_of_it(job, ORDER[: ORDER.index("closure")]))
         yield

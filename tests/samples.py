@@ -7,7 +7,7 @@ from deckcalc.base.fields import JobError
 from deckcalc.core import units
 from deckcalc.core.sources import folder
 from deckcalc.job.file import read_job
-from deckcalc.job.order import COURSE, Job, compute
+from deckcalc.job.order import ORDER, Job, compute
 
 SYSTEMS = ("SI", "US")
 DEMO = {system: folder("notebooks") / f"demo_{system.lower()}" for system in SYSTEMS}
@@ -27,7 +27,7 @@ def refusal(folder, changes=None):
         job = Job(read_job(folder, changes))
     except JobError as error:
         return str(error)
-    for key in COURSE[: COURSE.index("closure")]:
+    for key in ORDER[: ORDER.index("closure")]:
         job.of(key)
     return "\n".join(line for fault in job.faults.values() for line in fault.faults)
 

@@ -177,7 +177,7 @@ class Faults(list[str]):
 
 
 class NotComputed(JobError):  # noqa: N818  it says what was not done, as the sheet does
-    """A subject of the course that could not be carried through; what needs it cannot be computed either.
+    """A subject that could not be computed; what needs it cannot be computed either.
 
     Parameters
     ----------

@@ -41,10 +41,10 @@ from deckcalc.steel.design import check_bars
 from deckcalc.traffic import inputs as traffic
 from deckcalc.traffic.inputs import Traffic
 
-COURSE = (patch, steel, chloride, mix, formwork, curing, traffic, closure_inputs, safety)
-ROWS: dict[str, type[Strict]] = {name: model for module in COURSE for name, model in module.ROWS.items()}
+INPUTS = (patch, steel, chloride, mix, formwork, curing, traffic, closure_inputs, safety)
+ROWS: dict[str, type[Strict]] = {name: model for module in INPUTS for name, model in module.ROWS.items()}
 OPTIONAL_ROWS: dict[str, type[Strict]] = {
-    name: model for module in COURSE for name, model in getattr(module, "OPTIONAL_ROWS", {}).items()
+    name: model for module in INPUTS for name, model in getattr(module, "OPTIONAL_ROWS", {}).items()
 }
 
 
@@ -189,7 +189,7 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         own = context(patch.Inputs, settings, rows, limits)
         patch.check(own, faults)
         marked = survey(own, faults)
-        for module in COURSE[1:] if not faults else ():  # the other tables are checked against the patches
+        for module in INPUTS[1:] if not faults else ():  # the other tables are checked against the patches
             given = context(module.Inputs, settings, rows, limits)
             module.check(given, marked, faults)
             if module is steel:
@@ -253,7 +253,7 @@ def text_in(contents: Contents, name: str, faults: list[str]) -> str | None:
 def unused(settings: JobSettings, there: Iterable[str]) -> list[str]:
     """Return a sentence for every table that was read although no section of the job asks for it."""
     found = []
-    for module in COURSE:
+    for module in INPUTS:
         if not module.ROWS and not any(getattr(settings, section) for section in module.SECTIONS):
             sections = ", ".join(f"[{section}]" for section in module.SECTIONS)
             mine = (name for name in getattr(module, "OPTIONAL_ROWS", {}) if name in there)

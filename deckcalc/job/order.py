@@ -1,6 +1,6 @@
-"""A job carried through the trades in the order of the work.
+"""A job computed subject by subject, in the order of the work.
 
-This is the only file that knows all trades. It computes nothing itself: each subject of the course hands measured inputs
+This is the only file that knows all subjects. It computes nothing itself: each subject hands measured inputs
 to calculations and holds results against limits.
 """
 
@@ -39,9 +39,9 @@ if TYPE_CHECKING:
 __all__ = ["Job", "JobError", "NotComputed", "Run", "Subject", "compute"]
 
 #: The subjects in the order of the work.
-COURSE = ("patch", "steel", "chloride", "mix", "formwork", "curing", "traffic", "closure", "safety")
+ORDER = ("patch", "steel", "chloride", "mix", "formwork", "curing", "traffic", "closure", "safety")
 #: Those that every job has; the others have a section of job.toml by their name.
-ALWAYS = COURSE[:4]
+ALWAYS = ORDER[:4]
 
 T = TypeVar("T")
 
@@ -156,7 +156,7 @@ class Job:
             ),
         )
 
-    def compute_all(self, keys: Iterable[str] = COURSE) -> None:
+    def compute_all(self, keys: Iterable[str] = ORDER) -> None:
         """Carry the job through every subject, in the order of the work; a subject by itself carries what it needs."""
         for key in keys:
             self.of(key)
@@ -172,14 +172,14 @@ class Job:
     @property
     def subjects(self) -> list[Subject]:
         """The subjects that were computed, in filing order."""
-        wanted = [self.of(key) for key in COURSE if key in ALWAYS or getattr(self.settings, key)]
+        wanted = [self.of(key) for key in ORDER if key in ALWAYS or getattr(self.settings, key)]
         return [subject for subject in wanted if subject is not None]
 
     @property
     def not_computed(self) -> list[str]:
         """What could not be computed and why, one subject a line; empty if the job is complete."""
         self.subjects  # noqa: B018  what was not yet asked for is carried
-        return [f"not computed: {key}: {'; '.join(self.faults[key].why)}" for key in COURSE if key in self.faults]
+        return [f"not computed: {key}: {'; '.join(self.faults[key].why)}" for key in ORDER if key in self.faults]
 
     @property
     def checks(self) -> list[Check]:
@@ -217,12 +217,12 @@ class Job:
 
 
 def compute(place: str | Path | Contents | JobFile | Job, changes: dict[str, str] | None = None) -> Job:
-    """Read a job folder and carry it through all trades.
+    """Read a job folder and compute all its subjects.
 
     Parameters
     ----------
     place : path, Contents, JobFile or Job
-        A job folder; or what was read of it, or carried, before: then nothing is read again.
+        A job folder; or what was read of it, or computed, before: then nothing is read again.
     changes : dict of str, optional
         Inputs to change, see `deckcalc.job.file.read_job`.
 
@@ -257,7 +257,7 @@ def _read(contents: Contents, changes: tuple[tuple[str, str], ...]) -> JobFile:
 
 @lru_cache(maxsize=2)
 def _computed(file: JobFile) -> Job:
-    """Carry a job once for all sheets of a package."""
+    """Compute a job once for all sheets of a package."""
     job = Job(file)
     job.compute_all()
     return job

@@ -173,7 +173,7 @@ class BeamCheck(NamedTuple):
     source=(Cite("peurifoy-formwork", "chapter 5: members of forms under uniform load"), STATICS),
     notes=(
         "Shear is taken at the support, not a depth away from it, and spans are those between centres of supports: both on the "
-        "safe side. MemberMoment of the overhang and of the span are held apart; neither is set off against the other.",
+        "safe side. Moments of the overhang and of the span are held apart; neither is set off against the other.",
         "Notches, knots at the edge and holes drilled in the field are not considered.",
     ),
 )

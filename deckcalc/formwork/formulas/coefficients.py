@@ -138,11 +138,11 @@ class SupportForce(NamedTuple):
     P: MemberForce
 
 
-@calculation(title="MemberForce where a joist is carried", source=SETS, notes=(CARRIED,))
+@calculation(title="Force where a joist is carried", source=SETS, notes=(CARRIED,))
 def support_force(
     w: Annotated[LineLoad, Range("0 kN/m", "200 kN/m")], l: Spacing, o: Overhang, n: Spans, coefficients: Coefficients
 ) -> SupportForce:
-    r"""MemberForce of a joist on the most heavily loaded hanger or stringer.
+    r"""Force of a joist on the most heavily loaded hanger or stringer.
 
     .. math:: P = w \max\left(c_R l,\ \frac{l}{2} + o + \frac{o^2}{2l}\right)
 

@@ -107,7 +107,7 @@ def hanger_check(
     f_u: Annotated[WoodStress, Range("150 MPa", "1200 MPa")], k_t: Annotated[Ratio, Range("0.3", "1")],
     SF: Annotated[Ratio, Range("2", "6")],
 ) -> HangerCheck:  # fmt: skip
-    r"""MemberForce on a hanger against what it may carry.
+    r"""Force on a hanger against what it may carry.
 
     .. math:: T_b = n_w A_w f_u,\quad T_a = \frac{k_t T_b}{SF}
 
