@@ -378,6 +378,31 @@ def test_what_a_killed_build_had_moved_away_is_kept_where_the_user_has_put_somet
     assert not list(job.glob(".deckcalc-*"))
 
 
+def test_a_build_killed_while_the_former_package_is_removed_leaves_nothing_of_it(job, monkeypatch):
+    def cut_short(path):
+        for name in ("manifest.json", "package.pdf"):
+            (path / "package" / name).unlink()
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patched:
+        patched.setattr(replacing.shutil, "rmtree", cut_short)
+        with pytest.raises(KeyboardInterrupt):
+            package.build(job)
+    assert len(list(job.glob(".deckcalc-*"))) == 1
+    replacing.tidy(job)
+    assert sorted(os.listdir(job)) == ["job.toml", "package"] and not replacing.strangers(job / "package")
+
+
+def test_what_became_the_users_is_put_beside_a_package_that_has_its_place(job, monkeypatch):
+    killed_at(1, job, monkeypatch)
+    holder = next(job.glob(".deckcalc-*"))
+    shutil.copytree(holder / replacing.AWAY / "package", job / "package")
+    (holder / replacing.AWAY / "package" / "signed.pdf").write_bytes(b"mine")
+    replacing.tidy(job)
+    assert sorted(os.listdir(job)) == ["job.toml", "package", "package-2"]
+    assert (job / "package-2" / "signed.pdf").read_bytes() == b"mine" and not replacing.strangers(job / "package")
+
+
 def test_a_holder_of_a_process_at_work_is_left_alone(job):
     with replacing.holding(job / "package") as other:
         (other / "new").mkdir()

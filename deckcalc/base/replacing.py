@@ -27,6 +27,7 @@ from deckcalc.base.errors import PackageError
 HOLDER = ".deckcalc-"
 LOCK = "deckcalc.lock"
 AWAY = "former"
+GOING = "going"
 MANIFEST = "manifest.json"
 NAMED = 6
 
@@ -129,8 +130,11 @@ def free_place(out: Path, beside: bool) -> Path:
             f"{out} is not a package that may be replaced: {named(found)}; nothing was touched; "
             "name another folder with --out"
         )
-    numbered = (place.with_name(f"{place.name}-{number}") for number in count(2))
-    return next(place for place in numbered if not place.is_symlink() and not strangers(place))
+    return next(other for other in _numbered(place) if not other.is_symlink() and not strangers(other))
+
+
+def _numbered(place: Path) -> Iterator[Path]:
+    return (place.with_name(f"{place.name}-{number}") for number in count(2))
 
 
 def put(new: Path, out: Path, beside: bool) -> Path:
@@ -192,7 +196,9 @@ def holding(place: Path) -> Iterator[Path]:
 
 
 def clear(holder: Path, lock: FileLock) -> None:
-    """Remove a holder, its lock last: what is cut short is found again."""
+    """Remove a holder, its lock last: what is cut short is found again, but no package half removed is brought back."""
+    with suppress(FileNotFoundError):
+        os.replace(holder / AWAY, holder / GOING)
     for path in holder.iterdir():
         if path.name != LOCK:
             shutil.rmtree(path) if path.is_dir() and not path.is_symlink() else path.unlink()
@@ -229,4 +235,4 @@ def restore(holder: Path) -> None:
         if not os.path.lexists(place):
             os.replace(old, place)
         elif strangers(old):
-            os.replace(old, free_place(place, beside=True))
+            os.replace(old, next(other for other in _numbered(place) if not os.path.lexists(other)))
