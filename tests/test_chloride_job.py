@@ -266,7 +266,7 @@ def test_all_zeros_are_said_to_be_nil(copied):
 def test_cover_beyond_the_profile_is_outside_the_method(copied):
     job = compute(copied(("cores.csv", "C2,136,9,2,", "C2,136,9,4,")))
     assert "lies outside the profile" in job.chloride.decisions["core C2"]
-    assert next(c for c in job.checks if c.item == "core C2").verdict == "outside the method"
+    assert next(c for c in job.checks if c.item == "core C2").verdict == "not covered"
 
 
 def test_surveys_without_their_section_are_asked_for(copied):

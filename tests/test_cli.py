@@ -118,7 +118,7 @@ def test_check_prints_every_check_of_the_job(run, system):
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_printed_numbers_show_the_verdict(system):
     for one in demo(system).checks:
-        if one.verdict == "outside the method":
+        if one.verdict == "not covered":
             assert one.printed(system)[0] == "not determined"
             continue
         printed = [text.split()[0] for text in one.printed(system)]
@@ -319,7 +319,7 @@ def test_a_limit_that_is_just_reached(sense, below, equal, above):
 def test_a_demand_that_cannot_be_determined_is_outside_the_method():
     limit = Limit("x", "a limit", Q(20, "%"), units.kind_of(units.Share), "made up")
     found = Check("core", "chloride", None, limit, "less than", "no slice reaches the bar")
-    assert (found.verdict, found.utilisation) == ("outside the method", None)
+    assert (found.verdict, found.utilisation) == ("not covered", None)
     assert found.printed("SI") == ("not determined", "20.0 %")
 
 

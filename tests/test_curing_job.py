@@ -111,7 +111,7 @@ def test_an_opening_before_the_ages_of_the_cylinders_says_wait_everywhere(copy):
     row = next(line for line in sheet.opening_table(placings).splitlines() if "**2025-08-16 17:00**, asked for" in line)
     assert row.rstrip(" |").endswith(OUTSIDE)
     strength = next(c for c in placings.checks if c.item == one.item and c.title.startswith("strength at opening"))
-    assert strength.verdict == "outside the method"
+    assert strength.verdict == "not covered"
 
 
 def test_hours_of_strength_stand_once(jobs):

@@ -468,7 +468,7 @@ def test_a_hole_wider_than_any_member_is_told_what_would_do(tmp_path):
     (target / "lumber.csv").write_text(yard, encoding="utf-8")
     job = compute(target)
     verdict = next(check for check in job.formwork.checks if check.item == "hole P4")
-    assert verdict.verdict == "outside the method" and "P4" in job.formwork.missing
+    assert verdict.verdict == "not covered" and "P4" in job.formwork.missing
     assert "shore it from below" in verdict.why
 
 

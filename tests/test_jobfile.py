@@ -704,8 +704,8 @@ def test_a_core_that_ends_above_the_bars_is_outside_the_method(si):
     si.replace("cores.csv", "C1,37.4904,2.1336,50.8", "C1,37.4904,2.1336,90")
     job = compute(si.path)
     check = next(one for one in job.checks if one.item == "core C1")
-    assert check.verdict == "outside the method" and check.utilisation is None
-    assert "**outside the method**" in sections.checks(job.chloride)
+    assert check.verdict == "not covered" and check.utilisation is None
+    assert "**not covered**" in sections.checks(job.chloride)
 
 
 def test_nothing_in_a_job_folder_is_touched_by_reading(si):

@@ -288,7 +288,7 @@ def test_proportions_that_cannot_be_found_are_said(monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr(solver, "solve", none)
     job = Job(read_job(SI))
     said = sheet.alternatives(job.mix)
-    assert said.count("outside the method: no proportions satisfy the demands") == 2 and "No prices" not in said
+    assert said.count("not covered: no proportions satisfy the demands") == 2 and "No prices" not in said
     assert drawn.cost_and_carbon(job.mix) is None
 
 

@@ -291,7 +291,7 @@ def test_what_a_process_sends_that_cannot_be_read_is_a_clear_fault(said):
 
 LIES = [
     "20 of 20 satisfied", "All 99 checks are satisfied.", "**satis**fied", "sat&shy;isfied", "satis\u00adfied", "satis\u200bfied", "s&#97;tisfied",
-    "ＳＡＴＩＳＦＩＥＤ", "not satisfied", "satis\\fied", "outside the method", "The deck is adequate.", "OK", "o.k.", "passed", "It did not fail.",
+    "ＳＡＴＩＳＦＩＥＤ", "not satisfied", "satis\\fied", "not covered", "The deck is adequate.", "OK", "o.k.", "passed", "It did not fail.",
     "3/3", "3 out of 3", "checks: none", "bar B6 | satisfied", "| item | verdict |\n|---|---|\n| bar B6 | satisfied |", "a | b\n--|--\n1 | 2",
     "$$A_s = 1$$", "$$\nA_s = 1\n$$", "The area $A_s = 500$ is enough", "$A_s \\approx 500$", "\\begin{aligned}", "loss of 2 %", "A_s is 500 mm²",
     "f'c = 35 MPa", "12mm", "cover 2 in", "+---+---+\n| a | b |\n+---+---+", "  a    b\n ---  ---\n  1    2", "# Sound\n\nsatisfied", "> satisfied", "- satisfied",

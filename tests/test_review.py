@@ -78,7 +78,7 @@ def test_what_is_listed_is_what_differs_between_the_two_jobs():
          "clean; no bar to add by these rules"),
         ({"depths.D12.depth": "140 mm"}, "Patches, patch P3", "partial depth: the deepest reading 76 mm", "full depth: the deepest reading 140 mm"),
         ({"cores.C2.bar_depth": "25.4 mm"}, "core C2: chloride at the bar, all chloride (less than)", "satisfied", "not satisfied"),
-        ({"cores.C2.bar_depth": "120 mm"}, "core C2: chloride at the bar, all chloride (less than)", "satisfied", "outside the method"),
+        ({"cores.C2.bar_depth": "120 mm"}, "core C2: chloride at the bar, all chloride (less than)", "satisfied", "not covered"),
         ({"limits.saw_depth": "45 mm"}, "patch P2: planned saw cut (at most)", "satisfied", "not satisfied"),
         ({"mix.partial_depth.strength": "30 MPa"}, "partial depth mix: specified strength (at least)", "satisfied", "not satisfied"),
     ],
@@ -169,7 +169,7 @@ def test_a_patch_that_turns_full_depth_is_told_what_is_missing(reading, patch):
     assert found[f"Formwork, hole {patch}"].startswith(
         f"no layout: patch {patch} is full depth, and no form is given for it: "
     )
-    assert found[f"hole {patch}: form designed (at most)"] == "outside the method"
+    assert found[f"hole {patch}: form designed (at most)"] == "not covered"
 
 
 @pytest.mark.parametrize("slab", ["203.2 mm", "203.3 mm", "250 mm", "401 mm", "410 mm", "599 mm"])

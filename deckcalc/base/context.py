@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar
 
 from deckcalc.base.fields import Deck
+from deckcalc.base.work import WorkPlan
 from deckcalc.core import units
 from deckcalc.core.check import Limit
 
@@ -27,12 +28,15 @@ class Context(Generic[Inputs]):
         The deck as built or as measured.
     inputs : dataclass
         The subject's own sections of job.toml, and rows of its own tables; see `Inputs` in its room.
+    work : WorkPlan
+        The adopted plan of the work: what is placed when, and opened when.
     """
 
     system: units.System
     limits: Mapping[str, Limit]
     deck: Deck
     inputs: Inputs
+    work: WorkPlan = field(default_factory=WorkPlan)
 
     def limit(self, key: str) -> Limit:
         """Return a limit by its key."""

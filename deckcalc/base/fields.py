@@ -101,7 +101,27 @@ Remark = Annotated[str, Field(max_length=300)]
 PageHead = Annotated[str, Field(min_length=1, max_length=100)]
 #: A name that stands in tables, headings, drawings and lists of names as it is: letters and digits, joined by single signs.
 Id = Annotated[str, Field(max_length=20, pattern=r"^[A-Za-z0-9]+([_/-][A-Za-z0-9]+)*$")]
+#: The same, or nothing.
+OptionalId = Annotated[str, Field(max_length=20, pattern=r"^([A-Za-z0-9]+([_/-][A-Za-z0-9]+)*)?$")]
 BarSize = Annotated[str, BeforeValidator(size_of_bar)]
+
+
+#: Kinds of deck that the sheets reach, and those that they do not.
+GIRDERS, SLAB_SPAN = "slab on girders", "slab span"
+NOT_HERE = ("prestressed", "post-tensioned", "box girder")
+
+
+def kind_of_deck(value: object) -> str:
+    """Check the kind of deck; one in which cutting touches stressed steel or a box is refused."""
+    text = str(value).strip()
+    if text in NOT_HERE:
+        raise InputError(
+            f"found “{text}”: cutting there touches stressed steel or the walls of a box and needs its own design by the "
+            "engineer of record; nothing is computed for such a deck"
+        )
+    if text not in (GIRDERS, SLAB_SPAN):
+        raise InputError(f"found “{text}”, wanted “{GIRDERS}” or “{SLAB_SPAN}”")
+    return text
 
 
 #: Depth classes of a patch: one that goes through in a part of its area is full depth.
@@ -287,6 +307,12 @@ class Bridge(Strict):
 class Deck(Strict):
     """The deck as built or as measured."""
 
+    kind: Annotated[str, BeforeValidator(kind_of_deck)] = Field(
+        GIRDERS, description="“slab on girders” or “slab span”; prestressed, post-tensioned and box decks are refused"
+    )
+    year_built: Annotated[int | None, Field(ge=1890, le=2100)] = Field(
+        None, description="year in which the deck was cast"
+    )
     slab_thickness: Annotated[Quantity, InRange(Length, "100 mm", "600 mm")] = Field(
         description="thickness of the structural slab"
     )

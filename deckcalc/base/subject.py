@@ -9,9 +9,10 @@ from typing import Any, ClassVar, Generic
 
 from deckcalc.base.context import Context, Inputs
 from deckcalc.base.fields import Deck, JobError
+from deckcalc.base.work import WorkPlan
 from deckcalc.core import looks, units
 from deckcalc.core.calculation import Calculation, R
-from deckcalc.core.check import Check, Limit
+from deckcalc.core.check import ASSESS, Check, Limit
 from deckcalc.core.forms import ByForm, chosen
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import InputError, Quantity
@@ -46,6 +47,37 @@ class Material:
     source: str
 
 
+@dataclass(frozen=True)
+class OpenItem:
+    """What is not settled, and what may not go on until it is.
+
+    Parameters
+    ----------
+    what : str
+        What is open, in words.
+    why : str
+        Which result asks for it.
+    patches : tuple of str
+        Numbers of the patches that it concerns; none where it concerns the job.
+    stops : str
+        What may not proceed: "the signature", "placing", "opening", "removal".
+    decides : str
+        Who decides.
+    by : str
+        By when.
+    sheet : str
+        Title of the sheet that raises it.
+    """
+
+    what: str
+    why: str
+    patches: tuple[str, ...] = ()
+    stops: str = "the signature"
+    decides: str = "engineer of record"
+    by: str = "before the package is signed"
+    sheet: str = ""
+
+
 @dataclass
 class Subject(looks.Shown, Generic[Inputs]):
     """One subject of the job: its runs in order, its checks, what was decided, what was simplified.
@@ -66,6 +98,8 @@ class Subject(looks.Shown, Generic[Inputs]):
         What has to be brought for it.
     cites : list of Cite
         Sources that its words rest on, beside those of its calculations.
+    open_items : list of OpenItem
+        What it demands and cannot settle itself.
     """
 
     key: ClassVar[str]
@@ -77,6 +111,15 @@ class Subject(looks.Shown, Generic[Inputs]):
     notes: list[str] = field(default_factory=list)
     materials: list[Material] = field(default_factory=list)
     cites: list[Cite] = field(default_factory=list)
+    open_items: list[OpenItem] = field(default_factory=list)
+
+    def leave_open(self, what: str, why: str, *patches: str, **how: str) -> None:
+        """Add an open item of this subject; the keywords are those of `OpenItem`."""
+        self.open_items.append(OpenItem(what, why, patches, sheet=self.title, **how))
+
+    def not_covered(self, item: str, title: str, limit: Limit, why: str) -> None:
+        """Add a check that the model does not reach."""
+        self.checks.append(Check(item, title, None, limit, why=f"{why}: {ASSESS}"))
 
     @property
     def inputs(self) -> Inputs:
@@ -87,6 +130,11 @@ class Subject(looks.Shown, Generic[Inputs]):
     def deck(self) -> Deck:
         """The deck as built or as measured."""
         return self.context.deck
+
+    @property
+    def work(self) -> WorkPlan:
+        """The adopted plan of the work."""
+        return self.context.work
 
     @property
     def system(self) -> units.System:

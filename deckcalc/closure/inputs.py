@@ -11,6 +11,7 @@ from pydantic import BeforeValidator, Field
 from deckcalc import closure
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Id, InRange, Remark, Strict, Text
+from deckcalc.base.work import Moment
 from deckcalc.closure.formulas.critical_path import Step, sorted_steps
 from deckcalc.core import units
 from deckcalc.core.noise import GREATEST_LEVEL, LEAST_LEVEL, NoiseRule
@@ -33,7 +34,7 @@ from deckcalc.core.units import (  # fmt: skip
     TimePerVolume,
 )
 from deckcalc.curing.inputs import Curing
-from deckcalc.curing.inputs.rows import Moment, read_date
+from deckcalc.curing.inputs.rows import read_date
 from deckcalc.patch.design import Marked
 
 #: What a rate counts, and the kind in which its times are written.

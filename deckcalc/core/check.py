@@ -9,7 +9,9 @@ from deckcalc.core import looks, units
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Kind, Quantity
 
-SATISFIED, NOT_SATISFIED, OUTSIDE = "satisfied", "not satisfied", "outside the method"
+SATISFIED, NOT_SATISFIED, NOT_COVERED = "satisfied", "not satisfied", "not covered"
+#: What stands beside a verdict that the model does not reach.
+ASSESS = "engineer to assess"
 Sense = Literal["at most", "at least", "less than"]
 
 
@@ -49,12 +51,15 @@ class Check(looks.Shown):
     title : str
         The question, in words.
     demand : Quantity or None
-        None where the method does not reach; `why` then says so.
+        None where the model does not reach, as in an overhang: the verdict is `not covered`, and `why` says why.
     limit : Limit
     sense : {"at most", "at least", "less than"}
         How the demand must stand to the limit.
     why : str
         What follows from a verdict, or why there is none.
+    settled : str
+        What the job itself did about a verdict that is not satisfied, as bars added for the steel that is lost; empty where
+        nothing was done, so that it stands as an open item.
     """
 
     item: str
@@ -63,6 +68,7 @@ class Check(looks.Shown):
     limit: Limit
     sense: Sense = "at most"
     why: str = ""
+    settled: str = ""
 
     @property
     def numbers(self) -> tuple[float, float]:
@@ -73,9 +79,9 @@ class Check(looks.Shown):
 
     @property
     def verdict(self) -> str:
-        """`satisfied`, `not satisfied` or `outside the method`; equality within 1e-9 counts as reached."""
+        """`satisfied`, `not satisfied` or `not covered`; equality within 1e-9 counts as reached."""
         if self.demand is None:
-            return OUTSIDE
+            return NOT_COVERED
         demand, limit = self.numbers
         slack = 1e-9 * max(abs(limit), 1e-12)
         good = {

@@ -17,6 +17,7 @@ from pydantic import BaseModel, Field
 
 from deckcalc.base.context import Context, Inputs
 from deckcalc.base.fields import Bridge, Deck, Faults, JobError, LimitChoice, Package, People, Revision, Strict
+from deckcalc.base.work import PlacementRow, WorkPlan, check_plan
 from deckcalc.chloride import inputs as chloride
 from deckcalc.closure import inputs as closure_inputs
 from deckcalc.core import tables, units
@@ -44,7 +45,8 @@ from deckcalc.traffic.inputs import Traffic
 INPUTS = (patch, steel, chloride, mix, formwork, curing, traffic, closure_inputs, safety)
 ROWS: dict[str, type[Strict]] = {name: model for module in INPUTS for name, model in module.ROWS.items()}
 OPTIONAL_ROWS: dict[str, type[Strict]] = {
-    name: model for module in INPUTS for name, model in getattr(module, "OPTIONAL_ROWS", {}).items()
+    "placements": PlacementRow,
+    **{name: model for module in INPUTS for name, model in getattr(module, "OPTIONAL_ROWS", {}).items()},
 }
 
 
@@ -126,6 +128,11 @@ class JobFile:
         return self.settings.units
 
     @property
+    def work(self) -> WorkPlan:
+        """The adopted plan of the work."""
+        return WorkPlan(tuple(self.rows["placements"]))
+
+    @property
     def revision(self) -> Revision:
         """The present revision."""
         return self.settings.revisions[-1]
@@ -189,6 +196,8 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         own = context(patch.Inputs, settings, rows, limits)
         patch.check(own, faults)
         marked = survey(own, faults)
+        if not faults:
+            check_plan(own.work, [one.patch for one in marked.patches], faults)
         for module in INPUTS[1:] if not faults else ():  # the other tables are checked against the patches
             given = context(module.Inputs, settings, rows, limits)
             module.check(given, marked, faults)
@@ -223,7 +232,7 @@ def context(
     """Return what a subject may know of the job: the sections and tables that its inputs name."""
     names = [one.name for one in fields(inputs)]  # type: ignore[arg-type]
     found = {name: rows[name] if name in rows else getattr(settings, name) for name in names}
-    return Context(settings.units, limits, settings.deck, inputs(**found))
+    return Context(settings.units, limits, settings.deck, inputs(**found), WorkPlan(tuple(rows["placements"])))
 
 
 def read_folder(folder: str | Path) -> Contents:

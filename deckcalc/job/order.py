@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from deckcalc.base.context import Context, Inputs
 from deckcalc.base.fields import JobError, NotComputed
-from deckcalc.base.subject import Material, Run, Subject
+from deckcalc.base.subject import Material, OpenItem, Run, Subject
 from deckcalc.chloride import design as chloride
 from deckcalc.closure import design as closure
 from deckcalc.closure.design import Trades
@@ -25,6 +25,8 @@ from deckcalc.curing import design as curing
 from deckcalc.formwork import design as formwork
 from deckcalc.job.file import JobFile, context, read_folder, read_job
 from deckcalc.job.folder import Contents
+from deckcalc.job.open_items import open_items
+from deckcalc.job.rounds import Rounds, carried
 from deckcalc.mix import design as mix
 from deckcalc.patch import design as patch
 from deckcalc.safety import design as safety
@@ -78,14 +80,14 @@ class Job:
         raise self.faults[key]
 
     @cached_property
+    def rounds(self) -> Rounds:
+        """Patches and reinforcement, carried again until no patch must grow for the laps of its bars."""
+        return carried(self)
+
+    @property
     def patch(self) -> patch.Patches:
         """Where and how deep to repair."""
-        return self._compute(
-            "patch",
-            lambda: patch.compute(
-                self.context(patch.Inputs), self.file.marked, self.concrete.stone, self.concrete.mix.load
-            ),
-        )
+        return self._compute("patch", lambda: self.rounds.patches)
 
     @property
     def concrete(self) -> mix.Inputs:
@@ -95,9 +97,7 @@ class Job:
     @cached_property
     def steel(self) -> steel.Steel:
         """Reinforcement."""
-        return self._compute(
-            "steel", lambda: steel.compute(self.context(steel.Inputs), self.patch, self.concrete.specified)
-        )
+        return self._compute("steel", lambda: self.rounds.steel(self))
 
     @cached_property
     def chloride(self) -> chloride.Chlorides:
@@ -209,6 +209,11 @@ class Job:
         package = self.settings.package
         caption = f"{package.number}, {package.subject}; {self.settings.bridge.name}: {verdicts(self.checks)}."
         return checks_html(self.checks, self.system, caption)
+
+    @cached_property
+    def open_items(self) -> list[OpenItem]:
+        """What is not settled, in filing order: what subjects leave open, then checks that fail or are not covered."""
+        return open_items(self)
 
     @property
     def materials(self) -> list[Material]:

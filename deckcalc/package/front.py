@@ -175,7 +175,7 @@ def summary(job: Job) -> Text:
     """Summary of all checks, with what follows from those that are not satisfied."""
     counts = {
         word: sum(one.verdict == word for one in job.checks)
-        for word in (check.SATISFIED, check.NOT_SATISFIED, check.OUTSIDE)
+        for word in (check.SATISFIED, check.NOT_SATISFIED, check.NOT_COVERED)
     }
     worst = [
         f"- **{plain(one.item)}, {plain(one.title)}**: {one.verdict}; {plain(one.why)}."

@@ -163,7 +163,7 @@ def child(job: str, limit: str, *paths: str) -> None:
 Line = tuple[str, str, str]
 
 VERDICT = re.compile(
-    r"satisf|outside the method|adequate|\bo\.?k\b|\bpass(?:ed)?\b|\bfail(?:s|ed)?\b"
+    r"satisf|not covered|adequate|\bo\.?k\b|\bpass(?:ed)?\b|\bfail(?:s|ed)?\b"
     r"|\b\d+\s*(?:of|out of|/)\s*\d+\b|\b\d+ checks\b|\bchecks?:",
 )
 RULE = re.compile(r"[\s|:+=-]*-{2,}[\s|:+=-]*")

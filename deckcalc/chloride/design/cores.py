@@ -60,7 +60,7 @@ def at_the_bar(chlorides: Chlorides, core: CoreResult, limit: Limit) -> None:
     try:
         upper, lower = (core.slices[k] for k in chloride.bracket(core.row.bar_depth, core.depths))
     except TableError as error:
-        chlorides.decisions[core.item] = f"outside the method: {error}"
+        chlorides.decisions[core.item] = f"not covered: {error}"
         chlorides.checks.append(Check(core.item, title, None, limit, "less than", str(error)))
         return
     core.at_depth = chlorides.run(

@@ -23,7 +23,7 @@ __all__ = ["ClosurePlan", "LatestStart", "Timetable", "Trades", "compute"]
 
 def compute(context: Context[Inputs], trades: Trades | None) -> ClosurePlan:
     """Plan the closure; `trades` is None where the job has no section of this name."""
-    plan = ClosurePlan(context, work=trades)
+    plan = ClosurePlan(context, given=trades)
     want = context.inputs.closure
     if want is None or trades is None:
         return plan

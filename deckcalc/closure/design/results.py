@@ -287,7 +287,7 @@ class ClosurePlan(Subject[Inputs]):
 
     Attributes
     ----------
-    work : Trades or None
+    given : Trades or None
         What it is planned from; None where the job plans no closure.
     length : float
         From closing to opening [min].
@@ -321,7 +321,7 @@ class ClosurePlan(Subject[Inputs]):
 
     key: ClassVar = "closure"
     title: ClassVar = "Closure"
-    work: Trades | None = field(default=None, kw_only=True)
+    given: Trades | None = field(default=None, kw_only=True)
     length: float = 0.0
     rates: dict[str, RateRow] = field(default_factory=dict)
     placing: dict[str, PlacingDesign] = field(default_factory=dict)
@@ -347,8 +347,8 @@ class ClosurePlan(Subject[Inputs]):
     @property
     def trades(self) -> Trades:
         """What it is planned from; only where the job plans a closure."""
-        assert self.work
-        return self.work
+        assert self.given
+        return self.given
 
     @property
     def this(self) -> Timetable:

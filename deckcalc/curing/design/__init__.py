@@ -32,7 +32,7 @@ def compute(context: Context[Inputs], patches: Patches, concretes: Mixes) -> Pla
     placings.weather = weather_of(inputs.weather, inputs.days)
     strength.read_cubes(placings)
     strength.fit_cylinders(placings)
-    for row in inputs.placements:
+    for row in placings.work.rows:
         placings.each[row.placement] = place(placings, row, arrhenius)
     for one in placings:
         evaporation.evaporate(placings, one)

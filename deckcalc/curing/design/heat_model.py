@@ -8,11 +8,12 @@ from typing import Any
 import numpy as np
 
 from deckcalc.base.fields import PARTIAL, JobError
+from deckcalc.base.work import PLACED, THICKNESS, PlacementRow
 from deckcalc.core.units import Quantity
 from deckcalc.curing.design.placings import Placing, Placings
 from deckcalc.curing.formulas import heat, opening
 from deckcalc.curing.formulas.maturity import accumulated
-from deckcalc.curing.inputs.rows import HOUR, PLACED, THICKNESS, PlacementRow, block_of, celsius, history_of
+from deckcalc.curing.inputs.rows import HOUR, block_of, celsius, history_of
 
 PER_HOUR = 4  # steps of the heat model in an hour
 

@@ -11,10 +11,11 @@ from typing import Any, ClassVar
 import numpy as np
 
 from deckcalc.base.subject import Subject
+from deckcalc.base.work import PlacementRow
 from deckcalc.core.units import Quantity
 from deckcalc.curing.formulas import heat, hydration, maturity, opening, regression
 from deckcalc.curing.inputs import Curing, Hour, Inputs
-from deckcalc.curing.inputs.rows import HistoryRow, PlacementRow
+from deckcalc.curing.inputs.rows import HistoryRow
 from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import PatchDesign, Patches
 

@@ -9,18 +9,16 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from deckcalc.base.context import Context
+from deckcalc.base.work import PlacementRow
 from deckcalc.core import tables
-from deckcalc.core.units import InputError
 from deckcalc.curing.formulas.hydration import cement
 from deckcalc.curing.formulas.strength import cement_curve
 from deckcalc.curing.inputs.rows import (
     HOUR,
     JUMP,
     OPTIONAL_ROWS,
-    PLACED,
     ROWS,
     SECTIONS,
-    THICKNESS,
     ClimateRow,
     CubeRow,
     Curing,
@@ -28,7 +26,6 @@ from deckcalc.curing.inputs.rows import (
     DayRow,
     HistoryRow,
     Hour,
-    PlacementRow,
     WeatherRow,
     block_of,
     celsius,
@@ -46,7 +43,6 @@ class Inputs:
     """What curing and opening are worked out from."""
 
     curing: Curing | None
-    placements: list[PlacementRow]
     weather: list[WeatherRow]
     days: list[DayRow]
     history: list[HistoryRow]
@@ -56,7 +52,7 @@ class Inputs:
 
 
 def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
-    """Check placings, weather, history and cylinders against each other, and placings against patches."""
+    """Check weather, history and cylinders against each other and against the placings of the plan."""
     inputs, choices = context.inputs, context.inputs.curing
     if choices is None:
         return
@@ -65,9 +61,10 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
             look_up(choices.cement)
         except tables.TableError as error:
             faults.append(f"job.toml: curing.cement: table {table}: {error}")
-    if not inputs.placements or not (inputs.weather or inputs.days):
+    rows = context.work.rows
+    if rows and not (inputs.weather or inputs.days):
         faults.append(
-            "placements.csv, and weather.csv or days.csv: they are wanted where job.toml has a section [curing]"
+            "weather.csv or days.csv: wanted where job.toml has a section [curing] and placements.csv a placing"
         )
         return
     before = len(faults)
@@ -78,10 +75,10 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
             faults.append(f"days.csv, row {number}: the high is below the low")
     _check_history(inputs.history, faults)
     if len(faults) == before:
-        weather, known = weather_of(inputs.weather, inputs.days), {one.patch for one in marked.patches}
-        for number, row in enumerate(inputs.placements, 2):
+        weather = weather_of(inputs.weather, inputs.days)
+        for number, row in enumerate(rows, 2):
             where = f"placements.csv, row {number}"
-            _check_placement(f"{where}, placement {row.placement}", row, known, weather, inputs.history, faults)
+            _check_placement(f"{where}, placement {row.placement}", row, weather, inputs.history, faults)
             if zone:
                 _check_clock(where, row, weather, zone, faults)
     _check_cylinders(inputs.cylinders, faults)
@@ -157,24 +154,8 @@ def _check_history(rows: list[HistoryRow], faults: list[str]) -> None:
 
 
 def _check_placement(
-    where: str, row: PlacementRow, known: set[str], weather: list[Hour], history: list[HistoryRow], faults: list[str]
+    where: str, row: PlacementRow, weather: list[Hour], history: list[HistoryRow], faults: list[str]
 ) -> None:
-    for name in row.names:
-        if name not in known:
-            faults.append(f"{where}, column patches: the survey gives no patch “{name}”")
-    if bool(row.names) == bool(row.thickness):
-        faults.append(f"{where}: wanted either patches, or the thickness of a trial slab, not both or neither")
-    for field, written in (("thickness", THICKNESS), ("concrete_temperature", PLACED)):
-        try:
-            if getattr(row, field):
-                written.one(getattr(row, field))
-        except InputError as error:
-            faults.append(f"{where}, column {field.replace('_', ' ')}: {error}")
-    if not row.start < row.end < row.opening:
-        faults.append(
-            f"{where}: start {clock(row.start)}, end {clock(row.end)} and opening {clock(row.opening)} do not follow one another"
-        )
-        return
     if row.opening - row.end > datetime.timedelta(days=14):
         faults.append(f"{where}: opening is more than 14 days after the end of placing; is a date wrong?")
     air = block_of(weather, row.start)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Literal, TypeVar
@@ -12,6 +11,7 @@ import numpy as np
 from pydantic import BeforeValidator, Field
 
 from deckcalc.base.fields import Id, InRange, Strict, Text
+from deckcalc.base.work import Moment, PlacementRow
 from deckcalc.core.units import (
     ActivationEnergy,
     Conductivity,
@@ -21,7 +21,6 @@ from deckcalc.core.units import (
     Hours,
     InputError,
     Irradiance,
-    Length,
     Microstrain,
     Quantity,
     Ratio,
@@ -41,22 +40,6 @@ Timed = TypeVar("Timed", "WeatherRow | AirHour", "HistoryRow")
 
 HOUR = datetime.timedelta(hours=1)
 JUMP = 15.0  # K in an hour: more is a wrong unit or a wrong reading
-THICKNESS = InRange(Length, "10 mm", "600 mm")
-PLACED = InRange(Temperature, "0 °C", "60 °C")
-
-
-def read_moment(value: object) -> datetime.datetime:
-    """Read a local date and time such as 2026-10-09 21:00."""
-    if isinstance(value, datetime.datetime) and value.tzinfo is None:
-        return value
-    text = str(value).strip()
-    match = re.fullmatch(r"(\d{4})-(\d{2})-(\d{2})[ T](\d{2}):(\d{2})", text)
-    try:
-        if match:
-            return datetime.datetime(*(int(part) for part in match.groups()))  # type: ignore[arg-type]
-    except ValueError as error:
-        raise InputError(f"found “{text}”: {error}") from None
-    raise InputError(f"found “{text}”, wanted a local date and time such as 2026-10-09 21:00")
 
 
 def read_date(value: object) -> datetime.date:
@@ -65,9 +48,6 @@ def read_date(value: object) -> datetime.date:
         return value if isinstance(value, datetime.date) else datetime.date.fromisoformat(str(value).strip())
     except ValueError:
         raise InputError(f"found “{value}”, wanted a date such as 2026-10-09") from None
-
-
-Moment = Annotated[datetime.datetime, BeforeValidator(read_moment)]
 
 
 class Heat(Strict):
@@ -156,24 +136,6 @@ class Curing(Strict):
     shrinkage: Shrinkage
 
 
-class PlacementRow(Strict):
-    """placements.csv: one placing a row; patches separated by semicolons, or the thickness of a trial slab."""
-
-    placement: Id
-    patches: str
-    thickness: str
-    start: Moment
-    end: Moment
-    opening: Moment
-    concrete_temperature: str
-    slab_temperature: Annotated[Quantity, InRange(Temperature, "-20 °C", "60 °C")]
-
-    @property
-    def names(self) -> list[str]:
-        """The patches that are placed."""
-        return [name.strip() for name in self.patches.split(";") if name.strip()]
-
-
 class WeatherRow(Strict):
     """weather.csv: one hour a row."""
 
@@ -237,7 +199,7 @@ class ClimateRow(Strict):
 SECTIONS = {"curing": Curing}
 ROWS: dict[str, type[Strict]] = {}
 OPTIONAL_ROWS: dict[str, type[Strict]] = {
-    "placements": PlacementRow, "weather": WeatherRow, "days": DayRow, "history": HistoryRow, "cylinders": CylinderRow, "cubes": CubeRow,
+    "weather": WeatherRow, "days": DayRow, "history": HistoryRow, "cylinders": CylinderRow, "cubes": CubeRow,
     "climate": ClimateRow,
 }  # fmt: skip
 

@@ -28,7 +28,7 @@ def alternatives_of(mixes: Mixes, design: MixDesign) -> Alternatives | None:
         least_carbon = solver.best_by_ratio(demand, price, carbon, ratios, 1)
         front = [solver.solve(demand, price, carbon, i / 8) for i in range(9)]
     except InputError as error:
-        mixes.decisions[design.alternatives_item] = f"outside the method: {error}"
+        mixes.decisions[design.alternatives_item] = f"not covered: {error}"
         return None
     made = design.proportions
     share = {name: design.masses[name] / design.cementitious for name in solver.CEMENTITIOUS}

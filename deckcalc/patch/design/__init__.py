@@ -17,6 +17,7 @@ from deckcalc.core import units
 from deckcalc.core.bars import bar_area, bar_diameter
 from deckcalc.core.check import SATISFIED, Check, Limit, Sense
 from deckcalc.core.units import Length, Mass, Quantity, Volume
+from deckcalc.patch.design.location import Location
 from deckcalc.patch.design.marking import Marked, Patch, metres, rules_of, survey
 from deckcalc.patch.design.survey import strip_of
 from deckcalc.patch.formulas.outlines import widened
@@ -80,6 +81,11 @@ class PatchDesign:
     def item(self) -> str:
         """What its runs are called."""
         return f"patch {self.name}"
+
+    @property
+    def location(self) -> Location:
+        """Where it stands on the deck."""
+        return self.marked.location
 
     @property
     def depth_class(self) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -14,6 +14,7 @@ from deckcalc.base.fields import Faults
 from deckcalc.core import units
 from deckcalc.core.units import Length, Quantity
 from deckcalc.patch.design.doubts import usual
+from deckcalc.patch.design.location import Location, locate
 from deckcalc.patch.design.survey import Found, find, where
 from deckcalc.patch.formulas import outlines as marking
 from deckcalc.patch.formulas.unsound import same_places
@@ -52,6 +53,8 @@ class Patch:
     forms : list of str
         where the unsound area comes from
     readings : list of Reading
+    location : Location
+        where it stands on the deck
     """
 
     patch: str
@@ -60,6 +63,7 @@ class Patch:
     marking: Any
     forms: list[str]
     readings: list[Reading]
+    location: Location
 
     @property
     def station(self) -> Quantity:
@@ -116,6 +120,8 @@ class Marked:
         cover readings that belong to no patch
     within : float
         so far outside the marked limits a reading still belongs to the patch, in metres
+    readings : list of Reading
+        all readings
     """
 
     found: Found
@@ -123,6 +129,7 @@ class Marked:
     unsound: list[float]
     apart: list[Reading]
     within: float
+    readings: list[Reading] = field(default_factory=list)
 
 
 def metres(value: Any, power: int = 1) -> Quantity:
@@ -160,9 +167,12 @@ def mark(context: Context[Inputs], found: Found, readings: list[Reading], faults
     owned, apart = assigned(readings, outlines, within)
     forms = forms_of(found, outlines)
     patches = [
-        Patch(f"P{k}", span, piece, one, forms[k - 1], owned[k - 1]) for k, (span, one, piece) in enumerate(drawn, 1)
+        Patch(f"P{k}", span, piece, one, forms[k - 1], owned[k - 1], locate(context.inputs.plan, piece.outline))
+        for k, (span, one, piece) in enumerate(drawn, 1)
     ]
-    return Marked(found, patches, [sum(region.area for region in regions) for regions in found.regions], apart, within)
+    return Marked(
+        found, patches, [sum(region.area for region in regions) for regions in found.regions], apart, within, readings
+    )
 
 
 def lengthen(

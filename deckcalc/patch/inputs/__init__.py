@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from deckcalc.base.context import Context
-from deckcalc.base.fields import Strict
+from deckcalc.base.fields import SLAB_SPAN, Strict
 from deckcalc.patch.inputs.sections import Haulage, Marking, Removal, Sensitivity
 from deckcalc.patch.inputs.survey import FORMS, Plan, RadiusRow, ReadingRow, RectangleRow, SoundingRow, Survey, TraceRow
 
@@ -38,6 +39,7 @@ def check(context: Context[Inputs], faults: list[str]) -> None:
     """Check the sections against each other and against the deck."""
     inputs, deck = context.inputs, context.deck
     want, marking = inputs.removal, inputs.marking
+    check_deck(context, faults)
     mat = deck.bottom_bar_outer, deck.bottom_bar_inner, deck.bottom_cover
     if want.full_depth_rule == "bottom mat" and None in mat:
         faults.append(
@@ -50,3 +52,34 @@ def check(context: Context[Inputs], faults: list[str]) -> None:
     prices = marking.removal_price, marking.cut_price, marking.piece_price
     if 0 < sum(price is None for price in prices) < 3:
         faults.append("job.toml: marking: removal_price, cut_price and piece_price go together")
+
+
+def check_deck(context: Context[Inputs], faults: list[str]) -> None:
+    """Check girders, edges, lanes and what lies below against one another and against the kind of deck."""
+    plan, kind = context.inputs.plan, context.deck.kind
+    if kind == SLAB_SPAN and plan.girders:
+        faults.append(
+            "job.toml: plan.girders: a slab span has none; take them out, or write deck.kind = “slab on girders”"
+        )
+    if list(plan.girders) != sorted(set(plan.girders)):
+        faults.append("job.toml: plan.girders: offsets do not rise from left to right")
+    if plan.girders and plan.flange_width is None:
+        faults.append(
+            "job.toml: plan.flange_width: missing; with girders it says what lies over them and what in a bay"
+        )
+    half = (plan.flange_width or 0.0) / 2
+    if any(b - a <= 2 * half for a, b in pairwise(plan.girders)):
+        faults.append(
+            "job.toml: plan.flange_width: the flanges of two girders meet; correct it, or the offsets of the girders"
+        )
+    for side, edge, kerb in (("left", plan.left_edge, plan.left), ("right", plan.right_edge, plan.right)):
+        if edge is not None and (edge > kerb if side == "left" else edge < kerb):
+            faults.append(f"job.toml: plan.{side}_edge: the edge of the slab lies inside the {side} kerb face")
+    for number, lane in enumerate(plan.lanes, 1):
+        if lane.from_offset >= lane.to_offset:
+            faults.append(f"job.toml: plan.lanes, number {number}: from_offset is not to the left of to_offset")
+    for number, one in enumerate(plan.below, 1):
+        if one.from_station >= one.to_station:
+            faults.append(f"job.toml: plan.below, number {number}: from_station is not before to_station")
+        if one.from_offset is not None and one.to_offset is not None and one.from_offset >= one.to_offset:
+            faults.append(f"job.toml: plan.below, number {number}: from_offset is not to the left of to_offset")

@@ -6,12 +6,12 @@ import math
 import re
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 import shapely
 from pydantic import BeforeValidator, Field
 
-from deckcalc.base.fields import Id, InRange, Strict
+from deckcalc.base.fields import Id, InRange, Remark, Strict, Text
 from deckcalc.core import units
 from deckcalc.core.units import Distance, InputError, Length
 
@@ -78,6 +78,27 @@ def bearing(value: object) -> float:
 Degrees = Annotated[float, BeforeValidator(bearing)]
 
 
+class Below(Strict):
+    """What lies or passes below a part of the deck."""
+
+    what: Literal["road", "railway", "water", "footpath", "ground"] = Field(description="what lies or passes below")
+    from_station: Station = Field(description="from this station on")
+    to_station: Station = Field(description="to this one")
+    from_offset: Annotated[float | None, place("-100 m", "100 m")] = Field(
+        None, description="from this offset on; the whole width if left out"
+    )
+    to_offset: Annotated[float | None, place("-100 m", "100 m")] = Field(None, description="to this one")
+
+
+class Lane(Strict):
+    """A lane of the deck."""
+
+    name: Text = Field(description="what it is called, for instance northbound")
+    from_offset: Offset = Field(description="its left line")
+    to_offset: Offset = Field(description="its right line")
+    direction: Literal["ahead", "back"] = Field(description="way of its traffic: with rising stations, or against them")
+
+
 class Plan(Strict):
     """The deck in plan: offsets across the centreline, positive to the right looking ahead."""
 
@@ -88,7 +109,23 @@ class Plan(Strict):
     )
     first_span: int = Field(1, ge=1, le=999, description="number of the first of these spans")
     skew: Degrees = Field(0.0, description="skew of the joints; positive if the right end lies ahead")
-    girders: list[Offset] = Field(default_factory=list, description="offsets of the girders")
+    girders: list[Offset] = Field(
+        default_factory=list, description="offsets of the girder lines, from left to right; none in a slab span"
+    )
+    girder_type: Literal["", "steel", "concrete", "precast concrete", "timber"] = Field(
+        "", description="what the girders are"
+    )
+    flange_width: Annotated[float | None, place("50 mm", "3 m", Length)] = Field(
+        None, description="width of the top flange, or of the stem of a cast girder"
+    )
+    left_edge: Annotated[float | None, place("-100 m", "100 m")] = Field(
+        None, description="left edge of the slab; the kerb face if left out"
+    )
+    right_edge: Annotated[float | None, place("-100 m", "100 m")] = Field(None, description="right edge of the slab")
+    left_stands: Remark = Field("", description="what stands on the left edge: kerb, parapet, footway")
+    right_stands: Remark = Field("", description="what stands on the right edge")
+    lanes: list[Lane] = Field(default_factory=list, description="lanes, from left to right")
+    below: list[Below] = Field(default_factory=list, description="what lies or passes below, by area")
 
     def panels(self) -> list[Any]:
         """Return the deck of each span as a polygon."""

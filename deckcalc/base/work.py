@@ -1,0 +1,193 @@
+"""The plan of the work: which patches are placed when, in which closure, cured how, opened when. Every sheet reads it here."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator
+
+from deckcalc.base.fields import Id, InRange, OptionalId, Strict
+from deckcalc.core.units import InputError, Length, Quantity, Temperature
+
+THICKNESS = InRange(Length, "10 mm", "600 mm")
+PLACED = InRange(Temperature, "0 °C", "60 °C")
+#: How a placing is cured until the lane opens, and after.
+Cure = Literal["wet fabric", "curing compound", "wet fabric, then compound"]
+
+
+def read_moment(value: object) -> datetime.datetime:
+    """Read a local date and time such as 2026-10-09 21:00."""
+    if isinstance(value, datetime.datetime) and value.tzinfo is None:
+        return value
+    text = str(value).strip()
+    match = re.fullmatch(r"(\d{4})-(\d{2})-(\d{2})[ T](\d{2}):(\d{2})", text)
+    try:
+        if match:
+            return datetime.datetime(*(int(part) for part in match.groups()))  # type: ignore[arg-type]
+    except ValueError as error:
+        raise InputError(f"found “{text}”: {error}") from None
+    raise InputError(f"found “{text}”, wanted a local date and time such as 2026-10-09 21:00")
+
+
+def read_moment_or_none(value: object) -> datetime.datetime | None:
+    """Read a local date and time, None where the cell is empty."""
+    return None if value is None or not str(value).strip() else read_moment(value)
+
+
+Moment = Annotated[datetime.datetime, BeforeValidator(read_moment)]
+OptionalMoment = Annotated[datetime.datetime | None, BeforeValidator(read_moment_or_none)]
+
+
+class PlacementRow(Strict):
+    """placements.csv: one placing a row, of one concrete; patches separated by semicolons in the order of the work.
+
+    A row without a closure is a trial slab: it has a thickness and no patches.
+    """
+
+    placement: Id
+    closure: OptionalId = ""
+    patches: str
+    thickness: str
+    closing: OptionalMoment = None
+    start: Moment
+    end: Moment
+    opening: Moment
+    concrete_temperature: str
+    slab_temperature: Annotated[Quantity, InRange(Temperature, "-20 °C", "60 °C")]
+    curing: Cure = "wet fabric"
+
+    @property
+    def names(self) -> list[str]:
+        """The patches that are placed, in the order of the work."""
+        return [name.strip() for name in self.patches.split(";") if name.strip()]
+
+
+@dataclass(frozen=True)
+class Closure:
+    """One closure of the lane: its placings, its patches in the order of the work, its hours.
+
+    Attributes
+    ----------
+    name : str
+    placings : tuple of PlacementRow
+    closing, opening : datetime
+        Local times: when the lane may be taken, and when it must be open again.
+    """
+
+    name: str
+    placings: tuple[PlacementRow, ...]
+    closing: datetime.datetime
+    opening: datetime.datetime
+
+    @property
+    def patches(self) -> list[str]:
+        """Its patches in the order of the work."""
+        return [name for row in self.placings for name in row.names]
+
+    @property
+    def minutes(self) -> float:
+        """From closing to opening."""
+        return (self.opening - self.closing).total_seconds() / 60
+
+
+@dataclass(frozen=True)
+class WorkPlan:
+    """The adopted plan of the work: the rows of placements.csv.
+
+    Attributes
+    ----------
+    rows : tuple of PlacementRow
+        Placings of patches and trial slabs, in order.
+    """
+
+    rows: tuple[PlacementRow, ...] = ()
+
+    @property
+    def placings(self) -> list[PlacementRow]:
+        """The placings of patches."""
+        return [row for row in self.rows if row.names]
+
+    @property
+    def adopted(self) -> bool:
+        """Whether there is a plan."""
+        return bool(self.placings)
+
+    @property
+    def closures(self) -> list[Closure]:
+        """The closures in the order of their closing."""
+        found: dict[str, list[PlacementRow]] = {}
+        for row in self.placings:
+            found.setdefault(row.closure, []).append(row)
+        made = [
+            Closure(name, tuple(rows), min(row.closing or row.start for row in rows), max(row.opening for row in rows))
+            for name, rows in found.items()
+        ]
+        return sorted(made, key=lambda one: one.closing)
+
+    def __iter__(self) -> Iterator[Closure]:
+        """Give the closures in order."""
+        return iter(self.closures)
+
+    def placing_of(self, patch: str) -> PlacementRow | None:
+        """Return the placing of a patch, None where the plan has none."""
+        return next((row for row in self.placings if patch in row.names), None)
+
+    def closure_of(self, patch: str) -> Closure | None:
+        """Return the closure of a patch, None where the plan has none."""
+        return next((one for one in self.closures if patch in one.patches), None)
+
+    def unplanned(self, patches: Sequence[str]) -> list[str]:
+        """Return the patches that the plan leaves out."""
+        planned = {name for row in self.placings for name in row.names}
+        return [name for name in patches if name not in planned]
+
+
+def check_plan(plan: WorkPlan, patches: Sequence[str], faults: list[str]) -> None:
+    """Check the plan in itself and against the patches: each patch once, the hours in order, closures apart."""
+    seen: dict[str, str] = {}
+    for number, row in enumerate(plan.rows, 2):
+        where = f"placements.csv, row {number}, placement {row.placement}"
+        for name in row.names:
+            if name not in patches:
+                faults.append(f"{where}, column patches: the survey gives no patch “{name}”")
+            if name in seen:
+                faults.append(
+                    f"{where}, column patches: patch {name} is placed in {seen[name]} already; a patch is placed once"
+                )
+            seen[name] = row.placement
+        if bool(row.names) == bool(row.thickness):
+            faults.append(f"{where}: wanted either patches, or the thickness of a trial slab, not both or neither")
+        if row.names and not row.closure:
+            faults.append(f"{where}, column closure: empty; name the closure in which these patches are placed")
+        if row.names and row.closing is None:
+            faults.append(f"{where}, column closing: empty; say when the lane may be taken")
+        for field, written in (("thickness", THICKNESS), ("concrete_temperature", PLACED)):
+            try:
+                if getattr(row, field):
+                    written.one(getattr(row, field))
+            except InputError as error:
+                faults.append(f"{where}, column {field.replace('_', ' ')}: {error}")
+        hours = [row.closing or row.start, row.start, row.end, row.opening]
+        if not (hours[0] <= hours[1] < hours[2] < hours[3]):
+            faults.append(
+                f"{where}: closing, start, end and opening do not follow one another: "
+                + ", ".join(f"{hour:%Y-%m-%d %H:%M}" for hour in hours)
+            )
+    names = [row.placement for row in plan.rows]
+    for name in dict.fromkeys(name for name in names if names.count(name) > 1):
+        faults.append(f"placements.csv: placement {name} stands twice")
+    if faults:
+        return
+    for one in plan.closures:
+        for column in ("closing", "opening"):
+            if len({getattr(row, column) for row in one.placings}) > 1:
+                faults.append(
+                    f"placements.csv, closure {one.name}: its rows give more than one {column}; a closure has one"
+                )
+    for before, after in zip(plan.closures, plan.closures[1:], strict=False):
+        if after.closing < before.opening:
+            faults.append(f"placements.csv: closure {after.name} begins before closure {before.name} has opened")
