@@ -16,6 +16,7 @@ from deckcalc.steel.design.results import BUILT, MAIN, MOMENTS, BarDesign, State
 from deckcalc.steel.formulas.bars import strip_area
 from deckcalc.steel.formulas.flexure import flexure
 from deckcalc.steel.formulas.pits import corroded_yield
+from deckcalc.steel.formulas.punching import SHEAR_FACTOR, punching, punching_aashto
 from deckcalc.steel.formulas.rating import (
     DeadMoments,
     dead_moments,
@@ -24,7 +25,7 @@ from deckcalc.steel.formulas.rating import (
     rating,
     strip_widths,
 )
-from deckcalc.steel.formulas.serviceability import crack_spacing, crack_spacing_aashto, cracked_section, punching
+from deckcalc.steel.formulas.serviceability import crack_spacing, crack_spacing_aashto, cracked_section
 from deckcalc.steel.formulas.strip_states import (
     BarDepth,
     added_in_strip,

@@ -24,9 +24,10 @@ from deckcalc.steel.formulas.corrosion_rates import years_to_limit
 from deckcalc.steel.formulas.flexure import flexure
 from deckcalc.steel.formulas.loss import mass_loss, mat_loss, section_loss, uniform_loss
 from deckcalc.steel.formulas.pits import pit_depth, pit_loss
+from deckcalc.steel.formulas.punching import punching, punching_aashto
 from deckcalc.steel.formulas.rating import rating
 from deckcalc.steel.formulas.reliability import exceedance
-from deckcalc.steel.formulas.serviceability import crack_spacing, punching
+from deckcalc.steel.formulas.serviceability import crack_spacing
 from deckcalc.steel.formulas.two_layers import flexure_layers
 
 SCOPES = {
