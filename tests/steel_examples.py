@@ -24,6 +24,7 @@ GOOD = {
     steel.pit_depth: {"x": Q(0.4, "mm"), "d_0": Q(15.9, "mm"), "L": Q(600, "mm")},
     steel.corroded_yield: {"f_y": Q(40, "ksi"), "loss": Q(17.3, "%")},
     steel.corrosion_rate: {"i_corr": Q(1.7, "µA/cm²")},
+    steel.corrosion_current: {"v": Q(29, "µm/yr")},
     steel.rate_by_age: {"d_0": Q(15.875, "mm"), "d_r": Q(14.6, "mm"), "T_c": Q(22, "yr")},
     steel.years_to_limit: {
         "d_0": Q(15.875, "mm"), "d_r": Q(14.6, "mm"), "loss_lim": Q(25, "%"), "v": Q(29, "µm/yr"), "K": Q(1.5),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from deckcalc.core.bars import AreaBasis, bar_area, bar_diameter, bar_mass, is_square
 from deckcalc.steel.formulas.bars import clear_spacing, confinement, strip_area, supplement
-from deckcalc.steel.formulas.corrosion_rates import corrosion_rate, rate_by_age, years_to_limit
+from deckcalc.steel.formulas.corrosion_rates import corrosion_current, corrosion_rate, rate_by_age, years_to_limit
 from deckcalc.steel.formulas.development_changes import bundled_bars, development_excess, placement_aashto
 from deckcalc.steel.formulas.flexure import flexure, neutral_axis
 from deckcalc.steel.formulas.laps_aashto_ec2 import (
@@ -46,7 +46,7 @@ from deckcalc.steel.formulas.two_layers import balanced_depth, flexure_layers, l
 
 __all__ = [
     "AreaBasis", "added_bar", "added_in_strip", "adjacent_loss", "balanced_depth", "area_left", "bar_area", "bar_diameter", "bar_mass", "bundled_bars", "clear_spacing", "confinement",
-    "corroded_yield", "corrosion_rate", "coupler_force", "crack_spacing", "crack_spacing_aashto", "cracked_section",
+    "corroded_yield", "corrosion_current", "corrosion_rate", "coupler_force", "crack_spacing", "crack_spacing_aashto", "cracked_section",
     "dead_moments", "deck_moment", "depth_to_bars", "depth_under_removal", "deck_moment_old", "development_aashto", "development_aashto_10", "development_aashto_7",
     "development_aci", "development_aci_simple", "development_excess", "exceedance", "flexure", "flexure_layers", "is_square", "lap_ec2",
     "lap_length", "least_moment_aashto", "least_steel", "mass_loss", "mat_loss", "missing_steel", "neutral_axis", "pit_depth", "pit_loss", "placement_aashto", "punching", "punching_aashto", "rate_by_age", "rating",
