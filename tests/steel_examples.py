@@ -24,6 +24,7 @@ GOOD = {
     steel.pit_depth: {"x": Q(0.4, "mm"), "d_0": Q(15.9, "mm"), "L": Q(600, "mm")},
     steel.corroded_yield: {"f_y": Q(40, "ksi"), "loss": Q(17.3, "%")},
     steel.corrosion_rate: {"i_corr": Q(1.7, "µA/cm²")},
+    steel.corrosion_current: {"v": Q(29, "µm/yr")},
     steel.rate_by_age: {"d_0": Q(15.875, "mm"), "d_r": Q(14.6, "mm"), "T_c": Q(22, "yr")},
     steel.years_to_limit: {
         "d_0": Q(15.875, "mm"), "d_r": Q(14.6, "mm"), "loss_lim": Q(25, "%"), "v": Q(29, "µm/yr"), "K": Q(1.5),
@@ -77,6 +78,26 @@ GOOD = {
     steel.cracked_section: {"M": Q(5.6, "kip*ft"), "A_s": Q(0.62, "in²"), "b": Q(12, "in"), "d": Q(5.69, "in"), "n": Q(8)},
     steel.crack_spacing.form("US"): {"f_s": Q(21, "ksi"), "c_c": Q(2, "in")},
     steel.crack_spacing_aashto: {"f_ss": Q(21, "ksi"), "f_y": Q(40, "ksi"), "d_c": Q(2.3125, "in"), "h": Q(8, "in"), "gamma_e": Q(0.75)},
+    steel.bundled_bars: {"d_b": Q(1, "in"), "n": Q(3), "c_b": Q(3.2, "in")},
+    steel.development_excess: {
+        "l_calc": Q(24, "in"), "A_req": Q(0.5, "in²"), "A_prov": Q(0.62, "in²"), "purpose": "anchorage", "l_min": Q(12, "in"),
+    },
+    steel.placement_aashto: {
+        "h_below": Q(14, "in"), "coating": "epoxy", "c_c": Q(2, "in"), "c_s": Q(5.375, "in"), "d_b": Q(0.5, "in"),
+        "f_c": Q(5, "ksi"), "edition": "8th and 9th",
+    },
+    steel.steel_for_moment.form("US"): {
+        "M_u": Q(10.3, "kip*ft"), "b": Q(12, "in"), "d": Q(5.69, "in"), "f_c": Q(3.5, "ksi"), "f_y": Q(40, "ksi"),
+    },
+    steel.strip_moment: {"m_u": Q(9.8, "kip*ft/ft"), "phi_cs": Q(0.95), "b": Q(12, "in")},
+    steel.missing_steel: {"A_s": Q(0.68, "in²"), "A_l": Q(0.56, "in²"), "A_b": Q(0.2, "in²")},
+    steel.least_moment_aashto: {
+        "M_u": Q(10.3, "kip*ft"), "f_c": Q(3.5, "ksi"), "f_y": Q(40, "ksi"), "b": Q(12, "in"), "h": Q(8, "in"),
+    },
+    steel.punching_aashto: {
+        "P": Q(16, "kip"), "k_P": Q(1.75 * 1.33), "w_1": Q(20, "in"), "w_2": Q(10, "in"), "d": Q(5.5, "in"),
+        "f_c": Q(3.5, "ksi"), "edge": "hole at one side", "phi": Q(0.9),
+    },
     steel.punching.form("US"): {
         "P": Q(16, "kip"), "k_P": Q(1.75 * 1.33), "w_1": Q(20, "in"), "w_2": Q(10, "in"), "d": Q(5.5, "in"),
         "f_c": Q(3.5, "ksi"), "edge": "hole at one side", "phi": Q(0.75),

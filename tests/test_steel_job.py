@@ -46,12 +46,12 @@ def refused(place):
 
 
 @pytest.mark.parametrize("name", DEMOS)
-def test_of_many_bars_two_fail_and_one_patch_grows(jobs, name):
+def test_of_many_bars_two_fail_and_two_patches_grow(jobs, name):
     job = jobs[name]
     assert len(job.file.rows["bars"]) >= 24
     assert sorted(job.steel.flagged) == ["B3", "B6"]
-    assert list(job.steel.growth) == ["P1"] and "must grow across traffic" in job.steel.decisions["patch P1"]
-    assert job.steel.growth["P1"].length.m_as("in") == pytest.approx(9.47, abs=0.1)
+    assert list(job.steel.growth) == ["P1", "P3"] and "must grow across traffic" in job.steel.decisions["patch P1"]
+    assert job.steel.growth["P1"].length.m_as("in") == pytest.approx(17.2, abs=0.2)
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -79,9 +79,9 @@ def test_si_and_us_jobs_give_the_same_answer(jobs):
         assert bar.loss.m_as("") == pytest.approx(other.loss.m_as(""), abs=1e-5)
     for one, other in zip(si.states, us.states, strict=True):
         assert one.rated.RF.m_as("") == pytest.approx(other.rated.RF.m_as(""), rel=1e-4)
-    # strength 35 MPa for 5000 psi and 1/1.1 for the US coefficient: the metric lap may be up to 0.2 % off
+    # 20.7 MPa for 3000 psi, and 1/1.1 for the US coefficient: the metric lap is up to 0.7 % longer
     for bar, length in si.bar_lengths.items():
-        assert length.m_as("in") == pytest.approx(us.bar_lengths[bar].m_as("in"), rel=0.004)
+        assert length.m_as("in") == pytest.approx(us.bar_lengths[bar].m_as("in"), rel=0.007)
     verdicts = [Counter((c.item, c.title, c.verdict) for c in one.checks) for one in (si, us)]
     assert verdicts[0] == verdicts[1]
 

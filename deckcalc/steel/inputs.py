@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, cast
 
 from pydantic import Field
 
@@ -33,6 +33,7 @@ Rules = Literal["replace", "consult", "ten per cent", "any loss", "diameter"]
 LapCode = Literal[
     "ACI 318 general", "ACI 318 simplified", "AASHTO LRFD 7th", "AASHTO LRFD 8th and 9th", "AASHTO LRFD 10th", "EN 1992-1-1"
 ]  # fmt: skip
+Edition = Literal["7th", "8th and 9th", "10th"]
 OldSteel = Literal["unknown", "structural grade", "intermediate grade", "hard grade or rail steel", "grade 60"]
 #: Readings of one bar that differ by more than this share, and a mean below this share of the diameter, are asked about:
 #: common practice.
@@ -57,7 +58,9 @@ class Reinforcement(Strict):
     local_factor: Annotated[Quantity, InRange(Ratio, "1", "10")] = Field(
         description="worst place over the mean, for the years that are left"
     )
-    lap_code: LapCode = Field(description="whose development and lap lengths")
+    lap_code: LapCode | None = Field(
+        None, description="whose development and lap lengths; left out: by the code of the deck strip"
+    )
     lap_class: Literal["A", "B"] = Field("B", description="class of the laps")
     added_bar: BarSize = Field(description="size of the added bars")
     added_yield: Annotated[Quantity, InRange(Stress, "150 MPa", "700 MPa")] = Field(
@@ -123,7 +126,11 @@ class DeckStrip(Strict):
     negative_moment: Annotated[Any, InRange(MomentPerWidth, "0.1 kN·m/m", "500 kN·m/m")] = Field(
         None, description="the engineer's own live-load moment over the girder; replaces the table"
     )
-    code: Literal["ACI 318-11", "AASHTO LRFD"] = Field("AASHTO LRFD", description="whose factor of resistance")
+    code: Literal["ACI 318-11", "AASHTO LRFD"] = Field(
+        "AASHTO LRFD",
+        description="code of strength, least steel, crack control, punching, and of laps unless reinforcement.lap_code",
+    )
+    edition: Edition = Field("8th and 9th", description="edition of AASHTO LRFD")
     gamma_slab: Annotated[Quantity, InRange(Ratio, "0.8", "2")] = Field(description="load factor of the slab")
     gamma_overlay: Annotated[Quantity, InRange(Ratio, "0.6", "2")] = Field(description="load factor of the overlay")
     gamma_live: Annotated[Quantity, InRange(Ratio, "1", "2.5")] = Field(description="load factor of the live load")
@@ -140,7 +147,9 @@ class DeckStrip(Strict):
     )
     wheel_width: Annotated[Quantity, InRange(Length, "100 mm", "1 m")] = Field(description="wheel across traffic")
     wheel_length: Annotated[Quantity, InRange(Length, "100 mm", "1 m")] = Field(description="wheel along traffic")
-    shear_factor: Annotated[Quantity, InRange(Ratio, "0.5", "1")] = Field(description="factor of resistance in shear")
+    shear_factor: Annotated[Any, InRange(Ratio, "0.5", "1")] = Field(
+        None, description="factor of resistance in shear; left out, that of the code"
+    )
 
 
 class BarRow(Strict):
@@ -185,6 +194,16 @@ class Inputs:
     bars: list[BarRow]
     pits: list[PitRow]
     cut_lengths: list[CutRow]
+
+    @property
+    def lap_code(self) -> LapCode:
+        """Whose laps: the engineer's choice, else by the code of the deck strip."""
+        how, strip = self.reinforcement, self.deck_strip
+        if how and how.lap_code:
+            return how.lap_code
+        if strip and strip.code == "AASHTO LRFD":
+            return cast("LapCode", f"AASHTO LRFD {strip.edition}")
+        return "ACI 318 general"
 
 
 def check(context: Context[Inputs], marked: Any, faults: Faults) -> None:
@@ -258,6 +277,10 @@ def check_strip(strip: DeckStrip, context: Context[Inputs], faults: list[str]) -
     t = context.deck.slab_thickness
     if context.inputs.reinforcement is None:
         faults.append("job.toml: deck_strip: wants a section reinforcement beside it")
+    if strip.code != "AASHTO LRFD" and strip.edition != "8th and 9th":
+        faults.append(
+            f"job.toml: deck_strip.edition: of AASHTO LRFD, while deck_strip.code is {strip.code}; leave it out"
+        )
     if strip.live_load == "older specifications" and strip.clear_span is None:
         faults.append(
             "job.toml: deck_strip.clear_span: missing; the older specifications take the clear span between girders"

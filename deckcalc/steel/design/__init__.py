@@ -21,12 +21,13 @@ from deckcalc.steel.design.results import (
     TWO_BARS,
     BarDesign,
     Growth,
+    RatesFound,
     Rule,
     State,
     Steel,
     mat_item,
 )
-from deckcalc.steel.formulas.corrosion_rates import corrosion_rate, rate_by_age, years_to_limit
+from deckcalc.steel.formulas.corrosion_rates import corrosion_current, corrosion_rate, rate_by_age, years_to_limit
 from deckcalc.steel.formulas.loss import (
     adjacent_loss,
     mass_loss,
@@ -47,9 +48,17 @@ CAUTION = (
 )
 
 
-def compute(context: Context[Inputs], patches: Patches, concretes: Mapping[str, SpecifiedConcrete]) -> Steel:
-    """Loss of every bar, verdicts by the rules, bars to add, laps and patches for them, strength of the strip."""
-    steel = Steel(context, patches=patches, concretes=concretes)
+def compute(
+    context: Context[Inputs],
+    patches: Patches,
+    concretes: Mapping[str, SpecifiedConcrete],
+    opening: Mapping[str, Quantity] | None = None,
+) -> Steel:
+    """Loss of every bar, verdicts by the rules, bars to add, laps and patches for them, strength of the strip.
+
+    `opening` is, by patch, the strength of its concrete when the lane opens; without it, the job's limit is taken.
+    """
+    steel = Steel(context, patches=patches, concretes=concretes, opening=opening or {})
     how = steel.inputs.reinforcement
     steel.notes.append(CAUTION)
     astray = [row.bar for row in steel.inputs.bars if row.station is None]
@@ -62,6 +71,7 @@ def compute(context: Context[Inputs], patches: Patches, concretes: Mapping[str, 
     judge(steel)
     if how:
         reliability(steel, how)
+        steel.rates = rates_found(steel, how)
     for bar in steel:
         if bar.why:
             laps.add_bars(steel, bar)
@@ -172,12 +182,23 @@ def reliability(steel: Steel, how: Reinforcement) -> None:
         if d_r >= nominal or (how.corrosion_current is None and how.corrosion_age is None):
             continue
         if how.corrosion_current is not None:
-            rate = steel.run(corrosion_rate, bar.item, i_corr=how.corrosion_current)
+            bar.rate = steel.run(corrosion_rate, bar.item, i_corr=how.corrosion_current)
         else:
-            rate = steel.run(rate_by_age, bar.item, d_0=nominal, d_r=d_r, T_c=how.corrosion_age)
+            bar.rate = steel.run(rate_by_age, bar.item, d_0=nominal, d_r=d_r, T_c=how.corrosion_age)
         bar.years = steel.run(
-            years_to_limit, bar.item, d_0=nominal, d_r=d_r, loss_lim=limit, v=rate, K=how.local_factor
+            years_to_limit, bar.item, d_0=nominal, d_r=d_r, loss_lim=limit, v=bar.rate, K=how.local_factor
         )
+
+
+def rates_found(steel: Steel, how: Reinforcement) -> RatesFound | None:
+    """Range of the rates of corrosion of the bars, and the even current that the greatest is worth."""
+    rated = [bar for bar in steel if bar.rate is not None]
+    if not rated:
+        return None
+    rates = joined(bar.rate for bar in rated if bar.rate is not None)
+    fastest = rated[int(rates.argmax())]
+    current = steel.run(corrosion_current, fastest.item, v=rates.max())
+    return RatesFound(rates.min(), rates.mean(), rates.max(), current, how.corrosion_current is not None)
 
 
 def expected_pit(steel: Steel, bar: BarDesign, nominal: Quantity, x: Quantity) -> None:

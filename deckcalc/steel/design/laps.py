@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 from deckcalc.base.subject import Material
 from deckcalc.core import units
 from deckcalc.core.bars import bar_area, bar_diameter
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import Length, Quantity, Stress, System, quantity
+from deckcalc.core.units import InputError, Length, Quantity, Stress, System, quantity
 from deckcalc.steel.design import strip
 from deckcalc.steel.design.results import BarDesign, Growth, Steel
 from deckcalc.steel.formulas.bars import clear_spacing, confinement, supplement
+from deckcalc.steel.formulas.development_changes import placement_aashto
 from deckcalc.steel.formulas.laps_aashto_ec2 import (
     development_aashto,
     development_aashto_7,
@@ -24,7 +26,6 @@ from deckcalc.steel.formulas.laps_aashto_ec2 import (
 )
 from deckcalc.steel.formulas.laps_aci import (
     LEAST_LENGTH,
-    coating_factor,
     development_aci,
     development_aci_simple,
     lap_length,
@@ -72,7 +73,8 @@ def add_bars(steel: Steel, bar: BarDesign) -> None:
         steel.growth[row.patch] = Growth(length, "across traffic" if bar.main else "along traffic")
     shown = steel.show(bar.cut, Length)
     steel.decisions[bar.item] = (
-        f"{words}, each cut to {shown} with laps of {steel.show(lap, Length)} on sound bar; or a coupler or weld for "
+        f"{words}, each cut to {shown} with laps of {steel.show(lap, Length)} on sound bar (concrete of "
+        f"{steel.show(bar.lap_strength, Stress)}); or a coupler or weld for "
         f"{steel.show(force, units.Force)}"
     )
     steel.materials.append(
@@ -103,7 +105,7 @@ class Surroundings:
 
 
 def lap_of(steel: Steel, bar: BarDesign, how: Reinforcement) -> Quantity:
-    """Lap of the added bar on the old one by the code that the job names."""
+    """Lap of the added bar on the old one: for the strength at which the lane opens, or the specified one if that is lower."""
     item, patch = bar.item, steel.patches[bar.row.patch]
     new, old = bar_diameter(how.added_bar), bar_diameter(bar.row.size)
     concrete = steel.concretes[patch.depth_class]
@@ -121,59 +123,85 @@ def lap_of(steel: Steel, bar: BarDesign, how: Reinforcement) -> Quantity:
     steel.checks.append(
         Check(item, "clear space beside the added bar", room.c_bars, least, "at least", "use a thinner bar, or couple")
     )
-    if how.lap_code == "EN 1992-1-1":
-        f_ctk = steel.run(tension_ec2, item, f_ck=concrete.strength)
-        bar.items.append(f"{item}, lap")
-        return steel.run(
-            lap_ec2, f"{item}, lap", d_b=new, sigma_sd=how.added_yield / 1.15, f_ctk=f_ctk, gamma_c=quantity(1.5), bond="good",
+    bar.lap_strength = min(concrete.strength, steel.opening_strength(patch.name))
+    about = Surroundings(patch.marked.least_cover, room.c_bars, bar.lap_strength)
+    bar.lap_specified = specified_lap(steel, bar, how, Surroundings(about.cover, about.space, concrete.strength))
+    bar.items += [*lap_items(steel, bar, how), f"{item}, lap"]
+    return lap_at(steel, bar, how, about, steel.run)
+
+
+def specified_lap(steel: Steel, bar: BarDesign, how: Reinforcement, about: Surroundings) -> Quantity | None:
+    """Lap at the specified strength, for comparison; None where the code does not reach to it."""
+    try:
+        return lap_at(steel, bar, how, about, lambda calculation, _, **given: calculation(**given))
+    except InputError:
+        return None
+
+
+def lap_items(steel: Steel, bar: BarDesign, how: Reinforcement) -> list[str]:
+    """Return what the runs of the two bars of a lap are called; EN 1992-1-1 looks at the added bar alone."""
+    if steel.inputs.lap_code == "EN 1992-1-1":
+        return []
+    return [f"{bar.item}, added bar {how.added_bar}", f"{bar.item}, old bar {bar.row.size}"]
+
+
+def lap_at(steel: Steel, bar: BarDesign, how: Reinforcement, about: Surroundings, run: Callable[..., Any]) -> Quantity:
+    """Lap that a bar needs in concrete of a given strength, by the code of the laps.
+
+    Parameters
+    ----------
+    steel, bar, how
+        The reinforcement, the bar that is supplemented, and the section of the job.
+    about : Surroundings
+        Cover and clear spacing of the bar, and the strength that the concrete has when the bar must carry.
+    run : callable
+        Takes a calculation, the name of the item and the arguments, and gives the result: `steel.run` puts it on the sheet.
+    """
+    code, last = steel.inputs.lap_code, f"{bar.item}, lap"
+    new, old = bar_diameter(how.added_bar), bar_diameter(bar.row.size)
+    if code == "EN 1992-1-1":
+        f_ctk = run(tension_ec2, bar.item, f_ck=about.f_c)
+        found = run(
+            lap_ec2, last, d_b=new, sigma_sd=how.added_yield / 1.15, f_ctk=f_ctk, gamma_c=quantity(1.5), bond="good",
             alpha=quantity(1.0), alpha_6=how.alpha_6,
-        ).l_0  # fmt: skip
-    about = Surroundings(patch.marked.least_cover, room.c_bars, concrete.strength)
-    lengths = []
-    for words, d_b, f_y, area, coating in (
-        (f"added bar {how.added_bar}", new, how.added_yield, bar_area(how.added_bar), how.added_coating),
-        (f"old bar {bar.row.size}", old, strip.old_yield(steel), steel.sound_area(bar.row.size), "uncoated"),
-    ):
-        bar.items.append(f"{item}, {words}")
-        lengths.append(developed(steel, how, bar.items[-1], d_b, f_y, area, coating, about))
-    minimum = units.read(
-        LEAST_LENGTH["US" if steel.form == "US" or how.lap_code.startswith("AASHTO") else "SI"], Length
+        )  # fmt: skip
+        return cast("Quantity", found.l_0)
+    added, sound = lap_items(steel, bar, how)
+    first = developed(run, steel, added, new, how.added_yield, bar_area(how.added_bar), how.added_coating, about)
+    second = developed(
+        run, steel, sound, old, strip.old_yield(steel), steel.sound_area(bar.row.size), "uncoated", about
     )
-    bar.items.append(f"{item}, lap")
-    lap = steel.run(
-        lap_length,
-        f"{item}, lap",
-        l_1=lengths[0].l_calc,
-        l_2=lengths[1].l_d,
-        d_b=max(new, old),
-        lap_class=how.lap_class,
-        l_min=minimum,
-    )
-    return lap.l_lap
+    minimum = LEAST_LENGTH["US" if steel.form == "US" or code.startswith("AASHTO") else "SI"]
+    found = run(
+        lap_length, last, l_1=first.l_calc, l_2=second.l_d, d_b=max(new, old), lap_class=how.lap_class,
+        l_min=units.read(minimum, Length),
+    )  # fmt: skip
+    return cast("Quantity", found.l_lap)
 
 
 def developed(
-    steel: Steel, how: Reinforcement, item: str, d_b: Quantity, f_y: Quantity, area: Quantity, coating: str,
+    run: Callable[..., Any], steel: Steel, item: str, d_b: Quantity, f_y: Quantity, area: Quantity, coating: str,
     about: Surroundings,
 ) -> Any:  # fmt: skip
-    """Development length of one bar by the code that the job names."""
-    code, deck, cover, space, lamb = how.lap_code, steel.deck, about.cover, about.space, quantity(1.0)
+    """Development length of one bar by the code of the laps; the slab is the most fresh concrete that can lie below it."""
+    code, deck, cover, space, lamb = steel.inputs.lap_code, steel.deck, about.cover, about.space, quantity(1.0)
     given = {"d_b": d_b, "f_y": f_y, "f_c": about.f_c}
-    placed = {"h_below": deck.slab_thickness, "coating": coating, "c_c": cover, "c_s": space, "lamb": lamb}
+    placed = {"h_below": deck.slab_thickness, "coating": coating, "c_c": cover, "c_s": space}
     if code == "ACI 318 simplified":
         case = simple_case(cover, space, d_b)
-        return steel.run(development_aci_simple, item, **given, case=case, **placed, form=steel.system)
-    c_b = steel.run(confinement, item, c_c=cover, d_b=d_b, s=deck.bar_spacing).c_b
+        return run(development_aci_simple, item, **given, case=case, **placed, lamb=lamb, form=steel.system)
+    c_b = run(confinement, item, c_c=cover, d_b=d_b, s=deck.bar_spacing).c_b
     if code == "ACI 318 general":
-        return steel.run(
+        return run(
             development_aci, item, **given, c_b=c_b, A_tr=quantity(0.0, "mm²"), s_tr=deck.bar_spacing, n_b=quantity(1.0),
-            **placed, form=steel.form,
+            **placed, lamb=lamb, form=steel.form,
         )  # fmt: skip
-    k_te = coating_factor(coating, cover, space, d_b)
-    if code == "AASHTO LRFD 7th":
-        return steel.run(development_aashto_7, item, **given, A_b=area, k_te=k_te)
-    calculation = development_aashto_10 if code == "AASHTO LRFD 10th" else development_aashto
-    return steel.run(calculation, item, **given, c_b=c_b, k_te=k_te, lamb=lamb)
+    edition = code.removeprefix("AASHTO LRFD ")
+    k_te = run(placement_aashto, item, **placed, d_b=d_b, f_c=about.f_c, edition=edition).k_te
+    if edition == "7th":
+        return run(development_aashto_7, item, **given, A_b=area, k_te=k_te)
+    calculation = development_aashto_10 if edition == "10th" else development_aashto
+    return run(calculation, item, **given, c_b=c_b, k_te=k_te, lamb=lamb)
 
 
 def grow(steel: Steel) -> None:

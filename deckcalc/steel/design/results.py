@@ -17,6 +17,7 @@ from deckcalc.steel.formulas.corrosion_rates import Remaining
 from deckcalc.steel.formulas.rating import Rated
 from deckcalc.steel.formulas.reliability import Exceedance
 from deckcalc.steel.formulas.splices import AddedBar
+from deckcalc.steel.formulas.steel_wanted import Missing
 from deckcalc.steel.inputs import BarRow, Inputs
 
 ONE_BAR, TWO_BARS = "section loss of one bar", "section loss of two adjacent bars"
@@ -67,7 +68,13 @@ class BarDesign:
     supplement : Supplement or None
         How many bars are added, and their area.
     lap : Quantity or None
-        Lap of an added bar at each end.
+        Lap of an added bar at each end, in concrete of `lap_strength`.
+    lap_strength : Quantity or None
+        Strength of the concrete for which the lap is made: that at which the lane opens, or the specified one if lower.
+    lap_specified : Quantity or None
+        Lap at the specified strength, for comparison.
+    rate : Quantity or None
+        Rate of corrosion that the years are reckoned with.
     patch_length : Quantity or None
         Length of the marked patch along the bar.
     added : AddedBar or None
@@ -89,6 +96,9 @@ class BarDesign:
     size: str = ""
     supplement: Supplement | None = None
     lap: Quantity | None = None
+    lap_strength: Quantity | None = None
+    lap_specified: Quantity | None = None
+    rate: Quantity | None = None
     patch_length: Quantity | None = None
     added: AddedBar | None = None
     cut: Quantity | None = None
@@ -164,6 +174,28 @@ class State:
         return MOMENTS[self.sign]
 
 
+@dataclass(frozen=True)
+class SteelWanted:
+    """Steel over the girder that the demand wants at a patch, against what is left."""
+
+    patch: PatchDesign
+    moment: Quantity
+    wanted: Quantity
+    left: Quantity
+    missing: Missing
+
+
+@dataclass(frozen=True)
+class RatesFound:
+    """Rates at which the bars were found to have lost their radius: least, mean, greatest, and the current that it is worth."""
+
+    least: Quantity
+    mean: Quantity
+    greatest: Quantity
+    current: Quantity
+    measured: bool
+
+
 @dataclass
 class Steel(Subject[Inputs]):
     """Reinforcement; bars are found by their names.
@@ -174,6 +206,8 @@ class Steel(Subject[Inputs]):
         The patches in which bars lie.
     concretes : dict of SpecifiedConcrete
         By depth class: the concrete of the patches.
+    opening : dict of Quantity
+        By patch: strength of its concrete when the lane opens; the limit of the job where a patch has none.
     rules : dict of Rule
         By scope (single, adjacent, mat).
     each : dict of BarDesign
@@ -186,18 +220,25 @@ class Steel(Subject[Inputs]):
         Strength of the deck strip, state by state.
     live_load : str
         Where its live-load moments come from.
+    wanted : list of SteelWanted
+        By patch with measured main bars: steel over the girder for the demand.
+    rates : RatesFound or None
+        Rates of corrosion of the bars, where one is known.
     """
 
     key: ClassVar = "steel"
     title: ClassVar = "Reinforcement"
     patches: Patches = field(kw_only=True)
     concretes: Mapping[str, SpecifiedConcrete] = field(kw_only=True)
+    opening: Mapping[str, Quantity] = field(kw_only=True, default_factory=dict)
     rules: dict[str, Rule] = field(default_factory=dict)
     each: dict[str, BarDesign] = field(default_factory=dict)
     mat: dict[tuple[str, str], Quantity] = field(default_factory=dict)
     growth: dict[str, Growth] = field(default_factory=dict)
     states: list[State] = field(default_factory=list)
     live_load: str = ""
+    wanted: list[SteelWanted] = field(default_factory=list)
+    rates: RatesFound | None = None
 
     def __getitem__(self, name: str) -> BarDesign:
         """Return a bar by its name."""
@@ -230,6 +271,19 @@ class Steel(Subject[Inputs]):
     def checks_to_read(self) -> list[Check]:
         """The checks without those of single and adjacent bars that are satisfied."""
         return [one for one in self.checks if one.title not in (ONE_BAR, TWO_BARS) or one.verdict != SATISFIED]
+
+    def opening_strength(self, patch: str) -> Quantity:
+        """Return the strength of the concrete of a patch when the lane opens."""
+        found = self.opening.get(patch)
+        return self.limit("opening_strength").value if found is None else found
+
+    @property
+    def code(self) -> str:
+        """The code of the strip with its edition; empty where there is no strip."""
+        strip = self.inputs.deck_strip
+        if strip is None:
+            return ""
+        return f"AASHTO LRFD {strip.edition}" if strip.code == "AASHTO LRFD" else strip.code
 
     @property
     def form(self) -> str:

@@ -6,16 +6,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from deckcalc.base.fields import JobError
 from deckcalc.core import tables, units
 from deckcalc.core.bars import bar_area, bar_diameter
 from deckcalc.core.check import SATISFIED, Check, Limit
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import Length, Quantity, Ratio, Stress, quantity
+from deckcalc.core.units import Length, MomentPerWidth, Quantity, Ratio, Stress, quantity
 from deckcalc.patch.design import PatchDesign
-from deckcalc.steel.design.results import BUILT, MAIN, MOMENTS, BarDesign, State, Steel, mat_item
+from deckcalc.steel.design.results import BUILT, MAIN, MOMENTS, BarDesign, State, Steel, SteelWanted, mat_item
 from deckcalc.steel.formulas.bars import strip_area
 from deckcalc.steel.formulas.flexure import flexure
 from deckcalc.steel.formulas.pits import corroded_yield
+from deckcalc.steel.formulas.punching import SHEAR_FACTOR, Edge, punching, punching_aashto
 from deckcalc.steel.formulas.rating import (
     DeadMoments,
     dead_moments,
@@ -24,7 +26,13 @@ from deckcalc.steel.formulas.rating import (
     rating,
     strip_widths,
 )
-from deckcalc.steel.formulas.serviceability import crack_spacing, crack_spacing_aashto, cracked_section, punching
+from deckcalc.steel.formulas.serviceability import crack_spacing, crack_spacing_aashto, cracked_section
+from deckcalc.steel.formulas.steel_wanted import (
+    least_moment_aashto,
+    missing_steel,
+    steel_for_moment,
+    strip_moment,
+)
 from deckcalc.steel.formulas.strip_states import (
     BarDepth,
     added_in_strip,
@@ -38,6 +46,7 @@ from deckcalc.steel.inputs import DeckStrip, Reinforcement
 
 Section = Mapping[str, Any]
 LEAST = Cite("mccormac", "ACI 318-11, 10.5.1, as reproduced in section 3.8")
+LEAST_LRFD = Cite("aashto-lrfd", "5.6.3.3, as given in public code")
 
 
 def old_yield(steel: Steel) -> Quantity:
@@ -164,7 +173,7 @@ class StripRating:
         self.steel.states.append(State(patch, state, sign, section, found.m_r, rated, enough.verdict == SATISFIED))
 
     def as_built(self) -> None:
-        """Strength over the girder and in the span with all of the steel; least steel; cracks."""
+        """Strength over the girder and in the span with all of the steel; least strength; cracks."""
         run, strip, deck, h = self.steel.run, self.strip, self.deck, self.deck.slab_thickness
         size = {"negative": deck.top_bar_outer, "positive": strip.bottom_bar}
         cover = {"negative": strip.top_cover, "positive": strip.bottom_cover}
@@ -176,16 +185,33 @@ class StripRating:
             depth = self.depth[sign] = run(depth_to_bars, item, h=h, c=cover[sign], d_b=bar_diameter(size[sign]))
             section = {"A_s": A_s, "f_y": self.f_y, "d": depth.d, **self.common}
             self.rate(item, None, "as built", sign, section, run(flexure, item, **section))
-            least = run(least_steel, item, f_c=self.f_c, f_y=self.f_y, b=self.b, h=h, d=depth.d, form=self.steel.system)
-            limit = Limit("least_steel", "least steel of the strip", least.A_min, units.kind_of(units.BarArea), LEAST)
-            self.steel.checks.append(
-                Check(BUILT, f"steel against the least steel, {sign} moment", A_s, limit, "at least",
-                      "lightly reinforced: it may crack and yield at once")
-            )  # fmt: skip
+            self.least(item, sign, A_s, depth.d)
         self.cracks(built_item("negative"))
 
+    def least(self, item: str, sign: str, A_s: Quantity, d: Quantity) -> None:
+        """Check the strip against the least steel, or the least strength, of its code."""
+        steel, strip, h = self.steel, self.strip, self.deck.slab_thickness
+        why = "lightly reinforced: it may crack and yield at once"
+        if strip.code == "AASHTO LRFD":
+            state = steel.states[-1]
+            M_u = steel.run(strip_moment, item, m_u=state.rated.m_u, phi_cs=strip.condition, b=self.b)
+            moment = steel.run(least_moment_aashto, item, M_u=M_u, f_c=self.f_c, f_y=self.f_y, b=self.b, h=h).M_min
+            limit = Limit(
+                "least_strength",
+                "least strength of the strip",
+                moment / self.b,
+                units.kind_of(MomentPerWidth),
+                LEAST_LRFD,
+            )
+            title, demand = f"strength against the least strength, {sign} moment", state.strength
+        else:
+            found = steel.run(least_steel, item, f_c=self.f_c, f_y=self.f_y, b=self.b, h=h, d=d, form=steel.system)
+            limit = Limit("least_steel", "least steel of the strip", found.A_min, units.kind_of(units.BarArea), LEAST)
+            title, demand = f"steel against the least steel, {sign} moment", A_s
+        steel.checks.append(Check(BUILT, title, demand, limit, "at least", why))
+
     def cracks(self, item: str) -> None:
-        """Spacing of the top bars against crack control."""
+        """Spacing of the top bars against crack control by the code of the strip."""
         run, strip, deck, depth = self.steel.run, self.strip, self.deck, self.depth["negative"]
         moment = run(
             service_moment, item, m_DC=self.dead.m_DC, m_DW=self.dead.m_DW, m_LL=self.live["negative"], b=self.b
@@ -193,18 +219,16 @@ class StripRating:
         stress = run(
             cracked_section, item, M=moment, A_s=self.area["negative"], b=self.b, d=depth.d, n=strip.modular_ratio
         )
-        run(crack_spacing, item, f_s=stress.f_ss, c_c=strip.top_cover, form=self.steel.system)
-        lrfd = run(
-            crack_spacing_aashto, item, f_ss=stress.f_ss, f_y=self.f_y, d_c=depth.d_c, h=deck.slab_thickness,
-            gamma_e=strip.exposure_factor,
-        )  # fmt: skip
-        limit = Limit(
-            "crack",
-            "greatest spacing for crack control",
-            lrfd.s_max,
-            units.kind_of(Length),
-            Cite("aashto-lrfd", "5.6.7", "memory"),
-        )
+        if strip.code == "AASHTO LRFD":
+            cite = Cite("aashto-lrfd", "5.6.7", "memory")
+            greatest = run(
+                crack_spacing_aashto, item, f_ss=stress.f_ss, f_y=self.f_y, d_c=depth.d_c, h=deck.slab_thickness,
+                gamma_e=strip.exposure_factor,
+            ).s_max  # fmt: skip
+        else:
+            cite = Cite("mccormac", "section 6.11 (ACI 318-11, 10.6.4)")
+            greatest = run(crack_spacing, item, f_s=stress.f_ss, c_c=strip.top_cover, form=self.steel.system).s_max
+        limit = Limit("crack", "greatest spacing for crack control", greatest, units.kind_of(Length), cite)
         self.steel.checks.append(
             Check(f"{BUILT} as built", "spacing of the top bars for crack control", deck.bar_spacing, limit)
         )
@@ -237,6 +261,7 @@ class StripRating:
         d = self.depth["negative"].d
         section = {"A_s": left, "f_y": f_y, "d": d, **self.common}
         self.rate(item, patch, "as found", "negative", section, run(flexure, item, **section))
+        self.wanted(patch, left)
         added = [bar.supplement.A_added for bar in bars if bar.supplement is not None]
         if not added:
             return
@@ -261,7 +286,9 @@ class StripRating:
                 Check(patch.item, "strength of the open hole", None, limit, "at least",
                       "a full-depth hole carries nothing: wheels stay off it and off the slab beside it until the engineer allows them")
             )  # fmt: skip
-            d, edge, words = self.depth["positive"].d, "hole at one side", "wheel beside the full-depth hole"
+            self.punched(
+                patch.item, item, self.depth["positive"].d, "hole at one side", "wheel beside the full-depth hole"
+            )
         else:
             assert patch.removal
             left = run(
@@ -270,14 +297,43 @@ class StripRating:
             )  # fmt: skip
             section = {"A_s": self.area["positive"], "f_y": self.f_y, "d": left.d, **self.common}
             self.rate(item, patch, "open", "positive", section, run(flexure, item, **section))
-            d, edge, words = left.d, "no hole near", "wheel on the slab left under the removal"
-        punched = run(
-            punching, item, P=strip.wheel, k_P=strip.wheel_factor, w_1=strip.wheel_width, w_2=strip.wheel_length, d=d,
-            f_c=self.f_c, edge=edge, phi=strip.shear_factor, form=self.steel.system,
-        )  # fmt: skip
+            self.punched(patch.item, item, left.d, "no hole near", "wheel on the slab left under the removal")
+
+    def punched(self, patch: str, item: str, d: Quantity, edge: Edge, words: str) -> None:
+        """Check the slab that is left against punching, by the code of the strip."""
+        strip, limit = self.strip, self.steel.limit("capacity_ratio")
+        given = {
+            "P": strip.wheel, "k_P": strip.wheel_factor, "w_1": strip.wheel_width, "w_2": strip.wheel_length, "d": d,
+            "f_c": self.f_c, "edge": edge, "phi": shear_factor(strip),
+        }  # fmt: skip
+        if strip.code == "AASHTO LRFD":
+            ratio = self.steel.run(punching_aashto, item, **given).r_v
+        else:
+            ratio = self.steel.run(punching, item, **given, form=self.steel.system).r_v
         self.steel.checks.append(
-            Check(patch.item, f"punching, {words}", punched.r_v, limit, "at least", "keep wheels off, or shore")
+            Check(patch, f"punching, {words}", ratio, limit, "at least", "keep wheels off, or shore")
         )
+
+    def wanted(self, patch: PatchDesign, left: Quantity) -> None:
+        """Steel over the girder that the demand wants at a patch, and what is missing of it."""
+        steel, item, d = self.steel, f"{patch.item} as found", self.depth["negative"].d
+        m_u = steel.states[-1].rated.m_u
+        M_u = steel.run(strip_moment, item, m_u=m_u, phi_cs=self.strip.condition, b=self.b)
+        given = {"M_u": M_u, "b": self.b, "d": d, "f_c": self.f_c, "f_y": self.f_y, "form": steel.system}
+        try:
+            area = steel.run(steel_for_moment, item, **given).A_s
+        except JobError:
+            steel.notes.append(
+                f"{patch.item.capitalize()}: no area of steel gives the strip its demand over the girder."
+            )
+            return
+        missing = steel.run(missing_steel, item, A_s=area, A_l=left, A_b=bar_area(self.how.added_bar))
+        steel.wanted.append(SteelWanted(patch, M_u, area, left, missing))
+
+
+def shear_factor(strip: DeckStrip) -> Quantity:
+    """Return the factor of resistance in shear: the engineer's, else that of the code."""
+    return quantity(SHEAR_FACTOR[strip.code]) if strip.shear_factor is None else strip.shear_factor
 
 
 def built_item(sign: str) -> str:
@@ -305,6 +361,11 @@ def rate_strip(steel: Steel) -> None:
     work.as_built()
     for patch in steel.patches:
         work.at_patch(patch)
+    if strip.shear_factor is not None and strip.shear_factor.m_as("") != SHEAR_FACTOR[strip.code]:
+        steel.notes.append(
+            f"Factor of resistance in shear {steel.show(strip.shear_factor, Ratio)} by the engineer; that of {strip.code} is "
+            f"{SHEAR_FACTOR[strip.code]:.2f}."
+        )
     steel.notes += [
         "The strip is one foot (one metre in SI) of deck on three or more girders at least 4.3 m (14 ft) apart in all, main bars across "
         "traffic; overhangs, edges, cantilevers and fatigue are not in it. Strength as found takes the mean loss of the bars measured in the patch.",

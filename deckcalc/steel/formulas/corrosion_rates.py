@@ -51,6 +51,46 @@ def corrosion_rate(i_corr: Annotated[CurrentDensity, Range("0.01 µA/cm²", "50 
 
 
 @calculation(
+    title="Corrosion current that a rate of corrosion is worth",
+    source=Cite("rebar-loss-time", "factor 11.6; by Faraday's law 11.598 for iron to Fe²⁺ at 7874 kg/m³"),
+    units={"v": "µm/yr", "i_eq": "µA/cm²"},
+    notes=("For comparison with a measured or an assumed current, which is even over the bar; a pit runs faster.",),
+)
+def corrosion_current(v: Annotated[CorrosionRate, Range("0.1 µm/yr", "1000 µm/yr")]) -> CurrentDensity:
+    r"""Even corrosion current that takes the radius of a bar at a given rate.
+
+    .. math:: i_{eq} = v / 11.6
+
+    Parameters
+    ----------
+    v : quantity of rate of corrosion
+        penetration a year
+
+    Returns
+    -------
+    CurrentDensity
+        `i_eq` corrosion current.
+
+    Raises
+    ------
+    InputError
+        If the rate lies outside its range.
+
+    Notes
+    -----
+    Source: Faraday's law.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{corrosion_current(Q(88.2, 'µm/yr')):.1f~P}"
+    '7.6 µA/cm²'
+    """
+    i_eq = v / 11.6  # corrosion current
+    return i_eq
+
+
+@calculation(
     title="Rate of corrosion from the age of the corrosion",
     source=Cite("", "loss of radius over the years that it took", "common practice"),
     notes=("A steady rate is taken from the beginning of corrosion; that date is a judgement.",),

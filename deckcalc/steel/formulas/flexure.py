@@ -11,7 +11,7 @@ from deckcalc.core.forms import BOTH, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import BarArea, Length, Modulus, Moment, MomentPerWidth, Ratio, Strain, Stress
-from deckcalc.steel.formulas.bars import each, of_form
+from deckcalc.steel.formulas.bars import each, of_form, plain
 from deckcalc.steel.formulas.laps_aci import FormName, Strength
 
 Code = Literal["ACI 318-11", "AASHTO LRFD"]
@@ -33,6 +33,11 @@ BLOCK_FROM = {"US": "4000 psi", "SI": "28 MPa"}
 BLOCK_STEP = {"US": "1000 psi", "SI": "7 MPa"}
 LEAST_PHI = {"ACI 318-11": 0.65, "AASHTO LRFD": 0.75}
 MOST_PHI, DUCTILE = 0.90, 0.005  # factor from this strain of the bars up
+LEAST_STRAIN = {"ACI 318-11": 0.004, "AASHTO LRFD": 0.0}
+STRAIN_NOTE = (
+    "A negative strain above the least means that ACI 318-11, 10.3.5, does not allow the section as a member in bending: the number is "
+    "then the strength of what stands there, not a design. AASHTO LRFD allows it and lowers the factor of resistance."
+)
 
 
 @lookup(
@@ -63,6 +68,15 @@ def resistance_factor(epsilon_t: Strain, epsilon_y: Strain, code: Code) -> Ratio
     return least + (MOST_PHI - least) * share
 
 
+@lookup(
+    "{k[ACI 318-11]} by ACI 318-11, 10.3.5, for members in bending; none ({k[AASHTO LRFD]:.0f}) by AASHTO LRFD; here {code}",
+    k=LEAST_STRAIN, source=(Cite("mccormac", "section 3.7 (ACI 318-11, 10.3.5)"), LRFD),
+)  # fmt: skip
+def least_strain(code: Code) -> Strain:
+    """Return the least strain of the outermost bars that the code allows."""
+    return plain(LEAST_STRAIN[code])
+
+
 @lookup("the yield strength {f_y}, as the strain {epsilon_t} is not below the yield strain {epsilon_y}", source=ACI)
 def yielding(epsilon_t: Strain, epsilon_y: Strain, f_y: Stress) -> Stress:
     """Return the yield strength if the bars reach it."""
@@ -87,12 +101,14 @@ class Flexure(NamedTuple):
     phi: Ratio
     M_r: Moment
     m_r: MomentPerWidth
+    epsilon_min: Strain
+    epsilon_over: Strain
 
 
 @calculation_by_form(
     title="Strength in bending, one layer of bars",
     source=(ACI, LRFD),
-    notes=("Bars in the compression zone are left out. Both codes take the same stress block.", BETA),
+    notes=("Bars in the compression zone are left out. Both codes take the same stress block.", STRAIN_NOTE, BETA),
     forms=BOTH,
 )
 def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel, code: Code, *, form: str) -> Flexure:
@@ -123,7 +139,9 @@ def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel
     -------
     Flexure
         `beta_1` factor, `a` depth of the stress block, `c` of the neutral axis, `epsilon_y`, `epsilon_t` yield strain and strain
-        of the bars, `f_s` their stress, `M_n` nominal moment, `phi` factor of resistance, `M_r` strength, `m_r` per width.
+        of the bars, `f_s` their stress, `M_n` nominal moment, `phi` factor of resistance, `M_r` strength, `m_r` per width,
+        `epsilon_min` least strain that the code allows, `epsilon_over` strain above it: negative where the code does not allow the
+        section.
 
     Raises
     ------
@@ -151,7 +169,9 @@ def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel
     phi = resistance_factor(epsilon_t, epsilon_y, code)  # factor of resistance
     M_r = phi * M_n  # strength of the strip
     m_r = M_r / b  # strength per width
-    return Flexure(beta_1, a, c, epsilon_y, epsilon_t, f_s, M_n, phi, M_r, m_r)
+    epsilon_min = least_strain(code)  # least strain that the code allows
+    epsilon_over = epsilon_t - epsilon_min  # strain above the least; negative: not allowed
+    return Flexure(beta_1, a, c, epsilon_y, epsilon_t, f_s, M_n, phi, M_r, m_r, epsilon_min, epsilon_over)
 
 
 def neutral_axis(

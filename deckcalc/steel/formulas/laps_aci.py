@@ -110,12 +110,14 @@ class Developed(NamedTuple):
     source=GENERAL,
     notes=(
         FORM_NOTE,
+        "The index of bars across has 42 beside 9/10 (an example in print) and 40 beside 1/1.1 (from memory).",
+        "Single bars; for a bundle see the calculation of bars in a bundle.",
         "Bars of Grade 60 (420 MPa) or less: the factor for stronger steel of the 2019 code is not in it.",
     ),
     forms={
-        "US": Form({"c": "3/40", "l_0": LEAST_LENGTH["US"]}),
-        "SI 9/10": Form({"c": "9/10", "l_0": LEAST_LENGTH["SI"]}),
-        "SI 1/1.1": Form({"c": "1/1.1", "l_0": LEAST_LENGTH["SI"]}, unchecked=METRIC),
+        "US": Form({"c": "3/40", "c_tr": 40, "l_0": LEAST_LENGTH["US"]}),
+        "SI 9/10": Form({"c": "9/10", "c_tr": 42, "l_0": LEAST_LENGTH["SI"]}),
+        "SI 1/1.1": Form({"c": "1/1.1", "c_tr": 40, "l_0": LEAST_LENGTH["SI"]}, unchecked=METRIC),
     },
 )
 def development_aci(
@@ -125,7 +127,7 @@ def development_aci(
     c_b: Cover,
     A_tr: Annotated[BarArea, Range("0 mm²", "5000 mm²")],
     s_tr: Annotated[Length, Range("25 mm", "1 m")],
-    n_b: Annotated[Count, Range("1", "50")],
+    n_b: Annotated[Count, Range("1", "50", whole=True)],
     h_below: Annotated[Length, Range("0 mm", "5 m")],
     coating: Coating,
     c_c: Cover,
@@ -133,6 +135,7 @@ def development_aci(
     lamb: Annotated[Ratio, Range("0.75", "1")],
     *,
     c: Ratio,
+    c_tr: Ratio,
     l_0: Length,
     form: str,
 ) -> Developed:
@@ -200,7 +203,7 @@ def development_aci(
     psi_e = coating_factor(coating, c_c, c_s, d_b)  # factor for coating
     psi_s = size_factor(d_b)  # factor for the size of the bar
     psi_te = smaller(psi_t * psi_e, 1.7)  # position and coating together, at most 1.7
-    K_tr = 40 * A_tr / (s_tr * n_b)  # index of bars across the plane of splitting
+    K_tr = c_tr * A_tr / (s_tr * n_b)  # index of bars across the plane of splitting
     k_b = (c_b + K_tr) / d_b  # confinement
     k_c = smaller(k_b, 2.5)  # confinement, at most 2.5
     n_d = k * f_y / (lamb * r_c) * (psi_te * psi_s / k_c)  # length in diameters

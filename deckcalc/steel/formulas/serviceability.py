@@ -1,17 +1,15 @@
-"""Stress of the bars in service, spacing for crack control, punching of a wheel beside a hole."""
+"""Stress of the bars in service, and spacing for crack control."""
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, NamedTuple
+from typing import Annotated, NamedTuple
 
-from deckcalc.core.calculation import Range, calculation, lookup, smaller, sqrt
+from deckcalc.core.calculation import Range, calculation, smaller, sqrt
 from deckcalc.core.forms import Form, calculation_by_form
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import Area, Force, Length, Moment, Ratio, SecondMoment, Stress
+from deckcalc.core.units import Length, Moment, Ratio, SecondMoment, Stress
 from deckcalc.steel.formulas.flexure import Bars, Depth, Width
-from deckcalc.steel.formulas.laps_aci import METRIC, Strength, root_of_strength
 
-Edge = Literal["no hole near", "hole at one side", "hole at a corner"]
 ServiceStress = Annotated[Stress, Range("5 MPa", "500 MPa")]
 
 
@@ -226,110 +224,3 @@ def crack_spacing_aashto(
     f_k = smaller(f_ss, 0.6 * f_y)  # stress of the bars, at most 60 % of the yield strength
     s_max = 700 * gamma_e / (beta_s * f_k) - 2 * d_c  # greatest spacing
     return CrackLrfd(beta_s, f_k, s_max)
-
-
-@lookup(
-    "round the wheel {w_1} × {w_2} at half the depth {d} from it: four sides; three with a hole at one side; two with a hole at a corner. "
-    "Here: {edge}",
-    source=Cite("mccormac", "section 16.4 (ACI 318-11, 11.11.1.2)"),
-)
-def punching_perimeter(w_1: Length, w_2: Length, d: Length, edge: Edge) -> Length:
-    """Return the length of the critical section for punching."""
-    if edge == "no hole near":
-        return 2 * (w_1 + d) + 2 * (w_2 + d)
-    if edge == "hole at one side":
-        return 2 * (w_1 + d / 2) + (w_2 + d)
-    return (w_1 + d / 2) + (w_2 + d / 2)
-
-
-class Punching(NamedTuple):
-    """Result of `punching`."""
-
-    b_o: Length
-    r_c: Stress
-    k_v: Ratio
-    A_v: Area
-    V_c: Force
-    V_r: Force
-    V_u: Force
-    r_v: Ratio
-
-
-@calculation_by_form(
-    title="Punching of a wheel through the remaining slab",
-    source=Cite("mccormac", "example 16.3 (ACI 318-11, 11.11.2.1)"),
-    notes=(
-        "Normal weight concrete; the wheel is not longer than twice its width. Moment that goes with the shear at an edge is left out: "
-        "beside a hole the true strength is lower. A partly removed slab has the depth that is left below.",
-    ),
-    forms={"US": Form({"c": "4"}), "SI": Form({"c": "1/3"}, unchecked=METRIC)},
-)
-def punching(
-    P: Annotated[Force, Range("5 kN", "500 kN")],
-    k_P: Annotated[Ratio, Range("0.5", "4")],
-    w_1: Annotated[Length, Range("50 mm", "1 m")],
-    w_2: Annotated[Length, Range("50 mm", "1 m")],
-    d: Annotated[Length, Range("10 mm", "1 m")],
-    f_c: Strength,
-    edge: Edge,
-    phi: Annotated[Ratio, Range("0.5", "1")],
-    *,
-    c: Ratio,
-    form: str,
-) -> Punching:
-    r"""Strength of a slab against punching by a wheel, over the factored wheel load.
-
-    .. math:: V_r = \phi\,k_v\sqrt{f'_c}\,b_o d
-
-    Parameters
-    ----------
-    P : quantity of force
-        wheel load
-    k_P : quantity without dimension
-        product of load factor, impact and multiple presence
-    w_1 : quantity of length
-        side of the wheel square to the edge of the hole
-    w_2 : quantity of length
-        side of the wheel along the edge of the hole
-    d : quantity of length
-        depth from the compression face to the bars of the slab that is left
-    f_c : quantity of stress
-        strength of the concrete
-    edge : {"no hole near", "hole at one side", "hole at a corner"}
-        how near a hole is
-    phi : quantity without dimension
-        factor of resistance in shear
-    form : {"US", "SI"}
-        form of the equation
-
-    Returns
-    -------
-    Punching
-        `b_o` critical perimeter, `r_c` root of the strength, `k_v` factor, `A_v` area, `V_c` nominal and `V_r` strength, `V_u` factored
-        wheel, `r_v` capacity to demand.
-
-    Raises
-    ------
-    InputError
-        If a value lies outside its range.
-
-    Notes
-    -----
-    Source: ACI 318-11, 11.11.2.1. AASHTO's 0.126 with roots in ksi is the same number.
-
-    Examples
-    --------
-    >>> from deckcalc import Q
-    >>> found = punching(Q(82.47, "kip"), Q(1), Q(16, "in"), Q(12, "in"), Q(6.25, "in"), Q(3, "ksi"), "no hole near", Q(0.75), form="US")
-    >>> f"{found.V_r.to('kip'):.2f~P}"
-    '83.19 kip'
-    """
-    b_o = punching_perimeter(w_1, w_2, d, edge)  # critical perimeter
-    r_c = root_of_strength(f_c, form)  # root of the concrete strength
-    k_v = c  # factor of the root
-    A_v = b_o * d  # area in shear
-    V_c = k_v * r_c * A_v  # nominal strength
-    V_r = phi * V_c  # strength
-    V_u = k_P * P  # factored wheel load
-    r_v = V_r / V_u  # capacity to demand
-    return Punching(b_o, r_c, k_v, A_v, V_c, V_r, V_u, r_v)

@@ -16,6 +16,7 @@ from deckcalc.steel.formulas.flexure import (
     ACI,
     BETA,
     LRFD,
+    STRAIN_NOTE,
     Bars,
     Code,
     Depth,
@@ -23,6 +24,7 @@ from deckcalc.steel.formulas.flexure import (
     Width,
     Yield,
     block_factor,
+    least_strain,
     neutral_axis,
     resistance_factor,
     stress_block,
@@ -75,6 +77,8 @@ class TwoLayers(NamedTuple):
     M_n: Moment
     M_r: Moment
     m_r: MomentPerWidth
+    epsilon_min: Strain
+    epsilon_over: Strain
 
 
 @calculation_by_form(
@@ -85,6 +89,7 @@ class TwoLayers(NamedTuple):
         "over tension is the check that it is right. A layer in the compression zone has a negative force; the concrete that "
         "it displaces is not deducted.",
         "The factor of resistance takes the yield strain of the first layer.",
+        STRAIN_NOTE,
         BETA,
     ),
     forms={"US": Form(), "SI": Form(unchecked=METRIC)},
@@ -141,7 +146,8 @@ def flexure_layers(
         `beta_1` factor and `a` depth of the stress block; of each layer its strain (`epsilon_1`, `epsilon_2`), elastic stress
         (`f_e1`, `f_e2`), stress limited in tension (`f_t1`, `f_t2`) and in compression as well (`f_s1`, `f_s2`), and force (`T_1`,
         `T_2`); then tension `T`, compression `C_c`, their ratio `r_eq`, depth `d_t` and strain `epsilon_t` of the outermost bars,
-        yield strain `epsilon_y` of the first layer, factor `phi`, nominal moment `M_n`, strength `M_r` and per width `m_r`.
+        yield strain `epsilon_y` of the first layer, factor `phi`, nominal moment `M_n`, strength `M_r` and per width `m_r`,
+        least strain `epsilon_min` that the code allows and strain `epsilon_over` above it, negative where it is not allowed.
 
     Raises
     ------
@@ -182,9 +188,11 @@ def flexure_layers(
     M_n = T_1 * (d_1 - a / 2) + T_2 * (d_2 - a / 2)  # nominal moment
     M_r = phi * M_n  # strength of the strip
     m_r = M_r / b  # strength per width
+    epsilon_min = least_strain(code)  # least strain that the code allows
+    epsilon_over = epsilon_t - epsilon_min  # strain above the least; negative: not allowed
     return TwoLayers(
         beta_1, a, epsilon_1, epsilon_2, f_e1, f_e2, f_t1, f_t2, f_s1, f_s2, T_1, T_2, T, C_c, r_eq, d_t, epsilon_t,
-        epsilon_y, phi, M_n, M_r, m_r,
+        epsilon_y, phi, M_n, M_r, m_r, epsilon_min, epsilon_over,
     )  # fmt: skip
 
 

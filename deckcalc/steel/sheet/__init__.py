@@ -10,7 +10,20 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from deckcalc.core import units
-from deckcalc.core.units import Diameter, Distance, Length, MomentPerWidth, Probability, Ratio, Share, Stress
+from deckcalc.core.units import (
+    BarArea,
+    CorrosionRate,
+    CurrentDensity,
+    Diameter,
+    Distance,
+    Length,
+    Moment,
+    MomentPerWidth,
+    Probability,
+    Ratio,
+    Share,
+    Stress,
+)
 from deckcalc.patch.design import PatchDesign
 from deckcalc.patch.design.marking import metres
 from deckcalc.show import sections
@@ -21,12 +34,15 @@ from deckcalc.show.written import HandCalculations
 from deckcalc.steel.design.results import MAIN, BarDesign, Steel
 from deckcalc.steel.design.strip import built_over_girder, old_yield, strength_by_bar, weakest, written_out
 from deckcalc.steel.formulas.corrosion_rates import years_to_limit
+from deckcalc.steel.formulas.development_changes import placement_aashto
 from deckcalc.steel.formulas.flexure import flexure
 from deckcalc.steel.formulas.loss import mass_loss, mat_loss, section_loss, uniform_loss
 from deckcalc.steel.formulas.pits import pit_depth, pit_loss
+from deckcalc.steel.formulas.punching import punching, punching_aashto
 from deckcalc.steel.formulas.rating import rating
 from deckcalc.steel.formulas.reliability import exceedance
-from deckcalc.steel.formulas.serviceability import crack_spacing, punching
+from deckcalc.steel.formulas.serviceability import crack_spacing
+from deckcalc.steel.formulas.steel_wanted import missing_steel, steel_for_moment
 from deckcalc.steel.formulas.two_layers import flexure_layers
 
 SCOPES = {
@@ -42,6 +58,36 @@ def rules(steel: Steel) -> Text:
         for scope, rule in steel.rules.items()
     ]
     return Text(pipe_table(["rule for", "more than, of the area", "asks for", "source"], rows, "lrll"))
+
+
+def codes(steel: Steel) -> Text:
+    """The code of the sheet, once; a second one only where the engineer chose it."""
+    lap = steel.inputs.lap_code
+    if not steel.code:
+        return Text(f"Laps by {plain(lap)}.\n")
+    words = f"By {plain(steel.code)}: strength, least strength, crack control, punching"
+    if lap == steel.code or (steel.code.startswith("ACI") and lap.startswith("ACI")):
+        return Text(f"{words}, laps ({plain(lap)}).\n")
+    return Text(
+        f"{words}. **Laps by another code, {plain(lap)}, chosen by the engineer** (reinforcement.lap_code); its lengths are not mixed with "
+        "factors of the first.\n"
+    )
+
+
+def rates_said(steel: Steel) -> str:
+    """Say how fast the bars were found to corrode, and what these rates are not."""
+    rates = steel.rates
+    if rates is None:
+        return ""
+    worth = f"{steel.show(rates.greatest, CorrosionRate)} is worth an even corrosion current of {steel.show(rates.current, CurrentDensity)}"
+    if rates.measured:
+        return f"The rate of all bars is that of the measured current: {worth}."
+    return (
+        f"Rates found on the bars: {steel.show(rates.least, CorrosionRate)} to {steel.show(rates.greatest, CorrosionRate)}, in the mean "
+        f"{steel.show(rates.mean, CorrosionRate)}; {worth}. They are of bars that were bared because they corrode, each at its thinnest "
+        "reading, and hold for these bars. A forecast for bars that still lie in their concrete, as on the sheet of chlorides, takes an even "
+        "current of its own, commonly a fraction of this: neither rate stands for the other."
+    )
 
 
 def bars(steel: Steel) -> Text:
@@ -61,6 +107,7 @@ def bars(steel: Steel) -> Text:
         pipe_table(heads, rows, "lllllrlrrl"),
         "Loss of section is a share of the area; *by* names the measurement that governs; *p* is the probability that the limit of one "
         "bar is exceeded, from the uncertainty of a reading alone; *years* until that limit at the rate found so far.",
+        rates_said(steel),
     ])  # fmt: skip
 
 
@@ -87,8 +134,12 @@ def added(steel: Steel) -> Text:
     for bar in steel:
         if bar.added is None or bar.supplement is None:
             continue
-        lengths = bar.row.loss_length, bar.lap, bar.added.L_bar, bar.patch_length, bar.added.L_need, bar.added.L_grow
-        rows.append([bar.name, f"{bar.supplement.n.m_as(''):.0f}", *(steel.show(length, Length) for length in lengths)])
+        lengths = bar.added.L_bar, bar.patch_length, bar.added.L_need, bar.added.L_grow
+        specified = "outside the code" if bar.lap_specified is None else steel.show(bar.lap_specified, Length)
+        rows.append([
+            bar.name, f"{bar.supplement.n.m_as(''):.0f}", steel.show(bar.row.loss_length, Length), steel.show(bar.lap, Length),
+            steel.show(bar.lap_strength, Stress), specified, *(steel.show(length, Length) for length in lengths),
+        ])  # fmt: skip
     if not rows:
         return Text("No bar is to be added by these rules.\n")
     heads = [
@@ -96,12 +147,37 @@ def added(steel: Steel) -> Text:
         "bars",
         "length of loss",
         "lap",
+        "for concrete of",
+        "lap at f'c",
         "bar length",
         "patch as marked",
         "patch needed",
         "patch must grow",
     ]
-    return Text(pipe_table(heads, rows, "lrrrrrrr"))
+    return block([
+        pipe_table(heads, rows, "lrrrrrrrrr"),
+        "Laps are made for the strength at which the lane opens, where that is below the specified one: the bar must carry from then on. Single "
+        "bars; no reduction for steel beyond what is needed, which the codes do not allow in a lap.",
+    ])  # fmt: skip
+
+
+def wanted(steel: Steel) -> Text:
+    """Steel over the girder that the demand wants at each patch with measured bars, and what is missing."""
+    if not steel.wanted:
+        return Text("")
+    rows = [
+        [one.patch.item, steel.show(one.moment, Moment), steel.show(one.wanted, BarArea), steel.show(one.left, BarArea),
+         steel.show(one.missing.A_more, BarArea), steel.show(one.missing.n, Ratio)]
+        for one in steel.wanted
+    ]  # fmt: skip
+    how = steel.inputs.reinforcement
+    size = how.added_bar if how else ""
+    heads = ["patch", "moment of the strip", "steel wanted", "steel left", "to add", f"bars {size}"]
+    width = "foot" if steel.system == "US" else "metre"
+    return block([
+        pipe_table(heads, rows, "lrrrrr"),
+        f"In a strip of one {width}, over the girder, at the depth and yield strength of the old bars; bars to add are an average over the strip.",
+    ])  # fmt: skip
 
 
 def follows(steel: Steel) -> Text:
@@ -172,7 +248,9 @@ def others(steel: Steel, written: HandCalculations) -> Text:
         (exceedance, ("loss", "d_r", "u_loss", "z", "p")), (years_to_limit, ("d_0", "d_r", "d_lim", "v", "T")),
         (flexure, ("A_s", "f_y", "d", "a", "c", "epsilon_t", "phi", "m_r")),
         (flexure_layers, ("c", "A_1", "A_2", "T_1", "T_2", "C_c", "r_eq", "phi", "m_r")),
-        (rating, ("m_r", "m_D", "m_LL", "m_u", "r_cd", "RF")), (punching, ("d", "b_o", "V_r", "V_u", "r_v")),
+        (rating, ("m_r", "m_D", "m_LL", "m_u", "r_cd", "RF")), (steel_for_moment, ("M_u", "d", "R_n", "rho", "A_s", "epsilon_t")),
+        (missing_steel, ("A_s", "A_l", "A_more", "n")), (punching, ("d", "b_o", "k_1", "k_2", "k_v", "V_r", "V_u", "r_v")),
+        (punching_aashto, ("d", "d_v", "b_o", "k_v", "V_r", "V_u", "r_v")), (placement_aashto, ("h_below", "k_t", "k_e", "k_te")),
         (crack_spacing, ("f_s", "c_c", "s_max")),
     )  # fmt: skip
     return block(
