@@ -61,9 +61,7 @@ def fitted_background(x_from: Depths, x_to: Depths, C: Readings) -> ChlorideCont
     return of_shape(fitted(x_from, x_to, C).C_0, C)
 
 
-@lookup(
-    "that of the curve above {C_0} closest to {C} by least squares; 2 times the root of coefficient and exposure"
-)
+@lookup("that of the curve above {C_0} closest to {C} by least squares; 2 times the root of coefficient and exposure")
 def fitted_length(x_from: Depths, x_to: Depths, C: Readings, C_0: ChlorideContent) -> Length:
     """Return the length of the best fit in which surface content and length are free."""
     return of_shape(2 * np.sqrt(fitted(x_from, x_to, C, C_0).D), C)
@@ -72,9 +70,9 @@ def fitted_length(x_from: Depths, x_to: Depths, C: Readings, C_0: ChlorideConten
 @lookup("that of the curve of the length {s} above {C_0} closest to {C} by linear least squares")
 def fitted_surface(x_from: Depths, x_to: Depths, C: Readings, C_0: ChlorideContent, s: Length) -> ChlorideContent:
     """Return the surface content that goes with a length of diffusion."""
-    s, C_0 = (np.expand_dims(np.asarray(one, float), -1) for one in (s, C_0))
-    part, _ = shape("constant", s, np.asarray(x_from), np.asarray(x_to), bool(np.any(np.asarray(x_to) > x_from)))
-    return C_0[..., 0] + (part * (C - C_0)).sum(-1) / (part**2).sum(-1)
+    length, base = (np.expand_dims(np.asarray(one, float), -1) for one in (s, C_0))
+    part, _ = shape("constant", length, np.asarray(x_from), np.asarray(x_to), bool(np.any(np.asarray(x_to) > x_from)))
+    return base[..., 0] + (part * (C - base)).sum(-1) / (part**2).sum(-1)
 
 
 @lookup(
