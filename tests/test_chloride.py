@@ -14,7 +14,9 @@ from hypothesis import strategies as st
 
 from deckcalc import InputError, Q, read
 from deckcalc.chloride import (
+    Profiles,
     above_background,
+    ageing_exponent,
     apparent_ageing,
     bracket,
     cement_share,
@@ -29,6 +31,10 @@ from deckcalc.chloride import (
     corrosion_rate,
     depth_at_content,
     face_content,
+    fit_coefficient,
+    fit_profile,
+    fit_profile_and_background,
+    fit_profiles,
     integrated_ageing,
     mid_depth,
     migration_coefficient,
@@ -268,7 +274,13 @@ def test_sheet_prints_where_two_depths_are_almost_one(system: str) -> None:
 
 # --- bad input, every calculation ---
 
+POINTS = Q([5.0, 15.0, 25.0, 35.0], "mm")
+PROFILE = {"x_from": POINTS, "x_to": POINTS, "C": Q([4.4, 2.0, 0.7, 0.3], "kg/m³"), "t": Q(20, "yr")}
 GOOD: dict[Calculation, dict[str, object]] = {
+    fit_profile: {**PROFILE, "C_0": Q(0.1, "kg/m³")},
+    fit_profile_and_background: PROFILE,
+    fit_coefficient: {**PROFILE, "C_0": Q(0.1, "kg/m³"), "C_s": Q(6, "kg/m³")},
+    ageing_exponent: {"D_1": Q(280, "mm²/yr"), "t_1": Q(28, "day"), "D_2": Q(130, "mm²/yr"), "t_2": Q(1, "yr")},
     content_from_concrete_share: {"p": Q(0.1, "%"), "rho": Q(145, "lb/ft³")},
     content_from_cement_share: {"p": Q(0.5, "%"), "c": Q(658, "lb/yd³")},
     cement_share: {"C": Q(1.2, "lb/yd³"), "c": Q(350, "kg/m³")},
@@ -333,7 +345,9 @@ def test_sheet_prints_and_holds(calculation: Calculation, system: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("calculation", "name"), [(c, n) for c in GOOD for n in GOOD[c] if not isinstance(GOOD[c][n], str)], ids=str
+    ("calculation", "name"),
+    [(c, n) for c in GOOD for n in GOOD[c] if not isinstance(GOOD[c][n], str) and not c.params[n].several],
+    ids=str,
 )
 def test_each_argument_refuses_what_it_is_not(calculation: Calculation, name: str) -> None:
     good, param = GOOD[calculation][name], calculation.params[name]
@@ -366,16 +380,62 @@ def test_each_argument_refuses_what_it_is_not(calculation: Calculation, name: st
 
 @pytest.mark.parametrize("calculation", GOOD, ids=lambda c: c.name)
 def test_text_with_a_unit_is_the_quantity(calculation: Calculation) -> None:
-    texts = {
-        name: f"{good.magnitude!r} {good.units}" if isinstance(good, Quantity) else good
-        for name, good in GOOD[calculation].items()
-    }
+    def text(good: object) -> object:
+        if not isinstance(good, Quantity):
+            return good
+        return ", ".join(f"{float(one)!r} {good.units}" for one in np.atleast_1d(good.magnitude))
+
+    texts = {name: text(good) for name, good in GOOD[calculation].items()}
     assert calculation(**texts) == calculation(**GOOD[calculation])
 
 
 def test_a_choice_that_is_none_is_refused() -> None:
     with pytest.raises(InputError, match="binder is “slag”, wanted one of CEM I, "):
         migration_coefficient("slag", "0.40")
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"C": "2 kg/m³, 4 kg/m³, 1 kg/m³, 0.5 kg/m³"}, "inside maximum: .* leave out the readings above the maximum"),
+        (
+            {"C": "4 kg/m³, -2 kg/m³, 1 kg/m³, 0.5 kg/m³"},
+            r"C \(chloride contents of the slices\) is between -2 and 4, wanted",
+        ),
+        ({"C": "4 kg/m³, 2 kg/m³, 1 kg/m³"}, r"arrays of the shapes \(4,\), \(3,\) do not go together"),
+        ({"C": "4 kg/m³"}, "wants at least 2 reading"),
+        ({"C": "4, 2, 1, 0.5"}, "without a unit"),
+        ({"x_from": "5 mm, 25 mm, 15 mm, 35 mm", "x_to": "5 mm, 25 mm, 15 mm, 35 mm"}, "from the top down"),
+        ({"x_to": "5 mm, 10 mm, 25 mm, 35 mm"}, "ends no higher than it begins"),
+        ({"t": "0 yr"}, "exposure when the core was taken"),
+        ({"C_0": "9 kg/m³"}, "do not fix the diffusion coefficient"),
+    ],
+    ids=lambda value: str(value)[:30],
+)
+def test_a_profile_that_cannot_be_fitted_says_why(change: dict[str, str], says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        fit_profile(**{**GOOD[fit_profile], **change})  # type: ignore[arg-type]
+
+
+def test_profiles_are_fitted_alike_one_by_one_and_together() -> None:
+    C = np.array([[4.4, 2.0, 0.7, 0.3], [5.0, 3.0, 1.6, 0.8]])
+    given = {"x_from": POINTS, "x_to": POINTS, "t": Q(20, "yr"), "C_0": Q(0.1, "kg/m³")}
+    both = fit_profile(C=Q(C, "kg/m³"), **given)
+    for i in range(2):
+        one = fit_profile(C=Q(C[i], "kg/m³"), **given)
+        assert close(one.D.m_as("mm²/yr"), both.D[i].m_as("mm²/yr")) and close(one.C_s.m, both.C_s[i].m)
+    fits = fit_profiles(
+        Profiles(*(np.tile(POINTS.m_as("m"), (2, 1)),) * 2, C, np.ones(C.shape, bool), np.full(2, 20 * 31557600.0)), 0.1
+    )
+    assert np.allclose(fits.D, both.D.m_as("m²/s"), rtol=1e-9) and np.allclose(fits.C_s, both.C_s.m_as("kg/m³"))
+
+
+def test_an_exponent_wants_two_ages() -> None:
+    with pytest.raises(InputError, match="ageing_exponent: t_2 is not later than t_1"):
+        ageing_exponent("280 mm²/yr", "1 yr", "130 mm²/yr", "28 day")
+    risen = ageing_exponent("130 mm²/yr", "28 day", "280 mm²/yr", "1 yr")
+    fallen = ageing_exponent("280 mm²/yr", "28 day", "130 mm²/yr", "1 yr")
+    assert close(risen.m.m_as(""), -fallen.m.m_as("")) and fallen.m > 0
 
 
 def test_missing_argument_is_named() -> None:

@@ -12,7 +12,8 @@ from scipy.optimize import curve_fit
 from scipy.special import erfc
 
 from deckcalc import InputError
-from deckcalc.chloride.formulas.fit import Profiles, fit_profiles, repeated_erfc, shape
+from deckcalc.chloride.formulas.curves import repeated_erfc, shape
+from deckcalc.chloride.formulas.fit import Profiles, fit_profiles
 
 YEAR, INCH, POUND = 31_557_600.0, 0.0254, 0.5932764212577829
 # Florida DOT BA502, Table 5 (readings) and Table 4 (D in in²/yr, C_s and C_0 in lb/yd³); the first slice is left out there
@@ -183,9 +184,65 @@ def test_too_few_readings_and_reasons_from_elsewhere():
     assert np.isnan(fits.D).all()
 
 
-def test_a_straight_line_does_not_fix_the_coefficient():
+def test_chloride_in_one_slice_alone_does_not_fix_the_coefficient():
+    fits = fit_profiles(profiles((np.arange(6) * 5 + 5) / 1000, [5.0, 0.5, 0.5, 0.5, 0.5, 0.5], 20 * YEAR))
+    assert "do not fix" in fits.why[0] and np.isnan(fits.D[0])
+
+
+def test_a_straight_line_runs_to_no_end_and_is_fitted_with_the_background_at_nil():
     fits = fit_profiles(profiles((np.arange(6) * 5 + 5) / 1000, 5 - 0.6 * np.arange(6), 20 * YEAR))
-    assert "do not fix" in fits.why[0]
+    at_nil = fit_profiles(profiles((np.arange(6) * 5 + 5) / 1000, 5 - 0.6 * np.arange(6), 20 * YEAR), np.zeros(1))
+    assert fits.why == [""] and fits.held[0] and fits.C_0[0] == 0
+    assert fits.D[0] == at_nil.D[0] > 0
+
+
+@pytest.mark.parametrize("noise", [0.03, 0.05, 0.08])
+def test_profiles_in_which_chloride_moves_fast_are_not_dropped(noise):
+    rng, s, t = np.random.default_rng(1), 0.12, 24 * YEAR  # penetration of 120 mm, cores of 70 mm
+    x = np.tile((np.arange(7) * 10 + 5) / 1000, (500, 1))
+    C = 0.2 + 6 * erfc(x / s)
+    fits = fit_profiles(profiles(x, np.abs(C * (1 + noise * rng.standard_normal(C.shape))), t))
+    assert sum(bool(text) for text in fits.why) <= 10
+    assert all("do not fix" not in text for text in fits.why)
+    # low still: a fitted background takes part of the chloride that reaches beyond the core
+    mean = np.nanmean(fits.D) / (s**2 / (4 * t))
+    assert 0.75 < mean < 1.1
+
+
+def test_readings_at_points_may_stand_among_slices():
+    upper = np.array([[0.0, 0.01, 0.02, 0.035, 0.05]])
+    lower = np.array([[0.01, 0.02, 0.03, 0.035, 0.05]])
+    part, _ = shape("constant", 0.04, upper, lower, True)
+    made = profiles(upper, 0.2 + 5 * part, 20 * YEAR, lower=lower)
+    fits = fit_profiles(made, np.array([0.2]), sliced=True)
+    assert 2 * np.sqrt(fits.D[0] * 20 * YEAR) == pytest.approx(0.04, rel=1e-6)
+
+
+def test_a_surface_content_that_is_given_is_held_and_the_coefficient_is_that_of_a_general_library():
+    x, C, t, _, C_s, C_0 = noisy(3, 20, 0.04)
+    fits = fit_profiles(profiles(x, C, t), C_0, C_s=C_s)
+    for i in range(len(x)):
+        assert fits.why[i] == "" and fits.C_s[i] == pytest.approx(C_s[i]) and fits.freedom[i] == 6
+
+        def model(depth, log_d, i=i):
+            return C_0[i] + (C_s[i] - C_0[i]) * erfc(depth / (2 * np.sqrt(np.exp(log_d) * t[i])))
+
+        best, cov = curve_fit(model, x[i], C[i], [np.log(1e-12)], ftol=1e-15, xtol=1e-15, gtol=1e-15)
+        assert fits.D[i] == pytest.approx(np.exp(best[0]), rel=1e-6)
+        assert fits.se_D[i] / fits.D[i] == pytest.approx(np.sqrt(cov[0, 0]), rel=1e-3)
+    assert np.all(fits.se_C_s == 0)
+
+
+@pytest.mark.parametrize(("C_0", "C_s"), [(None, 5.0), (1.0, 1.0), (1.0, 0.5)])
+def test_a_surface_content_wants_a_background_that_is_less(C_0, C_s):
+    x, C, t, *_ = noisy(3, 2, 0.04)
+    with pytest.raises(InputError, match="known background"):
+        fit_profiles(profiles(x, C, t), C_0, C_s=C_s)
+
+
+def test_a_surface_content_under_the_readings_is_refused():
+    x, C, t, *_ = noisy(3, 1, 0.0)
+    assert "higher than the surface content given" in fit_profiles(profiles(x, C, t), 0.0, C_s=C[0, 0] / 2).why[0]
 
 
 @pytest.mark.parametrize(

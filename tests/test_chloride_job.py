@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from deckcalc import InputError
+from deckcalc import InputError, Q
 from deckcalc.chloride import (
     cover_statistics,
     electrodes,
@@ -20,6 +20,7 @@ from deckcalc.chloride import (
     sheet,
 )
 from deckcalc.chloride.inputs import read_chloride
+from deckcalc.chloride.inputs.ages import age_faults
 from deckcalc.chloride.sheet import drawings
 from deckcalc.core.sources import folder
 from deckcalc.job import JobError, compute
@@ -79,7 +80,7 @@ def test_the_demo_job_shows_what_is_asked_of_it(jobs):
     not_enough = [
         item for item, what in job.chloride.decisions.items() if what.startswith("patching alone is not enough")
     ]
-    assert not_enough == ["zone Z3"]
+    assert not_enough == ["zone Z1", "zone Z3"]
     assert "cores with the threshold reached" in job.chloride.decisions["zone Z3"]
 
 
@@ -215,8 +216,13 @@ def test_bars_that_are_not_bare_are_spoken_of(copied):
         (("rules.csv", "R1,reached", "R1,high"), r"rules.csv, row 2, column chloride: found “high”"),
         (("covers.csv", "122,1.5,", "122,1.5,-"), r"covers.csv, row 2, column cover"),
         (("resistances.csv", "1.45", "-1"), r"resistances.csv, row 2, column resistance"),
-        (("job.toml", 'background = "0.005 % of concrete"', 'background = "0.4 % of concrete"'), r"is less than the background"),
-        (("job.toml", 'sd = "0.25 lb/yd^3"', 'sd = "0.1 % of cement"'), r"forecast.critical: mean, sd, low and high are on one basis"),
+        (("job.toml", 'background = "0.005 % of concrete"', 'background = "0.4 % of concrete"'), r"chloride.background: .* is more than every slice"),
+        (("job.toml", 'sd = "0.25 lb/yd^3"', 'sd = "0.25 lb/yd^3"\nlow = "0.1 % of cement"'), r"forecast.critical: mean, sd, low and high are on one basis"),
+        (("job.toml", 'sd = "0.25', 'mean = "1.5 lb/yd^3"\nsd = "0.25'), r"critical: mean is 1.5 .* the threshold of the job is 0.7119 .*one threshold"),
+        (("job.toml", 'ageing = "0"', ''), r"chloride.forecast: wants either ageing or ageing_tests"),
+        (("job.toml", 'slices = "integrated"', 'slices = "integrated"\nsurface_content = "5 kg/m^3"'), r"wants surface_content_source beside it"),
+        (("job.toml", 'slices = "integrated"', 'slices = "integrated"\nsurface_content_source = "E"\nsurface_content = "0.001 % of concrete"'), r"does not exceed the background"),
+        (("job.toml", 'slices = "integrated"', 'slices = "integrated"\nexposed_since = 1970\nsampled = 2024'), r"the exposure of 24 yr does not reach from 1970 to 2024"),
         (("job.toml", 'law = "lognormal"', 'law = "beta"'), r"forecast.critical: a beta law wants low and high"),
         (("job.toml", 'bars = "bare"', 'bars = "galvanised"'), r"potentials.csv: the classes hold for bare bars"),
         (("job.toml", 'w_c = "0.40"', 'w_c = "0.42"'), r"patch_concrete.w_c: found “0.42”"),
@@ -228,6 +234,195 @@ def test_bars_that_are_not_bare_are_spoken_of(copied):
 def test_bad_input_is_named_by_row(copied, change, says):
     with pytest.raises(JobError, match=says):
         compute(copied(change))
+
+
+def with_columns(path, name, **columns):
+    """Add columns to a table of a job: by the head of the column, values by the first cell of the row."""
+    rows = [row.split(",") for row in (path / f"{name}.csv").read_text(encoding="utf-8").splitlines()]
+    for head, values in columns.items():
+        rows[0].append(head)
+        for row in rows[1:]:
+            row.append(values.get(row[0], ""))
+    (path / f"{name}.csv").write_text("\n".join(",".join(row) for row in rows) + "\n", encoding="utf-8")
+    return path
+
+
+def swapped(path, core, one, two):
+    """Let two slices of a core change their readings."""
+    text = (path / "chlorides.csv").read_text(encoding="utf-8")
+    rows = {row.split(",")[0]: row for row in text.splitlines()}
+    values = [rows[f"{core}-{k}"].rpartition(",")[2] for k in (one, two)]
+    for k, value in zip((two, one), values, strict=True):
+        row = rows[f"{core}-{k}"]
+        text = text.replace(row, row.rpartition(",")[0] + "," + value)
+    (path / "chlorides.csv").write_text(text, encoding="utf-8")
+    return path
+
+
+def test_a_core_left_out_is_named_on_the_sheet_and_in_the_checks(copied):
+    job = compute(swapped(copied(), "C2", 2, 4))
+    found = job.chloride
+    assert "inside maximum" in found.forecast.left_out["C2"]
+    one = next(c for c in found.checks if c.item == "zone Z2" and "forecast rests on" in c.title)
+    assert one.verdict == "not satisfied" and one.numbers == (2, 3)
+    assert "C2 (inside maximum" in one.why and "comes out low" in one.why
+    assert any("Cores left out of the forecast: C2" in note for note in found.notes)
+    shown = sheet.fits(found)
+    assert "the whole core, also out of the forecast" in shown and "surface layer" in shown
+    assert [c.demand for c in found.consequences if c.item == "core C2"] == ["sample again"]
+
+
+def test_slices_and_surface_layers_are_left_out_with_their_reason(copied):
+    path = with_columns(
+        swapped(copied(), "C2", 2, 4), "chlorides", **{"left out of fit": {"C2-2": "label torn", "C2-4": "spilt"}}
+    )
+    with_columns(
+        path,
+        "cores",
+        **{"surface layer [in]": {"C4": "0.75"}, "surface layer reason": {"C4": "washed by a leaking joint"}},
+    )
+    found = compute(path).chloride
+    names = found.forecast.names
+    assert "C2" not in found.forecast.left_out and "C2" in found.forecast.zones["Z2"].cores
+    assert found.forecast.fits["constant"].points[names.index("C2")] == 3
+    assert found.forecast.fits["constant"].points[names.index("C4")] == 4
+    shown = sheet.fits(found)
+    for words in (
+        "slice C2-2",
+        "label torn",
+        "slice C2-4",
+        "spilt",
+        "slices that begin above 0.75 in",
+        "leaking joint",
+    ):
+        assert words in shown
+
+
+@pytest.mark.parametrize("column", ["surface layer [in]", "surface layer reason"])
+def test_a_surface_layer_without_its_reason_is_refused(copied, column):
+    with pytest.raises(JobError, match="core C4: a surface layer of its own wants a surface layer reason"):
+        compute(with_columns(copied(), "cores", **{column: {"C4": "0.75"}}))
+
+
+@pytest.mark.parametrize(
+    ("counts", "background", "fault"),
+    [("all chloride", "known", False), ("chloride above background", "fitted", False), ("chloride above background", "known", True)],
+)  # fmt: skip
+def test_a_slice_under_the_background_is_a_note_where_that_does_no_harm(copied, counts, background, fault):
+    path = copied(
+        ("job.toml", 'counts = "all chloride"', f'counts = "{counts}"'),
+        ("job.toml", 'background = "known"', f'background = "{background}"'),
+        ("chlorides.csv", "C1-6,C1,2.25,2.75,0.008", "C1-6,C1,2.25,2.75,0.003"),
+    )
+    if fault:
+        with pytest.raises(
+            JobError, match="slice C1-6: .* is less than the background .* let the background be fitted"
+        ):
+            compute(path)
+        return
+    found = compute(path).chloride
+    assert any("Slices under the background" in note and "C1-6" in note for note in found.notes)
+    assert found.cores["C1"].slices[-1].counted >= 0 * found.background
+
+
+def test_the_surface_content_may_be_the_engineers(copied):
+    more = (
+        'slices = "integrated"\nsurface_content = "0.35 % of concrete"\nsurface_content_source = "record of the salt"'
+    )
+    job = compute(copied(("job.toml", 'slices = "integrated"', more)))
+    found = job.chloride.forecast
+    assert found.zones["Z2"].C_s.name == "fixed"
+    assert found.zones["Z2"].C_s.mean == pytest.approx(0.0035 * job.settings.deck.unit_weight.m_as("kg/m^3"))
+    assert "D alone, the surface content being the engineer's, 0.35 % of concrete" in sheet.fits(job.chloride)
+    assert any("record of the salt" in note for note in job.chloride.notes)
+    assert part("by_hand_times", job)
+
+
+def test_the_ageing_exponent_may_come_from_two_tests(copied):
+    tests = (
+        '\n[chloride.forecast.ageing_tests]\nD_1 = "280 mm²/yr"\nt_1 = "28 day"\nD_2 = "{}"\nt_2 = "1 yr"\nsource = "laboratory"\n'
+        "\n[chloride.forecast.critical]"
+    )
+    gone = ("job.toml", 'ageing = "0"  # ageing exponent of the old concrete, 0 for none', "")
+    job = compute(copied(gone, ("job.toml", "\n[chloride.forecast.critical]", tests.format("130 mm²/yr"))))
+    law = job.chloride.forecast.zones["Z1"].exposure.m
+    assert law.mean == pytest.approx(np.log(280 / 130) / np.log(365.25 / 28), rel=1e-9)
+    assert "Ageing exponent from two tests" in part("by_hand_times", job)
+    with pytest.raises(JobError, match="ageing_tests: give an exponent of -0.1"):
+        compute(copied(gone, ("job.toml", "\n[chloride.forecast.critical]", tests.format("400 mm²/yr"))))
+
+
+# --- one threshold, honest verdicts, what is demanded
+
+
+def test_one_threshold_holds_for_cores_times_and_probabilities(jobs):
+    for job in jobs.values():
+        found = job.chloride
+        level = found.threshold_content.m_as("kg/m^3")
+        for one in found.forecast.places:
+            assert one.exposure.C_T.mean == pytest.approx(level, rel=1e-12)
+            assert one.face is None or one.face.C_Tn.m_as("kg/m^3") == pytest.approx(level - one.exposure.C_0.mean)
+        assert "mean is the one of the job, 1.2 lb/yd³" in sheet.distributions(found)
+
+
+def test_a_mean_that_is_the_threshold_once_more_is_no_contradiction(copied):
+    one = compute(copied(("job.toml", 'sd = "0.25', 'mean = "0.712 kg/m^3"\nsd = "0.25'))).chloride
+    assert one.forecast.zones["Z1"].exposure.C_T.mean == one.threshold_content.m_as("kg/m^3")
+
+
+def test_few_cores_satisfy_nothing(jobs):
+    found = jobs["US"].chloride
+    verdicts = {c.item: c for c in found.checks if c.title == "cores with the threshold reached at the bar"}
+    assert {item: c.verdict for item, c in verdicts.items()} == {
+        "zone Z1": "outside the method", "zone Z2": "satisfied", "zone Z3": "not satisfied",
+    }  # fmt: skip
+    assert (
+        "1 of 3 cores reached" in verdicts["zone Z1"].why and "13 are wanted: take 10 more" in verdicts["zone Z1"].why
+    )
+    assert {n: c.missing for n, c in found.counts.items()} == {"Z1": 10, "Z2": 0, "Z3": 11}
+    enough = {c.item: c.verdict for c in found.checks if c.title.startswith("cores off cracks, for the mean")}
+    assert enough == {"zone Z1": "not satisfied", "zone Z2": "satisfied", "zone Z3": "not satisfied"}
+
+
+def test_a_zone_is_judged_at_its_mean_and_at_its_least_cover(jobs):
+    found = jobs["SI"].chloride
+    for name, one in found.forecast.zones.items():
+        least = min(
+            row.cover for row in found.inputs.covers if next(z for z in found.zones if z.name == name).contains(row)
+        )
+        assert one.least.cover == least
+        assert one.t_i["least cover"] < one.t_i["constant"]
+        titles = [c.title for c in found.checks if c.item == f"zone {name}" and c.title.startswith("age when")]
+        assert len(titles) == 2 and "mean cover" in titles[0] and one.least.name in titles[1]
+
+
+def test_each_thing_that_fails_has_a_consequence_with_its_place(jobs):
+    found = jobs["US"].chloride
+    demands = {(c.item, c.demand) for c in found.consequences}
+    assert {core.item for core in found.cores.values() if core.reached} == {
+        item for item, demand in demands if demand == "remove"
+    }
+    treated = [c for c in found.consequences if c.demand == "treat"]
+    assert [c.zone.name for c in treated] == [n for n, made in found.counts.items() if made.over]
+    now, horizon = found.forecast.profile.age, found.forecast.settings.horizon
+    for name, age in found.forecast.bars.items():
+        soon = not found.cores[name].reached and age <= (now + horizon).m_as("yr")
+        assert ((f"core {name}", "protect") in demands) == soon
+    for one in found.consequences:
+        assert one.why and (one.place is not None or one.item == one.zone.item)
+    assert ("core C10", "sample again") in demands
+    shown = sheet.consequences(found)
+    assert all(one.item in shown for one in found.consequences)
+
+
+def test_ages_that_contradict_one_another_are_named():
+    exposed = Q(24, "yr")
+    assert age_faults(exposed, built=1968, exposed_since=2000, sampled=2024) == []
+    assert age_faults(exposed, built=2000, sampled=2024) == [] == age_faults(exposed)
+    assert "before the deck was built" in age_faults(exposed, built=1968, exposed_since=1960)[0]
+    assert "longer than the age" in age_faults(exposed, built=2010, sampled=2024)[0]
+    assert "longer than the exposure" in age_faults(exposed, corrosion_age=Q(30, "yr"))[0]
+    assert age_faults(exposed, corrosion_age=Q(25, "yr")) == []
 
 
 def test_mixed_bases_are_refused(copied):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from deckcalc.chloride.formulas.ageing import ageing_exponent
 from deckcalc.chloride.formulas.contents import (
     cement_share,
     concrete_share,
@@ -16,6 +17,7 @@ from deckcalc.chloride.formulas.diffusion import (
 )
 from deckcalc.chloride.formulas.distributions import Law
 from deckcalc.chloride.formulas.fit import Fits, Profiles, fit_profiles
+from deckcalc.chloride.formulas.fitted import fit_coefficient, fit_profile, fit_profile_and_background
 from deckcalc.chloride.formulas.initiation import (
     apparent_ageing,
     growing_time,
@@ -48,10 +50,11 @@ from deckcalc.chloride.formulas.survey import (
 from deckcalc.chloride.formulas.threshold import Threshold, threshold, thresholds
 
 __all__ = ["ContentAtDepth", "Exposure", "FirstOrder", "Fits", "Law", "Profiles", "Sampled", "Threshold",
-           "above_background", "ageing_law", "apparent_ageing", "bracket", "cement_share", "concrete_share",
+           "above_background", "ageing_exponent", "ageing_law", "apparent_ageing", "bracket", "cement_share", "concrete_share",
            "content_at_depth", "content_from_cement_share", "content_from_concrete_share", "content_linear_surface",
            "content_root_surface", "cores_wanted", "corner_content", "corrosion_rate", "cover_statistics",
-           "depth_at_content", "electrodes", "face_content", "first_order", "fit_profiles", "growing_time", "integrated_ageing",
+           "depth_at_content", "electrodes", "face_content", "first_order", "fit_coefficient", "fit_profile",
+           "fit_profile_and_background", "fit_profiles", "growing_time", "integrated_ageing",
            "mid_depth", "migration_coefficient", "penetration_to_crack", "potential_classes", "potential_on_cse",
            "removal_place", "resistivity", "resistivity_class", "sample", "share_below_lognormal",
            "share_below_normal", "share_counted", "share_interval", "temperature_factor", "threshold", "thresholds",

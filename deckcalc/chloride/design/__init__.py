@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from deckcalc.base.context import Context
 from deckcalc.chloride.design.cores import content_of, design_core, threshold_content
+from deckcalc.chloride.design.demanded import demanded
 from deckcalc.chloride.design.forecast import forecasts
-from deckcalc.chloride.design.results import Chlorides
+from deckcalc.chloride.design.results import Chlorides, Consequence
 from deckcalc.chloride.design.survey import surface_survey
 from deckcalc.chloride.design.zones import consequences
 from deckcalc.chloride.inputs import Inputs
 from deckcalc.chloride.inputs.contents import chosen_threshold
 from deckcalc.chloride.inputs.zones import zones_of
+from deckcalc.core import units
 from deckcalc.core.check import Limit
 from deckcalc.patch.design import Marked
 
-__all__ = ["Chlorides", "compute"]
+__all__ = ["Chlorides", "Consequence", "compute"]
 
 BARS = {
     "epoxy-coated": "No threshold for epoxy-coated bars is published that can be defended: the one for bare bars is used, on "
@@ -40,6 +42,7 @@ def compute(context: Context[Inputs], marked: Marked) -> Chlorides:
     if inputs.chloride.profile:
         chlorides.forecast = forecasts(chlorides, inputs.chloride.profile)
     consequences(chlorides)
+    demanded(chlorides)
     notes(chlorides)
     return chlorides
 
@@ -54,6 +57,13 @@ def notes(chlorides: Chlorides) -> None:
         "A patch in concrete that stays contaminated moves corrosion to the concrete beside it; chloride at the cores "
         "says nothing of the deck between them.",
     ]
+    below = [one.row.slice for core in chlorides.cores.values() for one in core.slices if one.net < 0 * one.net]
+    if below:
+        counted = "they count as measured" if chlorides.all_chloride else "above it they count as nil"
+        chlorides.notes.append(
+            f"Slices under the background of {chlorides.show(chlorides.background, units.ChlorideContent)}: {', '.join(below)}. "
+            f"Analyses scatter that much; {counted}."
+        )
     if choice.bars in BARS:
         chlorides.notes.append(BARS[choice.bars])
     if any(core.row.crack == "yes" for core in chlorides.cores.values()):

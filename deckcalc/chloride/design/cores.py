@@ -51,7 +51,8 @@ def read_slice(chlorides: Chlorides, row: SliceRow) -> SliceResult:
     content = content_of(chlorides, item, row.chloride)
     depth = chlorides.run(chloride.mid_depth, item, x_from=row.upper, x_to=row.lower)
     net = chlorides.run(chloride.above_background, item, C=content, C_b=chlorides.background)
-    return SliceResult(row, item, depth, content, net, content if chlorides.all_chloride else net)
+    counted = content if chlorides.all_chloride else max(net, 0 * net)
+    return SliceResult(row, item, depth, content, net, counted)
 
 
 def at_the_bar(chlorides: Chlorides, core: CoreResult, limit: Limit) -> None:

@@ -2,32 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Literal, NamedTuple
 
 import numpy as np
 
 from deckcalc import chloride
 from deckcalc.base.fields import JobError
-from deckcalc.chloride.design.forecast_results import BarForecast, Forecasts
+from deckcalc.chloride.design.fits import LEFT_OUT, content, fitted
+from deckcalc.chloride.design.forecast_results import BarForecast, CoverPlace, Forecasts
 from deckcalc.chloride.design.results import Chlorides
 from deckcalc.chloride.formulas.distributions import Law
-from deckcalc.chloride.formulas.fit import Fits, Profiles, Surface, fit_profiles
+from deckcalc.chloride.formulas.initiation import InitiationTime
 from deckcalc.chloride.formulas.probability import Exposure, first_order, sample
 from deckcalc.chloride.inputs.contents import critical_distribution
 from deckcalc.chloride.inputs.sections import Forecast, PatchConcrete, Profile
 from deckcalc.chloride.inputs.zones import Floats, Zone
+from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
+from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import InputError, Quantity, quantity
 from deckcalc.steel import bar_diameter
 
 YEAR, DAY = 31_557_600.0, 86_400.0  # seconds
-SURFACES: tuple[Surface, ...] = ("constant", "linear", "root")
 #: Iron: molar mass, electrons, constant of Faraday, density.
 IRON = {"M": (55.845, "g/mol"), "n_e": (2, ""), "F": (96485.3, "C/mol"), "rho_s": (7.87, "g/cm**3")}
 #: The rapid test of patch concrete: age in days, temperature in K, scatter of its coefficient over the mean.
 TEST_AGE, TEST_TEMPERATURE, TEST_SCATTER = 28, 293, 0.2
+#: Item of the ageing exponent that is worked out from two tests.
+AGEING = "ageing of the old concrete"
 NOT_REACHED = "the surface content does not exceed the threshold: corrosion is not initiated by it"
 
 
@@ -41,68 +45,31 @@ class Means(NamedTuple):
     C_T: float
 
 
-def content(value: float) -> Quantity:
-    """Return a chloride content given in kg/m³."""
-    return quantity(value, "kg/m**3")
-
-
-def profiles_of(chlorides: Chlorides, profile: Profile) -> Profiles:
-    """Return all cores as arrays; slices in the surface layer are left out of the fit."""
-    cores = list(chlorides.cores.values())
-    shape = len(cores), max(len(core.slices) for core in cores)
-    upper, lower, contents = (np.zeros(shape) for _ in range(3))
-    used = np.zeros(shape, bool)
-    for i, core in enumerate(cores):
-        for j, one in enumerate(core.slices):
-            upper[i, j], lower[i, j] = one.row.upper.m_as("m"), one.row.lower.m_as("m")
-            contents[i, j] = one.content.m_as("kg/m**3")
-            used[i, j] = upper[i, j] >= profile.surface_layer.m_as("m") * (1 - 1e-9)
-    return Profiles(upper, lower, contents, used, np.full(len(cores), profile.age.m_as("s")))
-
-
 def forecasts(chlorides: Chlorides, profile: Profile) -> Forecasts:
     """Fit all profiles in one call, then forecast for every zone and for the patches."""
-    choice, cores = chlorides.inputs.chloride, list(chlorides.cores.values())
-    profiles = profiles_of(chlorides, profile)
-    known = profile.background == "known"
-    background = np.full(len(cores), chlorides.background.m_as("kg/m**3")) if known else None
-    refused = ["the core stands on a crack" if core.row.crack == "yes" else "" for core in cores]
-    sliced = profile.slices == "integrated"
-    fits: dict[str, Fits] = {name: fit_profiles(profiles, background, name, sliced, refused) for name in SURFACES}
-    found = Forecasts(profile, choice.forecast, list(chlorides.cores), fits, profiles)
-    contents_at_bars(chlorides, found)
-    chlorides.cites += [
-        Cite("fdot-ba502", "p. 10, least squares on profiles"), Cite("schoefs-2023", "abstract: scatter of 15 %"),
-    ]  # fmt: skip
-    chlorides.notes += [
-        "The fit gives an apparent diffusion coefficient for the years that the deck has had; it is taken to hold for the years "
-        "ahead. Slices of the surface layer are left out, where washing, drying and carbonation have changed the content.",
-    ]
+    choice = chlorides.inputs.chloride
+    found = fitted(chlorides, profile)
     if choice.forecast:
+        exponent = ageing_of(chlorides, choice.forecast)
         for zone in chlorides.zones:
-            found.zones[zone.name] = zone_forecast(chlorides, found, choice.forecast, zone)
+            found.zones[zone.name] = zone_forecast(chlorides, found, choice.forecast, zone, exponent)
+            whole(chlorides, found, zone)
+        times_at_cores(chlorides, found, choice.forecast, exponent)
         if choice.patch_concrete:
             found.patch = patch_forecast(chlorides, found, choice.forecast, choice.patch_concrete)
         chlorides.notes += [
             "Probabilities are those of the models and scatters stated, not of the deck: variables are taken as independent, "
             "the scatter of fitted coefficients is between cores and not within the zone, and spread over an area is not "
             "counted. Loss of protection is not yet damage.",
+            "One threshold holds for the whole job: the mean of the critical content in the probabilities is the threshold that cores "
+            "and times are held against.",
+            "The corrosion current gives the mean loss all round a bar, for the cracking of the cover; pits go several times deeper, and "
+            "the section that is left is measured, not foreseen from it.",
         ]
         chlorides.cites.append(Cite("hasofer-lind-1974", "index of first order", "memory"))
         if found.patch:
             chlorides.cites.append(Cite("fib-34", "Annex B2, ageing exponents", "memory"))
     return found
-
-
-def contents_at_bars(chlorides: Chlorides, found: Forecasts) -> None:
-    """Work out the fitted content at the bars of every core that could be fitted."""
-    fits = found.fits["constant"]
-    for i, (name, core) in enumerate(chlorides.cores.items()):
-        if not fits.why[i]:
-            found.at_bars[name] = chlorides.run(
-                chloride.face_content, core.fit_item, x=core.row.bar_depth, t=found.profile.age,
-                D=quantity(fits.D[i], "m**2/s"), C_s=content(fits.C_s[i]), C_0=content(fits.C_0[i]),
-            )  # fmt: skip
 
 
 def distribution_of(values: Floats | Sequence[float], name: Literal["normal", "lognormal"] = "lognormal") -> Law:
@@ -118,9 +85,42 @@ def threshold_with(chlorides: Chlorides, background: float) -> float:
     return level if chlorides.all_chloride else level + background
 
 
-def zone_forecast(chlorides: Chlorides, found: Forecasts, settings: Forecast, zone: Zone) -> BarForecast:
+def ageing_of(chlorides: Chlorides, settings: Forecast) -> Quantity:
+    """Return the ageing exponent of the old concrete: stated, or from two tests."""
+    tests = settings.ageing_tests
+    if tests is None:
+        assert settings.ageing is not None
+        return settings.ageing
+    given = {"D_1": tests.D_1, "t_1": tests.t_1, "D_2": tests.D_2, "t_2": tests.t_2}
+    return chlorides.run(chloride.ageing_exponent, AGEING, **given).m
+
+
+def whole(chlorides: Chlorides, found: Forecasts, zone: Zone) -> None:
+    """Check that no core off a crack was left out of the forecast of a zone, and name those that were."""
+    off_cracks = [core for core in chlorides.in_zone(zone) if core.row.crack == "no"]
+    if not off_cracks:
+        return
+    left = [f"{core.name} ({found.left_out[core.name]})" for core in off_cracks if core.name in found.left_out]
+    count = units.kind_of(units.Count)
+    limit = Limit(
+        "cores_fitted",
+        "cores of the zone off cracks",
+        quantity(len(off_cracks)),
+        count,
+        Cite("", "all of them", "common practice"),
+    )
+    why = f"left out: {'; '.join(left)}. {LEFT_OUT}" if left else ""
+    demand = quantity(len(off_cracks) - len(left))
+    chlorides.checks.append(
+        Check(zone.item, "cores off cracks that the forecast rests on", demand, limit, "at least", why)
+    )
+
+
+def zone_forecast(
+    chlorides: Chlorides, found: Forecasts, settings: Forecast, zone: Zone, exponent: Quantity
+) -> BarForecast:
     """Time and probability for a zone of the deck as found."""
-    items = (zone.item, f"{zone.item}, edge", f"{zone.item}, growing surface")
+    items = (zone.item, f"{zone.item}, edge", f"{zone.item}, growing surface", f"{zone.item}, least cover")
     one = BarForecast(zone.name, zone.item, items, now=float(found.profile.age.m_as("yr")))
     fits = found.fits["constant"]
     mine = [i for i, core in enumerate(chlorides.cores.values()) if core.zone is zone and not fits.why[i]]
@@ -132,43 +132,100 @@ def zone_forecast(chlorides: Chlorides, found: Forecasts, settings: Forecast, zo
     measured = chlorides.survey.covers.get(zone.name)
     depths = [float(core.row.bar_depth.m_as("m")) for core in chlorides.in_zone(zone)]
     one.x = measured.statistics.law() if measured else distribution_of(depths, "normal")
+    one.least = least_cover(chlorides, zone)
     C_0 = float(np.mean(fits.C_0[mine]))
     C_T = threshold_with(chlorides, C_0)
     if not C_0 < C_T < one.C_s.mean:
         one.why = NOT_REACHED if one.C_s.mean <= C_T else "the background alone reaches the threshold"
     else:
         means = Means(one.x.mean, one.D.mean, one.C_s.mean, C_0, C_T)
-        times_at_means(chlorides, settings, one, means, found.profile.age)
+        times_at_means(chlorides, settings, one, means, found.profile.age, exponent)
+        judge_times(chlorides, settings, one)
         times_below_growing_surface(chlorides, found, one, means, mine)
-    critical = critical_distribution(settings.critical, chlorides.deck)
+    level = float(chlorides.threshold_content.m_as("kg/m**3"))
+    critical = critical_distribution(settings.critical, chlorides.deck, level)
     if not chlorides.all_chloride:
         critical = Law(critical.name, critical.mean + C_0, critical.sd, critical.low + C_0, critical.high + C_0)
     one.exposure = Exposure(
-        one.x, one.C_s, Law("fixed", C_0), critical, one.D, Law("fixed", float(settings.ageing.m_as(""))), one.now * YEAR,
+        one.x, one.C_s, Law("fixed", C_0), critical, one.D, Law("fixed", float(exponent.m_as(""))), one.now * YEAR,
         "apparent", k_cr=float(settings.cracks.m_as("")), k_b=float(settings.obstruction.m_as("")),
     )  # fmt: skip
     probabilities(settings, one, one.exposure, one.now + float(settings.horizon.m_as("yr")))
     return one
 
 
-def times_at_means(chlorides: Chlorides, settings: Forecast, one: BarForecast, means: Means, age: Quantity) -> None:
+def least_cover(chlorides: Chlorides, zone: Zone) -> CoverPlace:
+    """Return the least cover of a zone: of its readings, or of the bars of its cores."""
+    places = [
+        CoverPlace(f"reading {row.point}", row.cover, row) for row in chlorides.inputs.covers if zone.contains(row)
+    ]
+    places = places or [CoverPlace(core.item, core.row.bar_depth, core.row) for core in chlorides.in_zone(zone)]
+    return min(places, key=lambda place: float(place.cover.m_as("m")))
+
+
+def initiation(
+    chlorides: Chlorides, settings: Forecast, item: str, x: Quantity, D: Quantity, contents: Mapping[str, Quantity],
+    age: Quantity, exponent: Quantity,
+) -> tuple[InitiationTime, Quantity]:  # fmt: skip
+    """Work out by hand when a bar loses protection, without ageing and with it; contents are C_s, C_0 and C_T."""
+    steady = chlorides.run(
+        chloride.time_to_initiation,
+        item,
+        x=x,
+        D=D,
+        **contents,
+        k_T=quantity(1),
+        k_cr=settings.cracks,
+        k_b=settings.obstruction,
+    )
+    return steady, chlorides.run(chloride.apparent_ageing, item, t_1=steady.t_1, t_r=age, m=exponent).t_i
+
+
+def judge_times(chlorides: Chlorides, settings: Forecast, one: BarForecast) -> None:
+    """Hold the age at which protection is lost, at the mean and at the least cover, against the horizon."""
+    assert one.x is not None and one.least is not None
+    age = quantity(one.now + float(settings.horizon.m_as("yr")), "yr")
+    limit = Limit(
+        "horizon", "age of the deck at the horizon", age, units.kind_of(units.Years), settings.source, "engineer"
+    )
+    mean = chlorides.show(quantity(one.x.mean, "m"), units.Length)
+    least = chlorides.show(one.least.cover, units.Length)
+    for key, cover in (("constant", f"mean cover {mean}"), ("least cover", f"least cover {least}, {one.least.name}")):
+        title = f"age when protection is lost, {cover}"
+        why = "bars lose their protection within the horizon: protect or remove"
+        chlorides.checks.append(Check(one.where, title, quantity(one.t_i[key], "yr"), limit, "at least", why))
+
+
+def times_at_cores(chlorides: Chlorides, found: Forecasts, settings: Forecast, exponent: Quantity) -> None:
+    """Work out when the bar at each core that was fitted loses protection."""
+    for name, (D, C_s, C_0) in found.written.items():
+        core, background = chlorides.cores[name], float(C_0.m_as("kg/m**3"))
+        C_T = threshold_with(chlorides, background)
+        if background < C_T < C_s.m_as("kg/m**3"):
+            contents = {"C_s": C_s, "C_0": C_0, "C_T": content(C_T)}
+            given = core.fit_item, core.row.bar_depth, D, contents, found.profile.age, exponent
+            found.bars[name] = float(initiation(chlorides, settings, *given)[1].m_as("yr"))
+
+
+def times_at_means(
+    chlorides: Chlorides, settings: Forecast, one: BarForecast, means: Means, age: Quantity, exponent: Quantity
+) -> None:
     """Work out by hand when the bars of a zone lose protection and when their cover cracks, at the means."""
-    item, edge, _ = one.items
+    item, edge, _, least = one.items
     contents = {"C_s": content(means.C_s), "C_0": content(means.C_0), "C_T": content(means.C_T)}
     x, D = quantity(means.x, "m"), quantity(means.D, "m**2/s")
-    one.face = steady = chlorides.run(
-        chloride.time_to_initiation, item, x=x, D=D, **contents, k_T=quantity(1), k_cr=settings.cracks,
-        k_b=settings.obstruction,
-    )  # fmt: skip
-    aged = chlorides.run(chloride.apparent_ageing, item, t_1=steady.t_1, t_r=age, m=settings.ageing)
-    one.initiation = one.t_i["constant"] = float(aged.t_i.m_as("yr"))
+    one.face, t_i = initiation(chlorides, settings, item, x, D, contents, age, exponent)
+    one.initiation = one.t_i["constant"] = float(t_i.m_as("yr"))
+    assert one.least is not None
+    _, soonest = initiation(chlorides, settings, least, one.least.cover, D, contents, age, exponent)
+    one.t_i["least cover"] = float(soonest.m_as("yr"))
     v = chlorides.run(
         chloride.corrosion_rate, item, i_corr=settings.current, **{key: quantity(*value) for key, value in IRON.items()}
     )
     crack = chlorides.run(
         chloride.penetration_to_crack, item, c=x, d_b=bar_diameter(chlorides.deck.top_bar_outer), r_L=settings.length_ratio
     )  # fmt: skip
-    cracked = chlorides.run(chloride.time_to_cracking, item, t_i=aged.t_i, x_cr=crack.x_cr, v=v)
+    cracked = chlorides.run(chloride.time_to_cracking, item, t_i=t_i, x_cr=crack.x_cr, v=v)
     one.cracking = float(cracked.t_cr.m_as("yr"))
     corner = chlorides.run(chloride.time_to_initiation_corner, edge, x=settings.edge_cover, D=D, **contents)
     chlorides.run(
@@ -248,7 +305,7 @@ def patch_forecast(
     b, b_sd = (float(v.m_as("K")) for v in (concrete.temperature_constant, concrete.temperature_constant_sd))
     try:
         one.exposure = Exposure(
-            one.x, one.C_s, Law("fixed", 0.0), critical_distribution(settings.critical, chlorides.deck), one.D, exponent,
+            one.x, one.C_s, Law("fixed", 0.0), critical_distribution(settings.critical, chlorides.deck, C_T), one.D, exponent,
             TEST_AGE * DAY, concrete.convention, Law("normal", b, b_sd) if b_sd else Law("fixed", b),
             float(concrete.temperature.to("K").magnitude), float(TEST_TEMPERATURE),
             k_b=float(settings.obstruction.m_as("")),

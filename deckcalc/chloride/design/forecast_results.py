@@ -12,7 +12,17 @@ from deckcalc.chloride.formulas.fit import Fits, Profiles
 from deckcalc.chloride.formulas.initiation import InitiationTime
 from deckcalc.chloride.formulas.probability import Exposure, FirstOrder, Sampled
 from deckcalc.chloride.inputs.sections import Forecast, Profile
-from deckcalc.chloride.inputs.zones import Floats
+from deckcalc.chloride.inputs.zones import Floats, Placed
+from deckcalc.core.units import Quantity
+
+
+@dataclass(frozen=True)
+class CoverPlace:
+    """A cover and where it was found: `name` of the reading or core, `place` with its station and offset."""
+
+    name: str
+    cover: Quantity
+    place: Placed
 
 
 @dataclass
@@ -26,7 +36,8 @@ class BarForecast:
     where : str
         Printed name of the place.
     items : tuple of str
-        What its runs are called: at the face, in the edge, below a growing surface; or by each convention of ageing.
+        What its runs are called: at the face, in the edge, below a growing surface, at the least cover; or by each convention of
+        ageing.
     cores : list of str
         Cores whose fits enter.
     D, C_s, x : Law or None
@@ -36,7 +47,9 @@ class BarForecast:
     initiation : float or None
         The same with ageing, in years.
     t_i : dict of float
-        Years to initiation by the history of the surface, counted from the start of exposure.
+        Years to initiation by the history of the surface, in the edge, at the least cover; from the start of exposure.
+    least : CoverPlace or None
+        Least cover of the zone.
     cracking : float or None
         Years until the cover cracks.
     exposure : Exposure or None
@@ -59,6 +72,7 @@ class BarForecast:
     D: Law | None = None
     C_s: Law | None = None
     x: Law | None = None
+    least: CoverPlace | None = None
     face: InitiationTime | None = None
     initiation: float | None = None
     t_i: dict[str, float] = field(default_factory=dict)
@@ -90,6 +104,12 @@ class Forecasts:
     profiles : Profiles
     at_bars : dict of FaceContent
         Fitted content at the bar, by core; those that could be fitted.
+    written : dict of tuple of Quantity
+        D, surface content and background of the fit as written out, by core.
+    left_out : dict of str
+        Why a core was not fitted, by core.
+    bars : dict of float
+        Age at which the bar of a core loses protection, in years, by core; those whose surface content exceeds the threshold.
     zones : dict of BarForecast
     patch : BarForecast or None
     """
@@ -100,6 +120,9 @@ class Forecasts:
     fits: dict[str, Fits]
     profiles: Profiles
     at_bars: dict[str, FaceContent] = field(default_factory=dict)
+    written: dict[str, tuple[Quantity, Quantity, Quantity]] = field(default_factory=dict)
+    left_out: dict[str, str] = field(default_factory=dict)
+    bars: dict[str, float] = field(default_factory=dict)
     zones: dict[str, BarForecast] = field(default_factory=dict)
     patch: BarForecast | None = None
 

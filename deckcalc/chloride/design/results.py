@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -226,6 +226,37 @@ class PotentialSummary:
     classes: dict[str, int]
 
 
+@dataclass(frozen=True)
+class Consequence:
+    """What a core, a reading or a zone demands of the work.
+
+    Attributes
+    ----------
+    demand : {"remove", "treat", "protect", "sample again"}
+        Remove the concrete round the bar; treat the whole zone, since patching alone is not enough; protect a bar that loses its
+        protection within the horizon; take more or deeper samples, since what there is does not tell.
+    item : str
+        “core C3”, “zone Z3”, “reading K84”.
+    zone : Zone
+        Where it lies, or what is to be treated.
+    why : str
+    place : Placed or None
+        Row with station and offset; None where it is the whole zone.
+    depth : Quantity or None
+        Least depth of removal, as far as it is known.
+    number : int or None
+        Samples to take beside those that there are.
+    """
+
+    demand: Literal["remove", "treat", "protect", "sample again"]
+    item: str
+    zone: Zone
+    why: str
+    place: Placed | None = None
+    depth: Quantity | None = None
+    number: int | None = None
+
+
 @dataclass
 class ZoneCounts:
     """Cores and potentials of a zone, counted.
@@ -238,8 +269,12 @@ class ZoneCounts:
         Cores with the threshold reached, of those of which it can be said.
     interval : tuple of float or None
         Interval of that share.
+    off_cracks : int
+        Cores off cracks with a content at the bar: those that the mean is of.
     cores_wanted : Quantity or None
         Cores for the mean content at the bars as closely as the job asks.
+    over : list of str
+        Limits of the job that the zone exceeds, in words: patching alone is not enough.
     potentials : Quantity or None
         Share of potentials in the class likely.
     summary : PotentialSummary or None
@@ -249,9 +284,16 @@ class ZoneCounts:
     reached: int = 0
     judged: int = 0
     interval: tuple[float, float] | None = None
+    off_cracks: int = 0
     cores_wanted: Quantity | None = None
+    over: list[str] = field(default_factory=list)
     potentials: Quantity | None = None
     summary: PotentialSummary | None = None
+
+    @property
+    def missing(self) -> int:
+        """Cores wanted beside those that there are."""
+        return 0 if self.cores_wanted is None else max(0, round(self.cores_wanted.m_as("")) - self.off_cracks)
 
 
 @dataclass(frozen=True)
@@ -282,6 +324,8 @@ class Chlorides(Subject[Inputs]):
         By zone.
     forecast : Forecasts or None
     beside_patches : list of BesidePatch
+    consequences : list of Consequence
+        What cores, readings and zones demand of the work.
     """
 
     key: ClassVar = "chloride"
@@ -296,6 +340,7 @@ class Chlorides(Subject[Inputs]):
     counts: dict[str, ZoneCounts] = field(default_factory=dict)
     forecast: Forecasts | None = None
     beside_patches: list[BesidePatch] = field(default_factory=list)
+    consequences: list[Consequence] = field(default_factory=list)
 
     @property
     def all_chloride(self) -> bool:

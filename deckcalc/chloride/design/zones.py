@@ -17,7 +17,7 @@ from deckcalc.chloride.formulas.survey import LIKELY, UNCERTAIN, UNLIKELY
 from deckcalc.chloride.inputs.sections import ZoneLimits
 from deckcalc.chloride.inputs.zones import SLACK, Floats, Zone, xy
 from deckcalc.core import units
-from deckcalc.core.check import NOT_SATISFIED, Check, Limit
+from deckcalc.core.check import NOT_SATISFIED, OUTSIDE, Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import quantity
 
@@ -55,6 +55,7 @@ def counts(chlorides: Chlorides, zone: Zone) -> ZoneCounts:
     count_potentials(chlorides, zone, made)
     limits = chlorides.inputs.chloride.zone_limits
     sound = [core.at_bar.m_as("kg/m**3") for core in cores if core.at_bar is not None and core.row.crack == "no"]
+    made.off_cracks = len(sound)
     if limits and len(sound) > 1:
         s = quantity(float(np.std(sound, ddof=1)), "kg/m**3")
         made.cores_wanted = chlorides.run(
@@ -106,31 +107,59 @@ def check_zone(chlorides: Chlorides, zone: Zone, limits: ZoneLimits) -> None:
     made = chlorides.counts[zone.name]
     forecast = chlorides.forecast.zones.get(zone.name) if chlorides.forecast else None
     probability = quantity(forecast.at_horizon) if forecast and forecast.at_horizon is not None else None
+    few = too_few(made)
     asked = [
-        ("cores", "cores with the threshold reached at the bar", made.cores, limits.cores),
-        ("potentials", "potentials in the class likely", made.potentials, limits.potentials),
-        ("probability", "probability that protection is lost at the horizon", probability, limits.probability),
-    ]
-    over = []
-    for key, title, demand, most in asked:
-        if demand is None:
+        ("cores", "cores with the threshold reached at the bar", made.cores, limits.cores, few),
+        ("potentials", "potentials in the class likely", made.potentials, limits.potentials, ""),
+        ("probability", "probability that protection is lost at the horizon", probability, limits.probability,
+         forecast.why if forecast and probability is None else ""),
+    ]  # fmt: skip
+    for key, title, demand, most, unknown in asked:
+        if demand is None and not unknown:
             continue
         limit = Limit(f"zone_{key}", f"most {title}", most, units.kind_of(units.Share), limits.source, "engineer")
-        one = Check(zone.item, title, demand, limit, "at most", "patching alone is not enough: treat the zone")
-        chlorides.checks.append(one)
+        one = Check(
+            zone.item, title, demand, limit, "at most", unknown or "patching alone is not enough: treat the zone"
+        )
         if one.verdict == NOT_SATISFIED:
-            over.append(
+            made.over.append(
                 f"{title} {chlorides.show(demand, units.Share)} (most {chlorides.show(most, units.Share)})"
             )  # fmt: skip
+        elif unknown:
+            one = Check(zone.item, title, None, limit, "at most", unknown)
+        chlorides.checks.append(one)
+    if made.cores_wanted is not None:
+        count = units.kind_of(units.Count)
+        wanted = Limit(
+            "cores_wanted", "cores for the mean content", made.cores_wanted, count, limits.source, "engineer"
+        )
+        title = "cores off cracks, for the mean content at the bars as closely as asked"
+        chlorides.checks.append(Check(zone.item, title, quantity(made.off_cracks), wanted, "at least", few))
     deep = [core.removal for core in chlorides.in_zone(zone) if core.removal is not None]
+    open_ = [one for one in chlorides.checks if one.item == zone.item and one.verdict == OUTSIDE]
     reach = f", down to {chlorides.show(max(deep), units.Length)} as far as the cores show," if deep else ""
     chlorides.decisions[zone.item] = (
-        f"patching alone is not enough here, because of {'; '.join(over)}. Patches would be set into concrete that stays "
+        f"patching alone is not enough here, because of {'; '.join(made.over)}. Patches would be set into concrete that stays "
         f"contaminated{reach} and would fail beside themselves: remove the top of the whole zone, or protect it "
         "electrochemically, as the engineer decides"
-        if over
+        if made.over
+        else f"it is not shown that patching alone is enough: {open_[0].why}"
+        if open_
         else "patching alone is within the job's limits"
     )
+
+
+def too_few(made: ZoneCounts) -> str:
+    """Say that there are too few cores in a zone to judge it by them; empty if there are enough."""
+    if made.interval is None:
+        return "no core tells of the chloride at the bars of the zone: take cores"
+    low, high = (f"{100 * end:.0f}" for end in made.interval)
+    counted = f"{made.reached} of {made.judged} cores reached, which tells of a share from {low} to {high} %"
+    if made.cores_wanted is None:
+        return f"{counted}; with {made.off_cracks} core(s) off cracks nothing is known of the scatter: sample again"
+    if not made.missing:
+        return ""
+    return f"{counted}; {made.off_cracks} cores off cracks, {made.cores_wanted.m_as(''):.0f} are wanted: take {made.missing} more"
 
 
 def beside_patch(chlorides: Chlorides, patch: str, area: Area, judged: list[CoreResult]) -> None:

@@ -9,45 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
+from deckcalc.chloride.formulas.curves import Surface, shape
 from deckcalc.core.units import InputError
 
-Surface = Literal["constant", "linear", "root"]
 Array = Any
 #: Readings scatter by about 15 % between operators and laboratories (Schoefs and others 2023).
 SCATTER = 0.15
 SHORT, LONG, SCAN = 0.4, 30.0, 14  # search from 0.4 of the first depth to 30 times the last one
 STILL = 1e-11  # ln s that no longer moves
-ORDERS: dict[str, tuple[int, float]] = {"constant": (0, 1.0), "linear": (2, 4.0), "root": (1, np.sqrt(np.pi))}
-
-
-def repeated_erfc(n: int, z: Array) -> Array:
-    """Return the complementary error function integrated n times (n = −1 is minus its derivative)."""
-    from scipy.special import erfc
-
-    if n == -1:
-        return 2 / np.sqrt(np.pi) * np.exp(-z * z)
-    if n == 0:
-        return erfc(z)
-    return (repeated_erfc(n - 2, z) / 2 - z * repeated_erfc(n - 1, z)) / n
-
-
-def shape(
-    surface: Surface, s: Array, upper: Array, lower: Array, sliced: bool, slope: bool = True
-) -> tuple[Array, Array]:
-    """Return the part of the surface content at depth (or its mean over a slice), and its derivative by ln s."""
-    n, scale = ORDERS[surface]
-    if not sliced:
-        z = (upper + lower) / 2 / s
-        part = scale * repeated_erfc(n, z)
-        return part, scale * z * repeated_erfc(n - 1, z) if slope else part
-    a, b, thickness = upper / s, lower / s, lower - upper
-    thickness = np.where(thickness > 0, thickness, 1.0)
-    part = scale * s / thickness * (repeated_erfc(n + 1, a) - repeated_erfc(n + 1, b))
-    return part, part + scale / thickness * (upper * repeated_erfc(n, a) - lower * repeated_erfc(n, b))
 
 
 @dataclass(frozen=True)
@@ -171,20 +144,21 @@ class Fits:
         return self.C_0[i] + rise * part, t * np.sqrt(np.maximum(variance, 0))
 
 
-def unfit(profiles: Profiles, known: bool) -> list[str]:
+def unfit(profiles: Profiles, need: int, C_s: Array | None = None) -> list[str]:
     """Say of each profile why it is no diffusion profile; empty if it may be one.
 
     Parameters
     ----------
     profiles : Profiles
-    known : bool
-        Whether the background is known; if it is fitted too, one more reading is wanted.
+    need : int
+        Fewest readings: one more than what is fitted.
+    C_s : array, shape (n,), optional
+        Surface content in kg/m³, where it is given.
 
     Returns
     -------
     list of str
     """
-    need = 3 if known else 4
     used, content = profiles.used, profiles.content
     points = used.sum(1)
     order = np.argsort(np.where(used, profiles.upper, np.inf), axis=1, kind="stable")
@@ -196,10 +170,15 @@ def unfit(profiles: Profiles, known: bool) -> list[str]:
         f"flat: the readings differ by less than {SCATTER:.0%} of the highest, which is their scatter": (
             most - least < SCATTER * most
         ),
-        f"inside maximum: a deeper reading is higher than the first one used by more than their scatter of {SCATTER:.0%}": (
+        f"inside maximum: a deeper reading is higher than the first one used by more than their scatter of {SCATTER:.0%}; leave "
+        "out the readings above the maximum (a deeper surface layer of the core) or single ones, with a reason": (
             first < (1 - SCATTER) * most
         ),
     }
+    if C_s is not None:
+        cases[f"a reading is higher than the surface content given by more than their scatter of {SCATTER:.0%}"] = (
+            C_s < (1 - SCATTER) * most
+        )
     said = [""] * len(points)
     for text, bad in reversed(cases.items()):
         for place in np.flatnonzero(bad):
@@ -209,7 +188,7 @@ def unfit(profiles: Profiles, known: bool) -> list[str]:
 
 def fit_profiles(
     profiles: Profiles, C_0: Array | None = None, surface: Surface = "constant", sliced: bool = False,
-    refused: Sequence[str] = (),
+    refused: Sequence[str] = (), C_s: Array | None = None,
 ) -> Fits:  # fmt: skip
     """Fit Fick's second law to all profiles in one call.
 
@@ -219,13 +198,16 @@ def fit_profiles(
     ----------
     profiles : Profiles
     C_0 : array, shape (n,), optional
-        Known background in kg/m³; without it the background is fitted, and held at nil where it would be negative.
+        Known background in kg/m³; without it the background is fitted, and held at nil where it would be negative, also where
+        the free search runs to an endless D with it. A profile is refused only if that fails too.
     surface : {"constant", "linear", "root"}
         How the surface content came about; C_s is that of the age of the profile.
     sliced : bool
         Whether the closed form is integrated over each slice, instead of taken at its middle.
     refused : sequence of str
         Reasons from elsewhere (for instance a core on a crack) why a profile is not to be fitted; empty where there is none.
+    C_s : array, shape (n,), optional
+        Surface content in kg/m³ that is given rather than fitted; the background is then known too.
 
     Returns
     -------
@@ -234,7 +216,7 @@ def fit_profiles(
     Raises
     ------
     InputError
-        If readings are not finite or negative.
+        If readings are not finite or negative, or a surface content that is given does not exceed a known background.
 
     Notes
     -----
@@ -252,36 +234,45 @@ def fit_profiles(
     '1e-12 6.2000 0.2000'
     """
     count = len(profiles.content)
-    why = [a or b for a, b in zip(list(refused) or [""] * count, unfit(profiles, C_0 is not None), strict=True)]
+    known, given = (None if one is None else np.broadcast_to(np.asarray(one, float), (count,)) for one in (C_0, C_s))
+    if given is not None and (known is None or not np.all(given > known)):
+        raise InputError("a surface content that is given wants a known background that is less")
+    need = 1 + 3 - (known is not None) - (given is not None)
+    why = [a or b for a, b in zip(list(refused) or [""] * count, unfit(profiles, need, given), strict=True)]
     good = np.array([not text for text in why], bool)
-    known = None if C_0 is None else np.broadcast_to(np.asarray(C_0, float), (count,))
+    rise = None if given is None or known is None else (given - known)[good]
     part = profiles.only(good)
-    u, edge = search(part, None if known is None else known[good], surface, sliced)
-    fits = solved(profiles, good, u, known, surface, sliced, why)
+    u, edge = search(part, None if known is None else known[good], surface, sliced, rise)
+    fits = solved(profiles, good, u, known, surface, sliced, why, rise)
+    below = np.zeros(count, bool) if known is not None else fits.C_0 < 0
     for place, at_edge in zip(np.flatnonzero(good), edge, strict=True):
-        if at_edge:
+        if at_edge and not below[place]:
             why[place] = "the readings do not fix the diffusion coefficient: the best fit lies at the end of the search"
     fits = blanked(fits, np.array([bool(text) for text in why], bool), why)
-    if known is None and np.any(fits.C_0 < 0):
-        below = fits.C_0 < 0
-        again = fit_profiles(profiles.only(below), np.zeros(int(below.sum())), surface, sliced)
-        fits = merged(fits, again, below)
-    return fits
+    if not np.any(below):
+        return fits
+    again = fit_profiles(profiles.only(below), np.zeros(int(below.sum())), surface, sliced)
+    return merged(fits, again, below)
 
 
-def linear(part: Array, slope: Array, y: Array, w: Array, free: bool) -> tuple[Array, Array, Array, Array]:
+def linear(
+    part: Array, slope: Array, y: Array, w: Array, free: bool, rise: Array | None = None
+) -> tuple[Array, Array, Array, Array]:
     """Solve for the linear unknown: rise, residuals, and part and slope as they enter (centred if C_0 is free)."""
     if free:
         total = w.sum(1, keepdims=True)
         part = part - (w * part).sum(1, keepdims=True) / total
         slope = slope - (w * slope).sum(1, keepdims=True) / total
         y = y - (w * y).sum(1, keepdims=True) / total
-    weighted = w * part
-    rise = (weighted * y).sum(1) / np.maximum((weighted * part).sum(1), 1e-300)
+    if rise is None:
+        weighted = w * part
+        rise = (weighted * y).sum(1) / np.maximum((weighted * part).sum(1), 1e-300)
     return rise, w * (y - rise[:, None] * part), part, slope
 
 
-def search(profiles: Profiles, C_0: Array | None, surface: Surface, sliced: bool) -> tuple[Array, Array]:
+def search(
+    profiles: Profiles, C_0: Array | None, surface: Surface, sliced: bool, given: Array | None = None
+) -> tuple[Array, Array]:
     """Find ln s of least squared error for every profile; also whether it lies at an end of the search."""
     w = profiles.used.astype(float)
     y = np.where(profiles.used, profiles.content, 0.0) - (0.0 if C_0 is None else C_0[:, None])
@@ -294,10 +285,10 @@ def search(profiles: Profiles, C_0: Array | None, surface: Surface, sliced: bool
     gains = np.empty((SCAN, len(w)))
     for k in range(SCAN):
         part, _ = shape(surface, np.exp(low + k * step)[:, None], profiles.upper, profiles.lower, sliced, False)
-        rise, _, centred, _ = linear(part, part, y, w, free)
-        gains[k] = np.where(rise > 0, rise**2 * (w * centred**2).sum(1), -1.0)
+        rise, r, *_ = linear(part, part, y, w, free, given)
+        gains[k] = np.where(rise > 0, -(r**2).sum(1), -np.inf)
     best = gains.argmax(0)
-    edge = (best == 0) | (best == SCAN - 1) | (gains.max(0) <= 0)
+    edge = (best == 0) | (best == SCAN - 1) | np.isneginf(gains.max(0))
     u = low + best * step
     a, b = u - step, u + step
     old_u, old_h = np.full_like(u, np.nan), np.full_like(u, np.nan)
@@ -306,9 +297,11 @@ def search(profiles: Profiles, C_0: Array | None, surface: Surface, sliced: bool
         if not len(active):
             break
         part, slope = shape(surface, np.exp(u[active])[:, None], profiles.upper[active], profiles.lower[active], sliced)
-        rise, r, part, slope = linear(part, slope, y[active], w[active], free)
+        fixed = None if given is None else given[active]
+        rise, r, part, slope = linear(part, slope, y[active], w[active], free, fixed)
         h = -rise * (r * slope).sum(1)  # half the derivative of the squared error by ln s
-        across = slope - part * ((w[active] * slope * part).sum(1) / (w[active] * part**2).sum(1))[:, None]
+        turn = (w[active] * slope * part).sum(1) / (w[active] * part**2).sum(1) if fixed is None else np.zeros_like(h)
+        across = slope - part * turn[:, None]
         gauss = h / np.maximum(rise**2 * (w[active] * across**2).sum(1), 1e-300)
         now = u[active]
         a[active], b[active] = np.where(h <= 0, now, a[active]), np.where(h >= 0, now, b[active])
@@ -325,8 +318,9 @@ def search(profiles: Profiles, C_0: Array | None, surface: Surface, sliced: bool
 
 
 def solved(
-    profiles: Profiles, good: Array, u: Array, known: Array | None, surface: Surface, sliced: bool, why: list[str]
-) -> Fits:
+    profiles: Profiles, good: Array, u: Array, known: Array | None, surface: Surface, sliced: bool, why: list[str],
+    given: Array | None = None,
+) -> Fits:  # fmt: skip
     """Work out the fit, its errors and its goodness at the ln s that were found."""
     count = len(good)
     part_of = profiles.only(good)
@@ -334,18 +328,20 @@ def solved(
     y = np.where(part_of.used, part_of.content, 0.0)
     base = np.zeros(len(w)) if known is None else known[good]
     part, slope = shape(surface, np.exp(u)[:, None], part_of.upper, part_of.lower, sliced)
-    rise, r, _, _ = linear(part, slope, y - base[:, None], w, free)
+    rise, r, _, _ = linear(part, slope, y - base[:, None], w, free, given)
     points = w.sum(1)
     if free:
         base = ((w * y).sum(1) - rise * (w * part).sum(1)) / points
-    freedom = points - (3 if free else 2)
+    unknown = 3 - (not free) - (given is not None)
+    freedom = points - unknown
     rss = (r**2).sum(1)
     mean = (w * y).sum(1) / points
     spread = (w * (y - mean[:, None]) ** 2).sum(1)
-    columns = [w, w * part, w * rise[:, None] * slope] if free else [w * part, w * rise[:, None] * slope]
-    J = np.stack(columns, -1)
+    J = np.stack([w, w * part, w * rise[:, None] * slope][3 - unknown :], -1)
     variance = rss / np.maximum(freedom, 1)
-    inverse = inverse_of(np.swapaxes(J, 1, 2) @ J) * variance[:, None, None] if len(w) else np.empty((0, 2, 2))
+    inverse = (
+        inverse_of(np.swapaxes(J, 1, 2) @ J) * variance[:, None, None] if len(w) else np.empty((0, unknown, unknown))
+    )
     covariance = np.zeros((count, 3, 3))
     if len(w):
         covariance[good, 3 - inverse.shape[1] :, 3 - inverse.shape[1] :] = inverse
@@ -358,7 +354,7 @@ def solved(
     age = np.broadcast_to(np.asarray(profiles.age, float), (count,))
     return Fits(
         all_of(np.exp(2 * u) / (4 * age[good])), all_of(base + rise), all_of(base), covariance, all_of(rss),
-        all_of(1 - rss / spread), all_of(np.sqrt(variance)), profiles.used.sum(1), profiles.used.sum(1) - (3 if free else 2),
+        all_of(1 - rss / spread), all_of(np.sqrt(variance)), profiles.used.sum(1), profiles.used.sum(1) - unknown,
         why, np.zeros(count, bool), surface, sliced, age,
     )  # fmt: skip
 

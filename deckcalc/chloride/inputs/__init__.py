@@ -6,10 +6,18 @@ from dataclasses import dataclass
 
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Strict
+from deckcalc.chloride.formulas.ageing import ageing_exponent
 from deckcalc.chloride.formulas.survey import electrodes
-from deckcalc.chloride.inputs.contents import chosen_threshold, content_per_volume, critical_distribution, read_chloride
+from deckcalc.chloride.inputs.ages import age_faults
+from deckcalc.chloride.inputs.contents import (
+    chosen_threshold,
+    content_per_volume,
+    critical_distribution,
+    read_chloride,
+    threshold_per_volume,
+)
 from deckcalc.chloride.inputs.rows import CoreRow, CoverRow, PotentialRow, ResistanceRow, RuleRow, SliceRow, ZoneRow
-from deckcalc.chloride.inputs.sections import Chloride
+from deckcalc.chloride.inputs.sections import Chloride, Forecast, Profile
 from deckcalc.chloride.inputs.zones import Placed, Zone, zone
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import ChlorideContent, InputError, quantity
@@ -22,6 +30,8 @@ ROWS: dict[str, type[Strict]] = {"cores": CoreRow, "chlorides": SliceRow}
 OPTIONAL_ROWS: dict[str, type[Strict]] = {
     "zones": ZoneRow, "potentials": PotentialRow, "covers": CoverRow, "resistances": ResistanceRow, "rules": RuleRow,
 }  # fmt: skip
+#: Greatest ageing exponent that is worked with.
+MOST_AGEING = 0.95
 #: Readings of cover from which a mean and a scatter are taken.
 FEWEST_COVERS = 3
 
@@ -58,6 +68,7 @@ def check_section(context: Context[Inputs], faults: list[str]) -> None:
             raise InputError("more than 5 % of cement")
     except InputError as error:
         faults.append(f"job.toml: chloride.background: {error}")
+    threshold = None
     try:
         threshold = chosen_threshold(choice)
         if threshold.extraction != choice.extraction:
@@ -67,15 +78,59 @@ def check_section(context: Context[Inputs], faults: list[str]) -> None:
             )
     except (InputError, TableError) as error:
         faults.append(f"job.toml: chloride.threshold: {error}")
+    if choice.profile:
+        check_profile(context, choice.profile, faults)
     if choice.forecast:
         if not choice.profile:
             faults.append("job.toml: chloride.forecast: wants chloride.profile, which says how old the profiles are")
+        check_ageing(choice.forecast, faults)
         try:
-            critical_distribution(choice.forecast.critical, context.deck)
+            if threshold:
+                level = threshold_per_volume(threshold, context.deck)
+                critical_distribution(choice.forecast.critical, context.deck, level)
         except InputError as error:
             faults.append(f"job.toml: chloride.forecast.critical: {error}")
     if choice.patch_concrete and not choice.forecast:
         faults.append("job.toml: chloride.patch_concrete: wants chloride.forecast, which says for how long")
+
+
+def check_profile(context: Context[Inputs], profile: Profile, faults: list[str]) -> None:
+    """Check a surface content of the engineer's own, and that the ages agree with one another."""
+    faults += [f"job.toml: chloride.profile: {line}" for line in age_faults(
+        profile.age, exposed_since=profile.exposed_since, sampled=profile.sampled
+    )]  # fmt: skip
+    where = "job.toml: chloride.profile.surface_content"
+    if bool(profile.surface_content) != bool(profile.surface_content_source):
+        faults.append(f"{where}: wants surface_content_source beside it, and that wants the content")
+    if not profile.surface_content:
+        return
+    if profile.background != "known":
+        faults.append(f"{where}: wants the background known, since both ends of the curve are then given")
+    try:
+        surface = content_per_volume(profile.surface_content, context.deck)
+        if surface <= content_per_volume(context.inputs.chloride.background, context.deck):
+            raise InputError("does not exceed the background")
+    except InputError as error:
+        faults.append(f"{where}: {error}")
+
+
+def check_ageing(forecast: Forecast, faults: list[str]) -> None:
+    """Check that the ageing exponent is stated once, and that tests give one that can be used."""
+    tests = forecast.ageing_tests
+    if (forecast.ageing is None) == (tests is None):
+        faults.append("job.toml: chloride.forecast: wants either ageing or ageing_tests, one of the two")
+    if tests is None:
+        return
+    try:
+        m = float(ageing_exponent(tests.D_1, tests.t_1, tests.D_2, tests.t_2).m.m_as(""))
+    except InputError as error:
+        faults.append(f"job.toml: chloride.forecast.ageing_tests: {error}")
+        return
+    if not 0 <= m <= MOST_AGEING:
+        faults.append(
+            f"job.toml: chloride.forecast.ageing_tests: give an exponent of {m:.3g}, wanted from 0 to {MOST_AGEING:g}: "
+            "tests of one concrete by one method?"
+        )
 
 
 def check_slices(inputs: Inputs, faults: list[str]) -> None:
@@ -96,13 +151,21 @@ def check_slices(inputs: Inputs, faults: list[str]) -> None:
             read_chloride(row.chloride)
         except InputError as error:
             faults.append(f"{where}, column chloride: {error}")
+    for core in inputs.cores:
+        if bool(core.surface_layer_reason) != (core.surface_layer is not None):
+            faults.append(
+                f"cores.csv, core {core.core}: a surface layer of its own wants a surface layer reason, and that wants the layer"
+            )
     for name, mine in slices.items():
         if len(mine) < 2:
             faults.append(f"cores.csv, core {name}: {len(mine)} slices in chlorides.csv, wanted at least two")
 
 
 def check_contents(context: Context[Inputs], faults: list[str]) -> None:
-    """Check that contents are on one basis, and none is less than what was cast into the concrete."""
+    """Check that contents are on one basis, and the background is not more than what was found above it.
+
+    Where the threshold counts chloride above a background that is known, no slice lies under it.
+    """
     if faults:
         return
     inputs, deck = context.inputs, context.deck
@@ -110,11 +173,21 @@ def check_contents(context: Context[Inputs], faults: list[str]) -> None:
     if len(bases) > 1:
         faults.append(f"chlorides.csv, column chloride: bases are mixed ({', '.join(sorted(bases))}); one basis a job")
     least = content_per_volume(inputs.chloride.background, deck)
-    for row in inputs.chlorides:
-        content = content_per_volume(row.chloride, deck)
-        if content < least:
-            found = (context.show(quantity(value, "kg/m**3"), ChlorideContent) for value in (content, least))
-            faults.append(f"chlorides.csv, slice {row.slice}: {' is less than the background '.join(found)}")
+    contents = {row.slice: content_per_volume(row.chloride, deck) for row in inputs.chlorides}
+
+    def said(value: float) -> str:
+        return context.show(quantity(value, "kg/m**3"), ChlorideContent)
+
+    if least > max(contents.values()) > 0:
+        faults.append(f"job.toml: chloride.background: {said(least)} is more than every slice of chlorides.csv")
+    fitted = inputs.chloride.profile is not None and inputs.chloride.profile.background == "fitted"
+    if fitted or inputs.chloride.counts == "all chloride":
+        return
+    faults += [
+        f"chlorides.csv, slice {name}: {said(content)} is less than the background {said(least)}, above which the threshold counts; "
+        "correct one of them, or let the background be fitted"
+        for name, content in contents.items() if content < least
+    ]  # fmt: skip
 
 
 def check_zones(inputs: Inputs, faults: list[str]) -> None:

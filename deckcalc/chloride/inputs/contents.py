@@ -13,6 +13,9 @@ from deckcalc.chloride.inputs.sections import Chloride, Critical
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import ChlorideContent, ChlorideShare, InputError, Quantity
 
+#: Part by which a value written twice, rounded in two systems, may differ from itself.
+SAME = 0.005
+POUND_PER_YARD = 0.5932764212577829  # kg/m³
 CHLORIDE = re.compile(r"(.+?)(?:\s+of\s+(concrete|cement))?$")
 
 
@@ -71,13 +74,28 @@ def content_per_volume(text: str, deck: Deck) -> float:
     return float(reading.value.m_as("") * factor.m_as("kg/m**3"))
 
 
-def critical_distribution(critical: Critical, deck: Deck) -> Law:
-    """Return the distribution of the content that ends protection, in kg/m³.
+def threshold_per_volume(threshold: Threshold, deck: Deck) -> float:
+    """Return a threshold in kg/m³, its basis changed by the deck's own cement content or unit weight."""
+    if threshold.basis == "volume":
+        return float(threshold.value.m_as("kg/m**3"))
+    factor = deck.unit_weight if threshold.basis == "concrete" else deck.cement_content
+    return float(threshold.value.m_as("") * factor.m_as("kg/m**3"))
+
+
+def critical_distribution(critical: Critical, deck: Deck, threshold: float) -> Law:
+    """Return the distribution of the content that ends protection, in kg/m³: its mean is the threshold of the job.
+
+    Parameters
+    ----------
+    critical : Critical
+    deck : Deck
+    threshold : float
+        Of the job, in kg/m³: one value for time and probability alike.
 
     Raises
     ------
     InputError
-        If its values are not all on one basis, or do not make a distribution.
+        If its values are not all on one basis, do not make a distribution, or its mean is another threshold.
     """
     written = [text for text in (critical.mean, critical.sd, critical.low, critical.high) if text]
     if len({read_chloride(text).basis for text in written}) > 1:
@@ -86,5 +104,10 @@ def critical_distribution(critical: Critical, deck: Deck) -> Law:
         raise InputError("a beta law wants low and high")
     low = content_per_volume(critical.low, deck) if critical.low else 0.0
     high = content_per_volume(critical.high, deck) if critical.high else 1.0
-    mean, sd = (content_per_volume(text, deck) for text in (critical.mean, critical.sd))
-    return Law(critical.law, mean, sd, low, high)
+    if critical.mean and abs(content_per_volume(critical.mean, deck) / threshold - 1) > SAME:
+        raise InputError(
+            f"mean is {critical.mean}, and the threshold of the job is {threshold:.4g} kg/m³ "
+            f"({threshold / POUND_PER_YARD:.4g} lb/yd³): one deck has one threshold, for the time and for its probability; leave the "
+            "mean out, or state it as chloride.threshold with value, extraction and source"
+        )
+    return Law(critical.law, threshold, content_per_volume(critical.sd, deck), low, high)

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from deckcalc.base.fields import InRange, Strict, Text
+from deckcalc.chloride.formulas.ageing import ageing_exponent
 from deckcalc.core.units import (
     ChlorideContent,
     CurrentDensity,
@@ -40,16 +41,36 @@ class Profile(Strict):
     )
     slices: Literal["integrated", "mid-depth"] = Field(description="how a slice enters the fit")
     background: Literal["known", "fitted"] = Field("known", description="whether the background is known or fitted")
+    surface_content: str = Field(
+        "", description="content of the surface, where it is the engineer's instead of fitted, with its basis"
+    )
+    surface_content_source: str = Field("", description="where that content comes from")
+    exposed_since: Annotated[int, Field(ge=1850, le=2100)] | None = Field(
+        None, description="year in which the exposure began"
+    )
+    sampled: Annotated[int, Field(ge=1850, le=2100)] | None = Field(
+        None, description="year in which the cores were taken"
+    )
 
 
 class Critical(Strict):
-    """The chloride content that ends protection, with its scatter."""
+    """Scatter of the chloride content that ends protection; its mean is the threshold of the job."""
 
     law: Literal["normal", "lognormal", "beta"]
-    mean: Text
+    mean: str = Field("", description="left out, or the threshold of the job once more")
     sd: Text
     low: str = ""
     high: str = ""
+    source: Text
+
+
+class AgeingTests(Strict):
+    """Diffusion coefficients of the old concrete at two ages."""
+
+    D_1: Annotated[Quantity, InRange.of(ageing_exponent, "D_1")] = Field(description="coefficient of the earlier test")
+    t_1: Annotated[Quantity, InRange(Years, "1 day", "200 yr")] = Field(description="age at the earlier test")
+    D_2: Annotated[Quantity, InRange.of(ageing_exponent, "D_2")] = Field(description="coefficient of the later test")
+    t_2: Annotated[Quantity, InRange(Years, "1 day", "200 yr")] = Field(description="age at the later test")
     source: Text
 
 
@@ -58,9 +79,10 @@ class Forecast(Strict):
 
     horizon: Annotated[Quantity, InRange(Years, "1 yr", "120 yr")] = Field(description="years wanted from now")
     critical: Critical
-    ageing: Annotated[Quantity, InRange(Ratio, "0", "0.95")] = Field(
-        description="exponent of the old concrete, 0 for none"
+    ageing: Annotated[Quantity | None, InRange(Ratio, "0", "0.95")] = Field(
+        None, description="exponent of the old concrete, 0 for none; or give ageing_tests"
     )
+    ageing_tests: AgeingTests | None = None
     cracks: Annotated[Quantity, InRange(Ratio, "1", "100")] = Field(description="factor of cracks on diffusion")
     obstruction: Annotated[Quantity, InRange(Ratio, "0.3", "1")] = Field(description="factor of the bar on the time")
     edge_cover: Annotated[Quantity, InRange(Length, "5 mm", "300 mm")] = Field(

@@ -7,8 +7,10 @@ from typing import Any
 
 from deckcalc import chloride
 from deckcalc.chloride.design import Chlorides
+from deckcalc.chloride.design.forecast import AGEING
 from deckcalc.chloride.formulas.fit import SCATTER
 from deckcalc.chloride.formulas.probability import MEANINGS
+from deckcalc.chloride.sheet.demanded import consequences, left_out
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.text import plain
@@ -17,7 +19,7 @@ from deckcalc.show.hand import HandCalculation, pipe_table, table
 from deckcalc.show.sections import Text, block
 from deckcalc.show.written import HandCalculations
 
-__all__ = ["actions", "beside_patches", "by_hand_cores", "by_hand_times", "cores", "covers", "decisions", "distributions",
+__all__ = ["actions", "beside_patches", "by_hand_cores", "by_hand_times", "consequences", "cores", "covers", "decisions", "distributions",
            "fits", "forecasts", "importance", "potentials", "readings", "resistivities", "zones"]  # fmt: skip
 
 NOTHING = Text("The job states nothing for this part.\n")
@@ -131,17 +133,19 @@ def fits(chlorides: Chlorides) -> Text:
                      content[3], units.fixed(float(made.r2[i]), 4), content[4]])  # fmt: skip
     slices = "integrated over each slice" if profile.slices == "integrated" else "taken at the middle of each slice"
     fitted = "the surface content and D" if profile.background == "known" else "surface content, background and D"
+    if profile.surface_content:
+        fitted = f"D alone, the surface content being the engineer's, {plain(profile.surface_content)}"
     said = (
         f"Least squares on {fitted}, exposure {chlorides.show(profile.age, units.Years)}, {slices}; slices that begin above "
         f"{chlorides.show(profile.surface_layer, units.Length)} are left out. ± is one standard error. A profile is refused if it has too "
-        f"few readings, stands on a crack, is flat, or has its highest reading inside; readings count as different if they differ by more than {100 * SCATTER:.0f} %, "
+        f"few readings, stands on a crack, is flat, or has its highest reading inside (slices may be left out, see below); readings count as different if they differ by more than {100 * SCATTER:.0f} %, "
         "their scatter between operators and laboratories [Schoefs 2023]. 1 mm²/yr is 0.0317e-12 m²/s; 1 in²/yr is "
         "20.4e-12 m²/s."
     )
     unit_D, unit_C = (units.kind_of(kind).symbol(chlorides.system) for kind in (units.Diffusion, units.ChlorideContent))
     heads = ["core", "readings", f"$D$ [{unit_D}]", f"$C_s$ [{unit_C}]", f"$C_0$ [{unit_C}]", f"scatter [{unit_C}]", "R²",
              f"at the bar by the fit [{unit_C}]"]  # fmt: skip
-    return block([said, pipe_table(heads, rows, "lrrrrrrr")])
+    return block([said, pipe_table(heads, rows, "lrrrrrrr"), left_out(chlorides)])
 
 
 def zones(chlorides: Chlorides) -> Text:
@@ -153,13 +157,15 @@ def zones(chlorides: Chlorides) -> Text:
         low, high = made.interval
         rows.append([
             name, f"{made.reached} of {made.judged}", chlorides.show(made.cores, units.Share), f"{100 * low:.0f} to {100 * high:.0f} %",
-            "" if made.cores_wanted is None else f"{made.cores_wanted.m_as(''):.0f}",
+            "" if made.cores_wanted is None else f"{made.cores_wanted.m_as(''):.0f}, there are {made.off_cracks}",
             "" if made.potentials is None else chlorides.show(made.potentials, units.Share),
         ])  # fmt: skip
-    heads = ["zone", "cores reached", "share", "95 % interval of it", "cores wanted", "potentials likely"]
+    heads = ["zone", "cores reached", "share", "95 % interval of it", "cores wanted, off cracks", "potentials likely"]
     limits = chlorides.inputs.chloride.zone_limits
     within = (
-        f" within {chlorides.show(limits.content_error, units.ChlorideContent)} with 95 % confidence" if limits else ""
+        f" within {chlorides.show(limits.content_error, units.ChlorideContent)} with 95 % confidence; where there are fewer, their share is not called satisfied"
+        if limits
+        else ""
     )
     return block([
         pipe_table(heads, rows, "lrrrrr"),
@@ -270,7 +276,7 @@ def forecasts(chlorides: Chlorides) -> Text:
         return NOTHING
     settings, times, chances = found.settings, [], []
     for one in found.places:
-        times.append([one.where, years(one.initiation), *(years(one.t_i.get(key)) for key in ("linear", "root", "edge")),
+        times.append([one.where, years(one.initiation), *(years(one.t_i.get(key)) for key in ("least cover", "linear", "root", "edge")),
                       years(one.cracking), plain(one.why)])  # fmt: skip
         if one.sampled is None:
             continue
@@ -280,15 +286,25 @@ def forecasts(chlorides: Chlorides) -> Text:
             f"{100 * share:.2f} ± {100 * error:.2f} %", f"{units.fixed(order.beta, 2)}" if order else "not found",
             f"{100 * order.share:.2f} %" if order else "", f"{units.fixed(order.mean_value, 2)}" if order else "",
         ])  # fmt: skip
-    heads = ["where", "initiation", "surface grew with t", "with √t", "bar in the edge", "cover cracks", "remark"]
+    heads = [
+        "where",
+        "initiation, mean cover",
+        "least cover",
+        "surface grew with t",
+        "with √t",
+        "bar in the edge",
+        "cover cracks",
+        "remark",
+    ]
     if not any(row[-1] for row in times):
         heads, times = heads[:-1], [row[:-1] for row in times]
     age, horizon = (chlorides.show(value, units.Years) for value in (found.profile.age, settings.horizon))
     return block([
         f"The deck is {age} old; the horizon is {horizon} from now. "
-        "Times count from the first exposure (for patches from placing), at mean values; about half of the bars are sooner. Growing "
+        "Times count from the first exposure (for patches from placing), at mean values; about half of the bars are sooner, and the bar "
+        "at the least cover found is the soonest that is known. Growing "
         "surfaces are fitted anew with their own closed form.",
-        pipe_table(heads, times, "lrrrrrl"[: len(heads)]),
+        pipe_table(heads, times, "lrrrrrrl"[: len(heads)]),
         f"Probability that protection is lost, {settings.samples} samples, seed {settings.seed}; ± is the standard error of "
         "sampling alone. Beside it the index of first order (Hasofer and Lind) at the same age, its probability, and the index by "
         "the slope at the means, which misleads where laws are skew.",
@@ -312,10 +328,12 @@ def distributions(chlorides: Chlorides) -> Text:
             rows.append([one.name, MEANINGS[name], law.name, mean, sd if law.sd else "", bounds])
     if not rows:
         return NOTHING
-    settings = found.settings
+    settings, counted = found.settings, chlorides.inputs.chloride.counts
+    level = chlorides.show(chlorides.threshold_content, units.ChlorideContent)
     return block([
         pipe_table(["where", "variable", "law", "mean", "deviation", "bounds"], rows, "lllrrr"),
-        f"Cover: the readings of the zone. Surface content and D: mean and scatter of the cores fitted there. Threshold: "
+        f"Cover: the readings of the zone. Surface content and D: mean and scatter of the cores fitted there. Threshold: its "
+        f"mean is the one of the job, {plain(chlorides.threshold.printed)} ({level} per volume of concrete, counted as {counted}); "
         f"{plain(settings.critical.source)}. Other: {plain(settings.source)}.",
     ])  # fmt: skip
 
@@ -346,7 +364,8 @@ def by_hand_times(chlorides: Chlorides, written: HandCalculations) -> Text:
         return NOTHING
     _, worst = min(reached, key=lambda pair: pair[0])
     fitted = chlorides.cores[next(iter(found.at_bars))]
-    parts: list[str] = [written.by_hand(chlorides, fitted.fit_item), written.by_hand(chlorides, *worst.items)]
+    parts: list[str] = [written.by_hand(chlorides, item) for item in (AGEING,) if chlorides.of(item)]
+    parts += [written.by_hand(chlorides, fitted.fit_item), written.by_hand(chlorides, *worst.items)]
     parts += [written.by_hand(chlorides, *found.patch.items)] if found.patch else []
     for calculation, columns in (
         (chloride.face_content, ["x", "t", "D", "C_s", "C_0", "z", "e", "C_x"]),
