@@ -116,9 +116,14 @@ def test_the_yield_of_a_designed_mix_is_one_and_its_air_the_designed(
     used = mix.unbatched(m_c=load.m_c, m_ca=load.m_ca, m_fa=load.m_fa, m_w=load.m_w, **absorbed, **wet)
     solid = mix.absolute_volumes(load.m_c, used.S_ca, used.S_fa, used.m_net, 3.15, stone.RD_s, sand.RD_s, rho)
     D = used.m_total / Q(0.1, "m³")
-    found = mix.measured_yield(used.m_total, D, Q(100, "L"), load.m_c, solid.V_solid)
+    found = mix.measured_yield(used.m_total, D, Q(100, "L"), load.m_c)
     assert found.R_y.m_as("") == pytest.approx(1, rel=1e-12)
-    assert found.A.m_as("%") == pytest.approx(air, abs=1e-9)
+    assert mix.air_by_mass(used.m_total, D, solid.V_solid).A.m_as("%") == pytest.approx(air, abs=1e-9)
+    given = mix.contents_yield(load.m_c, used.S_ca, used.S_fa, used.m_net, solid.V_solid, Q(air, "%"), Q(0.1, "m³"))
+    assert given.R_y.m_as("") == pytest.approx(1, rel=1e-12) and given.D.m_as(KG) == pytest.approx(
+        D.m_as(KG), rel=1e-12
+    )
+    assert given.w_cm.m_as("") == pytest.approx(w_cm, rel=1e-12)
     assert used.w_cm_used.m_as("") == pytest.approx(w_cm, rel=1e-12)
     again = mix.adjusted_mix(
         m_net=used.m_net, M_ca=used.M_ca, Y=found.Y, D=D, slump_m=Q(50, "mm"), slump_w=Q(50, "mm"),

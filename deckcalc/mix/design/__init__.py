@@ -12,6 +12,7 @@ from deckcalc.mix.design.alternatives import alternatives_of
 from deckcalc.mix.design.assessments import SieveAnalysis
 from deckcalc.mix.design.batch import cementitious_of, loads, moist, temperature
 from deckcalc.mix.design.early_strength import strength_by_age
+from deckcalc.mix.design.given import given_concretes
 from deckcalc.mix.design.mortar import mortar_bags
 from deckcalc.mix.design.proportions import proportion
 from deckcalc.mix.design.records import MixDesign, MixerLoads, Mixes, Weight
@@ -55,6 +56,7 @@ def compute(context: Context[Inputs], patches: Patches) -> Mixes:
             order(mixes, design, design.order_volume)
         design.uncertainty = batch_uncertainty(mixes, design)
         design.alternatives = alternatives_of(mixes, design)
+    given_concretes(mixes)
     mortar_bags(mixes)
     notes(mixes)
     return mixes
@@ -78,8 +80,10 @@ def order(mixes: Mixes, design: MixDesign, volume: Quantity) -> None:
         ("Water to add at the mixer", mass(total.m_w), waste),
     ]
     for one in mixes.inputs.mix.admixture:
-        dose = mixes.run(mix.admixture_for_load, f"order, {one.name}, {design.item}", m_cm=binder["all"], dose=one.dose)
-        lines.append((one.name[0].upper() + one.name[1:], mixes.show(dose, units.LiquidVolume), waste))
+        volume_of = mixes.run(
+            mix.admixture_for_load, f"order, {one.name}, {design.item}", m_cm=binder["all"], dose=design.doses[one.name]
+        )
+        lines.append((one.name[0].upper() + one.name[1:], mixes.show(volume_of, units.LiquidVolume), waste))
     for name, quantity, spare in lines:
         mixes.materials.append(Material(f"{name} ({design.item})", quantity, spare, "04 Mix and batch"))
 

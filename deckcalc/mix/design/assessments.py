@@ -116,12 +116,16 @@ class BatchUncertainty:
     errors : list of SingleError
     drawn : int
         Loads drawn.
+    above_exposure, above_most : float
+        Share of them above the greatest ratio by exposure, and above the greatest by strength and exposure.
     """
 
     w_cm: tuple[float, float, float]
     relative_yield: tuple[float, float, float]
     errors: list[SingleError]
     drawn: int
+    above_exposure: float
+    above_most: float
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from deckcalc import mix
 from deckcalc.core import units
 from deckcalc.core.check import Check
 from deckcalc.core.units import Quantity
+from deckcalc.mix.design.given import volume_dose
 from deckcalc.mix.design.records import MixDesign, MixerLoads, Mixes, Weight
 from deckcalc.mix.formulas.batching import Batch
 from deckcalc.mix.inputs import AggregateRow
@@ -16,8 +17,10 @@ def moist(mixes: Mixes, design: MixDesign) -> None:
     """Work out the masses with the aggregates as moist as they are, the water of the admixtures counted."""
     water = design.masses["water"]
     for one in mixes.inputs.mix.admixture:
+        item = design.material_item(one.name)
+        dose = design.doses[one.name] = volume_dose(mixes, item, one.dose, one.density)
         water = mixes.run(
-            mix.admixture_water, design.material_item(one.name), W=water, C_m=design.cementitious, dose=one.dose,
+            mix.admixture_water, item, W=water, C_m=design.cementitious, dose=dose,
             rho_a=one.density, s_a=one.solids,
         ).W_rest  # fmt: skip
     batch = mixes.run(
@@ -97,7 +100,7 @@ def loads(mixes: Mixes, design: MixDesign, patch: PatchDesign) -> MixerLoads:
     )  # fmt: skip
     weights = weighed(mixes, design, item, batch, binder)
     for one in want.admixture:
-        dose = mixes.run(mix.admixture_for_load, f"{item}, {one.name}", m_cm=binder["all"], dose=one.dose)
+        dose = mixes.run(mix.admixture_for_load, f"{item}, {one.name}", m_cm=binder["all"], dose=design.doses[one.name])
         weights.append(Weight(one.name, volume=dose))
     ends = mixes.run(mix.scale_limits, f"{item}, water", m=batch.m_w, q_tol=mixes.limit("tolerance_water").value)
     ice = (want.temperature.ice if want.temperature else 0 * design.moist["water"]) * each

@@ -155,7 +155,7 @@ def cementitious(mixes: Mixes, design: MixDesign, water: Quantity) -> None:
         mix.cementitious_content, item, W=water, w_cm=most, C_least=mixes.limit("least_cementitious").value
     )
     design.w_cm = most if found.C_w == found.C_m else found.w_cm_made
-    design.w_cm_most, design.cementitious = most, found.C_m
+    design.w_cm_most, design.w_cm_exposure, design.cementitious = most, durability.w_cm, found.C_m
     checks(mixes, design, durability)
     if not extra.used:
         none = 0 * found.C_m
@@ -204,9 +204,7 @@ def checks(mixes: Mixes, design: MixDesign, durability: ExposureLimit) -> None:
         Check(item, "specified strength", design.strength,
               Limit("f_c", f"durability: {durability.exposure}", durability.f_c, units.kind_of(units.Stress),
                     durability.source), "at least"),
-        Check(item, "cementitious material", design.cementitious, mixes.limit("least_cementitious"), "at least"),
-        Check(item, "cementitious material against a usual maximum", design.cementitious, mixes.limit("most_cementitious"),
-              why="rich concrete heats, shrinks and cracks: less water, larger stone, or a record that admits more w/cm"),
+        *cementitious_checks(mixes, item, design.cementitious),
     ]  # fmt: skip
     if mixes.inputs.mix.entrained == "air-entrained":
         count = quantity(float(sum(one.entrains_air for one in mixes.inputs.mix.admixture)))
@@ -215,3 +213,12 @@ def checks(mixes: Mixes, design: MixDesign, durability: ExposureLimit) -> None:
                     Cite("", "entrained air comes from an air-entraining admixture", "common practice"))  # fmt: skip
         why = "no air-entraining admixture with a dose is among mix.admixture: without it the concrete scales under frost and salt"
         mixes.checks.append(Check(item, "air-entraining admixture for the air wanted", count, one, "at least", why))
+
+
+def cementitious_checks(mixes: Mixes, item: str, found: Quantity) -> list[Check]:
+    """Return the checks of a content of cementitious material against its least and a usual maximum."""
+    return [
+        Check(item, "cementitious material", found, mixes.limit("least_cementitious"), "at least"),
+        Check(item, "cementitious material against a usual maximum", found, mixes.limit("most_cementitious"),
+              why="rich concrete heats, shrinks and cracks: less water, larger stone, or a record that admits more w/cm"),
+    ]  # fmt: skip

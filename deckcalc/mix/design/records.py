@@ -17,9 +17,10 @@ from deckcalc.mix.design.assessments import (
     StrengthRatio,
 )
 from deckcalc.mix.formulas.batching import Batch
+from deckcalc.mix.formulas.contents import ContentsYield
 from deckcalc.mix.formulas.mixer import MixerWater
 from deckcalc.mix.formulas.volumes import Proportions
-from deckcalc.mix.inputs import AggregateRow, Concrete, Inputs
+from deckcalc.mix.inputs import AggregateRow, Concrete, GivenConcrete, Inputs
 from deckcalc.patch.design import Patches
 
 Use = Literal["coarse", "fine"]
@@ -40,8 +41,8 @@ class MixDesign:
         Numbers of the patches that take it.
     order_volume : Quantity or None
         Concrete to order of this mix, waste included; None if no patch takes it.
-    w_cm, w_cm_most : Quantity
-        Ratio of the mix, and the greatest that strength and exposure admit.
+    w_cm, w_cm_most, w_cm_exposure : Quantity
+        Ratio of the mix, the greatest that strength and exposure admit, and that by exposure alone.
     by_strength : StrengthRatio or None
         Its place in the table of strength; None where the engineer states the ratio.
     air : Quantity
@@ -58,6 +59,8 @@ class MixDesign:
         Whether the masses are those of the adjusted mix after its trial batch.
     moist : dict of Quantity
         Per volume of concrete as batched: water (to add), coarse and fine.
+    doses : dict of Quantity
+        Of the admixtures, by volume.
     moisture, dry_density, saturated_density : dict of Quantity
         Total moisture and relative densities of coarse and fine.
     blend_density : Quantity
@@ -81,6 +84,7 @@ class MixDesign:
     order_volume: Quantity | None = None
     w_cm: Quantity = field(init=False)
     w_cm_most: Quantity = field(init=False)
+    w_cm_exposure: Quantity = field(init=False)
     by_strength: StrengthRatio | None = None
     air: Quantity = field(init=False)
     proportions: Proportions = field(init=False)
@@ -89,6 +93,7 @@ class MixDesign:
     cementitious: Quantity = field(init=False)
     adjusted: bool = False
     moist: dict[str, Quantity] = field(default_factory=dict)
+    doses: dict[str, Quantity] = field(default_factory=dict)
     moisture: dict[str, Quantity] = field(default_factory=dict)
     dry_density: dict[str, Quantity] = field(default_factory=dict)
     saturated_density: dict[str, Quantity] = field(default_factory=dict)
@@ -224,6 +229,28 @@ class MixerLoads:
     ice: Quantity
 
 
+@dataclass(frozen=True)
+class GivenDesign:
+    """A concrete that the job gives by its contents.
+
+    Attributes
+    ----------
+    name : str
+        As the job calls it.
+    item : str
+        What its runs and checks are called.
+    given : GivenConcrete
+        As the job gives it.
+    found : ContentsYield
+        Result of `mix.contents_yield`.
+    """
+
+    name: str
+    item: str
+    given: GivenConcrete
+    found: ContentsYield
+
+
 @dataclass
 class Mixes(Subject[Inputs]):
     """The concretes of the job, found by depth class, and their batches.
@@ -239,6 +266,8 @@ class Mixes(Subject[Inputs]):
         What goes into the mixer, by patch.
     mortar : dict of MortarBags
         The prepackaged alternative, by patch.
+    given : dict of GivenDesign
+        Concretes that are given by their contents, by name.
     """
 
     key: ClassVar = "mix"
@@ -248,6 +277,7 @@ class Mixes(Subject[Inputs]):
     gradings: dict[str, SieveAnalysis] = field(default_factory=dict)
     loads: dict[str, MixerLoads] = field(default_factory=dict)
     mortar: dict[str, MortarBags] = field(default_factory=dict)
+    given: dict[str, GivenDesign] = field(default_factory=dict)
 
     def __getitem__(self, depth_class: str) -> MixDesign:
         """Return the mix of a depth class."""

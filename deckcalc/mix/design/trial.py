@@ -5,6 +5,7 @@ from __future__ import annotations
 from deckcalc import mix
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
+from deckcalc.mix.design.proportions import cementitious_checks
 from deckcalc.mix.design.records import MixDesign, Mixes
 from deckcalc.mix.formulas.trial import AdjustedMix
 
@@ -21,8 +22,11 @@ def trial_batch(mixes: Mixes, design: MixDesign) -> None:
         "RD_c": design.blend_density, "RD_ca": design.saturated_density["coarse"],
         "RD_fa": design.saturated_density["fine"], "rho_w": want.water_density,
     }  # fmt: skip
+    water = made.water
+    if not water.check("[mass]"):
+        water = mixes.run(mix.water_mass, item, V_w=water, rho_w=want.water_density)
     used = mixes.run(
-        mix.unbatched, item, m_c=made.cementitious, m_ca=made.coarse, m_fa=made.fine, m_w=made.water,
+        mix.unbatched, item, m_c=made.cementitious, m_ca=made.coarse, m_fa=made.fine, m_w=water,
         w_ca=made.moisture_coarse, w_fa=made.moisture_fine, **absorbed,
     )  # fmt: skip
     D = mixes.run(
@@ -32,9 +36,9 @@ def trial_batch(mixes: Mixes, design: MixDesign) -> None:
         mix.absolute_volumes, item, m_c=made.cementitious, S_ca=used.S_ca, S_fa=used.S_fa, m_net=used.m_net, **density
     )
     found = mixes.run(
-        mix.measured_yield, item, m_total=used.m_total, D=D, V_d=made.designed_volume, m_c=made.cementitious,
-        V_solid=solid.V_solid,
-    )  # fmt: skip
+        mix.measured_yield, item, m_total=used.m_total, D=D, V_d=made.designed_volume, m_c=made.cementitious
+    )
+    air = mixes.run(mix.air_by_mass, item, m_total=used.m_total, D=D, V_solid=solid.V_solid)
     new = mixes.run(
         mix.adjusted_mix, item, m_net=used.m_net, M_ca=used.M_ca, Y=found.Y, D=D, slump_m=made.slump,
         slump_w=design.slump, air_m=made.air, air_w=design.air, w_cm=design.w_cm, **absorbed, **density, form=want.tables,
@@ -46,7 +50,7 @@ def trial_batch(mixes: Mixes, design: MixDesign) -> None:
     mixes.checks.append(
         Check(item, "water-cement ratio as batched", used.w_cm_used, most, why="try again with less water")
     )
-    off, apart = abs(found.R_y - 1), abs(found.A - made.air)
+    off, apart = abs(found.R_y - 1), abs(air.A - made.air)
     mixes.checks += [
         Check(item, "relative yield away from one", off, mixes.limit("yield_within"), why="re-proportion, and try again"),
         Check(item, "air by mass away from the air meter", apart, mixes.limit("air_within"),
@@ -69,6 +73,7 @@ def take_over(mixes: Mixes, design: MixDesign, new: AdjustedMix) -> None:
     for key, name in (("q_ash", "fly ash"), ("q_slag", "slag cement"), ("q_fume", "silica fume")):
         share[key] = design.masses[name] / design.cementitious
     design.adjusted, design.cementitious = True, new.C_n
+    mixes.checks += cementitious_checks(mixes, design.adjusted_item, new.C_n)
     design.masses |= {"water": new.W_n, "cement": new.C_n, "coarse": new.M_ca_n, "fine": new.M_fa_n}
     if extra.used:
         parts = mixes.run(

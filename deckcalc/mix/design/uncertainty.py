@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from deckcalc.core.units import Quantity
+import numpy as np
+
+from deckcalc.core.check import Check
+from deckcalc.core.units import Quantity, quantity
 from deckcalc.mix.design.assessments import BatchUncertainty, SingleError
 from deckcalc.mix.design.records import MixDesign, Mixes
 from deckcalc.mix.formulas import uncertainty
@@ -40,9 +43,29 @@ def batch_uncertainty(mixes: Mixes, design: MixDesign) -> BatchUncertainty | Non
         alone = uncertainty.outcome(load, **change)
         relative = float(alone.volume) / float(base.volume)
         single.append(SingleError(cause, f"{100 * size:.2g} % {sign}", float(alone.w_cm), relative))
-    return BatchUncertainty(
-        uncertainty.band(drawn.w_cm), uncertainty.band(drawn.volume / float(base.volume)), single, len(drawn.w_cm)
-    )
+    found = BatchUncertainty(
+        uncertainty.band(drawn.w_cm), uncertainty.band(drawn.volume / float(base.volume)), single, len(drawn.w_cm),
+        uncertainty.chance_above(drawn.w_cm, number(design.w_cm_exposure)),
+        uncertainty.chance_above(drawn.w_cm, number(design.w_cm_most)),
+    )  # fmt: skip
+    check_chance(mixes, design, found, drawn)
+    return found
+
+
+def check_chance(mixes: Mixes, design: MixDesign, found: BatchUncertainty, drawn: uncertainty.Outcome) -> None:
+    """Check the chance that a load has more water than the exposure admits, and say that of the ratio by strength."""
+    limit, most = mixes.limit("w_cm_chance"), design.w_cm_exposure
+    aim = uncertainty.to_aim_for(drawn.w_cm, number(most), number(limit.value))
+    mixes.checks.append(
+        Check(f"batch, {design.item}", f"chance that a load is above the w/cm of {number(most):.2f} by exposure",
+              quantity(found.above_exposure), limit,
+              why=f"aim for a ratio of {np.floor(aim * 1000) / 1000:.3f}, or weigh and measure moisture more accurately")
+    )  # fmt: skip
+    if number(design.w_cm_most) < number(most) * (1 - 1e-9):
+        mixes.decisions[f"{design.item}: w/cm by strength"] = (
+            f"{100 * found.above_most:.0f} of 100 loads are above the ratio of {number(design.w_cm_most):.3f} by strength, as a mix made "
+            "at its mean has to be: the average strength asked for is above the specified one for that reason"
+        )
 
 
 def load_of(mixes: Mixes, design: MixDesign) -> uncertainty.Load:

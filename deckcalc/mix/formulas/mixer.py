@@ -10,6 +10,7 @@ from deckcalc.core.calculation import Range, calculation, lookup, round_up
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import BatchVolume, Content, Count, Dose, LiquidVolume, Mass, OrderVolume, Ratio, Share
+from deckcalc.mix.formulas.contents import ANY_DOSE
 from deckcalc.mix.formulas.table_units import each
 
 SmallMass = Annotated[Mass, Range("0 kg", "20000 kg")]
@@ -274,7 +275,7 @@ def mixer_water(
     title="Admixture for a load",
     source=Cite("", "dose on the cementitious material", "common practice"),
 )
-def admixture_for_load(m_cm: SmallMass, dose: Annotated[Dose, Range("0 mL/100 kg", "6000 mL/100 kg")]) -> LiquidVolume:
+def admixture_for_load(m_cm: SmallMass, dose: Annotated[Dose, ANY_DOSE]) -> LiquidVolume:
     r"""Volume of an admixture for a load.
 
     .. math:: V_{dose} = dose\, m_{cm}

@@ -154,15 +154,13 @@ class MeasuredYield(NamedTuple):
     Y: Litres
     R_y: Ratio
     C_y: Content
-    T: Density
-    A: Share
 
 
-@calculation(title="Yield, relative yield, cement content and air by mass", source=C138)
-def measured_yield(m_total: Batched, D: FreshDensity, V_d: Batch, m_c: Batched, V_solid: Batch) -> MeasuredYield:
+@calculation(title="Yield, relative yield and cement content", source=C138)
+def measured_yield(m_total: Batched, D: FreshDensity, V_d: Batch, m_c: Batched) -> MeasuredYield:
     r"""What a batch made, by its measured density.
 
-    .. math:: Y = m / D,\quad R_y = Y / Y_d,\quad C_y = m_c / Y,\quad T = m / V,\quad A = (T - D) / T
+    .. math:: Y = m / D,\quad R_y = Y / Y_d,\quad C_y = m_c / Y
 
     Parameters
     ----------
@@ -174,13 +172,11 @@ def measured_yield(m_total: Batched, D: FreshDensity, V_d: Batch, m_c: Batched, 
         volume that the batch was designed for
     m_c : quantity of mass
         cementitious material of the batch
-    V_solid : quantity of volume
-        absolute volume of its materials, without air
 
     Returns
     -------
     MeasuredYield
-        `Y` yield, `R_y` relative yield, `C_y` cementitious content, `T` density without air, `A` air by mass.
+        `Y` yield, `R_y` relative yield, `C_y` cementitious content.
 
     Raises
     ------
@@ -194,16 +190,61 @@ def measured_yield(m_total: Batched, D: FreshDensity, V_d: Batch, m_c: Batched, 
     Examples
     --------
     >>> from deckcalc import Q
-    >>> found = measured_yield(Q(123.7, "lb"), Q(149, "lb/ft³"), Q(0.81, "ft³"), Q(14.52, "lb"), Q(0.82, "ft³"))
+    >>> found = measured_yield(Q(123.7, "lb"), Q(149, "lb/ft³"), Q(0.81, "ft³"), Q(14.52, "lb"))
     >>> f"{found.Y.to('ft³'):.3f~P}, {found.R_y.magnitude:.3f}"
     '0.830 ft³, 1.025'
     """
     Y = m_total / D  # yield
     R_y = Y / V_d  # relative yield
     C_y = m_c / Y  # cementitious content
+    return MeasuredYield(Y, R_y, C_y)
+
+
+class AirByMass(NamedTuple):
+    """Result of `air_by_mass`."""
+
+    T: Density
+    A: Share
+
+
+@calculation(title="Air by mass", source=C138)
+def air_by_mass(m_total: Batched, D: FreshDensity, V_solid: Batch) -> AirByMass:
+    r"""Air content of a batch, by its measured density and the volume of its materials.
+
+    .. math:: T = m / V,\quad A = (T - D) / T
+
+    Parameters
+    ----------
+    m_total : quantity of mass
+        mass of all materials of the batch
+    D : quantity of density
+        measured density
+    V_solid : quantity of volume
+        absolute volume of its materials, without air
+
+    Returns
+    -------
+    AirByMass
+        `T` density without air, `A` air by mass.
+
+    Raises
+    ------
+    InputError
+        If a value is implausible.
+
+    Notes
+    -----
+    Source: ASTM C138.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{air_by_mass(Q(4000, 'lb'), Q(148.148, 'lb/ft³'), Q(26.73, 'ft³')).A.to('percent').magnitude:.1f}"
+    '1.0'
+    """
     T = m_total / V_solid  # density without air
     A = (T - D) / T  # air content by mass
-    return MeasuredYield(Y, R_y, C_y, T, A)
+    return AirByMass(T, A)
 
 
 class AdjustedMix(NamedTuple):

@@ -117,3 +117,25 @@ def band(values: np.ndarray) -> tuple[float, float, float]:
     """Return the values below which 5, 50 and 95 of 100 lie."""
     low, middle, high = np.quantile(values, (0.05, 0.5, 0.95))
     return float(low), float(middle), float(high)
+
+
+def chance_above(values: np.ndarray, limit: float) -> float:
+    """Return the share of drawn values above a limit; what lies at the limit is not above it.
+
+    Examples
+    --------
+    >>> chance_above(np.array([0.38, 0.39, 0.40, 0.41]), 0.40)
+    0.25
+    """
+    return float(np.mean(values > limit * (1 + 1e-9)))
+
+
+def to_aim_for(values: np.ndarray, limit: float, chance: float) -> float:
+    """Return the ratio to design for, so that drawn values like these lie above a limit with a chance at most.
+
+    Examples
+    --------
+    >>> round(to_aim_for(np.array([0.38, 0.39, 0.40, 0.41, 0.42]), 0.40, 0.25), 3)
+    0.39
+    """
+    return limit - float(np.quantile(values, 1 - chance) - np.median(values))

@@ -10,6 +10,7 @@ from deckcalc.core.forms import BOTH, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import AdmixtureContent, Content, Density, Dose, Ratio, Share
 from deckcalc.mix.formulas.batching import WaterContent
+from deckcalc.mix.formulas.contents import ANY_DOSE
 from deckcalc.mix.formulas.table_units import KG_M3, LB_YD3, Tables, each
 
 Shape = Literal["angular", "sub-angular", "gravel with crushed particles", "rounded gravel"]
@@ -164,7 +165,7 @@ class AdmixtureWater(NamedTuple):
 def admixture_water(
     W: WaterContent,
     C_m: Annotated[Content, Range("100 kg/m³", "1000 kg/m³")],
-    dose: Annotated[Dose, Range("0 mL/100 kg", "6000 mL/100 kg")],
+    dose: Annotated[Dose, ANY_DOSE],
     rho_a: Annotated[Density, Range("900 kg/m³", "1500 kg/m³")],
     s_a: Annotated[Share, Range("0 %", "70 %")],
 ) -> AdmixtureWater:
@@ -197,7 +198,8 @@ def admixture_water(
 
     Notes
     -----
-    The solids of the admixture are left out of the absolute volume; at usual doses they fill less than 0.2 % of it.
+    The solids of the admixture are left out of the absolute volume; at usual doses they fill less than 0.2 % of it. Those of
+    a latex fill several per cent: there take `contents_yield`.
 
     Examples
     --------

@@ -12,11 +12,12 @@ from deckcalc.base.fields import FULL, PARTIAL, Faults, InRange, Strict
 from deckcalc.core import tables, units
 from deckcalc.core.units import Density, InputError, Length, Ratio, Share
 from deckcalc.mix.formulas.grading import MODULUS, limits, passing, read_grading
+from deckcalc.mix.inputs.given import GivenConcrete
 from deckcalc.mix.inputs.sections import Admixture, AggregateRow, Concrete, Grading, Mix
 from deckcalc.patch.design import Marked
 
 __all__ = [
-    "ROWS", "SECTIONS", "Admixture", "AggregateRow", "Concrete", "Grading", "Inputs", "Mix", "check", "section_of",
+    "ROWS", "SECTIONS", "Admixture", "AggregateRow", "Concrete", "GivenConcrete", "Grading", "Inputs", "Mix", "check", "section_of",
 ]  # fmt: skip
 
 SECTIONS: dict[str, type[Strict]] = {"mix": Mix}

@@ -14,7 +14,6 @@ from deckcalc.core.units import (
     Content,
     Count,
     Density,
-    Dose,
     InputError,
     Length,
     Mass,
@@ -29,6 +28,7 @@ from deckcalc.mix.formulas.grading import read_grading
 from deckcalc.mix.formulas.ratio import Entrained, RatioTable, stated_ratio
 from deckcalc.mix.formulas.strength import MarginRule
 from deckcalc.mix.formulas.water import Shape
+from deckcalc.mix.inputs.given import SMALL_DOSE, GivenConcrete, Water
 
 ShareOfBinder = Annotated[Quantity, InRange(Share, "0 %", "75 %")]
 RelativeDensity = Annotated[Quantity, InRange(Ratio, "2.0", "3.5")]
@@ -104,8 +104,8 @@ class Admixture(Strict):
     """A liquid admixture; `entrains_air` goes by its name and its dose."""
 
     name: Text = Field(description="what it is called; one that entrains air says “air-entraining”")
-    dose: Annotated[Quantity, InRange(Dose, "0 mL/100 kg", "6000 mL/100 kg")] = Field(
-        description="on the cementitious material, in mL/100 kg or fl oz/cwt"
+    dose: Annotated[Quantity, SMALL_DOSE] = Field(
+        description="on the cementitious material, in mL/100 kg, fl oz/cwt or g/kg; a latex stands in mix.given"
     )
     density: Annotated[Quantity, InRange(Density, "900 kg/m^3", "1500 kg/m^3")]
     solids: Annotated[Quantity, InRange(Share, "0 %", "70 %")] = Field(description="by mass")
@@ -124,7 +124,7 @@ class Trial(Strict):
     cementitious: WeighedMass
     coarse: WeighedMass = Field(description="moist as weighed")
     fine: WeighedMass = Field(description="moist as weighed")
-    water: WeighedMass = Field(description="added, with that of the admixtures")
+    water: Water = Field(description="added, with that of the admixtures; weighed, or by volume")
     moisture_coarse: Annotated[Quantity, InRange(Share, "0 %", "20 %")] = Field(description="total, on the day")
     moisture_fine: Annotated[Quantity, InRange(Share, "0 %", "20 %")]
     measure_full: WeighedMass
@@ -233,6 +233,7 @@ class Mix(Strict):
     doubt: Accuracy | None = None
     currency: Remark = "units of currency"
     factors: list[Factor] = Field(default_factory=list)
+    given: dict[Id, GivenConcrete] = Field(default_factory=dict)
 
     @property
     def entrained(self) -> Entrained:

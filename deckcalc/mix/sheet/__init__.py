@@ -11,6 +11,7 @@ from deckcalc.mix.design import Mixes
 from deckcalc.mix.design.alternatives import COARSE_LEAST
 from deckcalc.mix.design.early_strength import AGES
 from deckcalc.mix.formulas.aggregate import NominalSize
+from deckcalc.mix.formulas.contents import LoadVolume
 from deckcalc.mix.formulas.solver import MATERIALS
 from deckcalc.show.hand import pipe_table, table
 from deckcalc.show.sections import Text, block, plain
@@ -193,6 +194,24 @@ def mortar(mixes: Mixes, written: HandCalculations) -> Text:
     ])  # fmt: skip
 
 
+def given(mixes: Mixes, written: HandCalculations) -> Text:
+    """Concretes given by their contents: ticket, what it makes, and the lines by hand."""
+    if not mixes.given:
+        return Text("No concrete is given by its contents.\n")
+    rows = []
+    for one in mixes.given.values():
+        made, ticket = one.found, one.given
+        rows.append([
+            one.name, plain(ticket.source), mixes.show(ticket.volume, LoadVolume), mixes.show(made.Y, LoadVolume),
+            f"{made.R_y.m_as(''):.3f}", f"{made.w_cm.m_as(''):.3f}", mixes.show(made.C_y, units.Content),
+            mixes.show(made.D, units.Density),
+        ])  # fmt: skip
+    heads = ["concrete", "from", "volume stated", "volume made", "relative yield", "w/cm", "cementitious", "density"]
+    return block([
+        pipe_table(heads, rows, "llrrrrrr"), written.by_hand(mixes, *(one.item for one in mixes.given.values()))
+    ])  # fmt: skip
+
+
 def uncertainty(mixes: Mixes) -> Text:
     """How far ratio and yield may lie from the design: the band of drawn loads, and each cause by itself."""
     stated = mixes.inputs.mix.doubt
@@ -210,6 +229,8 @@ def uncertainty(mixes: Mixes) -> Text:
         single = [[plain(e.cause), e.size, f"{e.w_cm:.4f}", f"{e.relative_yield:.4f}"] for e in found.errors]
         parts += [
             f"### {one.item[0].upper()}{one.item[1:]}", pipe_table(heads, band),
+            f"Above the ratio by exposure ({one.w_cm_exposure.m_as(''):.2f}): {100 * found.above_exposure:.1f} of 100 loads; above the greatest "
+            f"by strength and exposure ({one.w_cm_most.m_as(''):.3f}): {100 * found.above_most:.1f} of 100.",
             f"Drawn {found.drawn:,} times. Each error by itself, to be verified with a pocket calculator (w/cm is "
             f"{one.w_cm.m_as(''):.4f} and the relative yield 1 without any):".replace(",", " ", 1),
             pipe_table(["cause", "error", "w/cm", "relative yield"], single, "llrr"),

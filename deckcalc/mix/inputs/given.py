@@ -1,0 +1,93 @@
+"""Concretes that the job gives by their contents, as on a delivery ticket, and quantities that may be written in two ways."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from pydantic import Field
+from pydantic_core import core_schema
+
+from deckcalc.base.fields import InRange, Strict, Text
+from deckcalc.core import units
+from deckcalc.core.units import Density, Dose, InputError, Length, Mass, Quantity, Ratio, Share, Stress
+from deckcalc.mix.formulas.contents import DoseByMass, LoadVolume, WaterVolume
+
+
+@dataclass(frozen=True)
+class EitherOf:
+    """A field that holds a quantity of one kind or of another, told apart by its unit."""
+
+    ranges: tuple[InRange, ...]
+
+    def read(self, value: object) -> Quantity:
+        """Read the field by the range whose kind its unit has."""
+        fault = ""
+        for one in self.ranges:
+            try:
+                units.read(value, one.kind)
+            except InputError as error:
+                kind = units.kind_of(one.kind)
+                fault = f"{fault}; or {kind.a_name}, for instance “{units.example(kind)}”" if fault else str(error)
+            else:
+                return one.one(value)
+        raise InputError(fault)
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
+        """Let pydantic read the field with `read`."""
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
+#: Water is weighed, or metered in litres or gallons.
+Water = Annotated[Quantity, EitherOf((InRange(Mass, "0 kg", "20000 kg"), InRange(WaterVolume, "0 L", "20000 L")))]
+#: Where proportions leave the solids of admixtures out of the volume.
+SMALL_DOSE = EitherOf((InRange(Dose, "0 mL/100 kg", "6000 mL/100 kg"), InRange(DoseByMass, "0 g/kg", "60 g/kg")))
+LATEX_DOSE = EitherOf((InRange(Dose, "0 mL/100 kg", "45000 mL/100 kg"), InRange(DoseByMass, "0 g/kg", "450 g/kg")))
+LoadMass = Annotated[Quantity, InRange(Mass, "0 kg", "40000 kg")]
+Relative = Annotated[Quantity, InRange(Ratio, "2.0", "3.5")]
+
+
+class Latex(Strict):
+    """A latex whose solids and water both count in the volume."""
+
+    dose: Annotated[Quantity, LATEX_DOSE] = Field(
+        description="on the cementitious material, in mL/100 kg, fl oz/cwt or g/kg"
+    )
+    density: Annotated[Quantity, InRange(Density, "900 kg/m^3", "1500 kg/m^3")]
+    solids: Annotated[Quantity, InRange(Share, "0 %", "70 %")] = Field(description="by mass")
+
+
+class GivenConcrete(Strict):
+    """A concrete given by its contents, as on a delivery ticket or a supplier's submittal."""
+
+    source: Text = Field(description="ticket or submittal with these masses")
+    volume: Annotated[Quantity, InRange(LoadVolume, "0.1 L", "20 m^3")] = Field(
+        description="volume that the masses are said to make"
+    )
+    cementitious: Annotated[Quantity, InRange(Mass, "0.01 kg", "20000 kg")] = Field(
+        description="all cementitious material"
+    )
+    coarse: LoadMass = Field(description="as weighed")
+    fine: LoadMass = Field(description="as weighed")
+    water: Water = Field(description="weighed, or by volume, with that of the admixtures and any added on the way")
+    absorption_coarse: Annotated[Quantity, InRange(Share, "0 %", "15 %")] = Field("0 %", validate_default=True)
+    absorption_fine: Annotated[Quantity, InRange(Share, "0 %", "15 %")] = Field("0 %", validate_default=True)
+    moisture_coarse: Annotated[Quantity | None, InRange(Share, "0 %", "20 %")] = Field(
+        None, description="total moisture as weighed; leave out where the mass is saturated surface-dry"
+    )
+    moisture_fine: Annotated[Quantity | None, InRange(Share, "0 %", "20 %")] = Field(
+        None, description="total moisture as weighed; leave out where the mass is saturated surface-dry"
+    )
+    cementitious_density: Relative = Field(description="relative density of the cementitious material together")
+    coarse_density: Relative = Field(description="relative density, saturated surface-dry")
+    fine_density: Relative = Field(description="relative density, saturated surface-dry")
+    size: Annotated[Quantity, InRange(Length, "9 mm", "80 mm")] = Field(
+        description="nominal maximum size of the coarse aggregate"
+    )
+    air: Annotated[Quantity, InRange(Share, "0 %", "15 %")] = Field(
+        description="as measured, or as the supplier states"
+    )
+    strength: Annotated[Quantity, InRange(Stress, "15 MPa", "80 MPa")] = Field(
+        description="specified strength at 28 days"
+    )
+    latex: Latex | None = None
