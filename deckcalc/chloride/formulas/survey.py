@@ -10,7 +10,7 @@ import numpy as np
 from deckcalc.chloride.formulas.distributions import Law
 from deckcalc.chloride.formulas.initiation import Cover, Warmth
 from deckcalc.core import tables
-from deckcalc.core.calculation import Phi, Range, calculation, ln, pi, sqrt
+from deckcalc.core.calculation import Phi, Range, above, below, calculation, ln, pi, sqrt
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import (
     InputError,
@@ -310,7 +310,7 @@ def resistivity_class(rho: float, scale: Literal["likelihood", "rate"]) -> str:
         raise InputError(f"there is no scale “{scale}”, wanted likelihood or rate")
     for row in rows:
         least = float(row["from [kΩ·cm]"])
-        if rho > least or (rho == least and row["reached"] == "yes"):
+        if above(rho, least) or (not below(rho, least) and row["reached"] == "yes"):
             return row["class"]
     return rows[-1]["class"]
 

@@ -169,18 +169,19 @@ def kelvin(T_F: float) -> float:
     return (T_F + 459.67) / 1.8
 
 
+COLD = {"cold": 1.5, "other": 1.0}  # factor of the duration
 COUNTS_C, LONGER_C = kelvin(COUNTS_F) - 273.15, kelvin(LONGER_F) - 273.15
 
 
 @lookup(
-    "half as long again between {counts:.1f} and {longer:.0f} °C ({counts_f} and {longer_f} °F), at {T}",
-    counts=COUNTS_C, longer=LONGER_C, counts_f=COUNTS_F, longer_f=LONGER_F, source=Cite("ufgs-03311", "p. 39"),
+    "{k[cold]} below {longer:.0f} °C ({longer_f} °F), else {k[other]}; does not count below {counts:.1f} °C ({counts_f} °F); here {T}",
+    k=COLD, counts=COUNTS_C, longer=LONGER_C, counts_f=COUNTS_F, longer_f=LONGER_F, source=Cite("ufgs-03311", "p. 39"),
 )  # fmt: skip
 def cold_factor(T: Temperature) -> Ratio:
     """Return half as much again below the temperature of longer curing, else 1; refuse where curing time does not count."""
     if np.any(below(np.asarray(T), kelvin(COUNTS_F))):
         raise TableError(f"below {COUNTS_C:.1f} °C ({COUNTS_F} °F) curing time does not count; protect the concrete")
-    found: Any = np.where(below(np.asarray(T), kelvin(LONGER_F)), 1.5, 1.0)[()]
+    found: Any = np.where(below(np.asarray(T), kelvin(LONGER_F)), COLD["cold"], COLD["other"])[()]
     return found
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, lookup
+from deckcalc.core.calculation import Range, below, lookup
 from deckcalc.core.forms import BOTH, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Length, Temperature, TemperatureDifference
@@ -16,8 +16,8 @@ System = Literal["SI", "US"]
 
 def _row(h: float, system: str) -> dict[str, str]:
     for row in tables.load("placing_temperature").rows:
-        most = row["up to [mm]"] if system == "SI" else row["up to [in]"]
-        if not most or h < float(most) * (1e-3 if system == "SI" else 0.0254) * (1 - 1e-12):
+        most = row["below [mm]"] if system == "SI" else row["below [in]"]
+        if not most or below(h, float(most) * (1e-3 if system == "SI" else 0.0254)):
             return row
     raise tables.TableError("no row of the table holds the thickness")  # the last row has no upper end
 

@@ -31,10 +31,18 @@ def _columns(name: str) -> dict[str, np.ndarray[Any, Any]]:
     return {key: np.array([float(row[key]) for row in rows]) for key in ("c_M", "c_V", "c_R", "c_D")}
 
 
+def whole(n: Any, what: str) -> np.ndarray[Any, Any]:
+    """Return counts as they are, refusing those that are no whole numbers."""
+    counts = np.asarray(n, dtype=float)
+    if np.any(counts % 1):
+        raise tables.TableError(f"{counts[counts % 1 != 0].flat[0]:g} {what}: a whole number is wanted")
+    return counts
+
+
 def coefficient(name: str, coefficients: str, n: Any) -> Any:
     """Return a coefficient for `n` spans; the last row of a set serves for that number or more."""
     column = _columns(coefficients)[name]
-    found = column[np.clip(np.asarray(n, dtype=int), 1, len(column)) - 1]
+    found = column[np.clip(whole(n, "spans").astype(int), 1, len(column)) - 1]
     return found if np.ndim(found) else float(found)
 
 

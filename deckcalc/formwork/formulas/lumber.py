@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc.core import tables, units
-from deckcalc.core.calculation import Range, above, calculation, lookup
+from deckcalc.core.calculation import Range, above, calculation, constant, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Elasticity, Length, Ratio, WoodStress
 from deckcalc.formwork.formulas.panels import Duration
@@ -75,15 +75,22 @@ def least_elasticity_value(grade: Grade) -> Elasticity:
 
 def _size(d: Any, column: str) -> Any:
     for row in tables.load("lumber_size_factor").rows:
-        if d <= float(row["dressed up to [in]"]) * 0.0254 + 1e-9:
+        if not above(d, float(row["dressed up to [in]"]) * 0.0254):
             return float(row[column])
     raise tables.TableError(f"depth {d:g} m lies outside the table of size factors, which runs to 24 in")
 
 
-@lookup("for a member {b} by {d}", source=(Cite("peurifoy-formwork", "table 4-3a"),))
+THIN = "3 in"  # to this breadth the first column holds: 2 and 3 in nominal
+
+
+@lookup(
+    "for a member {b} by {d}; the column for thick members above {thin}",
+    thin=THIN,
+    source=(Cite("peurifoy-formwork", "table 4-3a"),),
+)
 def size_factor(b: Breadth, d: MemberDepth) -> Ratio:
     """Return the size factor in bending; 4 in nominal and thicker gets the second column."""
-    return _size(d, "C_F thick" if b > 0.0762 else "C_F thin")
+    return _size(d, "C_F thick" if above(b, constant(THIN)) else "C_F thin")
 
 
 @lookup("for a depth of {d}", source=(Cite("peurifoy-formwork", "table 4-3a"),))

@@ -31,6 +31,7 @@ from deckcalc.formwork.formulas.coefficients import (  # fmt: skip
     moment_coefficient,
     reaction_coefficient,
     shear_coefficient,
+    whole,
 )
 from deckcalc.formwork.formulas.lumber import Breadth, MemberDepth
 from deckcalc.formwork.formulas.plywood import DeflectionCap, DeflectionRatio
@@ -42,7 +43,7 @@ Span = Annotated[Length, Range("25 mm", "12000 mm")]
 @lookup("for {n_P} equal loads, evenly spaced about the middle")
 def inner_arms(n_P: Annotated[Count, Range("1", "40")]) -> Ratio:
     """Return the sum of distances from midspan of the loads of one half, in spacings: n²/8, less 1/8 if n is odd."""
-    n: Any = np.asarray(n_P, dtype=float)
+    n: Any = whole(n_P, "loads")
     return (np.floor(n**2 / 4) / 2)[()]
 
 

@@ -7,7 +7,7 @@ from typing import Annotated, Literal, NamedTuple
 import numpy as np
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import ListOf, Range, calculation, lookup
+from deckcalc.core.calculation import ListOf, Range, above, calculation, constant, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Count, ExposureHours, HandVibration
 
@@ -16,7 +16,7 @@ Tool = Literal[
     "hand-held or stand-mounted drill", "rig-mounted core drill", "hand-held grinder",
 ]  # fmt: skip
 Place = Literal["outdoors", "enclosed"]
-HOUR = 3600.0
+LONG = "4 h"  # over it the second column of the table of dust holds
 
 
 class ToolVibration(NamedTuple):
@@ -135,13 +135,16 @@ def shift_vibration(A: Annotated[HandVibration, Range("0 m/s^2", "60 m/s^2"), Li
     return ShiftVibration(A_d)
 
 
-@lookup("from the table of dust by tool, {tool}, {place}, {t} in the shift", source=Cite("osha-1926-1153", "Table 1"))
+@lookup(
+    "from the table of dust by tool, {tool}, {place}, in its column up to {long} or over; here {t} in the shift",
+    long=LONG, source=Cite("osha-1926-1153", "Table 1"),
+)  # fmt: skip
 def by_tool(t: ExposureHours, tool: Tool, place: Place) -> Count:
     """Return the least assigned protection factor of the respirator, 0 for none."""
     row = tables.load("silica_methods").row("tool", tool)
 
     def one(hours: float) -> float:
-        cell = row[f"{place} {'to' if hours <= 4 * HOUR * (1 + 1e-9) else 'over'} 4 h"]
+        cell = row[f"{place} {'over' if above(hours, constant(LONG)) else 'to'} {LONG}"]
         if not cell:
             raise tables.TableError(
                 f"the table has no {tool} in an enclosed place: measure the dust, or work in the open"

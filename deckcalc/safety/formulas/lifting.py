@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal, NamedTuple
 import numpy as np
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, below, calculation, larger, lookup
+from deckcalc.core.calculation import Range, above, below, calculation, larger, lookup
 from deckcalc.core.forms import Form, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Count, ExposureHours, Length, LiftRate, Mass, Ratio, Twist
@@ -22,11 +22,17 @@ LIFTING = (
 )
 
 
+HOURS = (1, 2, 8)  # columns of the table of frequencies
+
+
 def _frequency(F: Any, t: Any, low: Any) -> Any:
     """Return the frequency multiplier, lifts in a minute and hours."""
-    column = ("1 h" if t <= 1 + 1e-9 else "2 h" if t <= 2 + 1e-9 else "8 h") + (" low" if low else "")
+    hours = next((most for most in HOURS if not above(t, most)), None)
+    if hours is None:
+        raise tables.TableError(f"{t:g} h of lifting lie outside the table, which ends at {HOURS[-1]} h")
+    column = f"{hours} h" + (" low" if low else "")
     for row in tables.load("lift_frequency").rows:
-        if float(row["lifts in a minute"]) * (1 + 1e-9) >= F:
+        if not above(F, float(row["lifts in a minute"])):
             found = float(row[column])
             if found == 0:
                 raise tables.TableError(
@@ -39,7 +45,7 @@ def _frequency(F: Any, t: Any, low: Any) -> Any:
 GRIP = {"good": 1.0, "fair": 1.0, "fair and low": 0.95, "poor": 0.9}
 
 
-@lookup("frequency multiplier of {F} for {t}, hands at {V}; below {V_0} counts as low", source=NIOSH, units={"F": "1/min", "t": "h", "V": "cm", "V_0": "cm", "": ""})  # fmt: skip
+@lookup("frequency multiplier of {F} for {t}, in the column up to {h[0]}, {h[1]} or {h[2]} h, hands at {V}; below {V_0} counts as low", h=HOURS, source=NIOSH, units={"F": "1/min", "t": "h", "V": "cm", "V_0": "cm", "": ""})  # fmt: skip
 def by_frequency(F: LiftRate, t: ExposureHours, V: Length, V_0: Length) -> Ratio:
     """Return the frequency multiplier; both heights in one unit."""
     return np.vectorize(_frequency)(F, t, below(np.asarray(V), V_0))

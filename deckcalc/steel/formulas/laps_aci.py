@@ -416,5 +416,5 @@ def simple_case(c_c: Quantity, c_s: Quantity, d_b: Quantity) -> Case:
     >>> simple_case(Q(2, "in"), Q(5, "in"), Q(1, "in")), simple_case(Q(2, "in"), Q(1.9, "in"), Q(1, "in"))
     ('cover and spacing met', 'other')
     """
-    met = c_c >= MET["cover"] * d_b and c_s >= MET["space"] * d_b
+    met = not below(c_c, MET["cover"] * d_b) and not below(c_s, MET["space"] * d_b)
     return "cover and spacing met" if met else "other"

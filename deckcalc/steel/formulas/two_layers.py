@@ -7,7 +7,7 @@ from typing import Annotated, Any, NamedTuple
 import numpy as np
 
 from deckcalc.core import units
-from deckcalc.core.calculation import Range, larger, lookup, smaller
+from deckcalc.core.calculation import Range, above, larger, lookup, smaller
 from deckcalc.core.forms import Form, calculation_by_form, chosen
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
@@ -45,7 +45,7 @@ BALANCED = 0.1  # %
 def balance(C_c: Force, T: Force) -> Ratio:
     """Return compression over tension; refuse a depth of the neutral axis that does not balance them."""
     ratio = C_c / T
-    if np.any(np.abs(ratio - 1) > BALANCED / 100):
+    if np.any(above(np.abs(ratio - 1), BALANCED / 100)):
         raise TableError(
             f"the depth c of the neutral axis does not balance the section: compression over tension is {float(np.max(ratio)):.4f}"
         )
