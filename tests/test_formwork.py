@@ -133,8 +133,9 @@ def test_overhang_deflects_as_the_stiffness_solution_says():
     o, l, w = 0.4, 1.0, 1.0
     *_, delta = solve([o, o + l], lambda x: w if x < o else 0.0, {}, o + l)
     made = formwork.beam_check.function(
-        w=w, l=l, o=o, n=1, b=1.0, d=12.0 ** (1 / 3), F_b=1.0, F_v=1.0, E=1.0, coefficients="even", r_d=360.0, d_max=1.0
-    )
+        w=w, l=l, o=o, n=1, b=1.0, d=12.0 ** (1 / 3), F_b=1.0, F_v=1.0, E=1.0, coefficients="even", r_d=360.0, d_max=1.0,
+        d_v=0.0,
+    )  # fmt: skip
     assert made.delta_o == pytest.approx(delta, rel=1e-4) and made.M_o == pytest.approx(w * o**2 / 2)
 
 
@@ -200,8 +201,9 @@ def test_halving_the_spacing_never_raises_a_utilisation(p, s):
 @given(st.floats(0.5, 8.0))
 def test_a_shore_never_carries_more_than_crushing_or_buckling(length):
     shore = formwork.shore_check(
-        Q(1, "kN"), Q(length * 1000, "mm"), Q(89, "mm"), Q(89, "mm"), Q(9, "MPa"), Q(3600, "MPa")
+        Q(1, "kN"), Q(length * 1000, "mm"), Q(89, "mm"), Q(89, "mm"), Q(9, "MPa"), Q(3600, "MPa"), 50
     )
+    assert (float(shore.u.m_as("")) > 1) == (length > 50 * 0.089)
     carried, crushing, buckling = (
         float(x.m_as("kN")) for x in (shore.P_a, Q(9, "MPa") * shore.A, shore.F_cE * shore.A)
     )
@@ -254,6 +256,13 @@ def test_loads_by_sets_and_systems():
     hard = formwork.form_load(Q(200, "mm"), g_f=Q(0.4, "kPa"), load_set="aci347", placing="no carts", form="SI", **rest)
     assert float(hard.q.m_as("kPa")) == pytest.approx(2.4)
     assert float(found["aci347"].m_as("kPa")) == pytest.approx(float(hard.p.m_as("kPa")), rel=2e-3)
+
+
+@pytest.mark.parametrize("n", [2.9, "2.9", Q(2.9, ""), np.array([2.0, 2.9]), "290 %"])
+def test_a_part_of_a_span_is_refused(n):
+    with pytest.raises(InputError, match=r"2\.9|290.*whole"):
+        formwork.joist_load(Q(8, "kPa"), Q(400, "mm"), Q(50, "mm"), n, "even")
+    assert formwork.joist_load(Q(8, "kPa"), Q(400, "mm"), Q(50, "mm"), "300 %", "even").c_R == 1.1
 
 
 # --- sheets
@@ -504,3 +513,21 @@ def test_a_full_depth_hole_that_nobody_said_how_to_carry_is_named(tmp_path):
     block = text[text.index("[formwork.holes.P8]") : text.index("# Limits that replace")]
     job = compute(edited(tmp_path, block, ""))
     assert "formwork.holes.P8" in job.formwork.missing["P8"]
+
+
+def test_no_limit_on_deflection_is_said_and_not_checked(tmp_path):
+    job = compute(edited(tmp_path, 'service = "wet"', 'service = "wet"\ndeflection = "no limit"'))
+    assert job.formwork.each and not [check for check in job.formwork.checks if "deflection" in check.title]
+    assert any("no limit" in note for note in job.formwork.notes) and "no limit" in sheet.basis(job.formwork)
+
+
+def test_shear_a_depth_away_lessens_the_shear_of_joists_alone(tmp_path, jobs):
+    job = compute(edited(tmp_path, 'service = "wet"', 'service = "wet"\nshear = "a depth away"'))
+    runs = job.formwork.runs_of(formwork.beam_check)
+    assert any(float(run.result.k_v.m_as("")) < 1 for run in runs)
+    assert all(float(run.result.k_v.m_as("")) == 1 for run in jobs["SI"].formwork.runs_of(formwork.beam_check))
+
+
+def test_half_a_piece_in_the_yard_is_refused(tmp_path):
+    with pytest.raises(JobError, match=r"19\.5.*whole"):
+        compute(edited(tmp_path, "2.4384,20", "2.4384,19.5", "lumber.csv"))

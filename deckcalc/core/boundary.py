@@ -142,6 +142,8 @@ class Param:
         if isinstance(magnitude, float | int):
             number: Any = magnitude * scale + offset
             self.check(number, number, owner, value)
+            if self.kind.whole and number != round(number):
+                self.counted(np.array([number]), owner)
             return number
         try:
             number = np.asarray(magnitude, dtype=float)
@@ -154,6 +156,8 @@ class Param:
         if number.size == 0:
             raise InputError(f"{owner}: {self.name} is empty, wanted {self.wanted}")
         self.check(float(number.min()), float(number.max()), owner, value)
+        if self.kind.whole:
+            self.counted(np.atleast_1d(number), owner)
         return number
 
     def read(self, value: Given) -> Any:
@@ -181,6 +185,14 @@ class Param:
             found = units.text(value) if isinstance(value, Quantity) and np.ndim(value.magnitude) == 0 else None
             found = found or (f"{value}" if np.ndim(value) == 0 else f"between {low:g} and {high:g}")
             raise InputError(f"{owner}: {self.name} ({self.meaning}) is {found}, wanted {self.wanted}")
+
+    def counted(self, number: Any, owner: str) -> None:
+        """Refuse a count with a fraction: half a span is no span."""
+        odd = number[np.abs(number - np.rint(number)) > 1e-9 * np.maximum(np.abs(number), 1.0)]
+        if odd.size:
+            raise InputError(
+                f"{owner}: {self.name} ({self.meaning}) is {odd[0]:g}, wanted a whole number: {self.wanted}"
+            )
 
     @property
     def says(self) -> Words:

@@ -19,6 +19,17 @@ from deckcalc.patch.design import Marked
 SUSPENDED, SHORED = "suspended", "shored"
 
 
+class Counted(InRange):
+    """A field that counts things: a fraction is refused."""
+
+    def one(self, value: object) -> Quantity:
+        """Read one count."""
+        found = super().one(value)
+        if not float(found.m_as("")).is_integer():
+            raise InputError(f"found “{value}”, wanted a whole number from {self.low} to {self.high}")
+        return found
+
+
 class Hole(Strict):
     """How the form of one full-depth hole is held, and what lies below it: answers of the survey form."""
 
@@ -64,6 +75,12 @@ class Formwork(Strict):
     )
     loads_source: Text = Field(description="where impact, suction and uplift come from")
     coefficients: Literal["even", "uneven", "handbook"] = Field(description="set of beam coefficients")
+    shear: Literal["at the support", "a depth away"] = Field(
+        "at the support", description="where the shear of joists is taken"
+    )
+    deflection: Literal["limited", "no limit"] = Field(
+        "limited", description="“no limit” where the engineer sets none, as under a soffit that nobody sees"
+    )
     service: Literal["wet", "dry"] = Field(description="service of the lumber")
     k_mod: Annotated[Quantity, InRange.of(formwork.class_values, "k_mod")] = Field(
         description="factor for duration and moisture of lumber by strength class"
@@ -81,7 +98,7 @@ class Formwork(Strict):
         description="stress allowed in a sound bar that a hanger might be tied to"
     )
     oil: Text = Field(description="form oil")
-    oil_coats: Annotated[Quantity, InRange(Count, "1", "4")] = Field(description="coats of oil")
+    oil_coats: Annotated[Quantity, Counted(Count, "1", "4")] = Field(description="coats of oil")
     oil_coverage: Annotated[Quantity, InRange(Coverage, "1 m²/L", "60 m²/L")] = Field(
         description="coverage by its maker"
     )
@@ -119,7 +136,7 @@ class PanelRow(Strict):
     grain: Literal["across", "along"]
     length: Annotated[Quantity, InRange(Distance, "0.3 m", "4 m")]
     width: Annotated[Quantity, InRange(Distance, "0.3 m", "2.5 m")]
-    pieces: Annotated[Quantity, InRange(Count, "1", "1000")]
+    pieces: Annotated[Quantity, Counted(Count, "1", "1000")]
 
 
 class LumberRow(Strict):
@@ -130,7 +147,7 @@ class LumberRow(Strict):
     breadth: Annotated[Quantity, InRange.of(formwork.beam_check, "b")]
     depth: Annotated[Quantity, InRange.of(formwork.beam_check, "d")]
     length: Annotated[Quantity, InRange(Distance, "0.3 m", "12 m")]
-    pieces: Annotated[Quantity, InRange(Count, "1", "1000")]
+    pieces: Annotated[Quantity, Counted(Count, "1", "1000")]
 
 
 class HangerRow(Strict):
@@ -139,7 +156,7 @@ class HangerRow(Strict):
     hanger: Id
     kind: Literal["wire", "rod"]
     size: Text
-    strands: Annotated[Quantity, InRange.of(formwork.hanger_check, "n_w")]
+    strands: Annotated[Quantity, Counted.of(formwork.hanger_check, "n_w")]
     strength: Annotated[Quantity, InRange.of(formwork.hanger_check, "f_u")]
     plate: Annotated[Quantity, InRange(Length, "30 mm", "300 mm")]
     source: Text

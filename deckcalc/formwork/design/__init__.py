@@ -41,14 +41,19 @@ def compute(context: Context[Inputs], patches: Patches) -> Forms:
         forms.decide(name, f"no layout: {why}")
     strip = forms.show(want.strip_strength, units.Stress)
     forms.notes += [
-        "Every member and its deflection is worked with the full load, live load included; shear at the support; spans to centres.",
+        "Every member and its deflection is worked with the full load, live load included; shear of joists "
+        f"{want.shear}, of what carries them at the support; spans to centres.",
         "Joists, strongbacks and stringers stand on edge: block or cleat them against tipping, and nail the panel to every joist. Wires "
         "pass through the panel close beside the joist, one strand on each side, and are made tight over a plate.",
-        "No camber: the soffit is drawn up tight under the slab, and what it sinks is held to the deflection limit. Seal the gap at the "
+        "No camber: the soffit is drawn up tight under the slab, and what it sinks is "
+        + ("printed below" if want.deflection == "no limit" else "held to the deflection limit")
+        + ". Seal the gap at the "
         "edge all round; a chamfer is not needed under a deck.",
         f"Strike the form only on the word of the engineer, and not before the concrete in place has {strip} "
         f"({want.strip_source}), shown by cylinders cured beside it, by maturity or by pull-out.",
         "Place in even layers from both sides; do not dump on one side. Nobody stands under the form while concrete is placed; watch "
         "it before, during and after placing. No traffic beside an unsupported edge of the hole.",
     ]
+    if want.deflection == "no limit":
+        forms.notes.append("The engineer sets no limit on the deflection of the forms: it is printed and not checked.")
     return forms

@@ -215,6 +215,18 @@ class Forms(Subject[Inputs]):
         assert self.inputs.formwork
         return self.inputs.formwork
 
+    @property
+    def deflection(self) -> dict[str, Quantity]:
+        """Rules of deflection, as the calculations take them; a ratio of 1 and 1000 mm where there is no limit."""
+        if self.choices.deflection == "no limit":
+            return {"r_d": quantity(1.0), "d_max": quantity(1000.0, "mm")}
+        return {"r_d": self.limit("form_deflection_ratio").value, "d_max": self.limit("form_deflection_cap").value}
+
+    @property
+    def shear_depths(self) -> float:
+        """Distance from the support at which the shear of joists is taken, in depths of the joist."""
+        return 1.0 if self.choices.shear == "a depth away" else 0.0
+
     def decide(self, name: str, words: str) -> None:
         """Keep what follows for a hole."""
         self.outcome[name] = self.decisions[f"hole {name}"] = words
