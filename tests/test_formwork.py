@@ -531,3 +531,83 @@ def test_shear_a_depth_away_lessens_the_shear_of_joists_alone(tmp_path, jobs):
 def test_half_a_piece_in_the_yard_is_refused(tmp_path):
     with pytest.raises(JobError, match=r"19\.5.*whole"):
         compute(edited(tmp_path, "2.4384,20", "2.4384,19.5", "lumber.csv"))
+
+
+# --- plates over an open hole
+
+
+def series(a, b, c, d, nu=0.3, most=101):
+    """Return the greatest moment and D w of a plate on four edges, a force of 1 spread over a central rectangle c by d (Navier)."""
+    M, w = 0.0, 0.0
+    for m in range(1, most, 2):
+        for n in range(1, most, 2):
+            q = 16 / (math.pi**2 * m * n * c * d)
+            q *= math.sin(m * math.pi * c / (2 * a)) * math.sin(n * math.pi * d / (2 * b))
+            W = q / (math.pi**4 * ((m / a) ** 2 + (n / b) ** 2) ** 2)
+            w += W
+            M += math.pi**2 * W * ((n / b) ** 2 + nu * (m / a) ** 2)
+    return M, w * 1.0
+
+
+@pytest.mark.parametrize("ratio", [1.0, 1.2, 1.6, 2.0])
+def test_a_plate_bends_as_a_double_series_says(ratio):
+    b, side, t, E = 1.0, 0.1, 0.02, 2e11
+    made = formwork.plate_bending(
+        Q(10, "kN"), 0, Q(side, "m"), Q(side, "m"), Q(ratio * b, "m"), Q(b, "m"), Q(0, "mm"), Q(t, "m"), Q(250, "MPa"), 0.55,
+        Q(E, "Pa"), 300,
+    )  # fmt: skip
+    # the series spreads the load on a square, the formula on a circle of the same area
+    M, w = series(ratio * b, b, side, side)
+    assert float(made.f.m_as("Pa")) == pytest.approx(6 * 1e4 * M / t**2, rel=0.02)
+    D = E * t**3 / (12 * (1 - 0.3**2))
+    assert 1.0 <= float(made.delta.m_as("m")) / (1e4 * w / D) <= 1.03  # the formula's force stands on a point
+    assert float(made.f.m_as("Pa")) == pytest.approx(float((made.f_a * made.t_req**2 / Q(t, "m") ** 2).m_as("Pa")))
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.floats(0.2, 3.0), st.floats(0.2, 3.0), st.floats(1.0, 1.5))
+def test_a_larger_hole_never_wants_a_thinner_plate(L, B, factor):
+    rest = Q(0, "mm"), Q(25, "mm"), Q(250, "MPa"), 0.55, Q(2e5, "MPa"), 300
+    wheel = Q(71, "kN"), Q(30, "%"), Q(510, "mm"), Q(250, "mm")
+    small, large = (
+        formwork.plate_bending(*wheel, Q(x, "m"), Q(y, "m"), *rest) for x, y in ((L, B), (L * factor, B * factor))
+    )
+    assert large.t_req >= small.t_req * (1 - 1e-9)
+
+
+def test_bolts_and_size_are_statics_and_geometry():
+    bolts = formwork.plate_bolts(Q(80, "kN"), 0.5, 0.1, 8, Q(20, "kN"), Q(10, "kN"))
+    assert [float(x.m_as("kN")) for x in (bolts.V, bolts.T)] == pytest.approx([10, 2])
+    assert float(bolts.u.m_as("")) == pytest.approx(0.7)
+    size = formwork.plate_size(Q(1, "m"), Q(2, "m"), Q(500, "mm"), Q(20, "mm"), Q(7850, "kg/m³"), 10)
+    assert float(size.m.m_as("kg")) == pytest.approx(2 * 3 * 0.02 * 7850)
+    assert float(size.V_r.m_as("m³")) == pytest.approx(0.5 * 0.02 * 0.2 * 2 * (2 + 3) + 4 * 0.5 * 0.02 * 0.2**2)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('overlap = "304.8 mm"', 'overlap = "150 mm"', "overlap"),
+        ("bolts = 8", "bolts = 6.5", "whole"),
+        ('thickness = "31.75 mm"', 'thickness = "3 mm"', "thickness"),
+        ("yield_share = 0.55", 'yield_share = "0.55 MPa"', "yield_share"),
+    ],
+)
+def test_bad_plates_are_refused(tmp_path, old, new, says):
+    with pytest.raises(JobError, match=says):
+        compute(edited(tmp_path, old, new))
+
+
+def test_a_hole_is_closable_only_by_a_plate_that_holds(tmp_path, jobs):
+    assert all(jobs["SI"].formwork.closable(name) for name in ("P4", "P8"))
+    thin = compute(edited(tmp_path, 'thickness = "31.75 mm"', 'thickness = "20 mm"')).formwork
+    assert thin.plates and not thin.closable("P4") and "may not be closed" in thin.decisions["plate over hole P4"]
+    assert "no" in sheet.plates(thin)
+
+
+def test_without_plates_no_hole_is_closed_with_one(tmp_path):
+    text = DEMOS["SI"].joinpath("job.toml").read_text(encoding="utf-8")
+    block = text[text.index("[formwork.plates]") : text.index("[traffic]")]
+    forms = compute(edited(tmp_path, block, "")).formwork
+    assert not forms.plates and not forms.closable("P4") and any("no fallback" in note for note in forms.notes)
+    assert "no hole is closed with plates" in sheet.plates(forms)

@@ -52,6 +52,51 @@ class Hole(Strict):
         return self.height if self.carried == SHORED else None
 
 
+class Plates(Strict):
+    """Steel plates that close an open hole to traffic: the fallback of a night; all of it is the engineer's."""
+
+    wheel: Annotated[Quantity, InRange.of(formwork.plate_bending, "P")] = Field(description="load of one wheel")
+    impact: Annotated[Quantity, InRange.of(formwork.plate_bending, "i")] = Field(description="impact of the wheel")
+    tyre_width: Annotated[Quantity, InRange.of(formwork.plate_bending, "w")] = Field(
+        description="print of the tyre, across traffic"
+    )
+    tyre_length: Annotated[Quantity, InRange.of(formwork.plate_bending, "l_w")] = Field(
+        description="print of the tyre, along traffic"
+    )
+    thickness: Annotated[Quantity, InRange.of(formwork.plate_bending, "t")] = Field(description="of the plate")
+    yield_strength: Annotated[Quantity, InRange.of(formwork.plate_bending, "f_y")] = Field(description="of its steel")
+    yield_share: Annotated[Quantity, InRange.of(formwork.plate_bending, "k_y")] = Field(
+        description="share of it allowed"
+    )
+    bedded_from: Annotated[Quantity, InRange.of(formwork.plate_bending, "e_s")] = Field(
+        description="from the edge of the hole to where the bedding begins on sound concrete"
+    )
+    bedding: Annotated[Quantity, InRange.of(formwork.plate_bearing, "l_b")] = Field(description="width of the bedding")
+    concrete_strength: Annotated[Quantity, InRange.of(formwork.plate_bearing, "f_c1")] = Field(
+        description="strength of the old concrete below the bedding"
+    )
+    overlap: Annotated[Quantity, InRange.of(formwork.plate_size, "o")] = Field(
+        description="of the plate beyond every edge of the hole"
+    )
+    bolts: Annotated[Quantity, Counted.of(formwork.plate_bolts, "n")] = Field(description="number of bolts of a plate")
+    bolt_shear: Annotated[Quantity, InRange.of(formwork.plate_bolts, "V_a")] = Field(
+        description="shear allowed on a bolt, by its maker"
+    )
+    bolt_tension: Annotated[Quantity, InRange.of(formwork.plate_bolts, "T_a")] = Field(
+        description="tension allowed on a bolt, by its maker"
+    )
+    braking: Annotated[Quantity, InRange.of(formwork.plate_bolts, "k_h")] = Field(
+        description="push of braking, as a share of the wheel"
+    )
+    rebound: Annotated[Quantity, InRange.of(formwork.plate_bolts, "k_u")] = Field(
+        description="uplift in rebound, as a share of the wheel"
+    )
+    ramp: Annotated[Quantity, InRange.of(formwork.plate_size, "m_r")] = Field(
+        description="run of the ramps over their rise"
+    )
+    source: Text = Field(description="who set these")
+
+
 class Formwork(Strict):
     """Loads, service and hangers of the forms; all of it is the engineer's."""
 
@@ -106,6 +151,7 @@ class Formwork(Strict):
         description="strength of the concrete in place at which the form may be struck"
     )
     strip_source: Text = Field(description="who set it")
+    plates: Plates | None = Field(None, description="plates over an open hole; without them none may be closed so")
     holes: dict[str, Hole] = Field(default_factory=dict, description="one entry for each full-depth patch")
 
 
@@ -196,6 +242,10 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
             for key in ("height", "sill", "ground_pressure"):
                 if getattr(hole, key) is None:
                     faults.append(f"{place}.{key}: missing; a shored form wants it")
+    if (plates := want.plates) is not None and plates.overlap < plates.bedded_from + plates.bedding:
+        faults.append(
+            "job.toml: formwork.plates.overlap: less than bedded_from and bedding together; the plate would not lie on its bedding"
+        )
     for row in inputs.panels:
         try:
             panels.panel_property(row.type, "S", row.grain)

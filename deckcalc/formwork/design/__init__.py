@@ -8,11 +8,12 @@ from deckcalc.core.check import Check, Limit
 from deckcalc.core.units import Ratio, quantity
 from deckcalc.formwork.design import search
 from deckcalc.formwork.design.forms import FormDesign, Forms, Piece
+from deckcalc.formwork.design.plates import PlateDesign, design_plates
 from deckcalc.formwork.design.yard import yard_of
 from deckcalc.formwork.inputs import Inputs
 from deckcalc.patch.design import Patches
 
-__all__ = ["FormDesign", "Forms", "Piece", "compute"]
+__all__ = ["FormDesign", "Forms", "Piece", "PlateDesign", "compute"]
 
 
 def compute(context: Context[Inputs], patches: Patches) -> Forms:
@@ -35,6 +36,7 @@ def compute(context: Context[Inputs], patches: Patches) -> Forms:
     holes = [name for name in full if name in want.holes]
     if holes:
         search.design(forms, holes, yard_of(forms))
+    design_plates(forms, full)
     for name, why in forms.missing.items():
         one = Limit("form", "a form from the yard", quantity(1.0), units.kind_of(Ratio), "geometry")
         forms.checks.append(Check(f"hole {name}", "form designed", None, one, "at most", why))

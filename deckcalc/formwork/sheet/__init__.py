@@ -137,6 +137,26 @@ def lists(forms: Forms, form: FormDesign) -> Text:
     ])  # fmt: skip
 
 
+def plates(forms: Forms) -> Text:
+    """Plates over open holes: what may be closed with one, or that none may."""
+    want = forms.inputs.formwork.plates if forms.inputs.formwork else None
+    if want is None:
+        return Text("No plate over an open hole is designed in this job: no hole is closed with plates.\n")
+    rows = [
+        [plain(one.name), "yes" if one.holds else "no", forms.show(one.bending.t_req, units.Length),
+         " × ".join(forms.show(side, units.Distance) for side in (one.size.L_p, one.size.B_p)),
+         forms.show(one.size.m, units.Mass), forms.show(one.size.l_r, units.Distance), forms.show(one.size.V_r, units.Volume)]
+        for one in forms.plates.values()
+    ]  # fmt: skip
+    heads = ["hole", "may be closed", "thickness wanted", "plate", "mass", "ramp", "asphalt of the ramps"]
+    thick, lap = forms.show(want.thickness, units.Length), forms.show(want.overlap, units.Length)
+    words = (
+        f"Plates {thick} thick, {lap} beyond every edge, for a wheel of {forms.show(want.wheel, units.Force)} "
+        f"({plain(want.source)}). A hole that may not be closed stays closed to traffic until its concrete may be opened.\n"
+    )
+    return block([Text(words), pipe_table(heads, rows, "llrrrrr")])
+
+
 def all_lists(forms: Forms) -> Text:
     """Cutting and order lists of every form."""
     return block([lists(forms, form) for form in forms])
@@ -164,6 +184,10 @@ BY_HAND: tuple[tuple[Calculation | ByForm, str, tuple[str, ...]], ...] = (
     (formwork.form_weight, "g_e", ("m_p", "m_j", "m_s", "A", "m", "g_e")),
     (formwork.net_uplift, "p_net", ("p_up", "g_e", "p_net")),
     (formwork.form_oil, "V", ("A", "n_c", "c_o", "V")),
+    (formwork.plate_bending, "t_req", ("L", "B", "r", "beta", "alpha", "c_s", "f", "t_req", "delta", "delta_a")),
+    (formwork.plate_bearing, "u", ()),
+    (formwork.plate_bolts, "u", ()),
+    (formwork.plate_size, "m", ("L", "B", "L_p", "B_p", "m", "l_r", "V_r")),
 )  # fmt: skip
 
 
