@@ -31,11 +31,9 @@ class Range:
     low: str
     high: str
     above: bool = False  # the lowest value itself is refused
-    whole: bool = False  # a count: whole numbers alone
 
     def __str__(self) -> str:
-        words = f"{'more than' if self.above else 'from'} {self.low} {'and up ' if self.above else ''}to {self.high}"
-        return f"{words}, a whole number" if self.whole else words
+        return f"{'more than' if self.above else 'from'} {self.low} {'and up ' if self.above else ''}to {self.high}"
 
 
 @dataclass(frozen=True)
@@ -144,7 +142,8 @@ class Param:
         if isinstance(magnitude, float | int):
             number: Any = magnitude * scale + offset
             self.check(number, number, owner, value)
-            self.check_whole(number, owner, value)
+            if self.kind.whole and number != round(number):
+                self.counted(np.array([number]), owner)
             return number
         try:
             number = np.asarray(magnitude, dtype=float)
@@ -157,7 +156,8 @@ class Param:
         if number.size == 0:
             raise InputError(f"{owner}: {self.name} is empty, wanted {self.wanted}")
         self.check(float(number.min()), float(number.max()), owner, value)
-        self.check_whole(number, owner, value)
+        if self.kind.whole:
+            self.counted(np.atleast_1d(number), owner)
         return number
 
     def read(self, value: Given) -> Any:
@@ -186,11 +186,13 @@ class Param:
             found = found or (f"{value}" if np.ndim(value) == 0 else f"between {low:g} and {high:g}")
             raise InputError(f"{owner}: {self.name} ({self.meaning}) is {found}, wanted {self.wanted}")
 
-    def check_whole(self, number: Any, owner: str, value: Any) -> None:
-        """Refuse what is no whole number where a count is asked for: it is never cut or rounded in silence."""
-        if self.range and self.range.whole and np.any(np.abs(number - np.round(number)) > 1e-9):
-            found = units.text(value) if isinstance(value, Quantity) and np.ndim(value.magnitude) == 0 else f"{value}"
-            raise InputError(f"{owner}: {self.name} ({self.meaning}) is {found}, wanted {self.wanted}")
+    def counted(self, number: Any, owner: str) -> None:
+        """Refuse a count with a fraction: half a span is no span."""
+        odd = number[np.abs(number - np.rint(number)) > 1e-9 * np.maximum(np.abs(number), 1.0)]
+        if odd.size:
+            raise InputError(
+                f"{owner}: {self.name} ({self.meaning}) is {odd[0]:g}, wanted a whole number: {self.wanted}"
+            )
 
     @property
     def says(self) -> Words:

@@ -227,6 +227,8 @@ class Kind:
         Unit printed in an SI job and in a US customary job, as the trade writes it.
     si_decimals, us_decimals : int
         Decimals that the trade uses in either.
+    whole : bool
+        Whether it counts things: an argument with a fraction is refused.
     """
 
     name: str
@@ -234,6 +236,7 @@ class Kind:
     us: str
     si_decimals: int = 0
     us_decimals: int = 0
+    whole: bool = False
 
     def symbol(self, system: str) -> str:
         """Return the printed unit."""
@@ -336,7 +339,7 @@ AdmixtureContent = Annotated[Quantity, Kind("admixture per volume of concrete", 
 Dose = Annotated[Quantity, Kind("dose of admixture", "mL/100 kg", "fl oz/cwt", 0, 1)]
 LiquidVolume = Annotated[Quantity, Kind("volume of a liquid", "mL", "fl oz", 0, 1)]
 WaterPerSlump = Annotated[Quantity, Kind("water for slump", "kg/m³/mm", "lb/yd³/in", 2, 0)]
-Count = Annotated[Quantity, Kind("count", "", "", 0, 0)]
+Count = Annotated[Quantity, Kind("count", "", "", 0, 0, whole=True)]
 Strain = Annotated[Quantity, Kind("strain", "", "", 5, 5)]
 Probability = Annotated[Quantity, Kind("probability", "%", "%", 1, 1)]
 Force = Annotated[Quantity, Kind("force", "kN", "kip", 1, 2)]

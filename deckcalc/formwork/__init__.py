@@ -8,6 +8,7 @@ from deckcalc.formwork.formulas.hangers import bar_support, form_oil, hanger_che
 from deckcalc.formwork.formulas.loads import form_load, form_weight, lateral_force, net_uplift
 from deckcalc.formwork.formulas.lumber import class_values, lumber_values
 from deckcalc.formwork.formulas.panels import panel_property, panel_row, panel_values
+from deckcalc.formwork.formulas.plates import plate_bearing, plate_bending, plate_bolts, plate_size
 from deckcalc.formwork.formulas.plywood import panel_check, panel_spans
 from deckcalc.formwork.formulas.shores import bearing_check, shore_check
 from deckcalc.formwork.formulas.strongbacks import stringer_check, strongback_check
@@ -15,5 +16,5 @@ from deckcalc.formwork.formulas.strongbacks import stringer_check, strongback_ch
 __all__ = [
     "bar_support", "beam_check", "beam_spans", "bearing_check", "class_values", "coefficient", "form_load", "form_oil", "form_weight",
     "hanger_check", "joist_load", "lateral_force", "lumber_values", "net_uplift", "panel_check", "panel_property", "panel_row", "panel_spans",
-    "panel_values", "shore_check", "steel_area", "stringer_check", "strongback_check", "support_force", "wire_diameter",
+    "panel_values", "plate_bearing", "plate_bending", "plate_bolts", "plate_size", "shore_check", "steel_area", "stringer_check", "strongback_check", "support_force", "wire_diameter",
 ]  # fmt: skip

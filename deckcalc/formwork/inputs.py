@@ -19,6 +19,17 @@ from deckcalc.patch.design import Marked
 SUSPENDED, SHORED = "suspended", "shored"
 
 
+class Counted(InRange):
+    """A field that counts things: a fraction is refused."""
+
+    def one(self, value: object) -> Quantity:
+        """Read one count."""
+        found = super().one(value)
+        if not float(found.m_as("")).is_integer():
+            raise InputError(f"found “{value}”, wanted a whole number from {self.low} to {self.high}")
+        return found
+
+
 class Hole(Strict):
     """How the form of one full-depth hole is held, and what lies below it: answers of the survey form."""
 
@@ -39,6 +50,51 @@ class Hole(Strict):
     def shored_height(self) -> Quantity | None:
         """Clear height of a form that is shored."""
         return self.height if self.carried == SHORED else None
+
+
+class Plates(Strict):
+    """Steel plates that close an open hole to traffic: the fallback of a night; all of it is the engineer's."""
+
+    wheel: Annotated[Quantity, InRange.of(formwork.plate_bending, "P")] = Field(description="load of one wheel")
+    impact: Annotated[Quantity, InRange.of(formwork.plate_bending, "i")] = Field(description="impact of the wheel")
+    tyre_width: Annotated[Quantity, InRange.of(formwork.plate_bending, "w")] = Field(
+        description="print of the tyre, across traffic"
+    )
+    tyre_length: Annotated[Quantity, InRange.of(formwork.plate_bending, "l_w")] = Field(
+        description="print of the tyre, along traffic"
+    )
+    thickness: Annotated[Quantity, InRange.of(formwork.plate_bending, "t")] = Field(description="of the plate")
+    yield_strength: Annotated[Quantity, InRange.of(formwork.plate_bending, "f_y")] = Field(description="of its steel")
+    yield_share: Annotated[Quantity, InRange.of(formwork.plate_bending, "k_y")] = Field(
+        description="share of it allowed"
+    )
+    bedded_from: Annotated[Quantity, InRange.of(formwork.plate_bending, "e_s")] = Field(
+        description="from the edge of the hole to where the bedding begins on sound concrete"
+    )
+    bedding: Annotated[Quantity, InRange.of(formwork.plate_bearing, "l_b")] = Field(description="width of the bedding")
+    concrete_strength: Annotated[Quantity, InRange.of(formwork.plate_bearing, "f_c1")] = Field(
+        description="strength of the old concrete below the bedding"
+    )
+    overlap: Annotated[Quantity, InRange.of(formwork.plate_size, "o")] = Field(
+        description="of the plate beyond every edge of the hole"
+    )
+    bolts: Annotated[Quantity, Counted.of(formwork.plate_bolts, "n")] = Field(description="number of bolts of a plate")
+    bolt_shear: Annotated[Quantity, InRange.of(formwork.plate_bolts, "V_a")] = Field(
+        description="shear allowed on a bolt, by its maker"
+    )
+    bolt_tension: Annotated[Quantity, InRange.of(formwork.plate_bolts, "T_a")] = Field(
+        description="tension allowed on a bolt, by its maker"
+    )
+    braking: Annotated[Quantity, InRange.of(formwork.plate_bolts, "k_h")] = Field(
+        description="push of braking, as a share of the wheel"
+    )
+    rebound: Annotated[Quantity, InRange.of(formwork.plate_bolts, "k_u")] = Field(
+        description="uplift in rebound, as a share of the wheel"
+    )
+    ramp: Annotated[Quantity, InRange.of(formwork.plate_size, "m_r")] = Field(
+        description="run of the ramps over their rise"
+    )
+    source: Text = Field(description="who set these")
 
 
 class Formwork(Strict):
@@ -64,6 +120,12 @@ class Formwork(Strict):
     )
     loads_source: Text = Field(description="where impact, suction and uplift come from")
     coefficients: Literal["even", "uneven", "handbook"] = Field(description="set of beam coefficients")
+    shear: Literal["at the support", "a depth away"] = Field(
+        "at the support", description="where the shear of joists is taken"
+    )
+    deflection: Literal["limited", "no limit"] = Field(
+        "limited", description="“no limit” where the engineer sets none, as under a soffit that nobody sees"
+    )
     service: Literal["wet", "dry"] = Field(description="service of the lumber")
     k_mod: Annotated[Quantity, InRange.of(formwork.class_values, "k_mod")] = Field(
         description="factor for duration and moisture of lumber by strength class"
@@ -81,7 +143,7 @@ class Formwork(Strict):
         description="stress allowed in a sound bar that a hanger might be tied to"
     )
     oil: Text = Field(description="form oil")
-    oil_coats: Annotated[Quantity, InRange(Count, "1", "4")] = Field(description="coats of oil")
+    oil_coats: Annotated[Quantity, Counted(Count, "1", "4")] = Field(description="coats of oil")
     oil_coverage: Annotated[Quantity, InRange(Coverage, "1 m²/L", "60 m²/L")] = Field(
         description="coverage by its maker"
     )
@@ -89,6 +151,7 @@ class Formwork(Strict):
         description="strength of the concrete in place at which the form may be struck"
     )
     strip_source: Text = Field(description="who set it")
+    plates: Plates | None = Field(None, description="plates over an open hole; without them none may be closed so")
     holes: dict[str, Hole] = Field(default_factory=dict, description="one entry for each full-depth patch")
 
 
@@ -119,7 +182,7 @@ class PanelRow(Strict):
     grain: Literal["across", "along"]
     length: Annotated[Quantity, InRange(Distance, "0.3 m", "4 m")]
     width: Annotated[Quantity, InRange(Distance, "0.3 m", "2.5 m")]
-    pieces: Annotated[Quantity, InRange(Count, "1", "1000")]
+    pieces: Annotated[Quantity, Counted(Count, "1", "1000")]
 
 
 class LumberRow(Strict):
@@ -130,7 +193,7 @@ class LumberRow(Strict):
     breadth: Annotated[Quantity, InRange.of(formwork.beam_check, "b")]
     depth: Annotated[Quantity, InRange.of(formwork.beam_check, "d")]
     length: Annotated[Quantity, InRange(Distance, "0.3 m", "12 m")]
-    pieces: Annotated[Quantity, InRange(Count, "1", "1000")]
+    pieces: Annotated[Quantity, Counted(Count, "1", "1000")]
 
 
 class HangerRow(Strict):
@@ -139,7 +202,7 @@ class HangerRow(Strict):
     hanger: Id
     kind: Literal["wire", "rod"]
     size: Text
-    strands: Annotated[Quantity, InRange.of(formwork.hanger_check, "n_w")]
+    strands: Annotated[Quantity, Counted.of(formwork.hanger_check, "n_w")]
     strength: Annotated[Quantity, InRange.of(formwork.hanger_check, "f_u")]
     plate: Annotated[Quantity, InRange(Length, "30 mm", "300 mm")]
     source: Text
@@ -179,6 +242,10 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
             for key in ("height", "sill", "ground_pressure"):
                 if getattr(hole, key) is None:
                     faults.append(f"{place}.{key}: missing; a shored form wants it")
+    if (plates := want.plates) is not None and plates.overlap < plates.bedded_from + plates.bedding:
+        faults.append(
+            "job.toml: formwork.plates.overlap: less than bedded_from and bedding together; the plate would not lie on its bedding"
+        )
     for row in inputs.panels:
         try:
             panels.panel_property(row.type, "S", row.grain)

@@ -8,11 +8,12 @@ from deckcalc.core.check import Check, Limit
 from deckcalc.core.units import Ratio, quantity
 from deckcalc.formwork.design import search
 from deckcalc.formwork.design.forms import FormDesign, Forms, Piece
+from deckcalc.formwork.design.plates import PlateDesign, design_plates
 from deckcalc.formwork.design.yard import yard_of
 from deckcalc.formwork.inputs import Inputs
 from deckcalc.patch.design import Patches
 
-__all__ = ["FormDesign", "Forms", "Piece", "compute"]
+__all__ = ["FormDesign", "Forms", "Piece", "PlateDesign", "compute"]
 
 
 def compute(context: Context[Inputs], patches: Patches) -> Forms:
@@ -35,20 +36,26 @@ def compute(context: Context[Inputs], patches: Patches) -> Forms:
     holes = [name for name in full if name in want.holes]
     if holes:
         search.design(forms, holes, yard_of(forms))
+    design_plates(forms, full)
     for name, why in forms.missing.items():
         one = Limit("form", "a form from the yard", quantity(1.0), units.kind_of(Ratio), "geometry")
         forms.checks.append(Check(f"hole {name}", "form designed", None, one, "at most", why))
         forms.decide(name, f"no layout: {why}")
     strip = forms.show(want.strip_strength, units.Stress)
     forms.notes += [
-        "Every member and its deflection is worked with the full load, live load included; shear at the support; spans to centres.",
+        "Every member and its deflection is worked with the full load, live load included; shear of joists "
+        f"{want.shear}, of what carries them at the support; spans to centres.",
         "Joists, strongbacks and stringers stand on edge: block or cleat them against tipping, and nail the panel to every joist. Wires "
         "pass through the panel close beside the joist, one strand on each side, and are made tight over a plate.",
-        "No camber: the soffit is drawn up tight under the slab, and what it sinks is held to the deflection limit. Seal the gap at the "
+        "No camber: the soffit is drawn up tight under the slab, and what it sinks is "
+        + ("printed below" if want.deflection == "no limit" else "held to the deflection limit")
+        + ". Seal the gap at the "
         "edge all round; a chamfer is not needed under a deck.",
         f"Strike the form only on the word of the engineer, and not before the concrete in place has {strip} "
         f"({want.strip_source}), shown by cylinders cured beside it, by maturity or by pull-out.",
         "Place in even layers from both sides; do not dump on one side. Nobody stands under the form while concrete is placed; watch "
         "it before, during and after placing. No traffic beside an unsupported edge of the hole.",
     ]
+    if want.deflection == "no limit":
+        forms.notes.append("The engineer sets no limit on the deflection of the forms: it is printed and not checked.")
     return forms

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import ClassVar, NamedTuple
+from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
 from deckcalc import formwork
 from deckcalc.base.subject import Subject
@@ -16,6 +16,9 @@ from deckcalc.formwork.formulas.hangers import FormOil
 from deckcalc.formwork.formulas.loads import FormLoad
 from deckcalc.formwork.inputs import Formwork, HangerRow, Hole, Inputs, LumberRow, PanelRow
 from deckcalc.patch.design import Patches
+
+if TYPE_CHECKING:
+    from deckcalc.formwork.design.plates import PlateDesign
 
 TAIL = 0.15  # m, wire or rod beyond the plate at each end: common practice
 
@@ -187,6 +190,8 @@ class Forms(Subject[Inputs]):
         Why there is no form for a hole, and what would work.
     outcome : dict of str
         What follows for a hole: its form in words, or why it has none.
+    plates : dict of PlateDesign
+        Plate over each full-depth hole, where the job has plates.
     """
 
     key: ClassVar = "formwork"
@@ -196,6 +201,7 @@ class Forms(Subject[Inputs]):
     loads: dict[str, FormLoad] = field(default_factory=dict)
     missing: dict[str, str] = field(default_factory=dict)
     outcome: dict[str, str] = field(default_factory=dict)
+    plates: dict[str, PlateDesign] = field(default_factory=dict)
 
     def __getitem__(self, name: str) -> FormDesign:
         """Return the form of a hole."""
@@ -214,6 +220,22 @@ class Forms(Subject[Inputs]):
         """The section [formwork], of a job that has one."""
         assert self.inputs.formwork
         return self.inputs.formwork
+
+    def closable(self, name: str) -> bool:
+        """Whether the open hole may be closed with a plate: one is designed, and every check of it is satisfied."""
+        return name in self.plates and self.plates[name].holds
+
+    @property
+    def deflection(self) -> dict[str, Quantity]:
+        """Rules of deflection, as the calculations take them; a ratio of 1 and 1000 mm where there is no limit."""
+        if self.choices.deflection == "no limit":
+            return {"r_d": quantity(1.0), "d_max": quantity(1000.0, "mm")}
+        return {"r_d": self.limit("form_deflection_ratio").value, "d_max": self.limit("form_deflection_cap").value}
+
+    @property
+    def shear_depths(self) -> float:
+        """Distance from the support at which the shear of joists is taken, in depths of the joist."""
+        return 1.0 if self.choices.shear == "a depth away" else 0.0
 
     def decide(self, name: str, words: str) -> None:
         """Keep what follows for a hole."""

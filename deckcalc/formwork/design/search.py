@@ -105,9 +105,9 @@ def rules_of(forms: Forms) -> layout.Rules:
     """Return the rules of a layout from the limits of the job."""
     length = lambda key: si(forms.limit(key).value, "m")  # noqa: E731
     return layout.Rules(
-        forms.choices.coefficients, si(forms.limit("form_deflection_ratio").value, ""), length("form_deflection_cap"),
+        forms.choices.coefficients, si(forms.deflection["r_d"], ""), si(forms.deflection["d_max"], "m"),
         length("form_step"), length("hanger_edge"), length("form_lap"), length("strongback_clear"),
-        length("strongback_bearing"), si(forms.limit("shore_slenderness").value, ""),
+        length("strongback_bearing"), si(forms.limit("shore_slenderness").value, ""), forms.shear_depths,
     )  # fmt: skip
 
 
@@ -125,7 +125,9 @@ class Checker:
         self.add(title, demand, Limit("form", title, allowed, calculation.kinds[result], source), sense, why)
 
     def add(self, title: str, demand: Quantity, limit: Limit, sense: Sense, why: str) -> None:
-        """Check a demand against a limit."""
+        """Check a demand against a limit; deflection only where the engineer limits it."""
+        if "deflection" in title and self.forms.choices.deflection == "no limit":
+            return
         made = Check(self.form.item, title, demand, limit, sense, why)
         self.form.checks.append(made)
         self.forms.checks.append(made)
@@ -136,10 +138,8 @@ def check_form(forms: Forms, form: FormDesign, yard: Yard) -> None:
     want, item, load, found = forms.choices, form.item, form.load, form.found
     check = Checker(forms, form)
     size = forms.length
-    common = {
-        "coefficients": want.coefficients, "r_d": forms.limit("form_deflection_ratio").value,
-        "d_max": forms.limit("form_deflection_cap").value,
-    }  # fmt: skip
+    common = {"coefficients": want.coefficients, **forms.deflection}
+    d_v = forms.shear_depths * form.joist.depth
     values = yard.panel_values[found.panel]
     section = {key: values[key] for key in ("F_b", "F_s", "E", "S", "I", "Q")}
     joist, carrier = yard.lumber_values[found.joist], yard.lumber_values[found.carrier]
@@ -177,11 +177,11 @@ def check_form(forms: Forms, form: FormDesign, yard: Yard) -> None:
         coefficients=want.coefficients,
     )
     forms.run(
-        formwork.beam_spans, f"{item}, joists", w=line.w, n=quantity(float(found.n_a)), d_v=size(0.0), **joist_size,
+        formwork.beam_spans, f"{item}, joists", w=line.w, n=quantity(float(found.n_a)), d_v=d_v, **joist_size,
         **strength(joist, "F_b", "F_v", "E"), **common,
     )  # fmt: skip
     beam = forms.run(
-        formwork.beam_check, f"{item}, joists", w=line.w, l=l, o=o_a, n=quantity(float(found.n_a)), **joist_size,
+        formwork.beam_check, f"{item}, joists", w=line.w, l=l, o=o_a, n=quantity(float(found.n_a)), d_v=d_v, **joist_size,
         **strength(joist, "F_b", "F_v", "E"), **common,
     )  # fmt: skip
     member_checks(check, "joists", beam, formwork.beam_check)
@@ -238,7 +238,7 @@ def suspend(forms: Forms, form: FormDesign, P: Quantity, joist: Any, carrier: An
         formwork.strongback_check, f"{item}, strongbacks", P=P, n_P=quantity(float(found.n_b + 1)), s=size(form.s_b), l_h=size(form.b),
         e_b=forms.limit("strongback_clear").value, l_b=forms.limit("strongback_bearing").value, b=form.carrier.breadth,
         d=form.carrier.depth, F_b=carrier["F_b"], F_v=carrier["F_v"], F_cp=carrier["F_cp"], E=carrier["E"],
-        r_d=forms.limit("form_deflection_ratio").value, d_max=forms.limit("form_deflection_cap").value,
+        **forms.deflection,
     )  # fmt: skip
     member_checks(check, "strongbacks", back, formwork.strongback_check)
     check("strongback ends, bearing", back.f_p, carrier["F_cp"], formwork.strongback_check, "f_p", "a longer bearing")
@@ -266,8 +266,7 @@ def shore(forms: Forms, form: FormDesign, P: Quantity, values: Any, check: Check
     made = forms.run(
         formwork.stringer_check, f"{item}, stringers", P=P, s=size(form.s_b), l=size(form.s_p), o=size(form.o_p),
         n=quantity(float(found.n_p)), b=form.carrier.breadth, d=form.carrier.depth, F_b=carrier["F_b"], F_v=carrier["F_v"],
-        E=carrier["E"], coefficients=want.coefficients, r_d=forms.limit("form_deflection_ratio").value,
-        d_max=forms.limit("form_deflection_cap").value,
+        E=carrier["E"], coefficients=want.coefficients, **forms.deflection,
     )  # fmt: skip
     member_checks(check, "stringers", made, formwork.stringer_check)
     lesser = min(form.shore.breadth, form.shore.depth)
@@ -280,7 +279,7 @@ def shore(forms: Forms, form: FormDesign, P: Quantity, values: Any, check: Check
         check(f"{part}, bearing", force, bearing.P_a, formwork.bearing_check, "P_a", "a larger bearing")
     post_made = forms.run(
         formwork.shore_check, f"{item}, shores", P=made.R, l_u=form.hole.height, b=form.shore.breadth, d=form.shore.depth,
-        F_c=post["F_c"], E_min=post["E_min"],
+        F_c=post["F_c"], E_min=post["E_min"], r_max=forms.limit("shore_slenderness").value,
     )  # fmt: skip
     check("shores, load", made.R, post_made.P_a, formwork.shore_check, "P_a", "thicker or more shores")
     check.add("shores, slenderness", post_made.r, forms.limit("shore_slenderness"), "at most", "thicker shores")
@@ -328,8 +327,7 @@ def lift(forms: Forms, form: FormDesign, joist: Any, yard: Yard, check: Checker)
     up = forms.run(
         formwork.beam_check, f"{item}, uplift", w=line.w, l=forms.length(form.a), o=forms.length(0.0), n=quantity(1.0),
         b=form.joist.breadth, d=form.joist.depth, F_b=joist["F_b"], F_v=joist["F_v"], E=joist["E"],
-        coefficients=want.coefficients, r_d=forms.limit("form_deflection_ratio").value,
-        d_max=forms.limit("form_deflection_cap").value,
+        coefficients=want.coefficients, d_v=forms.length(0.0), **forms.deflection,
     )  # fmt: skip
     check("joists under uplift, bending from edge to edge", up.M, up.M_a, formwork.beam_check, "M", "deeper joists")
     force = forms.show(net * area, units.Force)

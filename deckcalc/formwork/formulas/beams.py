@@ -35,6 +35,7 @@ from deckcalc.formwork.formulas.plywood import DeflectionCap, DeflectionRatio
 Load = Annotated[LineLoad, Range("0.0001 kN/m", "200 kN/m")]
 Stress = Annotated[WoodStress, Range("0.1 MPa", "80 MPa")]
 Modulus = Annotated[Elasticity, Range("1000 MPa", "30000 MPa")]
+ShearDistance = Annotated[Length, Range("0 mm", "600 mm")]
 
 STATICS = Cite("", "statics and elastic theory of beams", "common practice")
 
@@ -69,7 +70,7 @@ class BeamSpans(NamedTuple):
 )
 def beam_spans(
     w: Load, n: Spans, b: Breadth, d: MemberDepth, F_b: Stress, F_v: Stress, E: Modulus,
-    d_v: Annotated[Length, Range("0 mm", "600 mm")], coefficients: Coefficients, r_d: DeflectionRatio,
+    d_v: ShearDistance, coefficients: Coefficients, r_d: DeflectionRatio,
     d_max: DeflectionCap,
 ) -> BeamSpans:  # fmt: skip
     r"""Longest span of a rectangular member under uniform load.
@@ -98,9 +99,9 @@ def beam_spans(
     coefficients : str
         named set of beam coefficients
     r_d : quantity without dimension
-        span over greatest deflection
+        span over greatest deflection; 1 for no limit
     d_max : quantity of length
-        greatest deflection whatever the span
+        greatest deflection whatever the span; 1000 mm for no limit
 
     Returns
     -------
@@ -154,7 +155,11 @@ class BeamCheck(NamedTuple):
     M_l: MemberMoment
     M_o: MemberMoment
     M: MemberMoment
+    V_s: MemberForce
+    k_v: Ratio
     V: MemberForce
+    f_b: WoodStress
+    f_v: WoodStress
     delta: Deflection
     delta_a: Deflection
     a_o: Length
@@ -172,19 +177,19 @@ class BeamCheck(NamedTuple):
     title="Joist over its supports",
     source=(Cite("peurifoy-formwork", "chapter 5: members of forms under uniform load"), STATICS),
     notes=(
-        "Shear is taken at the support, not a depth away from it, and spans are those between centres of supports: both on the "
-        "safe side. Moments of the overhang and of the span are held apart; neither is set off against the other.",
+        "Shear is taken at the distance $d_v$ from the support, 0 on the safe side, by the job's choice; spans are those between "
+        "centres of supports. Moments of the overhang and of the span are held apart; neither is set off against the other.",
         "Notches, knots at the edge and holes drilled in the field are not considered.",
     ),
 )
 def beam_check(
     w: Load, l: Spacing, o: Overhang, n: Spans, b: Breadth, d: MemberDepth, F_b: Stress, F_v: Stress, E: Modulus,
-    coefficients: Coefficients, r_d: DeflectionRatio, d_max: DeflectionCap,
+    coefficients: Coefficients, r_d: DeflectionRatio, d_max: DeflectionCap, d_v: ShearDistance,
 ) -> BeamCheck:  # fmt: skip
     r"""Bending, shear and deflection of a joist with equal spans and two overhangs.
 
-    .. math:: M = \max\left(c_M w l^2,\ \frac{w o^2}{2}\right),\quad M_a = F_b S,\quad V_a = \frac{F_v A}{1.5},\quad
-              \delta = \frac{c_D w l^4}{E I}
+    .. math:: M = \max\left(c_M w l^2,\ \frac{w o^2}{2}\right),\quad f_b = \frac{M}{S},\quad V = c_V w l - w d_v,\quad
+              f_v = \frac{1.5 V}{A},\quad \delta = \frac{c_D w l^4}{E I}
 
     Parameters
     ----------
@@ -209,15 +214,18 @@ def beam_check(
     coefficients : str
         named set of beam coefficients
     r_d : quantity without dimension
-        span over greatest deflection
+        span over greatest deflection; 1 for no limit
     d_max : quantity of length
-        greatest deflection whatever the span
+        greatest deflection whatever the span; 1000 mm for no limit
+    d_v : quantity of length
+        distance from the support at which shear is taken: 0, or the depth
 
     Returns
     -------
     BeamCheck
         `c_M`, `c_V`, `c_D` coefficients of moment, shear and deflection;
-        `A`, `S`, `EI` section; `M_l`, `M_o`, `M` moments of span, overhang and the greater; `V` shear; `delta`,
+        `A`, `S`, `EI` section; `M_l`, `M_o`, `M` moments of span, overhang and the greater; `V_s` shear at the support, `k_v` share of it left at
+        the distance, `V` shear; `f_b`, `f_v` stresses in bending and shear; `delta`,
         `delta_a` deflection and what is allowed; `a_o`, `delta_o`, `r_o` lever, deflection and share of the overhang's tip; `M_a`, `V_a` moment and
         shear allowed; `u_b`,
         `u_v`, `u_d`, `u_o` utilisations in bending, shear, deflection, deflection of the overhang.
@@ -236,7 +244,7 @@ def beam_check(
     >>> from deckcalc import Q
     >>> F = Q(1875, "psi"), Q(225, "psi"), Q(1.7e6, "psi")
     >>> at = Q(250, "plf"), Q(47, "in"), Q(0, "in"), 1
-    >>> f"{beam_check(*at, Q(3.5, 'in'), Q(3.5, 'in'), *F, 'even', 360, Q(1/16, 'in')).u_d:.2f~P}"
+    >>> f"{beam_check(*at, Q(3.5, 'in'), Q(3.5, 'in'), *F, 'even', 360, Q(1/16, 'in'), Q(0, 'in')).u_d:.2f~P}"
     '1.00'
     """
     c_M = moment_coefficient(coefficients, n)  # moment coefficient
@@ -248,7 +256,11 @@ def beam_check(
     M_l = c_M * w * l**2  # moment of the spans
     M_o = w * o**2 / 2  # moment of the overhang
     M = larger(M_l, M_o)  # greatest moment
-    V = larger(c_V * w * l, w * o)  # shear at the support
+    V_s = larger(c_V * w * l, w * o)  # shear at the support
+    k_v = larger(1 - w * d_v / V_s, 0)  # share of it at the distance where shear is taken
+    V = k_v * V_s  # shear
+    f_b = M / S  # stress in bending
+    f_v = 1.5 * V / A  # stress in shear
     delta = c_D * w * l**4 / EI  # deflection
     delta_a = smaller(l / r_d, d_max)  # deflection allowed
     a_o = 4 * l + 3 * o  # lever of the overhang
@@ -261,6 +273,6 @@ def beam_check(
     r_o = w * o**2 * a_o * r_d / (48 * EI)  # deflection of the tip over twice the overhang's share
     u_o = larger(r_o, delta_o / d_max)  # utilisation of the overhang in deflection
     return BeamCheck(
-        c_M, c_V, c_D, A, S, EI, M_l, M_o, M, V, delta, delta_a, a_o, delta_o, M_a, V_a, u_b, u_v, u_d, r_o,
-        u_o,
+        c_M, c_V, c_D, A, S, EI, M_l, M_o, M, V_s, k_v, V, f_b, f_v, delta, delta_a, a_o, delta_o, M_a, V_a, u_b, u_v, u_d,
+        r_o, u_o,
     )  # fmt: skip

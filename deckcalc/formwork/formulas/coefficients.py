@@ -70,10 +70,18 @@ def deflection_coefficient(coefficients: Coefficients, n: Spans) -> Ratio:
     return coefficient("c_D", coefficients, n)
 
 
+@lookup("for {n} span(s): 1 from two spans on, where a support has a span on either side, else 1/2")
+def inner_share(n: Spans) -> Ratio:
+    """Return the share of a span that the plain tributary rule gives to the most heavily loaded support."""
+    share: Any = np.where(np.asarray(n) > 1, 1.0, 0.5)
+    return share[()]
+
+
 CARRIED = (
     "An inner support gets the reaction of the continuous strip, up to a quarter more than half the spans beside it; an outer "
     "one gets its overhang by the lever on a single span, as if the concrete lay on one side only. The greater is used for all."
 )
+PLAIN = "Plain handbooks give a support half the span on either side of it; that is printed beside it and not used."
 
 
 class JoistLoad(NamedTuple):
@@ -84,9 +92,12 @@ class JoistLoad(NamedTuple):
     b_e: Length
     b_t: Length
     w: LineLoad
+    k_n: Ratio
+    b_h: Length
+    w_h: LineLoad
 
 
-@calculation(title="Load on a joist", source=SETS, notes=(CARRIED,))
+@calculation(title="Load on a joist", source=SETS, notes=(CARRIED, PLAIN))
 def joist_load(
     p: Annotated[Pressure, Range("0 kPa", "100 kPa")], s: Spacing, o: Overhang, n: Spans, coefficients: Coefficients
 ) -> JoistLoad:
@@ -110,7 +121,8 @@ def joist_load(
     Returns
     -------
     JoistLoad
-        `c_R` reaction coefficient, `b_i` width on an inner joist, `b_e` on an outer one, `b_t` the greater, `w` load.
+        `c_R` reaction coefficient, `b_i` width on an inner joist, `b_e` on an outer one, `b_t` the greater, `w` load;
+        `k_n`, `b_h`, `w_h` share, width and load by the plain tributary rule.
 
     Raises
     ------
@@ -133,7 +145,10 @@ def joist_load(
     b_e = s / 2 + o + o**2 / (2 * s)  # width on an outer joist
     b_t = larger(b_i, b_e)  # width on the most heavily loaded joist
     w = p * b_t  # load on it
-    return JoistLoad(c_R, b_i, b_e, b_t, w)
+    k_n = inner_share(n)  # share of a spacing by the tributary rule
+    b_h = larger(k_n * s, s / 2 + o)  # width by the tributary rule, beside it
+    w_h = p * b_h  # load by that rule
+    return JoistLoad(c_R, b_i, b_e, b_t, w, k_n, b_h, w_h)
 
 
 class SupportForce(NamedTuple):
@@ -144,9 +159,12 @@ class SupportForce(NamedTuple):
     l_e: Length
     l_t: Length
     P: MemberForce
+    k_n: Ratio
+    l_h: Length
+    P_h: MemberForce
 
 
-@calculation(title="Force where a joist is carried", source=SETS, notes=(CARRIED,))
+@calculation(title="Force where a joist is carried", source=SETS, notes=(CARRIED, PLAIN))
 def support_force(
     w: Annotated[LineLoad, Range("0 kN/m", "200 kN/m")], l: Spacing, o: Overhang, n: Spans, coefficients: Coefficients
 ) -> SupportForce:
@@ -170,7 +188,8 @@ def support_force(
     Returns
     -------
     SupportForce
-        `c_R` reaction coefficient, `l_i` length on an inner support, `l_e` on an outer one, `l_t` the greater, `P` force.
+        `c_R` reaction coefficient, `l_i` length on an inner support, `l_e` on an outer one, `l_t` the greater, `P` force;
+        `k_n`, `l_h`, `P_h` share, length and force by the plain tributary rule.
 
     Raises
     ------
@@ -192,4 +211,7 @@ def support_force(
     l_e = l / 2 + o + o**2 / (2 * l)  # length on an outer support
     l_t = larger(l_i, l_e)  # length on the most heavily loaded support
     P = w * l_t  # force on it
-    return SupportForce(c_R, l_i, l_e, l_t, P)
+    k_n = inner_share(n)  # share of a span by the tributary rule
+    l_h = larger(k_n * l, l / 2 + o)  # length by the tributary rule, beside it
+    P_h = w * l_h  # force by that rule
+    return SupportForce(c_R, l_i, l_e, l_t, P, k_n, l_h, P_h)

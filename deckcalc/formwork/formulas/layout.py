@@ -77,6 +77,7 @@ class Rules:
     clear: float
     bearing: float
     slenderness: float
+    shear_depths: float = 0.0  # distance from the support at which shear of joists is taken, in depths
     most: int = 12
 
 
@@ -146,7 +147,7 @@ def joist_use(w: Any, l: Any, o: Any, n: Any, joist: Members, rules: Rules) -> A
     """Return the greatest utilisation of a joist."""
     made = beams.beam_check.function(
         w=w, l=l, o=o, n=n, b=joist.b, d=joist.d, F_b=joist.F_b, F_v=joist.F_v, E=joist.E,
-        coefficients=rules.coefficients, r_d=rules.r_d, d_max=rules.d_max,
+        coefficients=rules.coefficients, r_d=rules.r_d, d_max=rules.d_max, d_v=rules.shear_depths * joist.d,
     )  # fmt: skip
     return greatest(made, "u_b", "u_v", "u_d", "u_o")
 
@@ -171,8 +172,10 @@ def stringer_use(P: Any, s: Any, l: Any, o: Any, n: Any, member: Members, rules:
 
 def shore_use(P: Any, l_u: Any, shore: Members, rules: Rules) -> Any:
     """Return the greatest utilisation of a shore, slenderness included."""
-    made = shores.shore_check.function(P=P, l_u=l_u, b=shore.b, d=shore.d, F_c=shore.F_c, E_min=shore.E_min)
-    return np.maximum(made.u, made.r / rules.slenderness)
+    made = shores.shore_check.function(
+        P=P, l_u=l_u, b=shore.b, d=shore.d, F_c=shore.F_c, E_min=shore.E_min, r_max=rules.slenderness
+    )
+    return made.u
 
 
 def greatest(made: Any, *names: str) -> Any:

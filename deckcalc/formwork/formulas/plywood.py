@@ -37,7 +37,8 @@ PanelE = Annotated[Elasticity, Range("1000 MPa", "20000 MPa")]
 PanelS = Annotated[StripModulus, Range("500 mm³/m", "500000 mm³/m")]
 PanelI = Annotated[StripSecondMoment, Range("5000 mm⁴/m", "10000000 mm⁴/m")]
 PanelQ = Annotated[StripShear, Range("1000 mm²/m", "100000 mm²/m")]
-DeflectionRatio = Annotated[Ratio, Range("100", "1000")]
+#: A ratio of 1 and a greatest deflection of 1000 mm say that there is no limit.
+DeflectionRatio = Annotated[Ratio, Range("1", "1000")]
 DeflectionCap = Annotated[Deflection, Range("0.3 mm", "1000 mm")]
 
 SPANS = (
@@ -96,9 +97,9 @@ def panel_spans(
     coefficients : str
         named set of beam coefficients
     r_d : quantity without dimension
-        span over greatest deflection
+        span over greatest deflection; 1 for no limit
     d_max : quantity of length
-        greatest deflection whatever the span
+        greatest deflection whatever the span; 1000 mm for no limit
 
     Returns
     -------
@@ -237,9 +238,9 @@ def panel_check(
     coefficients : str
         named set of beam coefficients
     r_d : quantity without dimension
-        span over greatest deflection
+        span over greatest deflection; 1 for no limit
     d_max : quantity of length
-        greatest deflection whatever the span
+        greatest deflection whatever the span; 1000 mm for no limit
 
     Returns
     -------

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, NamedTuple
 
-from deckcalc.core.calculation import Range, calculation, smaller, sqrt
+from deckcalc.core.calculation import Range, calculation, larger, smaller, sqrt
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Elasticity, Length, MemberForce, Ratio, SmallArea, WoodStress
 from deckcalc.formwork.formulas.beams import Stress
@@ -78,6 +78,8 @@ class ShoreCheck(NamedTuple):
     C_P: Ratio
     A: SmallArea
     P_a: MemberForce
+    u_P: Ratio
+    u_r: Ratio
     u: Ratio
 
 
@@ -90,11 +92,13 @@ class ShoreCheck(NamedTuple):
     notes=(
         "Pinned at both ends and unbraced between them over its whole length; the load stands on its axis, so cut the ends "
         "square and wedge them. Braces stop it from leaning and are not counted as supports.",
+        "A shore more slender than $r_{max}$ may not be used, whatever its load: the utilisation is the greater of load and slenderness, "
+        "and above 1 in either the shore fails.",
     ),
 )
 def shore_check(
     P: Point, l_u: Annotated[Length, Range("100 mm", "12000 mm")], b: Breadth, d: MemberDepth, F_c: Stress,
-    E_min: Annotated[Elasticity, Range("500 MPa", "20000 MPa")],
+    E_min: Annotated[Elasticity, Range("500 MPa", "20000 MPa")], r_max: Annotated[Ratio, Range("10", "50")],
 ) -> ShoreCheck:  # fmt: skip
     r"""Load that a rectangular shore carries as a slender column.
 
@@ -114,12 +118,14 @@ def shore_check(
         design value along the grain, before stability
     E_min : quantity of stress
         modulus for stability
+    r_max : quantity without dimension
+        greatest slenderness allowed
 
     Returns
     -------
     ShoreCheck
         `r` slenderness, `F_cE` buckling stress, `k` its ratio to `F_c`, `k_c` half sum, `C_P` stability factor, `A` area, `P_a` load
-        allowed, `u` utilisation.
+        allowed, `u_P` and `u_r` utilisation in load and in slenderness, `u` the greater.
 
     Raises
     ------
@@ -133,7 +139,7 @@ def shore_check(
     Examples
     --------
     >>> from deckcalc import Q
-    >>> found = shore_check(Q(1000, "lbf"), Q(8, "ft"), Q(3.5, "in"), Q(3.5, "in"), Q(1552.5, "psi"), Q(580000, "psi"))
+    >>> found = shore_check(Q(1000, "lbf"), Q(8, "ft"), Q(3.5, "in"), Q(3.5, "in"), Q(1552.5, "psi"), Q(580000, "psi"), 50)
     >>> f"{found.C_P:.3f~P}, {found.P_a.to('lbf').magnitude:.0f}"
     '0.366, 6960'
     """
@@ -144,5 +150,7 @@ def shore_check(
     C_P = k_c - sqrt(k_c**2 - k / 0.8)  # column stability factor
     A = b * d  # area
     P_a = F_c * C_P * A  # load allowed
-    u = P / P_a  # utilisation
-    return ShoreCheck(r, F_cE, k, k_c, C_P, A, P_a, u)
+    u_P = P / P_a  # utilisation in load
+    u_r = r / r_max  # utilisation in slenderness
+    u = larger(u_P, u_r)  # utilisation; above 1 the shore may not be used
+    return ShoreCheck(r, F_cE, k, k_c, C_P, A, P_a, u_P, u_r, u)

@@ -28,6 +28,7 @@ from deckcalc.formwork.formulas.coefficients import (  # fmt: skip
     Spacing,
     Spans,
     deflection_coefficient,
+    inner_share,
     moment_coefficient,
     reaction_coefficient,
     shear_coefficient,
@@ -67,6 +68,8 @@ class StrongbackCheck(NamedTuple):
     A_b: SmallArea
     f_p: WoodStress
     u_p: Ratio
+    f_b: WoodStress
+    f_v: WoodStress
 
 
 @calculation(
@@ -116,15 +119,16 @@ def strongback_check(
     E : quantity of stress
         modulus of elasticity
     r_d : quantity without dimension
-        span over greatest deflection
+        span over greatest deflection; 1 for no limit
     d_max : quantity of length
-        greatest deflection whatever the span
+        greatest deflection whatever the span; 1000 mm for no limit
 
     Returns
     -------
     StrongbackCheck
         `k_P` sum of inner arms, `l` span, `R` reaction, `M` moment; `A`, `S`, `EI` section; `delta`, `delta_a` deflection and what is
-        allowed; `M_a`, `V_a` moment and shear allowed; `u_b`, `u_v`, `u_d` utilisations; `A_b`, `f_p`, `u_p` bearing.
+        allowed; `M_a`, `V_a` moment and shear allowed; `u_b`, `u_v`, `u_d` utilisations; `A_b`, `f_p`, `u_p` bearing; `f_b`, `f_v` stresses in
+        bending and shear.
 
     Raises
     ------
@@ -160,7 +164,9 @@ def strongback_check(
     A_b = b * l_b  # bearing area at each end
     f_p = R / A_b  # bearing stress
     u_p = f_p / F_cp  # utilisation in bearing
-    return StrongbackCheck(k_P, l, R, M, A, S, EI, delta, delta_a, M_a, V_a, u_b, u_v, u_d, A_b, f_p, u_p)
+    f_b = M / S  # stress in bending
+    f_v = 1.5 * R / A  # stress in shear
+    return StrongbackCheck(k_P, l, R, M, A, S, EI, delta, delta_a, M_a, V_a, u_b, u_v, u_d, A_b, f_p, u_p, f_b, f_v)
 
 
 class StringerCheck(NamedTuple):
@@ -189,6 +195,10 @@ class StringerCheck(NamedTuple):
     u_b: Ratio
     u_v: Ratio
     u_d: Ratio
+    f_b: WoodStress
+    f_v: WoodStress
+    k_n: Ratio
+    R_h: MemberForce
 
 
 @calculation(
@@ -196,7 +206,8 @@ class StringerCheck(NamedTuple):
     source=(Cite("peurifoy-formwork", "chapter 5: stringers under evenly spread joists"), STATICS),
     notes=(
         "Joists are spread to a uniform load; what single loads in their worst place add is taken on top ($P s/8$ of moment, half "
-        "a load of shear and reaction and a little more, a full load on the tip of the overhang), which exceeds every place that they can have.",
+        "a load of shear and reaction and a little more, a full load on the tip of the overhang), which exceeds every place that they can have. Shear is taken at the shore, since a joist may stand right beside it.",
+        "Plain handbooks give a shore half the span on either side of it; that is printed beside the reaction of the continuous stringer.",
     ),
 )
 def stringer_check(
@@ -233,16 +244,17 @@ def stringer_check(
     coefficients : str
         named set of beam coefficients
     r_d : quantity without dimension
-        span over greatest deflection
+        span over greatest deflection; 1 for no limit
     d_max : quantity of length
-        greatest deflection whatever the span
+        greatest deflection whatever the span; 1000 mm for no limit
 
     Returns
     -------
     StringerCheck
         `c_M`, `c_V`, `c_R`, `c_D` coefficients of moment, shear, reaction and deflection;
         `w` spread load; `A`, `S`, `EI` section; `M_l`, `M_o`, `M` moments; `P_1` what single loads add, `V` shear, `R` reaction on a shore; `d_w`,
-        `d_P`, `delta`, `delta_a` deflections; `M_a`, `V_a` moment and shear allowed; `u_b`, `u_v`, `u_d` utilisations.
+        `d_P`, `delta`, `delta_a` deflections; `M_a`, `V_a` moment and shear allowed; `u_b`, `u_v`, `u_d` utilisations;
+        `f_b`, `f_v` stresses in bending and shear; `k_n`, `R_h` share and reaction by tributary length.
 
     Raises
     ------
@@ -284,6 +296,10 @@ def stringer_check(
     u_b = M / M_a  # utilisation in bending
     u_v = V / V_a  # utilisation in shear
     u_d = delta / delta_a  # utilisation in deflection
+    f_b = M / S  # stress in bending
+    f_v = 1.5 * V / A  # stress in shear
+    k_n = inner_share(n)  # share of a span by the tributary rule
+    R_h = w * larger(k_n * l, l / 2 + o)  # reaction by tributary length, beside it
     return StringerCheck(
-        c_M, c_V, c_R, c_D, w, A, S, EI, M_l, M_o, M, P_1, V, R, d_w, d_P, delta, delta_a, M_a, V_a, u_b, u_v, u_d,
+        c_M, c_V, c_R, c_D, w, A, S, EI, M_l, M_o, M, P_1, V, R, d_w, d_P, delta, delta_a, M_a, V_a, u_b, u_v, u_d, f_b, f_v, k_n, R_h,
     )  # fmt: skip

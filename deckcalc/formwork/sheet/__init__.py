@@ -36,6 +36,15 @@ def size(forms: Forms, metres: float) -> str:
     return forms.show(forms.length(metres), units.Length)
 
 
+def deflection_rule(forms: Forms) -> tuple[str, str]:
+    """Return the rule of deflection in words, and who set it."""
+    if forms.choices.deflection == "no limit":
+        return "no limit", "job file"
+    cap = forms.limit("form_deflection_cap")
+    ratio = si(forms.limit("form_deflection_ratio").value, "")
+    return f"span/{ratio:.0f}, at most {forms.show(cap.value, units.Deflection)}", plain(cap.source)
+
+
 def basis(forms: Forms) -> Text:
     """What the engineer chose for the forms."""
     want = forms.inputs.formwork
@@ -51,7 +60,8 @@ def basis(forms: Forms) -> Text:
         ["lumber", f"{want.service} service, load duration factor {forms.show(forms.limit('form_duration').value, units.Ratio)}", plain(forms.limit("form_duration").source)],
         ["strength that twisted wire keeps", forms.show(want.twist, units.Ratio), "job file: none is published"],
         ["safety factor of hangers", forms.show(forms.limit("hanger_safety").value, units.Ratio), plain(forms.limit("hanger_safety").source)],
-        ["deflection", f"span/{si(forms.limit('form_deflection_ratio').value, ''):.0f}, at most {forms.show(forms.limit('form_deflection_cap').value, units.Deflection)}", plain(forms.limit("form_deflection_cap").source)],
+        ["shear of joists", want.shear, "job file"],
+        ["deflection", *deflection_rule(forms)],
     ]  # fmt: skip
     holes = [
         [plain(name), hole.carried, hole.below, "yes" if hole.access_below else "no",
@@ -127,6 +137,26 @@ def lists(forms: Forms, form: FormDesign) -> Text:
     ])  # fmt: skip
 
 
+def plates(forms: Forms) -> Text:
+    """Plates over open holes: what may be closed with one, or that none may."""
+    want = forms.inputs.formwork.plates if forms.inputs.formwork else None
+    if want is None:
+        return Text("No plate over an open hole is designed in this job: no hole is closed with plates.\n")
+    rows = [
+        [plain(one.name), "yes" if one.holds else "no", forms.show(one.bending.t_req, units.Length),
+         " × ".join(forms.show(side, units.Distance) for side in (one.size.L_p, one.size.B_p)),
+         forms.show(one.size.m, units.Mass), forms.show(one.size.l_r, units.Distance), forms.show(one.size.V_r, units.Volume)]
+        for one in forms.plates.values()
+    ]  # fmt: skip
+    heads = ["hole", "may be closed", "thickness wanted", "plate", "mass", "ramp", "asphalt of the ramps"]
+    thick, lap = forms.show(want.thickness, units.Length), forms.show(want.overlap, units.Length)
+    words = (
+        f"Plates {thick} thick, {lap} beyond every edge, for a wheel of {forms.show(want.wheel, units.Force)} "
+        f"({plain(want.source)}). A hole that may not be closed stays closed to traffic until its concrete may be opened.\n"
+    )
+    return block([Text(words), pipe_table(heads, rows, "llrrrrr")])
+
+
 def all_lists(forms: Forms) -> Text:
     """Cutting and order lists of every form."""
     return block([lists(forms, form) for form in forms])
@@ -140,20 +170,24 @@ BY_HAND: tuple[tuple[Calculation | ByForm, str, tuple[str, ...]], ...] = (
     (formwork.class_values, "F_b", ("f_m", "F_b", "F_v", "F_cp", "F_c", "E", "E_min")),
     (formwork.panel_check, "u_d", ("s", "o", "n", "b_s", "s_c", "s_d", "delta", "delta_a", "p_b", "p_s", "p_d", "u_od")),
     (formwork.panel_spans, "p", ()),
-    (formwork.joist_load, "w", ("p", "s", "o", "n", "b_i", "b_e", "w")),
-    (formwork.beam_check, "u_d", ("w", "l", "o", "n", "M", "V", "delta", "M_a", "V_a", "delta_a", "u_o")),
+    (formwork.joist_load, "w", ("p", "s", "o", "n", "b_i", "b_e", "w", "b_h", "w_h")),
+    (formwork.beam_check, "u_d", ("w", "l", "o", "n", "M", "V", "f_b", "f_v", "delta", "M_a", "V_a", "delta_a", "u_o")),
     (formwork.beam_spans, "w", ()),
-    (formwork.support_force, "P", ("w", "l", "o", "n", "l_i", "l_e", "P")),
+    (formwork.support_force, "P", ("w", "l", "o", "n", "l_i", "l_e", "P", "l_h", "P_h")),
     (formwork.hanger_check, "u", ("P", "A_w", "n_w", "f_u", "k_t", "SF", "T_b", "T_a")),
     (formwork.bearing_check, "u_p", ("P", "A_b", "F_cp", "f_p", "P_a")),
-    (formwork.strongback_check, "u_b", ("P", "n_P", "s", "l", "M", "R", "delta", "M_a", "V_a", "delta_a", "u_p")),
+    (formwork.strongback_check, "u_b", ("P", "n_P", "s", "l", "M", "R", "f_b", "f_v", "delta", "M_a", "V_a", "delta_a", "u_p")),
     (formwork.bar_support, "u", ("P", "l", "d_b", "M", "M_a", "u")),
-    (formwork.stringer_check, "u_b", ("P", "s", "l", "o", "n", "M", "V", "R", "delta", "M_a", "V_a", "delta_a")),
-    (formwork.shore_check, "u", ("P", "l_u", "r", "F_cE", "C_P", "P_a")),
+    (formwork.stringer_check, "u_b", ("P", "s", "l", "o", "n", "M", "V", "R", "R_h", "f_b", "f_v", "delta", "M_a", "V_a", "delta_a")),
+    (formwork.shore_check, "u", ("P", "l_u", "r", "F_cE", "C_P", "P_a", "u_P", "u_r", "u")),
     (formwork.lateral_force, "H", ("p_d", "L", "B", "H_e", "H_d", "H")),
     (formwork.form_weight, "g_e", ("m_p", "m_j", "m_s", "A", "m", "g_e")),
     (formwork.net_uplift, "p_net", ("p_up", "g_e", "p_net")),
     (formwork.form_oil, "V", ("A", "n_c", "c_o", "V")),
+    (formwork.plate_bending, "t_req", ("L", "B", "r", "beta", "alpha", "c_s", "f", "t_req", "delta", "delta_a")),
+    (formwork.plate_bearing, "u", ()),
+    (formwork.plate_bolts, "u", ()),
+    (formwork.plate_size, "m", ("L", "B", "L_p", "B_p", "m", "l_r", "V_r")),
 )  # fmt: skip
 
 

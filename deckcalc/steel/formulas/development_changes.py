@@ -52,7 +52,7 @@ class Bundle(NamedTuple):
         "at a time.",
     ),
 )
-def bundled_bars(d_b: BarDiameter, n: Annotated[Count, Range("1", "4", whole=True)], c_b: Cover) -> Bundle:
+def bundled_bars(d_b: BarDiameter, n: Annotated[Count, Range("1", "4")], c_b: Cover) -> Bundle:
     r"""Equivalent bar, equivalent confinement and factor of length of bars in a bundle.
 
     .. math:: d_e = \sqrt{n}\,d_b,\quad c_e = c_b\,d_b / d_e

@@ -127,7 +127,7 @@ def development_aci(
     c_b: Cover,
     A_tr: Annotated[BarArea, Range("0 mm²", "5000 mm²")],
     s_tr: Annotated[Length, Range("25 mm", "1 m")],
-    n_b: Annotated[Count, Range("1", "50", whole=True)],
+    n_b: Annotated[Count, Range("1", "50")],
     h_below: Annotated[Length, Range("0 mm", "5 m")],
     coating: Coating,
     c_c: Cover,

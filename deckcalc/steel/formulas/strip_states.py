@@ -186,7 +186,7 @@ class Added(NamedTuple):
     notes=("The added bars are spread over the measured bars of the patch.",),
 )
 def added_in_strip(
-    A_added: StripArea, N: Annotated[Count, Range("1", "1000", whole=True)], s: Spacing, b: StripWidth
+    A_added: StripArea, N: Annotated[Count, Range("1", "1000")], s: Spacing, b: StripWidth
 ) -> Added:
     r"""Area of added bars in a strip.
 
