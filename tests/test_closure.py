@@ -23,6 +23,7 @@ from deckcalc.closure.design.results import CONCRETE, DEBRIS
 from deckcalc.closure.design.steps import steps_of
 from deckcalc.closure.formulas import assignment as nights
 from deckcalc.closure.formulas import critical_path as network
+from deckcalc.closure.formulas import durations
 from deckcalc.closure.formulas.cost import sampled
 from deckcalc.closure.formulas.critical_path import Step
 from deckcalc.closure.inputs import Inputs
@@ -209,10 +210,10 @@ def test_a_chain_of_independent_steps_keeps_its_exact_distribution():
     made = network.plan(chain(triples), {})
     samples = 40_000
     for at in (255, 270, 285, 300, 315):
-        found = network.spread(made, at, samples, 7).in_time
+        found = network.spread(made, at, samples, 7, 0.0).in_time
         wanted = exact(triples, at)
         assert abs(found - wanted) < 4 * math.sqrt(wanted * (1 - wanted) / samples) + 1e-3
-    ends = network.spread(made, 300, samples, 7).ends
+    ends = network.spread(made, 300, samples, 7, 0.0).ends
     mean = sum(sum(triple) / 3 for triple in triples)
     variance = sum((a * a + b * b + c * c - a * b - a * c - b * c) / 18 for a, b, c in triples)
     assert ends.mean() == pytest.approx(mean, abs=4 * math.sqrt(variance / samples))
@@ -227,6 +228,58 @@ def test_a_triangle_is_that_of_scipy(low, rise, fall):
     assert ours == pytest.approx(wanted, rel=1e-6, abs=1e-6)
 
 
+def test_steps_that_have_all_in_common_add_up_quantile_by_quantile():
+    """Comonotone variables: the quantile of their sum is the sum of their quantiles (probability theory)."""
+    triples = [(25, 35, 50), (5, 8, 15), (150, 180, 210)]
+    found = network.spread(network.plan(chain(triples), {}), 300, 40_000, 7, 1.0)
+    for share in (0.05, 0.5, 0.9, 0.99):
+        wanted = sum(stats.triang.ppf(share, (m - a) / (b - a), a, b - a) for a, m, b in triples)
+        assert found.quantile(share) == pytest.approx(wanted, abs=0.6)
+
+
+@pytest.mark.parametrize("common", [0.0, 0.3, 0.5, 0.9])
+def test_a_common_factor_leaves_each_step_as_it_is_and_ties_them_together(common):
+    triples = [(10, 14, 22), (20, 31, 55)]
+    made = network.plan(chain(triples), {})
+    drawn_ = network.triangular(made, 40_000, 5, common)
+    for (a, m, b), values in zip(triples, drawn_, strict=True):
+        shape = stats.triang((m - a) / (b - a), a, b - a)
+        assert stats.kstest(values, shape.cdf).statistic < 0.01
+    scores = [
+        stats.norm.ppf(stats.triang.cdf(v, (m - a) / (b - a), a, b - a))
+        for (a, m, b), v in zip(triples, drawn_, strict=True)
+    ]
+    assert np.corrcoef(scores)[0, 1] == pytest.approx(common, abs=0.02)
+
+
+def test_what_steps_have_in_common_widens_the_night_and_not_its_mean():
+    made = network.plan(chain([(25, 35, 50)] * 6), {})
+    ends = [network.spread(made, 300, 20_000, 1, common).ends for common in (0.0, 0.25, 0.5, 1.0)]
+    assert all(wide.std() > narrow.std() for narrow, wide in itertools.pairwise(ends))
+    assert [one.mean() for one in ends] == pytest.approx([220.0] * 4, abs=1.0)
+
+
+@given(st.floats(0.5, 0.99), st.integers(500, 200_000))
+def test_the_share_to_keep_is_that_whose_lower_end_reaches_the_chance(wanted, n):
+    """Wilson's interval is the score test turned round: both ways must agree, from either side of the threshold."""
+    share = durations.share_to_keep(wanted, n)
+    for count in (math.ceil(share * n + 1e-6), math.floor(share * n - 1e-6)):
+        if 0 <= count <= n and share < 1:
+            low = closure.share_in_time(Q(count, ""), Q(n, "")).p_l.m_as("")
+            assert (low >= wanted - 1e-9) == (count >= share * n - 1e-6)
+
+
+@given(st.integers(200, 200_000), st.data())
+def test_no_chance_is_printed_as_certain_or_as_nothing(n, data):
+    k = data.draw(st.one_of(st.just(0), st.just(n), st.integers(0, n)))
+    made = closure.share_in_time(Q(k, ""), Q(n, ""))
+    text = durations.said(made)
+    assert "100.0 " not in text and not text.startswith(("0.0 in", "100"))
+    numbers = [float(word) for word in text.split() if word[0].isdigit()][:-1]
+    assert all(0 < number < 100 or "to" in text for number in numbers)
+    assert not (text.startswith("more than") and numbers[0] > 100 * made.p_l.m_as("") + 1e-9)
+
+
 def test_two_chains_side_by_side_end_with_the_later_one():
     """The greatest of independent ends: the product of their distributions."""
     one, other = [(20, 30, 45), (10, 20, 40)], [(30, 40, 60), (5, 10, 20)]
@@ -235,7 +288,7 @@ def test_two_chains_side_by_side_end_with_the_later_one():
     ]  # fmt: skip
     made = network.plan(steps, {})
     for at in (55, 60, 68):
-        found = network.spread(made, at, 40_000, 3).in_time
+        found = network.spread(made, at, 40_000, 3, 0.0).in_time
         assert found == pytest.approx(exact(one, at) * exact(other, at), abs=0.012)
 
 
@@ -252,10 +305,10 @@ def test_interval_is_that_of_scipy(k, n):
 
 
 @settings(max_examples=30)
-@given(works(), st.integers(0, 50))
-def test_least_likely_and_most_hold_the_samples_between_them(work, seed):
+@given(works(), st.integers(0, 50), st.floats(0, 1))
+def test_least_likely_and_most_hold_the_samples_between_them(work, seed, common):
     made = network.plan(*work)
-    ends = network.spread(made, 1e9, 200, seed).ends
+    ends = network.spread(made, 1e9, 200, seed, common).ends
     low = made.finishes(np.array([step.least for step in made.steps])).max()
     high = made.finishes(np.array([step.most for step in made.steps])).max()
     assert low - 1e-9 <= ends.min() and ends.max() <= high + 1e-9
@@ -338,7 +391,7 @@ def test_nights_of_the_demo_are_the_fewest_of_all_ways():
 
     def ends(chosen):
         made = network.plan(steps_of(plan, chosen), want.crews)
-        return network.end_kept(made, 0.9, 2000, want.seed)
+        return network.end_kept(made, 0.9, 2000, want.seed, 0.5)
 
     known = {part: ends(part) for size in range(1, 5) for part in itertools.combinations(names, size)}
     lookup = lambda chosen: known[tuple(sorted(chosen))]  # noqa: E731
@@ -373,15 +426,16 @@ def test_ways_that_share_a_price_get_the_same_draw():
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
-def test_one_night_fits_and_all_patches_take_three(system):
+def test_one_night_fits_and_all_patches_take_four(system):
     plan = demo(system).closure
-    assert plan.this.times.end <= plan.length and plan.this.spread.in_time >= 0.9
-    assert len(plan.nights) == 3
+    assert plan.this.times.end <= plan.length and plan.this.in_time.p_l.m_as("") >= 0.9
+    assert len(plan.nights) == 4
     named = [name for night in plan.nights for name in night.patches]
     assert sorted(named) == sorted(plan.loads) == [f"P{i}" for i in range(1, 9)]
     for night in plan.nights:
         assert night.times.end <= plan.length and night.end <= plan.length + 1e-6
-        assert night.spread.in_time >= 0.9 - 1e-9
+        assert night.in_time.p_l.m_as("") >= 0.9 - 1e-9
+        assert night.apart.p_l > night.together.p_l - Q(0.01, "") and night.together.p_u <= night.apart.p_u
         assert night.latest_starts and all(one.fallback for one in night.latest_starts)
         assert all(one.planned <= one.by_likely for one in night.latest_starts)
 
@@ -482,11 +536,107 @@ def test_cost_follows_from_its_printed_lines(system):
 def test_containers_hold_what_is_listed_with_its_spare():
     plan = demo("US").closure
     for line in plan.stock:
-        if line.number:
-            packed = load_stock.contained(plan, line.material, line.amount)
+        if not line.number:
+            continue
+        nights = {night.name: plan.loads_of(night) for night in plan.nights}
+        amounts = [
+            (line.by_night[name], loads[line.material]) for name, loads in nights.items() if line.material in loads
+        ]
+        for number, amount in [*amounts, *([(line.number, line.amount)] if line.keeps else [])]:
+            packed = load_stock.contained(plan, line.material, amount)
             wanted = float(packed["q"].m_as("")) * (1 + float(packed["s"].m_as("")))
             contents = float(packed["c"].m_as(""))
-            assert (line.number - 1) * contents < wanted <= line.number * contents * (1 + 1e-9)
+            assert (number - 1) * contents < wanted <= number * contents * (1 + 1e-9)
+        assert line.keeps or line.number == sum(line.by_night.values())
+
+
+def test_cement_has_one_count_of_bags():
+    """The materials list, the nights and the order of the job say the same."""
+    job = demo("SI")
+    for line in job.closure.stock:
+        if line.material.startswith("cement"):
+            listed = [one.quantity for one in job.materials if one.material == f"Of it, {line.material} to load"]
+            assert listed == [f"{line.number} bags"] and not line.keeps
+    assert not [one for one in job.mix.materials if "bags" in one.quantity]
+
+
+def test_a_night_that_needs_two_truck_loads_in_whole_containers_says_so(copy):
+    """1.3 t in whole containers and less than half of it by what is mixed: a truck of 1.2 t goes twice."""
+    edit(copy, "job.toml", 'payload = "1814.36948 kg"', 'payload = "1200 kg"')
+    plan = Job(read_job(copy)).closure
+    night = plan.nights[0]
+    loose = sum(load_stock.mass_of(plan, *item) for item in plan.loads_of(night).items())
+    truck = next(one for one in plan.trucks if one.item == f"{night.name}, materials")
+    assert loose * 1.1 < 1200 < truck.mass.m_as("kg") and truck.loads.n.m_as("") == 2
+
+
+# --- forms that come off, and the clock
+
+
+def test_steps_that_take_forms_off_are_in_the_plan_of_full_depth_holes_alone():
+    plan = demo("SI").closure
+    steps = {step.name for step in steps_of(plan, list(plan.loads))}
+    forms = plan.trades.formwork
+    for name in plan.loads:
+        full = plan.trades.patches[name].full
+        hung = full and forms[name].hanger is not None
+        assert (f"strip {name}" in steps) == full
+        assert (f"strongbacks {name}" in steps) == (f"hangers {name}" in steps) == hung
+    off = [check for check in plan.checks if check.title.startswith("steps that take the form off")]
+    assert len(off) == 2 and all(check.verdict == "satisfied" for check in off)
+
+
+def test_a_job_whose_forms_never_come_off_says_so(copy):
+    path = copy / "rates.csv"
+    kept = [
+        line
+        for line in path.read_text(encoding="utf-8").splitlines()
+        if not line.startswith(("strongbacks,", "hangers,"))
+    ]
+    text = (
+        "\n".join(kept)
+        .replace("strength; hangers; clean-up", "strength; clean-up")
+        .replace("strength; hangers", "strength")
+    )
+    path.write_text(text + "\n", encoding="utf-8")
+    checks = [one for one in Job(read_job(copy)).closure.checks if one.title.startswith("steps that take the form off")]
+    assert [(one.item, one.verdict) for one in checks] == [("patch P4", "not satisfied"), ("patch P8", "satisfied")]
+    assert "missing: strongbacks, hangers" in checks[0].why
+
+
+def clocked(copy, zone, closing, opening):
+    edit(copy, "job.toml", 'closing = "2026-04-10 20:00"', f'closing = "{closing}"')
+    edit(copy, "job.toml", 'opening = "2026-04-11 06:00"', f'opening = "{opening}"')
+    text = (copy / "job.toml").read_text(encoding="utf-8").replace("America/Chicago", zone)
+    (copy / "job.toml").write_text(text, encoding="utf-8")
+    return Job(read_job(copy)).closure
+
+
+@pytest.mark.parametrize(
+    ("zone", "closing", "opening", "hours", "words"),
+    [
+        ("America/Chicago", "2026-10-31 20:00", "2026-11-01 06:00", 11, "set back by 60 min"),
+        ("America/Chicago", "2026-03-07 20:00", "2026-03-08 06:00", 9, "set forward by 60 min"),
+        ("America/Regina", "2026-10-31 20:00", "2026-11-01 06:00", 10, ""),  # no daylight saving there
+        ("Australia/Lord_Howe", "2026-04-04 20:00", "2026-04-05 06:00", 10.5, "set back by 30 min"),
+    ],
+)
+def test_a_night_is_as_long_as_the_clocks_make_it(copy, zone, closing, opening, hours, words):
+    """Changes of the clocks of 2026, as the time zone data base has them."""
+    plan = clocked(copy, zone, closing, opening)
+    assert plan.length == hours * 60 and words in sheet.night(plan)
+    assert f"{plan.moment(plan.length):%Y-%m-%d %H:%M}" == opening
+
+
+def test_an_hour_that_stands_twice_is_told_apart(copy):
+    plan = clocked(copy, "America/Chicago", "2026-10-31 20:00", "2026-11-01 06:00")
+    assert [plan.hour(60 * n) for n in (4, 5, 6, 7)] == ["00:00", "01:00 CDT", "01:00 CST", "02:00"]
+
+
+def test_the_clock_of_the_job_prints_twelve_hours(copy):
+    edit(copy, "job.toml", "samples = 20000\n", 'samples = 20000\nclock = "12 h"\n')
+    plan = Job(read_job(copy)).closure
+    assert "Friday 10 April 2026, 8:00 p.m." in sheet.night(plan) and "11:00 p.m." in plan.hour(180)
 
 
 # --- what is refused
@@ -538,6 +688,16 @@ def refused(place):
         ("equipment.csv", "13.6077711 kg,hammer,", "13.6077711 m,hammer,", "equipment.csv, tool breaker, column value"),
         ("equipment.csv", "diesel,7.57082357 L/h", "diesel,", "equipment.csv, tool compressor: columns fuel and burns"),
         ("job.toml", 'opening = "2026-04-11 06:00"', 'opening = "2026-04-10 06:00"', "closure.opening: not after"),
+        ("job.toml", "samples = 20000\n", 'samples = 20000\ntime_zone = "Europe/Berlin"\n', "closure.time_zone: “Europe/Berlin”; curing.time_zone is"),
+        ("job.toml", "samples = 20000\n", 'samples = 20000\nclock = "13 h"\n', "closure.clock: found “13 h”"),
+        ("job.toml", "samples = 20000\n", 'samples = 20000\ncommon = "120 %"\n', "closure.common"),
+        ("job.toml", 'closing = "2026-04-10 20:00"', 'closing = "2026-03-08 02:30"', "closure.closing: 2026-03-08 02:30 is skipped"),
+        ("job.toml", 'opening = "2026-04-11 06:00"', 'opening = "2026-11-01 01:30"', "closure.opening: 2026-11-01 01:30 is shown twice"),
+        ("rates.csv", "strongbacks,\"loosen hangers, take strongbacks off the deck\",hole,strength", "strongbacks,\"loosen hangers, take strongbacks off the deck\",hole,tie",
+         "rates.csv, step strongbacks, column after: wanted the wait for strength"),
+        ("rates.csv", "(invented),form", "(invented),all", "rates.csv, row 16, column takes off: found “all”"),
+        ("rates.csv", "strip,take the form down from below,hole", "strip,take the form down from below,patch", "rates.csv, step strip, column per: found “patch”, wanted “hole”"),
+        ("stock.csv", "yard list (invented),no", "yard list (invented),never", "column keeps: found “never”"),
         ("job.toml", 'tonight = ["P1", "P2", "P3"]', 'tonight = ["P1", "P99"]', "there is no patch “P99”"),
         ("job.toml", 'payload = "1814.36948 kg"', 'payload = "1814.36948"', "closure.payload"),
         ("job.toml", 'name = "standard"', 'name = "rapid"', "closure.alternatives: a name stands twice"),
@@ -591,7 +751,7 @@ def test_without_optional_tables_the_sheet_says_so(copy):
     job = Job(read_job(copy))
     plan = job.closure
     assert not {"curing", "traffic", "safety"} & vars(job).keys()  # what it does not want is not worked out for it
-    assert len(plan.nights) == 3 and not plan.estimate and not plan.alternatives
+    assert len(plan.nights) == 4 and not plan.estimate and not plan.alternatives
     assert "no prices.csv" in load.cost(plan) and "no equipment.csv" in load.equipment(plan)
     assert load.alternatives(plan) == "" and len(load.by_night(plan)) > 100
 
@@ -612,18 +772,18 @@ def test_programme_plans_the_good_jobs_and_names_the_others(copy, tmp_path, caps
     out = tmp_path / "out" / "programme.csv"
     assert cli.main(["programme", str(copy), str(bad), str(tmp_path / "none"), "--out", str(out), "--quiet"]) == 1
     said = capsys.readouterr()
-    assert "1 jobs planned, 3 nights" in said.out
+    assert "1 jobs planned, 4 nights" in said.out
     assert "bad: rates.csv, column after: the order goes round in a circle" in said.err and "none: " in said.err
     with out.open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
-    assert [row["night"] for row in rows] == ["1", "2", "3", "", ""]
-    assert sorted(" ".join(row["patches"] for row in rows[:3]).split()) == [f"P{i}" for i in range(1, 9)]
-    assert all(float(row["done, to be kept [min]"]) <= float(row["opening [min]"]) for row in rows[:3])
+    assert [row["night"] for row in rows] == ["1", "2", "3", "4", "", ""]
+    assert sorted(" ".join(row["patches"] for row in rows[:4]).split()) == [f"P{i}" for i in range(1, 9)]
+    assert all(float(row["done, to be kept [min]"]) <= float(row["opening [min]"]) for row in rows[:4])
     plan = demo("SI").closure
-    whole = sum(float(row["cement, type III [kg]"] or 0) for row in rows[:3])
+    whole = sum(float(row["cement, type III [kg]"] or 0) for row in rows[:4])
     line = next(one for one in plan.stock if one.material == "cement, type III")
     assert whole == pytest.approx(line.amount.number * 1.1, rel=1e-4)
-    assert "circle" in rows[3]["fault"] and "no such folder" in rows[4]["fault"]
+    assert "circle" in rows[4]["fault"] and "no such folder" in rows[5]["fault"]
     assert [path.name for path in out.parent.iterdir()] == ["programme.csv"]  # nothing half-written beside it
 
 

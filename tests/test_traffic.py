@@ -12,6 +12,7 @@ from samples import demo
 from deckcalc import Q, traffic
 from deckcalc.base.fields import JobError
 from deckcalc.core.sources import folder
+from deckcalc.core.units import InputError
 from deckcalc.job import Job
 from deckcalc.job.file import read_job
 from deckcalc.traffic import sheet
@@ -141,7 +142,142 @@ def test_the_sheet_defers_to_the_authority_in_its_first_line():
     assert "local authority" in first and "qualified person" in first
 
 
+# --- one lane for both directions, devices, editions
+
+ALTERNATING = {
+    "# lanes = 2": "lanes = 1", "# opposing = 1": "opposing = 1", "# control =": "control =", "# speed_through": "speed_through",
+}  # fmt: skip
+
+
+def alternating(place):
+    for old, new in ALTERNATING.items():
+        changed(place, old, new)
+    return place
+
+
+def test_one_lane_for_both_directions_has_a_short_taper_and_no_arrow_board(copy):
+    before, layout = demo("SI").traffic, Job(read_job(alternating(copy))).traffic
+    assert layout.parts["short taper"] == (0.0, 30.0) and "merging taper" not in layout.parts
+    assert [mark for mark in before.marks if "arrow" in mark.what] and not [
+        m for m in layout.marks if "arrow" in m.what
+    ]
+    stops = [mark for mark in layout.marks if mark.what.startswith("flagger")]
+    end = layout.parts["downstream taper"][1]
+    assert [(mark.start, mark.opposing) for mark in stops] == [(-30.0, False), (end + 30.0, True)]
+    for opposing in (False, True):
+        legends = [mark.legend for mark in layout.marks if mark.what.endswith("sign") and mark.opposing == opposing]
+        assert len(legends) == 4 and any("ONE LANE ROAD AHEAD (W20-4)" in text for text in legends)
+    taper = next(mark for mark in layout.marks if mark.what == "cone" and mark.end == 30.0)
+    assert taper.spacing <= 6.0 and taper.number == 6
+    assert not layout.runs_of(traffic.taper.form("SI")) and layout.runs_of(traffic.clear_time)
+    for part in ("buffer, empty", "work space", "roll-ahead, empty"):  # what the other direction does not change
+        assert np.ptp(layout.parts[part]) == pytest.approx(np.ptp(before.parts[part]))
+    text = sheet.device_list(layout)
+    assert "No arrow board" in text and "by flaggers" in text and sheet.strip(layout).png[:4] == b"\x89PNG"
+
+
+def test_signals_have_their_own_first_sign(copy):
+    changed(alternating(copy), 'control = "flaggers"  # or "signals"', 'control = "signals"  # or "signals"')
+    layout = Job(read_job(copy)).traffic
+    assert next(mark for mark in layout.marks if mark.what == "first sign").legend == "symbol: signal ahead (W3-3)"
+
+
+@given(st.floats(5, 100))
+def test_the_short_taper_lies_between_its_two_limits(length):
+    inside = 50 <= Q(length, "m").m_as("ft") <= 100
+    if inside:
+        assert traffic.short_taper(Q(length, "m"), form="US").L_1.m_as("m") == pytest.approx(length)
+    else:
+        with pytest.raises(InputError, match="merging taper"):
+            traffic.short_taper(Q(length, "m"), form="US")
+
+
+@pytest.mark.parametrize(("L", "good"), [("50 ft", True), ("49.99 ft", False), ("100 ft", True), ("100.01 ft", False)])
+def test_the_limits_of_the_short_taper_hold_from_both_sides(L, good):
+    if good:
+        assert traffic.short_taper(L, form="US")
+    else:
+        with pytest.raises(InputError):
+            traffic.short_taper(L, form="US")
+
+
+@pytest.mark.parametrize(
+    ("speed", "least"), [("45 mph", 80), ("50 mph", 80), ("50.01 mph", 120), ("55 mph", 120), ("75 mph", 120)]
+)
+def test_roll_ahead_takes_the_higher_band_between_two(speed, least):
+    assert traffic.roll_ahead_table(speed).R_1.m_as("ft") == pytest.approx(least)
+
+
+def test_a_printed_roll_ahead_is_longer_than_mechanics_needs():
+    for mph in (45, 50, 55, 65, 75):
+        bound = traffic.roll_ahead_bound(Q(15000, "lb"), Q(24000, "lb"), Q(mph, "mph"), 0.3).d
+        assert bound < traffic.roll_ahead_table(Q(mph, "mph")).R_2
+
+
+def test_without_a_roll_ahead_of_the_authority_the_greatest_in_print_is_kept(copy):
+    layout = Job(read_job(changed(copy, 'roll_ahead = "45.72 m"', "# roll_ahead"))).traffic
+    assert np.ptp(layout.parts["roll-ahead, empty"]) == pytest.approx(60.96)
+
+
+def test_a_roll_ahead_shorter_than_print_is_not_satisfied(copy):
+    job = Job(read_job(changed(copy, 'roll_ahead = "45.72 m"', 'roll_ahead = "30 m"')))
+    check = next(one for one in job.traffic.checks if one.title == "roll-ahead against the printed table")
+    assert check.verdict == "not satisfied" and "authority" in check.why
+
+
+@pytest.mark.parametrize(
+    ("night", "speed", "height", "verdict"),
+    [
+        ("true", "60 km/h", "700 mm", "satisfied"), ("true", "60 km/h", "690 mm", "not satisfied"),
+        ("false", "60 km/h", "450 mm", "satisfied"), ("false", "70 km/h", "450 mm", "not satisfied"),
+    ],
+)  # fmt: skip
+def test_devices_are_taller_in_the_dark_and_for_fast_traffic(copy, night, speed, height, verdict):
+    changed(copy, "# night = true", f'device_height = "{height}"\nnight = {night}')
+    changed(copy, 'speed = "90 km/h"', f'speed = "{speed}"')
+    check = next(one for one in Job(read_job(copy)).traffic.checks if one.title == "height of the cones")
+    assert check.verdict == verdict
+
+
+def test_the_edition_names_its_own_places():
+    assert "table 6B-4" in sheet.editions(demo("US").traffic) and "table 6C-4" in sheet.editions(demo("SI").traffic)
+
+
+def test_the_left_lane_has_its_own_signs(copy):
+    layout = Job(read_job(changed(copy, "# night = true", 'side = "left"\nnight = true'))).traffic
+    legends = [mark.legend for mark in layout.marks if mark.legend]
+    assert "LEFT LANE CLOSED AHEAD (W20-5L)" in legends and "symbol: lane ends (W4-2L)" in legends
+
+
 # --- what is refused
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("# opposing = 1", "# opposing", "traffic.opposing: with one lane in each direction wanted 1, found 0"),
+        ("# opposing = 1", "opposing = 3", "wanted 1, found 3"),
+        ("# control =", "# kontrol =", "traffic.control: one lane serves both directions"),
+        ("# lanes = 2", "lanes = 2", "traffic.control: with 2 lanes one is left for each direction"),
+        (
+            "# edition =",
+            'short_taper = "45 m"\n# edition =',
+            "traffic.short_taper: the short taper lies outside its limits",
+        ),
+        ('# edition = "2003"', 'edition = "2023"', "traffic.edition: the edition of 2023 has no metric columns"),
+    ],
+)
+def test_lanes_and_control_that_do_not_fit_are_named(copy, old, new, words):
+    changed(copy, old, new)
+    for a, b in ALTERNATING.items():
+        if a in (copy / "job.toml").read_text(encoding="utf-8") and a != old:
+            changed(copy, a, b)
+    assert words in refused(copy)
+
+
+def test_slow_traffic_wants_a_roll_ahead_of_the_authority(copy):
+    changed(copy, 'roll_ahead = "45.72 m"', "# roll_ahead")
+    assert "traffic.roll_ahead: missing" in refused(changed(copy, 'speed = "90 km/h"', 'speed = "60 km/h"'))
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import zoneinfo
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
@@ -14,6 +15,7 @@ from deckcalc.base.fields import Id, InRange, Remark, Strict, Text
 from deckcalc.base.work import Moment
 from deckcalc.closure.formulas.critical_path import Step, sorted_steps
 from deckcalc.core import units
+from deckcalc.core.clock import Clock, checked, zone
 from deckcalc.core.noise import GREATEST_LEVEL, LEAST_LEVEL, NoiseRule
 from deckcalc.core.units import (  # fmt: skip
     Area,
@@ -45,6 +47,8 @@ RATE_KINDS: dict[str, Any] = {
 Per = Literal["closure", "patch", "hole", "m of cut", "area", "volume out", "mixer", "wait"]
 #: In the column uses of equipment.csv: as long as the lane is closed.
 THROUGHOUT = "closure"
+#: What comes off the form of a full-depth hole: of a shored one the form alone, of a suspended one all three.
+TakesOff = Literal["", "strongbacks", "hangers", "form"]
 Minute = InRange(Minutes, "0 min", "20000 min")
 Positive = Annotated[float, Field(gt=0, le=1e9)]
 
@@ -102,6 +106,12 @@ class Closure(Strict):
     people: dict[str, Annotated[int, Field(ge=1, le=30)]] = Field(description="people in each crew")
     samples: Annotated[int, Field(ge=200, le=200000)] = Field(20000, description="samples of the timetable")
     seed: int = Field(1, description="of the samples")
+    common: Annotated[Quantity, InRange(Share, "0 %", "100 %")] = Field(
+        units.registry().Quantity(50, "%"),
+        description="what the steps of a night have in common, as a correlation; engineer's estimate: none is published",
+    )
+    time_zone: Remark = Field("", description="area and city of the time zone data base; left out: that of curing")
+    clock: Clock = Field("24 h", description="clock by which hours are printed")
     noise_rule: NoiseRule = Field(description="rule for noise")
     noise: list[Noise] = Field(default_factory=list)
     currency: Remark = Field("", description="of prices.csv")
@@ -136,7 +146,7 @@ Date = Annotated[datetime.date, BeforeValidator(read_date)]
 
 
 class RateRow(Strict):
-    """rates.csv: one step of the work a row."""
+    """rates.csv: one step of the work a row; what it takes off the form of a full-depth hole, if it does."""
 
     step: Id
     work: Text
@@ -149,6 +159,7 @@ class RateRow(Strict):
     fallback: Remark
     date: Date
     source: Text
+    takes_off: TakesOff = ""
 
     def names(self, column: str) -> tuple[str, ...]:
         """Return the names of a cell that separates them by semicolons."""
@@ -206,7 +217,10 @@ def read_amount(value: object) -> Quantity:
 
 
 class StockRow(Strict):
-    """stock.csv: in what a material of the load list comes; or one that is counted by the area of the patches."""
+    """stock.csv: in what a material of the load list comes; or one that is counted by the area of the patches.
+
+    What does not keep once it is opened is ordered in the whole containers of every night.
+    """
 
     material: Text
     container: Text
@@ -215,6 +229,7 @@ class StockRow(Strict):
     rate: str
     date: Date
     source: Text
+    keeps: Literal["yes", "no"] = "yes"
 
     def by_area(self) -> Quantity:
         """Return the rate as a quantity."""
@@ -254,12 +269,19 @@ class Inputs:
     equipment: list[ToolRow]
     curing: Curing | None
 
+    @property
+    def zone(self) -> zoneinfo.ZoneInfo | None:
+        """Time zone of the job; none where it names none, and then no change of the clocks is known."""
+        name = (self.closure.time_zone if self.closure else "") or (self.curing.time_zone if self.curing else "")
+        return zone(name) if name else None
+
 
 def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
     """Check steps, crews, patches and hours against one another."""
     inputs, want = context.inputs, context.inputs.closure
     if want is None:
         return
+    check_clock(inputs, want, faults)
     if want.opening <= want.closing:
         faults.append("job.toml: closure.opening: not after closure.closing; write the date of the morning")
     if want.wait == "curing" and inputs.curing is None:
@@ -281,6 +303,27 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
     check_equipment(context, want, faults)
 
 
+def check_clock(inputs: Inputs, want: Closure, faults: list[str]) -> None:
+    """Check the time zone, and that its clocks show closing and opening just once."""
+    if want.time_zone and inputs.curing and want.time_zone != inputs.curing.time_zone:
+        faults.append(
+            f"job.toml: closure.time_zone: “{want.time_zone}”; curing.time_zone is “{inputs.curing.time_zone}”, and one job keeps one clock"
+        )
+    try:
+        place = inputs.zone
+    except InputError as error:
+        if want.time_zone:  # that of curing is named with its section
+            faults.append(f"job.toml: closure.time_zone: {error}")
+        return
+    if place is None:
+        return
+    for name in ("closing", "opening"):
+        try:
+            checked(getattr(want, name), place)
+        except InputError as error:
+            faults.append(f"job.toml: closure.{name}: {error}")
+
+
 def check_rates(want: Closure, rates: list[RateRow], faults: list[str]) -> None:
     """Check the rates, their order, and the crews and steps that are named elsewhere."""
     steps = {row.step for row in rates}
@@ -289,6 +332,7 @@ def check_rates(want: Closure, rates: list[RateRow], faults: list[str]) -> None:
         for crew in row.names("uses"):
             if crew not in want.crews:
                 faults.append(f"rates.csv, step {row.step}, column uses: job.toml has no closure.crews.{crew}")
+    check_off(rates, faults)
     for crew in want.people:
         if crew not in want.crews:
             faults.append(f"job.toml: closure.people.{crew}: there is no such crew in closure.crews")
@@ -299,6 +343,28 @@ def check_rates(want: Closure, rates: list[RateRow], faults: list[str]) -> None:
         sorted_steps([Step(row.step, row.names("after"), (), 0, 0, 0) for row in rates])
     except InputError as error:
         faults.append(f"rates.csv, column after: {error}")
+
+
+def check_off(rates: list[RateRow], faults: list[str]) -> None:
+    """Check that what takes a form off is counted by the hole and follows the wait for strength."""
+    known = {row.step: row for row in rates}
+
+    def waits(row: RateRow, seen: set[str]) -> bool:
+        if row.per == "wait":
+            return True
+        before = [known[name] for name in row.names("after") if name in known and name not in seen]
+        return any(waits(one, seen | {one.step}) for one in before)
+
+    for row in rates:
+        if row.takes_off and row.per != "hole":
+            faults.append(
+                f"rates.csv, step {row.step}, column per: found “{row.per}”, wanted “hole”, as it takes a form off"
+            )
+        if row.takes_off and not waits(row, {row.step}):
+            faults.append(
+                f"rates.csv, step {row.step}, column after: wanted the wait for strength, or a step after it; the concrete carries "
+                "nothing before"
+            )
 
 
 def check_prices(want: Closure, rows: list[PriceRow], faults: list[str]) -> None:

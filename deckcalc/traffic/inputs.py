@@ -10,7 +10,7 @@ from pydantic import Field
 from deckcalc import traffic
 from deckcalc.base.context import Context
 from deckcalc.base.fields import InRange, Strict, Text
-from deckcalc.core.units import Grade, Quantity, RoadLength, RoadSpeed
+from deckcalc.core.units import Grade, InputError, Length, Quantity, RoadLength, RoadSpeed
 
 LengthIn = Annotated[Quantity, InRange(RoadLength, "0 m", "3000 m")]
 
@@ -32,7 +32,9 @@ class Traffic(Strict):
     available: Annotated[Quantity, InRange.of(traffic.closure_length, "L_av")] = Field(
         description="length before the next ramp, crossing or joint that must stay open"
     )
-    roll_ahead: LengthIn = Field(description="roll-ahead distance by the authority; none is published with authority")
+    roll_ahead: LengthIn | None = Field(
+        None, description="roll-ahead distance by the authority; left out: the greatest of the table roll_ahead"
+    )
     vehicle_length: LengthIn = Field(description="length of the protection vehicle")
     vehicle_mass: Annotated[Quantity, InRange.of(traffic.roll_ahead_bound, "m_2")] = Field(
         description="mass of the protection vehicle with its ballast"
@@ -44,15 +46,59 @@ class Traffic(Strict):
         description="friction of locked wheels; a wet road has less"
     )
     device: Text = Field("cone", description="channelizing device")
+    device_height: Annotated[Quantity | None, InRange(Length, "200 mm", "2 m")] = Field(
+        None, description="height of the devices; left out, the least one is printed"
+    )
+    night: bool = Field(True, description="whether devices stand in the dark")
+    edition: Literal["2023", "2009", "2003", ""] = Field(
+        "", description="edition of the national manual; left out: 2023, and 2003 for the metric form"
+    )
+    lanes: Annotated[int, Field(ge=1, le=6)] = Field(2, description="lanes in the direction of the closed lane")
+    opposing: Annotated[int, Field(ge=0, le=6)] = Field(
+        0, description="lanes of the other direction on the same carriageway; 0 where there is none"
+    )
+    control: Literal["none", "flaggers", "signals"] = Field(
+        "none", description="who gives the way where one lane serves both directions"
+    )
+    short_taper: Annotated[Quantity | None, InRange(RoadLength, "5 m", "100 m")] = Field(
+        None, description="taper of one lane for both directions; left out: the longest allowed"
+    )
+    speed_through: Annotated[Quantity | None, InRange.of(traffic.clear_time, "V_w")] = Field(
+        None, description="speed through the work, where one lane serves both directions"
+    )
+    side: Literal["right", "left"] = Field("right", description="side of the closed lane")
+    attenuator: Literal["none", "on the truck", "on a trailer"] = Field(
+        "none", description="attenuator of the protection vehicle"
+    )
     authority: Text = Field(description="who approves the plan for traffic, and its number")
     source: Text = Field(description="where speed, roll-ahead and available length come from")
+
+    @property
+    def alternating(self) -> bool:
+        """Whether the lane that is left serves both directions in turn."""
+        return self.lanes == 1
+
+    @property
+    def working(self) -> str:
+        """How traffic passes, as the table sign_legends has it."""
+        return self.control if self.alternating else "merging"
+
+    @property
+    def by_edition(self) -> str:
+        """Edition of the national manual."""
+        return self.edition or ("2003" if self.tables == "SI" else "2023")
+
+    @property
+    def roll_ahead_distance(self) -> Quantity:
+        """Roll-ahead distance of the authority, or else the greatest in print."""
+        return self.roll_ahead if self.roll_ahead is not None else traffic.roll_ahead_table(S=self.speed).R_2
 
 
 class RoadRule(Strict):
     """road_rules.csv: a length by the authority's own rules, in place of the one worked out; signs from the taper upstream."""
 
     item: Literal[
-        "merging taper", "buffer space", "spacing in tapers", "spacing along the lane", "first sign", "second sign", "third sign"
+        "merging taper", "short taper", "buffer space", "spacing in tapers", "spacing along the lane", "first sign", "second sign", "third sign"
     ]  # fmt: skip
     value: Annotated[Quantity, InRange(RoadLength, "1 m", "3000 m")]
     source: Text
@@ -86,6 +132,40 @@ def check(context: Context[Inputs], marked: Any, faults: list[str]) -> None:
         faults.append(
             f"job.toml: traffic.speed: {S:g} {unit} lies between the two formulas of the {want.tables} rules; take {first} {unit}"
         )
+    check_working(want, faults)
+    if want.tables == "SI" and want.by_edition != "2003":
+        faults.append(
+            f"job.toml: traffic.edition: the edition of {want.edition} has no metric columns; wanted 2003, or traffic.tables = “US”"
+        )
+    if want.roll_ahead is None and want.speed.m_as("mph") < 45 * (1 - 1e-9):
+        faults.append(
+            "job.toml: traffic.roll_ahead: missing; the table roll_ahead begins at 45 mph, and the authority says how far"
+        )
     d = float(want.downstream_taper.m_as("m"))
     if not 15 <= d <= 30.5:
         faults.append("job.toml: traffic.downstream_taper: wanted 15 m to 30 m (50 ft to 100 ft)")
+
+
+def check_working(want: Traffic, faults: list[str]) -> None:
+    """Check lanes and control against one another."""
+    where = "job.toml: traffic"
+    if not want.alternating:
+        for name, given in (("control", want.control != "none"), ("short_taper", want.short_taper is not None)):
+            if given:
+                faults.append(
+                    f"{where}.{name}: with {want.lanes} lanes one is left for each direction; wanted traffic.lanes = 1"
+                )
+        return
+    if want.opposing != 1:
+        why = (
+            "the only lane is closed: that is a detour, which the authority plans" if not want.opposing
+            else "traffic is moved into one of several lanes of the other direction, which the authority plans"
+        )  # fmt: skip
+        faults.append(f"{where}.opposing: with one lane in each direction wanted 1, found {want.opposing}; {why}")
+    if want.control == "none":
+        faults.append(f"{where}.control: one lane serves both directions; wanted “flaggers” or “signals”")
+    if want.short_taper is not None:
+        try:
+            traffic.short_taper(want.short_taper, form=want.tables)
+        except InputError as error:
+            faults.append(f"{where}.short_taper: {str(error).partition(': ')[2]}")

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-import datetime
-
 import numpy as np
 
 from deckcalc import closure
 from deckcalc.base.context import Context
 from deckcalc.closure.design.cost import estimates
 from deckcalc.closure.design.results import ClosurePlan, LatestStart, Timetable, Trades
-from deckcalc.closure.design.steps import placing
+from deckcalc.closure.design.steps import placing, taken_off
 from deckcalc.closure.design.stock import containers, load_list
 from deckcalc.closure.design.timetable import opened_in_time, spread_patches, timetable_of
+from deckcalc.closure.formulas.durations import InTime, said
 from deckcalc.closure.inputs import Inputs
-from deckcalc.core import units
+from deckcalc.core import clock, units
 from deckcalc.core.check import Check, Limit
-from deckcalc.core.units import Minutes, Probability, quantity
+from deckcalc.core.units import Minutes, Probability, Quantity, quantity
 
 __all__ = ["ClosurePlan", "LatestStart", "Timetable", "Trades", "compute"]
 
@@ -28,12 +27,13 @@ def compute(context: Context[Inputs], trades: Trades | None) -> ClosurePlan:
     if want is None or trades is None:
         return plan
     plan.rates = {row.step: row for row in context.inputs.rates}
-    plan.length = (want.opening - want.closing).total_seconds() / 60
+    plan.length = clock.minutes_between(want.closing, want.opening, plan.inputs.zone)
     names = list(dict.fromkeys([*want.tonight, *(one.name for one in trades.patches)]))
     for name in names:
         placing(plan, name)
     plan.timetable = timetable_of(plan, "this closure", want.tonight)
     checks(plan)
+    taken_off(plan, names)
     spread_patches(plan, names)
     load_list(plan, names)
     containers(plan)
@@ -52,16 +52,21 @@ def checks(plan: ClosurePlan) -> None:
     plan.checks += [
         Check(item, "critical path with the wait for strength", quantity(float(end), "min"), hours, "at most",
               "fewer patches, more crews, a faster mix, or a longer closure"),
-        Check(item, "probability of opening in time", chance.p, wanted, "at least",
+        Check(item, "probability of opening in time, lower end of its interval", lower_end(chance), wanted, "at least",
               "fewer patches in this closure, or begin earlier"),
     ]  # fmt: skip
     labour(plan)
-    at = plan.moment(np.ceil(night.spread.quantile(plan.share_wanted)))
+    at = np.ceil(night.spread.quantile(plan.share_kept))
     plan.decisions[item] = (
-        f"{', '.join(want.tonight)}: ready at {clock(plan.moment(end))} by likely times, at {clock(at)} in "
-        f"{plan.show(wanted.value, Probability, 0)} of {want.samples:,} samples; slack {plan.show(found.t_s, Minutes)}; opened "
-        f"in time in {plan.show(chance.p, Probability)} of them"
+        f"{', '.join(want.tonight)}: ready on {plan.in_words(end)} by likely times, on {plan.in_words(at)} with a chance of "
+        f"{plan.show(wanted.value, Probability, 0)}; slack {plan.show(found.t_s, Minutes)}; chance of opening in time "
+        f"{said(night.in_time)} ({want.samples:,} samples)"
     )
+
+
+def lower_end(chance: InTime) -> Quantity:
+    """Return the lower end of a chance, rounded down as it is printed, so that it never stands as certain."""
+    return quantity(float(np.floor(1000 * chance.p_l.m_as("") + 1e-9)) / 10, "%")
 
 
 def labour(plan: ClosurePlan) -> None:
@@ -76,19 +81,16 @@ def labour(plan: ClosurePlan) -> None:
         )  # fmt: skip
 
 
-def clock(moment: datetime.datetime) -> str:
-    """Return a local date and time as printed."""
-    return moment.strftime("%Y-%m-%d %H:%M")
-
-
 def notes(plan: ClosurePlan) -> None:
     """Add simplifications and cautions."""
     want = plan.section
     plan.notes += [
         "No rate of work is published with authority: each is the job's, with its date and source in rates.csv. The timetable is no "
         "better than they are; compare it with what the first night took.",
-        "Steps are taken as independent of one another in the sampling, each in a triangle between its three times; a night on which "
-        "everything is slow (rain, a broken compressor) is not in it.",
+        "Each step is drawn from a triangle between its three times, and the steps of a night together: a slow night is slow "
+        f"throughout. What they have in common is {plan.show(want.common, units.Share, 0)} (correlation of their normal scores), an "
+        "estimate of the engineer: no measured value is published. The chance is also given for steps that have nothing and "
+        "everything in common; what breaks the night off (a storm, an accident) is in none of them.",
         f"What is placed: {want.mix}. The wait for strength is "
         + (
             "that of the sheet of curing."

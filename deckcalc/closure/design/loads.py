@@ -136,18 +136,20 @@ def form(plan: ClosurePlan, name: str) -> Loads:
     return found
 
 
-def mass_carried(plan: ClosurePlan, loads: Loads) -> float:
-    """Return the mass that goes to the bridge, spare included [kg]: what is weighed, admixtures and bars."""
+def mass_of(plan: ClosurePlan, material: str, amount: Amount) -> float:
+    """Return the mass of an amount that goes to the bridge [kg]: what is weighed, admixtures and bars; 0 of all else."""
+    number, unit = amount
+    if material in NOT_CARRIED:
+        return 0.0
+    if unit == "kg":
+        return number
     liquid = {one.name: float(one.density.m_as("kg/mL")) for one in plan.trades.mix.inputs.mix.admixture}
-    steel, total = plan.trades.steel, 0.0
-    for material, (number, unit) in loads.items():
-        if unit == "kg" and material not in NOT_CARRIED:
-            total += number
-        elif material in liquid:
-            total += number * liquid[material]
-        elif material == added_bar(plan) and steel and steel.inputs.reinforcement:
-            total += number * float(bar_mass(steel.inputs.reinforcement.added_bar).m_as("kg/m"))
-    return total * (1 + float(plan.section.spare.m_as("")))
+    if material in liquid:
+        return number * liquid[material]
+    steel = plan.trades.steel
+    if material == added_bar(plan) and steel and steel.inputs.reinforcement:
+        return number * float(bar_mass(steel.inputs.reinforcement.added_bar).m_as("kg/m"))
+    return 0.0
 
 
 def masses_with_factor(plan: ClosurePlan, names: Sequence[str]) -> tuple[list[Quantity], list[float]]:

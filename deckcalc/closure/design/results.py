@@ -12,9 +12,10 @@ import numpy as np
 from deckcalc.base.subject import Subject
 from deckcalc.closure.formulas.cost import Carbon, Cost, UnitCost
 from deckcalc.closure.formulas.critical_path import Network, Spread, Step, Times
-from deckcalc.closure.formulas.durations import InTime, PlacingTime
+from deckcalc.closure.formulas.durations import InTime, PlacingTime, share_to_keep
 from deckcalc.closure.formulas.loads import TruckLoads
 from deckcalc.closure.inputs import Alternative, Closure, Inputs, PriceRow, RateRow, ToolRow
+from deckcalc.core import clock
 from deckcalc.core.check import Limit
 from deckcalc.core.units import Quantity
 from deckcalc.curing.design import Placings
@@ -24,6 +25,7 @@ from deckcalc.patch.design import Patches
 from deckcalc.steel.design import Steel
 
 DEBRIS = "old concrete to carry off"
+DAY = 24 * 60
 CONCRETE = "concrete to mix, waste included"
 #: What is made of other lines of the list, or goes the other way: no part of the mass to be carried to the bridge.
 NOT_CARRIED = (DEBRIS, CONCRETE)
@@ -86,8 +88,10 @@ class LatestStart:
     by_likely : datetime
         Latest start for the opening, by likely durations.
     by_samples : datetime
-        Latest start with which the share of samples wanted still opens in time.
+        Latest start with which it still opens in time with the chance that is wanted.
     fallback : str
+    decisive : datetime
+        The earlier of the two.
     """
 
     step: Step
@@ -96,11 +100,7 @@ class LatestStart:
     by_likely: datetime.datetime
     by_samples: datetime.datetime
     fallback: str
-
-    @property
-    def decisive(self) -> datetime.datetime:
-        """The earlier of the two."""
-        return min(self.by_likely, self.by_samples)
+    decisive: datetime.datetime
 
 
 @dataclass(frozen=True)
@@ -115,10 +115,12 @@ class Timetable:
     times : Times
     spread : Spread
     in_time : InTime
-        Share of the samples that open in time, with its error of sampling.
+        Chance of opening in time, with its error of sampling.
+    apart, together : InTime
+        The same for steps that have nothing in common, and everything.
     latest_starts : list of LatestStart
     end : float
-        End that the share of samples wanted keeps.
+        End that is kept with the chance that is wanted.
     """
 
     name: str
@@ -127,6 +129,8 @@ class Timetable:
     times: Times
     spread: Spread
     in_time: InTime
+    apart: InTime
+    together: InTime
     latest_starts: list[LatestStart]
     end: float
 
@@ -190,10 +194,12 @@ class StockLine:
     contents : Quantity or None
         Of one container.
     number : int
-        Containers of the job, spare included; 0 if it is loose.
+        Containers of the job, spare included; 0 if it is loose. Of what does not keep once opened, the sum of the nights'.
     by_night : dict of int
         Containers by name of the night, spare included.
     source : str
+    keeps : bool
+        Whether it keeps for the next night once it is opened.
     """
 
     material: str
@@ -203,6 +209,7 @@ class StockLine:
     number: int = 0
     by_night: dict[str, int] = field(default_factory=dict)
     source: str = ""
+    keeps: bool = True
 
 
 @dataclass(frozen=True)
@@ -371,6 +378,16 @@ class ClosurePlan(Subject[Inputs]):
         """Least probability of opening in time."""
         return float(self.limit("open_in_time").value.m_as(""))
 
+    @property
+    def share_kept(self) -> float:
+        """Share of the samples that must be in time, so that the chance is shown in spite of the error of sampling."""
+        return share_to_keep(self.share_wanted, self.section.samples)
+
+    @property
+    def common(self) -> float:
+        """What the steps of a night have in common."""
+        return float(self.section.common.m_as(""))
+
     def with_spare(self, material: str, amount: Amount) -> float:
         """Return an amount with its spare; pieces, and what is not carried to the bridge, have none."""
         spared = bool(amount.unit) and material not in NOT_CARRIED
@@ -382,4 +399,17 @@ class ClosurePlan(Subject[Inputs]):
 
     def moment(self, minutes: float) -> datetime.datetime:
         """Return the hour of so many minutes after the closing, to the minute below (a limit is kept)."""
-        return self.section.closing + datetime.timedelta(minutes=int(np.floor(minutes + 1e-6)))
+        return clock.after(self.section.closing, int(np.floor(minutes + 1e-6)), self.inputs.zone)
+
+    def hour(self, minutes: float) -> str:
+        """Print the hour of so many minutes after the closing, with the date where the closure is longer than a day."""
+        return self.printed(self.moment(minutes))
+
+    def printed(self, moment: datetime.datetime) -> str:
+        """Print a moment of this closure by the clock of the job."""
+        date = f"{moment:%m-%d} " if self.length > DAY else ""
+        return date + clock.time_of_day(moment, self.section.clock, self.inputs.zone)
+
+    def in_words(self, minutes: float) -> str:
+        """Print weekday, date and hour of so many minutes after the closing."""
+        return clock.in_words(self.moment(minutes), self.section.clock, self.inputs.zone)

@@ -69,11 +69,40 @@ def duration(plan: ClosurePlan, row: RateRow, name: str) -> tuple[float, float, 
     return plan.durations[key]
 
 
+def to_take_off(plan: ClosurePlan, name: str) -> tuple[str, ...]:
+    """Return what comes off the form of a patch: nothing of one that is not full depth."""
+    if not plan.trades.patches[name].full:
+        return ()
+    forms = plan.trades.formwork
+    suspended = forms is not None and name in forms and forms[name].hanger is not None
+    return ("strongbacks", "hangers", "form") if suspended else ("form",)
+
+
+def taken_off(plan: ClosurePlan, names: Sequence[str]) -> None:
+    """Check that the steps which take the forms of full-depth holes off are in the plan."""
+    there = {row.takes_off for row in plan.rates.values()}
+    for name in names:
+        wanted = to_take_off(plan, name)
+        missing = [what for what in wanted if what not in there]
+        if not wanted:
+            continue
+        limit = Limit(
+            "taken_off", "steps that take it off", quantity(float(len(wanted))), units.kind_of(units.Count), "rates.csv"
+        )
+        plan.checks.append(
+            Check(plan.trades.patches[name].item, "steps that take the form off, in rates.csv",
+                  quantity(float(len(wanted) - len(missing))), limit, "at least",
+                  f"missing: {', '.join(missing)}; the timetable leaves their time out. Declare them in rates.csv, column takes off")
+        )  # fmt: skip
+
+
 def steps_of(plan: ClosurePlan, names: Sequence[str]) -> list[Step]:
     """Return the steps of a closure over some patches: those of the closure once, those of a patch for each."""
     full = {name for name in names if plan.trades.patches[name].full}
 
     def applies(row: RateRow, name: str) -> bool:
+        if row.takes_off and row.takes_off not in to_take_off(plan, name):
+            return False
         return row.per != "closure" and (row.per != "hole" or name in full)
 
     def follows(row: RateRow, name: str) -> set[str]:

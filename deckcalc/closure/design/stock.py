@@ -7,7 +7,8 @@ from typing import Any
 
 from deckcalc import closure
 from deckcalc.base.fields import JobError
-from deckcalc.closure.design.loads import KINDS, WATER, mass_carried, measured, of_patch
+from deckcalc.base.subject import Material
+from deckcalc.closure.design.loads import KINDS, WATER, mass_of, measured, of_patch
 from deckcalc.closure.design.results import (
     DEBRIS,
     NOT_CARRIED,
@@ -71,12 +72,13 @@ def of_job(plan: ClosurePlan) -> Loads:
     return dict(sorted(found.items(), key=lambda item: last if item[0] in NOT_CARRIED else order.index(item[1].unit)))
 
 
-def stocked(plan: ClosurePlan, material: str) -> tuple[str, Any, str]:
-    """Return container, contents and source of a material; an empty container if it is loose."""
+def stocked(plan: ClosurePlan, material: str) -> tuple[str, Any, str, bool]:
+    """Return container, contents and source of a material, and whether it keeps; an empty container if it is loose."""
     row = next((row for row in plan.inputs.stock if row.material == material), None)
     if row is not None:
-        return row.container, row.contents, f"{row.source}, {row.date.isoformat()}"
-    return ("bag", plan.trades.mix.inputs.mix.bag, "job file") if material.startswith("cement") else ("", None, "")
+        return row.container, row.contents, f"{row.source}, {row.date.isoformat()}", row.keeps == "yes"
+    cement = material.startswith("cement")
+    return ("bag", plan.trades.mix.inputs.mix.bag, "job file", False) if cement else ("", None, "", True)
 
 
 def contained(plan: ClosurePlan, material: str, amount: Amount) -> dict[str, Quantity]:
@@ -87,7 +89,7 @@ def contained(plan: ClosurePlan, material: str, amount: Amount) -> dict[str, Qua
     JobError
         If the contents are not of the kind of the amount.
     """
-    _, contents, _ = stocked(plan, material)
+    _, contents, _, _ = stocked(plan, material)
     try:
         number = quantity(*amount).m_as(contents.units)
     except Exception:
@@ -99,20 +101,34 @@ def contained(plan: ClosurePlan, material: str, amount: Amount) -> dict[str, Qua
 
 
 def containers(plan: ClosurePlan) -> None:
-    """Put the materials of the job into containers, then check tools and trucks."""
+    """Put the materials of each night into whole containers, then check tools and trucks.
+
+    What does not keep once it is opened is not counted on for the next night: the job takes the sum of the nights'.
+    """
     nights = {night.name: plan.loads_of(night) for night in plan.planned}
     for material, amount in of_job(plan).items():
-        container, contents, source = stocked(plan, material)
+        container, contents, source, keeps = stocked(plan, material)
         number, by_night = 0, {}
         if container and material not in NOT_CARRIED:
-            made = plan.run(closure.containers, f"{material}, the job", **contained(plan, material, amount))
-            number = int(made.n.m_as(""))
-        if container:
             for name, loads in nights.items():
                 if material in loads:
-                    made = closure.containers(**contained(plan, material, loads[material]))
+                    made = plan.run(
+                        closure.containers, f"{material}, {name}", **contained(plan, material, loads[material])
+                    )
                     by_night[name] = round(made.n.m_as(""))
-        plan.stock.append(StockLine(material, amount, container, contents, number, by_night, source))
+            number = sum(by_night.values())
+            if keeps:
+                made = plan.run(closure.containers, f"{material}, the job", **contained(plan, material, amount))
+                number = round(made.n.m_as(""))
+        line = StockLine(material, amount, container, contents, number, by_night, source, keeps)
+        plan.stock.append(line)
+        if material.startswith("cement") and container:
+            spare = (
+                f"spare {plan.show(plan.section.spare, units.Share, 0)} included; whole {container}s, night by night"
+            )
+            plan.materials.append(
+                Material(f"Of it, {material} to load", f"{line.number} {container}s", spare, "07 Closure")
+            )
     known = [line.material for line in plan.stock]
     idle = [row.material for row in plan.inputs.stock if row.material not in known]
     if idle:
@@ -120,6 +136,21 @@ def containers(plan: ClosurePlan) -> None:
     for row in plan.inputs.equipment:
         plan.tools.append(tool(plan, row))
     trucks(plan)
+
+
+def loaded(plan: ClosurePlan, night: str) -> Loads:
+    """Return what is loaded for a night, spare included: in whole containers what comes in them."""
+    found: Loads = {}
+    loads = next(plan.loads_of(one) for one in plan.planned if one.name == night)
+    for line in plan.stock:
+        if line.material not in loads:
+            continue
+        amount = loads[line.material]
+        number = plan.with_spare(line.material, amount)
+        if line.contents is not None and line.by_night.get(night):
+            number = line.by_night[night] * float(line.contents.m_as(amount.unit))
+        found[line.material] = Amount(number, amount.unit)
+    return found
 
 
 def tool(plan: ClosurePlan, row: ToolRow) -> ToolDesign:
@@ -146,34 +177,34 @@ def trucks(plan: ClosurePlan) -> None:
         return
     there = Limit("trucks", "trucks", quantity(float(want.trucks)), units.kind_of(units.Count), want.source)
     for night in plan.planned:
-        loads = plan.loads_of(night)
-        parts = {"materials": mass_carried(plan, loads), "old concrete": loads[DEBRIS].number}
+        loads = loaded(plan, night.name)
+        carried = sum(mass_of(plan, material, amount) for material, amount in loads.items())
+        parts = {"materials": carried, "old concrete": loads[DEBRIS].number}
         for what, number in parts.items():
             item, mass = f"{night.name}, {what}", quantity(float(number), "kg")
             found = plan.run(closure.truck_loads, item, m=mass, m_1=want.payload)
             plan.trucks.append(TruckDesign(item, mass, found))
             if what == "materials":
                 plan.checks.append(
-                    Check(night.name, "truck loads of materials, spare included", found.n, there, "at most",
+                    Check(night.name, "truck loads of materials, whole containers", found.n, there, "at most",
                           "another truck, a second run, or less in one night")
                 )  # fmt: skip
 
 
 def masses_by_night(plan: ClosurePlan) -> tuple[dict[str, list[float]], list[float]]:
-    """Return the mass that is carried to the bridge on each night by material, spare included, and the old concrete [kg].
+    """Return the mass that is carried to the bridge on each night by material, in whole containers, and the old concrete [kg].
 
     Cementitious materials are taken together; what comes to less than a hundredth of a night's mass everywhere is left out.
     """
     groups: dict[str, list[float]] = {}
-    every = [plan.loads_of(night) for night in plan.planned]
-    extra = 1 + float(plan.section.spare.m_as(""))
+    every = [loaded(plan, night.name) for night in plan.planned]
     for i, loads in enumerate(every):
         for material, (number, unit) in loads.items():
             if unit != "kg" or material == DEBRIS:
                 continue
             name = "cement and additions" if material.startswith(("cement", "fly", "slag", "silica")) else material
             name = "water" if material == WATER else name
-            groups.setdefault(name, [0.0] * len(every))[i] += number * extra
+            groups.setdefault(name, [0.0] * len(every))[i] += number
     least = 0.01 * max(map(sum, zip(*groups.values(), strict=True)))
     return {name: values for name, values in groups.items() if max(values) >= least}, [
         one[DEBRIS].number for one in every

@@ -25,11 +25,17 @@ def timetable_of(plan: ClosurePlan, name: str, patches: Sequence[str]) -> Timeta
     except InputError as error:
         raise error if isinstance(error, JobError) else JobError([f"rates.csv: {error}"]) from None
     times = critical_path.times(network, plan.length)
-    spread = critical_path.spread(network, plan.length, want.samples, want.seed)
+    spread = critical_path.spread(network, plan.length, want.samples, want.seed, plan.common)
     in_time = closure.share_in_time(**opened_in_time(plan, spread))
+    apart, together = (
+        closure.share_in_time(
+            k=quantity(float(critical_path.in_time(network, plan.length, want.samples, want.seed, common))),
+            n=quantity(float(want.samples)),
+        ) for common in (0.0, 1.0)
+    )  # fmt: skip
     starts = latest_starts(plan, network, times, spread)
-    end = max(spread.quantile(plan.share_wanted), times.end)
-    return Timetable(name, tuple(patches), network, times, spread, in_time, starts, end)
+    end = max(spread.quantile(plan.share_kept), times.end)
+    return Timetable(name, tuple(patches), network, times, spread, in_time, apart, together, starts, end)
 
 
 def opened_in_time(plan: ClosurePlan, spread: Spread) -> dict[str, Quantity]:
@@ -44,10 +50,11 @@ def latest_starts(plan: ClosurePlan, network: Network, times: Times, spread: Spr
     for i, step in enumerate(network.steps):
         row = plan.rates[step.activity]
         if row.fallback:
-            by_samples = plan.length - critical_path.kept(spread.remaining[i], plan.share_wanted)
-            planned, by_likely, last = (plan.moment(x) for x in (times.start[i], times.latest_start[i], by_samples))
-            found.append(LatestStart(step, row.work, planned, by_likely, last, row.fallback))
-    return sorted(found, key=lambda one: one.by_likely)
+            by_samples = plan.length - critical_path.kept(spread.remaining[i], plan.share_kept)
+            both = times.latest_start[i], by_samples
+            planned, by_likely, last, decisive = (plan.moment(x) for x in (times.start[i], *both, min(both)))
+            found.append((both[0], LatestStart(step, row.work, planned, by_likely, last, row.fallback, decisive)))
+    return [one for _, one in sorted(found, key=lambda pair: pair[0])]
 
 
 def hired(plan: ClosurePlan, steps: Sequence[Step], names: Sequence[str]) -> tuple[np.ndarray, np.ndarray]:
@@ -75,7 +82,9 @@ def spread_patches(plan: ClosurePlan, names: list[str]) -> None:
             made = critical_path.plan(steps_of(plan, chosen), want.crews)
             likely = float(made.finishes(made.likely()).max())
             late = likely > plan.length + 1e-6
-            known[chosen] = likely if late else critical_path.end_kept(made, plan.share_wanted, want.samples, want.seed)
+            known[chosen] = (
+                likely if late else critical_path.end_kept(made, plan.share_kept, want.samples, want.seed, plan.common)
+            )
         return known[chosen]
 
     crews = list(want.crews)

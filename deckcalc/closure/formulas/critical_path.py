@@ -17,6 +17,7 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from scipy.special import ndtr
 
 from deckcalc.core.units import InputError
 
@@ -227,13 +228,25 @@ def plan(steps: Sequence[Step], crews: Mapping[str, int]) -> Network:
 
 
 @lru_cache(maxsize=256)
-def drawn(step: Step, samples: int, seed: int) -> np.ndarray:
+def drawn(step: Step, samples: int, seed: int, common: float) -> np.ndarray:
     """Return durations drawn from the triangle between least, likely and most [min].
 
-    A step draws the same in every network, so that sets of patches are compared without the noise of sampling.
+    A step draws the same in every network, so that sets of patches are compared without the noise of sampling. Every
+    triangle stays as it is; what the steps share is the night: the normal scores of any two of them have the correlation
+    `common` (a common factor and one of the step's own).
     """
-    draw = np.random.default_rng([seed, zlib.crc32(step.name.encode())]).random(samples)
-    return triangle(draw, step.least, step.likely, step.most)
+    score = np.sqrt(common) * scores(NIGHT, samples, seed) + np.sqrt(1 - common) * scores(step.name, samples, seed)
+    return triangle(ndtr(score), step.least, step.likely, step.most)
+
+
+#: Name of the common factor among the streams of draws; no step is called so, since names of steps are not empty.
+NIGHT = ""
+
+
+@lru_cache(maxsize=64)
+def scores(name: str, samples: int, seed: int) -> np.ndarray:
+    """Return normal scores of one step, or of the night."""
+    return np.random.default_rng([seed, zlib.crc32(name.encode())]).standard_normal(samples)
 
 
 def triangle(draw: np.ndarray, least: float, likely: float, most: float) -> np.ndarray:
@@ -252,9 +265,9 @@ def triangle(draw: np.ndarray, least: float, likely: float, most: float) -> np.n
     return np.where(draw * width < likely - least, rise, fall)
 
 
-def triangular(network: Network, samples: int, seed: int) -> np.ndarray:
+def triangular(network: Network, samples: int, seed: int, common: float) -> np.ndarray:
     """Return durations drawn for all steps; shape (n, samples)."""
-    return np.stack([drawn(step, samples, seed) for step in network.steps])
+    return np.stack([drawn(step, samples, seed, common) for step in network.steps])
 
 
 @dataclass(frozen=True)
@@ -294,8 +307,8 @@ def kept(values: np.ndarray, share: float) -> float:
     return float(np.quantile(values, share, method="inverted_cdf"))
 
 
-def spread(network: Network, end: float, samples: int, seed: int) -> Spread:
-    """Sample the timetable; steps are independent of one another.
+def spread(network: Network, end: float, samples: int, seed: int, common: float) -> Spread:
+    """Sample the timetable; a slow night is slow throughout.
 
     Parameters
     ----------
@@ -303,22 +316,30 @@ def spread(network: Network, end: float, samples: int, seed: int) -> Spread:
     end : float
         Opening [min from the closing].
     samples, seed : int
+    common : float
+        What the steps have in common, from 0 (independent of one another) to 1 (all as slow as one another).
 
     Returns
     -------
     Spread
     """
-    d = triangular(network, samples, seed)
+    d = triangular(network, samples, seed, common)
     finish = network.finishes(d)
     last = finish.max(axis=0)
     critical = np.mean(network.latest(d, last) - finish <= 1e-6, axis=1)
     return Spread(float(np.mean(last <= end + 1e-9)), np.sort(last), critical, remaining(network, d))
 
 
-def end_kept(network: Network, share: float, samples: int, seed: int) -> float:
+def end_kept(network: Network, share: float, samples: int, seed: int, common: float) -> float:
     """Return the end that a share of the samples keeps, and no less than the end by likely durations [min]."""
-    last = network.finishes(triangular(network, samples, seed)).max(axis=0)
+    last = network.finishes(triangular(network, samples, seed, common)).max(axis=0)
     return max(kept(last, share), float(network.finishes(network.likely()).max()))
+
+
+def in_time(network: Network, end: float, samples: int, seed: int, common: float) -> int:
+    """Return how many of the samples end in time, without the memory of what was drawn."""
+    last = network.finishes(np.stack([drawn.__wrapped__(s, samples, seed, common) for s in network.steps])).max(axis=0)
+    return int(np.count_nonzero(last <= end + 1e-9))
 
 
 def remaining(network: Network, durations: np.ndarray) -> np.ndarray:

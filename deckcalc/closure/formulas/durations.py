@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 import numpy as np
 
@@ -234,18 +234,19 @@ def step_time(q: Annotated[Ratio, Range("0", "1000000")], r: Some) -> StepTime:
     return StepTime(t_1, t)
 
 
-@lookup("{k} of {n}")
-def share_of(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Count, Range("1", "10000000")]) -> Chance:
-    """Return the share, of a part that is no more than the whole."""
+@lookup("the others of {n}, {k} being in time")
+def others_of(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Count, Range("1", "10000000")]) -> Count:
+    """Return how many are left, of a part that is no more than the whole."""
     if np.any(np.asarray(k) > np.asarray(n)):
         raise TableError("more samples in time than there are samples")
-    return np.asarray(k) / np.asarray(n)
+    found: Any = np.asarray(n) - np.asarray(k)
+    return found
 
 
 class InTime(NamedTuple):
     """Result of `share_in_time`."""
 
-    p: Chance
+    m: Count
     p_m: Chance
     v: Ratio
     s: Ratio
@@ -255,17 +256,17 @@ class InTime(NamedTuple):
 
 
 @calculation(
-    title="Chance of opening in time, and its error of sampling",
+    title="Chance of opening in time, with its error of sampling",
     source=Cite("wilson-1927", "score interval, 1.96 for 95 of 100", "memory"),
     notes=(
-        "The error is that of the sampling alone: it says nothing of rates that are wrong, and nothing of a night on which "
-        "everything is slow at once.",
+        "The share of the samples by itself is no chance: where all samples are in time, the chance is still less than one. The "
+        "interval is the error of the sampling alone and says nothing of rates that are wrong.",
     ),
 )
 def share_in_time(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Count, Range("1", "10000000")]) -> InTime:
-    r"""Share of the samples that open in time, and between what the probability lies in 95 of 100 such samplings.
+    r"""Between what the chance of opening in time lies in 95 of 100 such samplings.
 
-    .. math:: p_{l,u} = \frac{k + z^2/2 \mp z \sqrt{k (n - k)/n + z^2/4}}{n + z^2},\quad z = 1.96
+    .. math:: p_{l,u} = \frac{k + z^2/2 \mp z \sqrt{k m/n + z^2/4}}{n + z^2},\quad m = n - k,\quad z = 1.96
 
     Parameters
     ----------
@@ -277,7 +278,8 @@ def share_in_time(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Coun
     Returns
     -------
     InTime
-        `p` share, `p_m` middle of the interval, `v` and `s` variance and its root, `w` half the width, `p_l` and `p_u` its ends.
+        `m` samples that open late, `p_m` middle of the interval, `v` and `s` variance and its root, `w` half the width, `p_l` and
+        `p_u` its ends.
 
     Raises
     ------
@@ -293,11 +295,49 @@ def share_in_time(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Coun
     >>> f"{share_in_time(81, 263).p_l.to('%'):.2f~P}"
     '25.53 %'
     """
-    p = share_of(k, n)  # share of the samples
+    m = others_of(k, n)  # samples that open late
     p_m = (k + 1.96**2 / 2) / (n + 1.96**2)  # middle of the interval
-    v = k * (n - k) / n + 1.96**2 / 4  # variance of the count, with a quarter of 1.96 squared
+    v = k * m / n + 1.96**2 / 4  # variance of the count, with a quarter of 1.96 squared
     s = sqrt(v)  # its root
     w = 1.96 * s / (n + 1.96**2)  # half of the width
     p_l = p_m - w  # not less than, in 95 of 100
     p_u = p_m + w  # not more than, in 95 of 100
-    return InTime(p, p_m, v, s, w, p_l, p_u)
+    return InTime(m, p_m, v, s, w, p_l, p_u)
+
+
+def share_to_keep(wanted: float, samples: int) -> float:
+    """Return the share of the samples that must be in time so that the lower end of `share_in_time` reaches a chance.
+
+    The score interval holds a chance p when the share of the samples lies within 1.96 standard errors, worked with p, of it.
+
+    Examples
+    --------
+    >>> round(share_to_keep(0.9, 20000), 5)
+    0.90416
+    >>> share_to_keep(0.999, 200)
+    1.0
+    """
+    return min(1.0, wanted + 1.96 * float(np.sqrt(wanted * (1 - wanted) / samples)))
+
+
+def said(chance: InTime) -> str:
+    """Print a chance with its interval."""
+    return in_a_hundred(float(chance.p_l.m_as("")), float(chance.p_u.m_as("")))
+
+
+def in_a_hundred(low: float, high: float) -> str:
+    """Print a chance as a range, rounded outwards, and neither as certain nor as nothing.
+
+    Examples
+    --------
+    >>> in_a_hundred(0.9512, 0.9571)
+    '95.1 to 95.8 in 100'
+    >>> in_a_hundred(0.99981, 1.0)
+    'more than 99.9 in 100'
+    >>> in_a_hundred(0.0, 0.0002)
+    'less than 0.1 in 100'
+    """
+    least, most = np.floor(1000 * low + 1e-9) / 10, np.ceil(1000 * high - 1e-9) / 10
+    if most >= 100:
+        return f"more than {least:.1f} in 100"
+    return f"less than {most:.1f} in 100" if least <= 0 else f"{least:.1f} to {most:.1f} in 100"

@@ -7,7 +7,8 @@ from functools import wraps
 
 from deckcalc import closure
 from deckcalc.closure.design import ClosurePlan, LatestStart, Timetable
-from deckcalc.core import units
+from deckcalc.closure.formulas.durations import said
+from deckcalc.core import clock, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.units import Minutes, Probability, quantity
 from deckcalc.show.hand import pipe_table
@@ -15,7 +16,6 @@ from deckcalc.show.sections import Text, block, caution, plain
 from deckcalc.show.written import HandCalculations
 
 ABSENT = "This job has no section [closure]: nothing is said here of the night, its loads and its cost.\n"
-DAY = 24 * 60
 
 
 def where_present(function: Callable[[ClosurePlan], Text]) -> Callable[[ClosurePlan], Text]:
@@ -28,14 +28,9 @@ def where_present(function: Callable[[ClosurePlan], Text]) -> Callable[[ClosureP
     return part
 
 
-def hour(plan: ClosurePlan, minutes: float) -> str:
-    """Print so many minutes after the closing as a clock hour, with the date where the closure is longer than a day."""
-    return plan.moment(minutes).strftime("%H:%M" if plan.length <= DAY else "%m-%d %H:%M")
-
-
 def at(plan: ClosurePlan, minutes: float) -> str:
     """Print an end, to the minute above."""
-    return hour(plan, -(-(minutes - 1e-6) // 1))
+    return plan.hour(-(-(minutes - 1e-6) // 1))
 
 
 def first_line(plan: ClosurePlan) -> Text:
@@ -50,8 +45,8 @@ def night(plan: ClosurePlan) -> Text:
     people = ", ".join(f"{crew} {want.crews[crew]} × {count}" for crew, count in want.people.items())
     plant = ", ".join(f"{name} {count}" for name, count in want.crews.items() if name not in want.people)
     facts = [
-        ("closing", want.closing.strftime("%Y-%m-%d %H:%M")), ("opening", want.opening.strftime("%Y-%m-%d %H:%M")),
-        ("hours of the closure", f"{plan.length / 60:g} h"), ("patches of this closure", ", ".join(want.tonight)),
+        ("closing", plan.in_words(0)), ("opening", plan.in_words(plan.length)),
+        ("hours of the closure", f"{plan.length / 60:g} h{changed(plan)}"), ("patches of this closure", ", ".join(want.tonight)),
         ("what is placed", plain(want.mix)),
         ("wait for strength", "by the row of rates.csv" if want.wait == "rates" else "by the sheet of curing and opening"),
         ("crews × people in each", plain(people)), ("plant", plain(plant)), ("from", plain(want.source)),
@@ -64,6 +59,15 @@ def night(plan: ClosurePlan) -> Text:
     )
 
 
+def changed(plan: ClosurePlan) -> str:
+    """Say that the clocks change during the closure; nothing where they do not."""
+    want, place = plan.section, plan.inputs.zone
+    minutes = clock.changes(want.closing, want.opening, place).total_seconds() / 60
+    if not minutes or place is None:
+        return ""
+    return f"; the clocks of {plain(place.key)} are set {'forward' if minutes > 0 else 'back'} by {abs(minutes):g} min in them"
+
+
 @where_present
 def timetable(plan: ClosurePlan) -> Text:
     """Timetable of this closure, step by step."""
@@ -72,8 +76,8 @@ def timetable(plan: ClosurePlan) -> Text:
         step, times = one.network.steps[i], one.times
         row = plan.rates[step.activity]
         rows.append([
-            hour(plan, times.start[i]), hour(plan, times.finish[i]), plain(row.work), step.group,
-            plain(", ".join(step.uses)), f"{step.likely:.0f}", hour(plan, times.latest_start[i]), f"{times.slack[i]:.0f}",
+            plan.hour(times.start[i]), plan.hour(times.finish[i]), plain(row.work), step.group,
+            plain(", ".join(step.uses)), f"{step.likely:.0f}", plan.hour(times.latest_start[i]), f"{times.slack[i]:.0f}",
             "**critical**" if times.critical[i] else "",
         ])  # fmt: skip
     heads = ["begins", "ends", "step", "patch", "crew and plant", "min", "begins at the latest", "slack [min]", ""]
@@ -86,11 +90,10 @@ def timetable(plan: ClosurePlan) -> Text:
 
 def start_rows(plan: ClosurePlan, starts: list[LatestStart]) -> list[list[str]]:
     """Return rows of a table of latest starts."""
-    form = "%H:%M" if plan.length <= DAY else "%m-%d %H:%M"
     return [
         [
-            plain(one.work), one.step.group, one.planned.strftime(form), f"**{one.decisive.strftime(form)}**",
-            one.by_likely.strftime(form), plain(one.fallback),
+            plain(one.work), one.step.group, plan.printed(one.planned), f"**{plan.printed(one.decisive)}**",
+            plan.printed(one.by_likely), plain(one.fallback),
         ] for one in starts
     ]  # fmt: skip
 
@@ -103,7 +106,7 @@ def latest_starts(plan: ClosurePlan) -> Text:
     """Hours by which a step must have begun, and what is done if it has not."""
     share = plan.show(plan.limit("open_in_time").value, Probability, 0)
     lead = (
-        f"**By**: begun later, fewer than {share} of the samples open in time, so do what stands under **then**. At the very "
+        f"**By**: begun later, the chance of opening in time is less than {share}, so do what stands under **then**. At the very "
         "latest: begun later, it does not open in time even by likely times. Hours are rounded down."
     )
     return block([lead, pipe_table(STARTS, start_rows(plan, plan.this.latest_starts), "llrrrl")])
@@ -139,13 +142,12 @@ def placing(plan: ClosurePlan) -> Text:
 
 @where_present
 def chance(plan: ClosurePlan) -> Text:
-    """Probability of opening in time, what it rests on, and which steps decide."""
+    """Chance of opening in time as a range, what it rests on, and which steps decide."""
     want, rows = plan.section, []
     for one in [plan.this, *plan.nights]:
-        made = one.in_time
         rows.append([
             one.name, ", ".join(one.patches), at(plan, one.times.end), *(at(plan, one.spread.quantile(p)) for p in (0.5, 0.9, 0.99)),
-            plan.show(made.p, Probability, 2), f"{plan.show(made.p_l, Probability, 2)} to {plan.show(made.p_u, Probability, 2)}",
+            said(one.in_time), said(one.apart), said(one.together),
         ])  # fmt: skip
     heads = [
         "closure",
@@ -154,20 +156,24 @@ def chance(plan: ClosurePlan) -> Text:
         "50 of 100",
         "90 of 100",
         "99 of 100",
-        "in time",
-        "95 % interval",
+        "chance of opening in time",
+        "nothing in common",
+        "all in common",
     ]
     lead = (
-        f"{want.samples:,} samples, each step drawn from a triangle between its three times. The interval is the error of the "
-        "sampling alone: rates that are wrong move it further than any number of samples mends."
+        f"{want.samples:,} samples, each step drawn from a triangle between its three times; the steps of a night have "
+        f"{plan.show(want.common, units.Share, 0)} in common (engineer's estimate). The ranges hold in 95 of 100 such samplings: they "
+        "are the error of the sampling alone, and rates that are wrong move them further than any number of samples mends. The last "
+        "two columns bound what the estimate of the common share does."
     )
-    return block([lead, pipe_table(heads, rows, "llrrrrrr"), often(plan)])
+    return block([lead, pipe_table(heads, rows, "llrrrrlll"), often(plan)])
 
 
 def often(plan: ClosurePlan) -> str:
     """Say which steps are most often critical."""
     named = [
-        f"{plan.rates[step.activity].work} {step.group}".strip() + f" ({100 * share:.0f} %)"
+        f"{plan.rates[step.activity].work} {step.group}".strip()
+        + (f" ({100 * share:.0f} of 100 samples)" if share < 0.995 else " (in all samples)")
         for share, step in plan.this.often_critical[:8]
     ]
     return f"Most often critical in the samples of this closure: {plain('; '.join(named))}."
@@ -186,7 +192,7 @@ def all_nights(plan: ClosurePlan) -> Text:
     share = plan.show(plan.limit("open_in_time").value, Probability, 0)
     lead = (
         f"Least nights first, then least hire of what is only wanted on some nights, then more unsound area early. A night "
-        f"holds when its timetable, worked as above, is done by likely times and in {share} of the samples."
+        f"holds when its timetable, worked as above, is done by likely times and with a chance of {share}."
     )
     these = plan.this.patches
     others = f"This closure ({', '.join(these)}) is none of these nights: it holds fewer patches, or other ones."
@@ -199,7 +205,7 @@ def night_row(plan: ClosurePlan, one: Timetable) -> list[str]:
     left = quantity(float(int(plan.length - one.end + 1e-6)), "min")
     return [
         one.name, ", ".join(one.patches), at(plan, one.times.end), at(plan, one.end), plan.show(left, Minutes, 0),
-        plan.show(quantity(100 * one.spread.in_time, "%"), Probability),
+        said(one.in_time),
     ]  # fmt: skip
 
 

@@ -10,7 +10,6 @@ from matplotlib.figure import Figure
 
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.closure.design.stock import masses_by_night
-from deckcalc.closure.sheet import hour
 from deckcalc.core import units
 from deckcalc.core.units import Probability, quantity
 from deckcalc.show.figures import HATCHES, STYLE, Picture
@@ -24,7 +23,7 @@ def ticks(plan: ClosurePlan, drawing: Any, last: float) -> None:
     every = next(step for step in (60, 120, 240, 360, 720, 1440, 2880, 5760, 20000) if last / step <= 13)
     marks = np.arange(0, last + 1, every)
     drawing.set_xticks(
-        marks, [hour(plan, value) for value in marks], fontsize=7, rotation=0 if plan.length <= 1440 else 30
+        marks, [plan.hour(value) for value in marks], fontsize=7, rotation=0 if plan.length <= 1440 else 30
     )
 
 
@@ -39,7 +38,7 @@ def bars(plan: ClosurePlan, number: int = 0) -> Picture | Text:
 def drawn(plan: ClosurePlan, order: list[int]) -> Picture:
     """Draw some steps of the timetable."""
     one, share = plan.this, plan.share_wanted
-    kept = one.spread.quantile(share)
+    kept = one.spread.quantile(plan.share_kept)
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(6.9, 1.1 + 0.185 * len(order)), layout="constrained")
         drawing = figure.add_subplot()
@@ -69,7 +68,7 @@ def drawn(plan: ClosurePlan, order: list[int]) -> Picture:
     return Picture(
         figure,
         f"Timetable of this closure by likely times{what}. Grey with hatching and heavy outline: critical; dotted: slack to the "
-        f"opening; broken line: when {plan.show(plan.limit('open_in_time').value, Probability, 0)} of the samples are ready.",
+        f"opening; broken line: ready with a chance of {plan.show(plan.limit('open_in_time').value, Probability, 0)}.",
     )
 
 
@@ -106,7 +105,7 @@ def by_night(plan: ClosurePlan) -> Picture | Text:
             range(len(nights)), [f"{night.name}\n{', '.join(night.patches)}" for night in nights], fontsize=7
         )
         drawing.invert_yaxis()
-        drawing.set_xlabel(f"mass [{kind.symbol(plan.system)}], spare included", fontsize=7)
+        drawing.set_xlabel(f"mass [{kind.symbol(plan.system)}], whole containers", fontsize=7)
         drawing.legend(fontsize=6.5, ncols=4, loc="lower center", bbox_to_anchor=(0.45, 1.0))
         drawing.tick_params(axis="x", labelsize=7)
     return Picture(figure, "What is carried to the bridge on each night, and below it what is carried away.")

@@ -97,12 +97,14 @@ def of_job(plan: ClosurePlan) -> Text:
         number, unit = line.amount
         spared = plan.with_spare(line.material, line.amount)
         packed = f"**{line.number}** {plain(line.container)}" if line.number else "loose" if unit else "pieces"
+        packed += "" if line.keeps else ", not kept"
         rows.append([
             plain(line.material), shown(plan, number, unit), shown(plan, spared, unit), packed, contents_of(plan, line),
             plain(line.source),
         ])  # fmt: skip
     heads = ["material", "without spare", "with spare", "containers", "of", "from"]
-    return Text(pipe_table(heads, rows, "lrrlrl"))
+    lead = "Not kept: what is opened on one night is not counted on for the next, and the job takes the whole containers of every night."
+    return block([lead, pipe_table(heads, rows, "lrrlrl")])
 
 
 def contents_of(plan: ClosurePlan, line: StockLine) -> str:
@@ -127,7 +129,8 @@ def trucks(plan: ClosurePlan) -> Text:
     ]  # fmt: skip
     lead = (
         f"{want.trucks} truck(s) with a payload of {plan.show(want.payload, units.Mass, 0)}. Counted are cement, aggregate, water, "
-        "admixtures, what is weighed in the stock list and bars, spare included; not tools, lumber, fuel, curing water and people."
+        "admixtures, what is weighed in the stock list and bars, in whole containers with what they hold, spare included; not the "
+        "containers themselves, tools, lumber, fuel, curing water and people."
     )
     return block([lead, pipe_table(["what", "mass", "truck loads", "of their payload"], rows)])
 

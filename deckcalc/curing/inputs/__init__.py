@@ -11,6 +11,8 @@ from itertools import pairwise
 from deckcalc.base.context import Context
 from deckcalc.base.work import PlacementRow
 from deckcalc.core import tables
+from deckcalc.core.clock import zone
+from deckcalc.core.units import InputError
 from deckcalc.curing.formulas.hydration import cement
 from deckcalc.curing.formulas.strength import cement_curve
 from deckcalc.curing.inputs.rows import (
@@ -68,7 +70,7 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
         )
         return
     before = len(faults)
-    zone = _zone(choices.time_zone, faults)
+    place = _zone(choices.time_zone, faults)
     _check_weather(inputs.weather, faults)
     for number, day in enumerate(inputs.days, 2):
         if day.high < day.low:
@@ -79,8 +81,8 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
         for number, row in enumerate(rows, 2):
             where = f"placements.csv, row {number}"
             _check_placement(f"{where}, placement {row.placement}", row, weather, inputs.history, faults)
-            if zone:
-                _check_clock(where, row, weather, zone, faults)
+            if place:
+                _check_clock(where, row, weather, place, faults)
     _check_cylinders(inputs.cylinders, faults)
     if inputs.climate and len(inputs.climate) != 12:
         faults.append(f"climate.csv: {len(inputs.climate)} rows, wanted twelve, January to December")
@@ -91,9 +93,9 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
 
 def _zone(name: str, faults: list[str]) -> zoneinfo.ZoneInfo | None:
     try:
-        return zoneinfo.ZoneInfo(name)
-    except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
-        faults.append(f"job.toml: curing.time_zone: “{name}” is no time zone; wanted for instance Etc/GMT+6")
+        return zone(name)
+    except InputError as error:
+        faults.append(f"job.toml: curing.time_zone: {error}")
         return None
 
 
@@ -105,8 +107,8 @@ def _check_clock(
     for hour in block_of(weather, row.end):
         if hour.time >= row.start and hour.time.replace(tzinfo=zone).utcoffset() != first:
             faults.append(
-                f"{where}: the clocks of {zone.key} change before {clock(hour.time)}; state all times of the job in one clock, "
-                "for instance standard time as Etc/GMT+6"
+                f"{where}: the clocks of {zone.key} change before {clock(hour.time)}; maturity is followed in one clock, and a record "
+                "through the change is not covered: place on another day, or end the record before it"
             )
             return
 

@@ -72,7 +72,7 @@ def order(mixes: Mixes, design: MixDesign, volume: Quantity) -> None:
     waste = f"waste {mixes.show(mixes.limit('waste').value, units.Share)} included"
     mass = lambda value: mixes.show(value, units.Mass)  # noqa: E731
     bag = mass(mixes.inputs.mix.bag)
-    lines = [(f"Cement type {design.cement_type}, bags of {bag}", f"{int(total.n_bags.magnitude)} bags", "rounded up")]
+    lines = [(f"Cement type {design.cement_type}", mass(total.m_c), f"{waste}; whole bags of {bag} are loaded")]
     lines += [(name[0].upper() + name[1:], mass(value), waste) for name, value in binder.items() if name != "all"]
     lines += [
         (f"Coarse aggregate {design.coarse.aggregate}, moist as on site", mass(total.m_ca), waste),

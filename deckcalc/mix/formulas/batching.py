@@ -189,7 +189,10 @@ class Batch(NamedTuple):
 @calculation(
     title="Materials for the volume ordered",
     source=Cite("navedtra-14070", "chapter 17, p. 17-10"),
-    notes=("Waste is part of the volume ordered. Bags are whole bags, rounded up.",),
+    notes=(
+        "Waste is part of the volume ordered. Bags are those that this volume alone would open; what is loaded is counted night by "
+        "night, with its spare, on the sheet of the closure.",
+    ),
 )
 def batch_for_volume(
     V: Annotated[OrderVolume, Range("0 m³", "1000 m³", above=True)],
@@ -246,5 +249,5 @@ def batch_for_volume(
     m_ca = V * B_ca  # coarse aggregate
     m_fa = V * B_fa  # fine aggregate
     m_w = V * W_add  # water
-    n_bags = round_up(m_c / m_bag)  # bags of cement
+    n_bags = round_up(m_c / m_bag)  # bags opened for this volume alone
     return Batch(m_c, m_ca, m_fa, m_w, n_bags)

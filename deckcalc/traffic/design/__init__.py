@@ -8,23 +8,28 @@ from typing import Any, ClassVar
 from deckcalc import traffic
 from deckcalc.base.context import Context
 from deckcalc.base.subject import Subject
-from deckcalc.core import units
+from deckcalc.core import tables, units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import RoadLength
+from deckcalc.core.units import Length, RoadLength
 from deckcalc.patch.design import Patches
 from deckcalc.traffic.inputs import Inputs, RoadRule, Traffic
 
 
 @dataclass(frozen=True)
 class Mark:
-    """One thing to set out: what, how many, where; metres upstream of the work are negative."""
+    """One thing to set out: what, how many, where; metres upstream of the work are negative.
+
+    A sign has its legend; what faces traffic of the other direction is marked as opposing.
+    """
 
     what: str
     number: int
     start: float
     end: float
     spacing: float = 0.0
+    legend: str = ""
+    opposing: bool = False
 
 
 @dataclass
@@ -51,6 +56,11 @@ class Layout(Subject[Inputs]):
     first: float = 0.0
     extent: float = 0.0
 
+    @property
+    def taper(self) -> str:
+        """Name of the first stretch."""
+        return next(iter(self.parts))
+
 
 def m(value: Any) -> float:
     """Return a length in metres."""
@@ -66,21 +76,25 @@ def compute(context: Context[Inputs], patches: Patches) -> Layout:
     si = want.tables == "SI"
     subject.own = {row.item: row for row in subject.inputs.road_rules}
     by = lambda item, ours: subject.own[item].value if item in subject.own else ours  # noqa: E731
-    tapers = subject.run(traffic.taper.form(want.tables), "closed lane", W=want.lane_width, S=want.speed)
+    tapers = traffic.taper(form=want.tables, W=want.lane_width, S=want.speed)
+    if not want.alternating:
+        tapers = subject.run(traffic.taper.form(want.tables), "closed lane", W=want.lane_width, S=want.speed)
     level = subject.run(traffic.stopping.form(want.tables), "buffer", V=want.speed).d_d
     q = units.registry().Quantity
     sloped = subject.run(
         traffic.stopping_on_grade, "buffer", V=want.speed, t=q(2.5, "s"), a=q(3.4, "m/s²") if si else q(11.2, "ft/s²"),
         G=want.grade,
     ).d  # fmt: skip
-    taper, buffer = by("merging taper", tapers.L), by("buffer space", max(level, sloped))
+    short = short_of(subject, want) if want.alternating else None
+    name = "merging taper" if short is None else "short taper"
+    taper, buffer = by(name, tapers.L if short is None else short.L_1), by("buffer space", max(level, sloped))
     spacing = subject.run(traffic.device_spacing.form(want.tables), "devices", S=want.speed)
     signs = subject.run(traffic.sign_positions, "signs", road=want.road, form=want.tables)
     spans = [(float(x[0]), float(x[1])) for x in (one.piece.outline.bounds[::2] for one in patches.marked.patches)]
     subject.first, last = min(a for a, _ in spans), max(b for _, b in spans)
     subject.extent = last - subject.first
     whole = subject.run(
-        traffic.closure_length, "closed lane", L=taper, L_b=buffer, L_r=want.roll_ahead + want.vehicle_length,
+        traffic.closure_length, "closed lane", L=taper, L_b=buffer, L_r=want.roll_ahead_distance + want.vehicle_length,
         L_p=q(subject.extent, "m"), L_e=want.room, L_d=want.downstream_taper, L_av=want.available,
     )  # fmt: skip
     bound = subject.run(
@@ -88,29 +102,37 @@ def compute(context: Context[Inputs], patches: Patches) -> Layout:
         mu=want.friction,
     )  # fmt: skip
     x = 0.0
-    for name, length in (
-        ("merging taper", taper), ("buffer, empty", buffer), ("protection vehicle", want.vehicle_length),
-        ("roll-ahead, empty", want.roll_ahead), ("work space", whole.L_w), ("downstream taper", want.downstream_taper),
+    for part, length in (
+        (name, taper), ("buffer, empty", buffer), ("protection vehicle", want.vehicle_length),
+        ("roll-ahead, empty", want.roll_ahead_distance), ("work space", whole.L_w), ("downstream taper", want.downstream_taper),
     ):  # fmt: skip
-        subject.parts[name] = (x, x + m(length))
+        subject.parts[part] = (x, x + m(length))
         x += m(length)
     at = {"third sign": signs.D_3, "second sign": signs.D_2, "first sign": signs.A}
     at = {name: by(name, distance) for name, distance in at.items()}
-    set_out(subject, want, at, by("spacing in tapers", spacing.s_t), by("spacing along the lane", spacing.s_g))
+    in_taper = spacing.s_t if short is None else short.s
+    set_out(subject, want, at, by("spacing in tapers", in_taper), by("spacing along the lane", spacing.s_g))
+    if short is not None:
+        stopped(subject, want, at, short, whole)
     checks(subject, want, whole, bound)
     total = sum(mark.number for mark in subject.marks if mark.what == want.device)
+    passing = "" if short is None else f"one lane for both directions in turn, by {want.control}; "
     subject.decisions["closed lane"] = (
-        f"{total} {want.device}s, {subject.show(whole.L_all, RoadLength)} from the head of the taper to the end; first sign "
+        f"{passing}{total} {want.device}s, {subject.show(whole.L_all, RoadLength)} from the head of the taper to the end; first sign "
         f"{subject.show(at['third sign'], RoadLength)} ahead of the taper"
     )
     subject.notes += [
         "The plan of the local authority and a qualified person decide; this sheet only works the rules out for one closed lane of "
-        f"a straight road. Approval: {want.authority}.",
-        "No public table of roll-ahead distances was found: the distance is an input of the authority. The bound by momentum is a "
-        "floor from mechanics, not a design value.",
-        "Lanes that shift, one-lane two-way control with flaggers, ramps and crossings inside the closure, pedestrians and "
-        "cyclists, and lighting at night are for the authority's plan.",
+        f"a straight road, by the national manual of {want.by_edition}. Approval: {want.authority}.",
+        "Roll-ahead distances in print are those of one state's standard sheets; the authority's own go before them. The bound by "
+        "momentum is a floor from mechanics, not a design value.",
+        "Lanes that shift, ramps and crossings inside the closure, pedestrians and cyclists, signal timing, pilot cars and lighting "
+        "are for the authority's plan.",
     ]
+    subject.cites.append(
+        Cite("nysdot-619", "sheet 619-023: attenuator from 35 mph where a lane is closed and workers are on foot")
+    )
+    subject.cites.append(Cite(f"mutcd-{want.by_edition}", "edition in use; signs, and heights of devices"))
     subject.cites.append(
         Cite("nysdot-protective-vehicle", "least mass of a barrier vehicle, nobody inside the roll-ahead")
     )
@@ -119,11 +141,11 @@ def compute(context: Context[Inputs], patches: Patches) -> Layout:
 
 def set_out(subject: Layout, want: Traffic, at: dict[str, Any], in_taper: Any, along: Any) -> None:
     """List signs and devices with their places."""
-    subject.marks = [Mark(name, 1, -m(d), -m(d)) for name, d in at.items()]
+    subject.marks = [Mark(name, 1, -m(d), -m(d), legend=legend(want, name)) for name, d in at.items()]
     parts = subject.parts
     six = 6.0 if want.tables == "SI" else 6.096
     stretches = (
-        ("merging taper", parts["merging taper"], in_taper),
+        (subject.taper, parts[subject.taper], in_taper),
         ("along the closed lane", (parts["buffer, empty"][0], parts["work space"][1]), along),
         ("downstream taper", parts["downstream taper"], units.registry().Quantity(six, "m")),
     )
@@ -132,22 +154,85 @@ def set_out(subject: Layout, want: Traffic, at: dict[str, Any], in_taper: Any, a
         shared = 1 if number else 0  # the device at a common end is counted once
         subject.marks.append(Mark(want.device, int(found.n.magnitude) - shared, a, b, m(found.s)))
     a, b = parts["protection vehicle"]
+    carried = "" if want.attenuator == "none" else f", attenuator {want.attenuator}"
+    if not want.alternating:
+        subject.marks.append(Mark("arrow board, at the head of the taper on the closed side", 1, 0.0, 0.0))
+    last = parts["downstream taper"][1] + m(at["first sign"])
     subject.marks += [
-        Mark("arrow board, at the head of the taper on the closed side", 1, 0.0, 0.0),
         Mark("barricade across the lane, before the protection vehicle", 1, a, a),
-        Mark("protection vehicle", 1, a, b),
+        Mark(f"protection vehicle{carried}", 1, a, b),
+        Mark("end sign", 1, last, last, legend=legend(want, "end sign")),
     ]
+
+
+def legend(want: Traffic, place: str) -> str:
+    """Return code and legend of a sign."""
+    working = "end" if place == "end sign" else want.working
+    row = next(row for row in tables.load("sign_legends").rows if (row["working"], row["place"]) == (working, place))
+    side = {"W20-5": want.side[0].upper(), "W4-2": want.side[0].upper()}.get(row["code"], "")
+    return f"{row['legend'].replace('SIDE', want.side.upper())} ({row['code']}{side})"
+
+
+def short_of(subject: Layout, want: Traffic) -> Any:
+    """Return the short taper of one lane for both directions."""
+    longest = units.registry().Quantity(30, "m") if want.tables == "SI" else units.registry().Quantity(100, "ft")
+    return subject.run(traffic.short_taper.form(want.tables), "closed lane", L=want.short_taper or longest)
+
+
+def stopped(subject: Layout, want: Traffic, at: dict[str, Any], short: Any, whole: Any) -> None:
+    """Add what one lane for both directions wants: stops at both ends, and the signs of the other direction."""
+    end, back = subject.parts["downstream taper"][1], m(short.D_f)
+    what = {"flaggers": "flagger with STOP and SLOW paddle", "signals": "signal with stop line"}[want.control]
+    subject.marks += [Mark(what, 1, -back, -back), Mark(what, 1, end + back, end + back, opposing=True)]
+    for name, distance in at.items():
+        place = end + m(distance)
+        subject.marks.append(Mark(name, 1, place, place, legend=legend(want, name), opposing=True))
+    first = -m(at["first sign"])
+    subject.marks.append(Mark("end sign", 1, first, first, legend=legend(want, "end sign"), opposing=True))
+    if want.speed_through is not None:
+        subject.run(traffic.clear_time, "closed lane", L_c=whole.L_all, D_f=short.D_f, V_w=want.speed_through)
 
 
 def checks(subject: Layout, want: Traffic, whole: Any, bound: Any) -> None:
     """Hold the closure against the road, and the roll-ahead against mechanics."""
     road = Limit("available", "length that the road allows", want.available, units.kind_of(RoadLength), want.source)
+    rolling = want.roll_ahead_distance
     least = Limit("roll_ahead", "least roll-ahead by momentum", bound.d, units.kind_of(RoadLength), "mechanics")
     subject.checks += [
         Check("closed lane", "length of the closure", whole.L_all, road, "at most",
               "close further upstream with the authority, lower the speed, or work in parts"),
-        Check("protection vehicle", "roll-ahead of the authority against momentum", want.roll_ahead, least, "at least",
+        Check("protection vehicle", "roll-ahead of the authority against momentum", rolling, least, "at least",
               "ask the authority again: it is less than mechanics needs"),
         Check("protection vehicle", "mass of the protection vehicle", want.vehicle_mass, subject.limit("barrier_vehicle"),
               "at least", "a heavier vehicle, or ballast"),
     ]  # fmt: skip
+    if want.speed.m_as("mph") >= 45 * (1 - 1e-9):
+        found = subject.run(traffic.roll_ahead_table, "protection vehicle", S=want.speed)
+        printed = Limit("roll_ahead_printed", "least roll-ahead in print", found.R_1, units.kind_of(RoadLength),
+                        Cite("nysdot-619", "table 302-05"))  # fmt: skip
+        subject.checks.append(
+            Check("protection vehicle", "roll-ahead against the printed table", rolling, printed, "at least",
+                  "ask the authority: it is less than a state's standard sheets allow")
+        )  # fmt: skip
+    height = least_height(want)
+    if height is not None and want.device_height is not None:
+        tall = Limit("device_height", f"least height of a {want.device}", height, units.kind_of(Length),
+                     Cite("mutcd-2009", "sections 6F.64 to 6F.67", "memory"))  # fmt: skip
+        subject.checks.append(
+            Check(
+                "closed lane", f"height of the {want.device}s", want.device_height, tall, "at least", "taller devices"
+            )
+        )
+
+
+def least_height(want: Traffic) -> Any:
+    """Return the least height of the devices by speed and night; None where the table has no such device."""
+    row = next((row for row in tables.load("device_heights").rows if row["device"] == want.device), None)
+    if row is None:
+        return None
+    fast = want.speed >= (
+        units.registry().Quantity(70, "km/h") if want.tables == "SI" else units.registry().Quantity(45, "mph")
+    )
+    unit = "mm" if want.tables == "SI" else "in"
+    column = "night or high speed" if want.night or fast else "day and low speed"
+    return units.registry().Quantity(float(row[f"{column} [{unit}]"]), unit)

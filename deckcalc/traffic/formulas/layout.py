@@ -28,7 +28,7 @@ class Spacing(NamedTuple):
     forms={
         "US": Form(
             {"k_t": 1.0, "k_g": 2.0}, units={"S": "mph", "s_t": "ft", "s_g": "ft"}, ranges={"S": SPEED_US},
-            source=Cite("maryland-spacing", "table 2"),
+            source=(Cite("maryland-spacing", "table 2"), Cite("mutcd-2023", "section 6K.01, as quoted in a public repository")),
         ),
         "SI": Form(
             {"k_t": 0.2, "k_g": 0.4}, units={"S": "km/h", "s_t": "m", "s_g": "m"}, ranges={"S": SPEED_SI},
@@ -165,6 +165,7 @@ class Signs(NamedTuple):
 @calculation_by_form(
     title="Advance warning signs",
     source=(
+        Cite("mutcd-2023", "table 6B-1, p. 773: first distances as quoted in a public repository"),
         Cite("mutcd-2009", "table 6C-1 (6H-3), as reproduced by California"),
         Cite("mutcd-2003", "table 6H-3, metric columns"),
     ),

@@ -28,7 +28,10 @@ class Stopping(NamedTuple):
             {"c_r": 1.47, "c_b": 1.075, "a": 11.2, "d_0": "5 ft"},
             units={"V": "mph", "d_r": "ft", "d_b": "ft", "d": "ft", "d_d": "ft"},
             ranges={"V": Range("15 mph", "80 mph")},
-            source=(Cite("txdot-roadway", "4.11.1"), Cite("mutcd-2009", "table 6C-2, buffer space", "memory")),
+            source=(
+                Cite("txdot-roadway", "4.11.1"),
+                Cite("mutcd-2023", "table 6B-2, buffer space: 200, 360, 570 and 730 ft quoted in a public repository"),
+            ),
             notes=(BUFFER, "Driver's reaction 2.5 s, deceleration 11.2 ft/s²; rounded up to 5 ft."),
         ),
         "SI": Form(

@@ -17,6 +17,9 @@ SPEED_US, SPEED_SI = Range("20 mph", "75 mph"), Range("30 km/h", "110 km/h")
 TaperLength = Annotated[RoadLength, Range("1 m", "2000 m")]
 
 FORMULAS_US = Cite("mutcd-2009", "tables 6C-3 and 6C-4, as reproduced in California's edition, table 6H-4(CA)")
+FORMULAS_2023 = Cite(
+    "mutcd-2023", "tables 6B-3 and 6B-4, p. 775: the same formulas and shares, as quoted in a public repository"
+)
 FORMULAS_METRIC = Cite(
     "mutcd-2003", "table 6H-4, metric columns (the divisor 155 is hardly legible there; it is recalled)", "memory"
 )
@@ -63,7 +66,7 @@ class Tapers(NamedTuple):
             {"c_1": 60, "c_2": 1, "S_1": "40 mph", "S_2": "45 mph"},
             units={"W": "ft", "S": "mph", "L_1": "ft", "L_2": "ft", "L": "ft", "L_s": "ft", "L_sh": "ft"},
             ranges={"S": SPEED_US},
-            source=(FORMULAS_US, SHARES),
+            source=(FORMULAS_2023, FORMULAS_US, SHARES),
         ),
         "SI": Form(
             {"c_1": 155, "c_2": 1.6, "S_1": "60 km/h", "S_2": "70 km/h"},

@@ -5,13 +5,14 @@ from __future__ import annotations
 import matplotlib
 from matplotlib.figure import Figure
 
-from deckcalc.core import units
-from deckcalc.core.units import RoadLength, registry
+from deckcalc import traffic
+from deckcalc.core import tables, units
+from deckcalc.core.units import Length, RoadLength, RoadSpeed, Seconds, registry
 from deckcalc.show.figures import STYLE, Picture
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, plain
 from deckcalc.show.written import HandCalculations
-from deckcalc.traffic.design import Layout
+from deckcalc.traffic.design import Layout, Mark, least_height
 
 ABSENT = "This job has no section [traffic]: nothing is said here of traffic past the work.\n"
 
@@ -37,10 +38,16 @@ def stretches(layout: Layout) -> Text:
     return block(
         [
             f"**By the authority's own rules, in place of what is worked out below:** {plain(own)}." if own else "",
-            "Distances run with the traffic from the head of the merging taper; signs stand ahead of it.",
+            f"Distances run with the traffic from the head of the {layout.taper}; signs stand ahead of it.",
             pipe_table(["stretch", "from", "to", "length"], rows, "lrrr"),
         ]
     )
+
+
+def named(mark: Mark) -> str:
+    """Return what is set out, with the legend of a sign and which traffic it faces."""
+    text = f"{mark.what}: {mark.legend}" if mark.legend else mark.what
+    return f"{text}; facing the other direction" if mark.opposing else text
 
 
 def device_list(layout: Layout) -> Text:
@@ -55,7 +62,12 @@ def device_list(layout: Layout) -> Text:
             else f"{along(layout, mark.start)} to {along(layout, mark.end)}"
         )
         rows.append(
-            [str(mark.number), plain(mark.what), where, f"every {along(layout, mark.spacing)}" if mark.spacing else ""]
+            [
+                str(mark.number),
+                plain(named(mark)),
+                where,
+                f"every {along(layout, mark.spacing)}" if mark.spacing else "",
+            ]
         )
     device = layout.inputs.traffic.device
     total = sum(mark.number for mark in layout.marks if mark.what == device)
@@ -65,8 +77,50 @@ def device_list(layout: Layout) -> Text:
             pipe_table(["number", "what", "place", "spacing"], rows, "rlrr"),
             "Set out with the traffic, from the first sign met; take up against it, the signs last. Nobody walks in the buffer or "
             "in the roll-ahead. The device where two stretches meet is counted once.",
+            " ".join([devices_say(layout), passing(layout)]).strip(),
+            editions(layout),
         ]
     )
+
+
+def devices_say(layout: Layout) -> str:
+    """Say how tall the devices must be, and what the protection vehicle carries."""
+    want = layout.inputs.traffic
+    assert want
+    height, speed = least_height(want), layout.show(want.speed, RoadSpeed)
+    when = "in the dark" if want.night else "by day"
+    tall = (
+        f"A {want.device} for {speed} {when} is {layout.show(height, Length)} tall at least" if height is not None
+        else f"No least height of a {want.device} is in the table: the authority says"
+    )  # fmt: skip
+    bands = ", with retroreflective bands" if want.night else ""
+    carried = (
+        " The protection vehicle has no attenuator: New York's standard sheets want one for workers on foot from 35 mph; ask the authority."
+        if want.attenuator == "none" and want.speed.m_as("mph") >= 35 * (1 - 1e-9) else ""
+    )  # fmt: skip
+    return f"{plain(tall)}{bands}.{carried}"
+
+
+def passing(layout: Layout) -> str:
+    """Say how one lane serves both directions; nothing where a lane is left for each."""
+    want = layout.inputs.traffic
+    if want is None or not want.alternating:
+        return ""
+    cleared = layout.runs_of(traffic.clear_time)
+    time = (
+        f" From stop to stop at {layout.show(want.speed_through, RoadSpeed)} takes {layout.show(cleared[0].result.t, Seconds)}: hold the "
+        "other direction until the last vehicle is out."
+        if cleared and want.speed_through is not None else ""
+    )  # fmt: skip
+    return f"One lane serves both directions in turn, by {want.control}. No arrow board: there is no lane to merge into.{time}"
+
+
+def editions(layout: Layout) -> str:
+    """Say where the rules stand in the edition of the job."""
+    want = layout.inputs.traffic
+    assert want
+    said = "; ".join(f"{row['rule']} {row[want.by_edition]}" for row in tables.load("traffic_editions").rows)
+    return f"In the national manual of {want.by_edition}: {said}. Which edition is in force, and with what supplement, the authority says."
 
 
 def ends(layout: Layout) -> Text:
@@ -93,15 +147,16 @@ def strip(layout: Layout) -> Picture | Text:
     parts = {name: (a * k, b * k) for name, (a, b) in layout.parts.items()}
     first = min(mark.start for mark in layout.marks) * k
     last = parts["downstream taper"][1]
+    furthest = max(last, *(mark.end * k for mark in layout.marks))
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(6.7, 4.6), layout="constrained")
         upper, lower = figure.subplots(2, 1)
-        for drawing, (left, right) in ((upper, (first, last)), (lower, (-0.05 * last, last))):
+        for drawing, (left, right) in ((upper, (first, furthest)), (lower, (-0.05 * last, last))):
             for edge, look in ((0, "-"), (1, "--"), (2, "-")):
                 drawing.plot(
                     [left - 0.02 * last, right + 0.03 * last], [edge, edge], look, color="black", linewidth=0.8
                 )
-            taper, down = parts["merging taper"], parts["downstream taper"]
+            taper, down = parts[layout.taper], parts["downstream taper"]
             for mark in layout.marks:
                 if mark.what == want.device and mark.spacing:
                     count = round((mark.end - mark.start) / mark.spacing) + 1
@@ -113,9 +168,12 @@ def strip(layout: Layout) -> Picture | Text:
                         elif x > down[0]:
                             y = 1 - (x - down[0]) / (down[1] - down[0])
                         drawing.plot(x, y, "^", color="black", markersize=2.5)
-                elif mark.what.endswith("sign") and mark.start * k >= left:
-                    drawing.plot(mark.start * k, -0.35, "D", color="black", markersize=4)
-                    if drawing is upper:
+                elif mark.what.startswith(("flagger", "signal")) and left <= mark.start * k <= right:
+                    drawing.plot(mark.start * k, 2.15 if mark.opposing else -0.15, "s", color="black", markersize=4)
+                elif mark.what.endswith("sign") and left <= mark.start * k <= right:
+                    y = 2.35 if mark.opposing else -0.35
+                    drawing.plot(mark.start * k, y, "D", color="black", markersize=4)
+                    if drawing is upper and not mark.opposing:
                         drawing.annotate(mark.what, (mark.start * k, -0.55), fontsize=6.5, ha="center", va="top")
             a, b = parts["work space"]
             drawing.fill_between([a, b], 0.05, 0.95, facecolor="none", hatch="////", edgecolor="0.45", linewidth=0.6)
