@@ -107,7 +107,7 @@ def test_bars_to_add_are_those_of_the_sheet_of_reinforcement(system, name):
         )
         assert f"lap {lap}" in text and f"laps of {lap}" in job.steel.decisions[f"bar {bar}"]
     if name in job.steel.growth:
-        assert job.show(job.steel.growth[name].length, units.Length) in row(read(system, name), "Sound, mark")
+        assert job.steel.growth[name].words(job.system) in row(read(system, name), "Sound, mark")
 
 
 @pytest.mark.parametrize(("system", "name"), PATCHES)

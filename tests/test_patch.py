@@ -22,6 +22,7 @@ from deckcalc.patch import (
     order_total,
     overlay_volume,
     panel_depth,
+    patch_cover,
     patch_depth,
     patch_limits,
     patch_volume,
@@ -50,7 +51,7 @@ def m(value):
 
 def removal(readings, c, d_1=0.016, d_2=0.016, s_c=0.025):
     """Return the depth of removal for lengths in metres."""
-    return removal_depth(m(readings), m(c), m(d_1), m(d_2), m(s_c))
+    return removal_depth(m(readings), m(c), m(c), m(d_1), m(d_2), m(s_c))
 
 
 def limits(L_u, B_u, margin, **other):
@@ -171,22 +172,47 @@ def test_deeper_readings_never_mean_less_removal(readings, c, factor):
 
 @given(depths, covers, diameters, spaces)
 def test_removal_does_not_depend_on_the_units(h, c, d, s_c):
-    si = removal_depth(m([h]), m(c), m(d), m(d), m(s_c))
-    us = removal_depth(m([h]).to("inch"), *(m(x).to("inch") for x in (c, d, d, s_c)))
+    si = removal_depth(m([h]), m(c), m(c), m(d), m(d), m(s_c))
+    us = removal_depth(m([h]).to("inch"), *(m(x).to("inch") for x in (c, c, d, d, s_c)))
     if abs(h - c) > 1e-8:
         close(si.h, us.h, "m")
     close(si.h_bars, us.h_bars, "m")
 
 
 def test_a_reading_equal_to_the_cover_does_not_reach_the_bars():
-    mat = [Q(x, "in") for x in (2, 0.625, 0.625, 1)]
+    mat = [Q(x, "in") for x in (2, 2, 0.625, 0.625, 1)]
     assert removal_depth(Q([1, 2], "in"), *mat).n_r.m_as("") == 0
     deeper = removal_depth(Q([1, 2.001], "in"), *mat)
     assert deeper.n_r.m_as("") == 1 and deeper.h.m_as("inch") == pytest.approx(4.25, rel=1e-12)
 
 
+def test_the_least_cover_decides_whether_bars_are_reached_and_the_greatest_how_deep():
+    mat = {"d_1": Q(0.625, "in"), "d_2": Q(0.625, "in"), "s_c": Q(0.75, "in")}
+    for h, reached in (
+        (1.7501, 1),
+        (1.75, 0),
+        (1.7499, 0),
+    ):  # past the least cover of 1.75 in, not yet the greatest of 2 in
+        made = removal_depth(Q([h], "in"), Q(1.75, "in"), Q(2.0, "in"), **mat)
+        assert made.n_r.m_as("") == reached
+        assert made.h_bars.m_as("inch") == pytest.approx(
+            4.0
+        )  # with the least cover the deepest bar had 0.50 in below it
+    with pytest.raises(InputError, match="least cover c_min of 50.8 mm is more than the greatest c_max of 44.4 mm"):
+        removal_depth(Q([3.0], "in"), Q(2.0, "in"), Q(1.75, "in"), **mat)
+
+
+@given(st.lists(covers, min_size=1, max_size=8))
+def test_cover_is_least_mean_and_greatest_in_any_order(readings):
+    found, turned = (patch_cover(m(some)) for some in (readings, readings[::-1]))
+    assert found.least == turned.least and found.greatest == turned.greatest
+    assert found.least.m_as("m") == pytest.approx(min(readings), rel=1e-12)
+    assert found.greatest.m_as("m") == pytest.approx(max(readings), rel=1e-12)
+    assert min(readings) - 1e-12 <= found.mean.m_as("m") <= max(readings) + 1e-12
+
+
 def test_removal_works_on_arrays():
-    found = removal_depth(Q([[35.0, 45.0], [40.0, 70.0]], "mm"), *(Q(x, "mm") for x in (50, 16, 16, 25)))
+    found = removal_depth(Q([[35.0, 45.0], [40.0, 70.0]], "mm"), *(Q(x, "mm") for x in (50, 50, 16, 16, 25)))
     assert list(found.h.m_as("mm")) == pytest.approx([40.0, 107.0])
 
 
@@ -283,8 +309,9 @@ GOOD = {
     distress_share: {"A_u": Q(4, "m²"), "L_s": Q(18, "m"), "W_s": Q(4.2, "m")},
     patch_depth: {"h": Q([62, 48], "mm"), "t": Q(200, "mm")},
     clear_space: {"s_min": Q(20, "mm"), "D_max": Q(20, "mm"), "e": Q(6, "mm")},
+    patch_cover: {"c": Q([46, 49, 51], "mm")},
     removal_depth: {
-        "h_i": Q([48, 62], "mm"), "c": Q(51, "mm"), "d_1": Q(16, "mm"), "d_2": Q(12, "mm"),
+        "h_i": Q([48, 62], "mm"), "c_min": Q(46, "mm"), "c_max": Q(51, "mm"), "d_1": Q(16, "mm"), "d_2": Q(12, "mm"),
         "s_c": Q(26, "mm"),
     },
     saw_cut: {"c_min": Q(38, "mm"), "m_saw": Q(6, "mm")},
@@ -348,7 +375,9 @@ def test_every_sheet_reads_back(calculation, system):
 
 def test_the_sheet_says_whether_the_bars_are_reached():
     text = HandCalculation(removal_depth, "SI", GOOD[removal_depth])._repr_markdown_()
-    assert "the deepest reading, 62 mm, against the least cover, 51 mm: 1 if it goes past the cover, 0 if not" in text
+    assert (
+        "the deepest reading, 62 mm, against the least cover, 46 mm, which is not more than the greatest, 51 mm" in text
+    )
     assert "the mean of the readings 48, 62 mm, each taken as 105 mm where it is less" in text
 
 

@@ -1,5 +1,6 @@
 """Check the patches of whole jobs: both demo jobs, variants of them, and survey tables with something wrong."""
 
+import math
 import random
 import re
 import shutil
@@ -10,11 +11,13 @@ import shapely
 
 from deckcalc import patch
 from deckcalc.base.fields import FULL, PARTIAL, JobError
+from deckcalc.core.bars import bar_diameter
 from deckcalc.core.sources import folder
 from deckcalc.job import Job, compute
 from deckcalc.job.file import read_job
 from deckcalc.patch import sheet
 from deckcalc.patch.design.sensitivity import sensitivity
+from deckcalc.patch.formulas import outlines
 from deckcalc.patch.sheet import drawings
 
 DEMO = folder("notebooks") / "demo_us"
@@ -350,7 +353,7 @@ def longer(name, **sides):
 
 def test_a_patch_made_longer_for_its_laps_has_room_for_them(tmp_path, jobs):
     filed = jobs["US"]
-    grow = filed.steel.growth["P1"].length
+    grow = filed.steel.growth["P1"].across
     assert grow.m_as("in") > 5 and "marking.longer.P1" in filed.steel.decisions["patch P1"]
     job = compute(copied(tmp_path, job_toml=longer("P1", across=f"{grow.m_as('in') + 0.01:.2f} in")))
     assert "P1" not in job.steel.growth and "P1" not in job.steel.decisions.get("patch P1", "")
@@ -378,6 +381,101 @@ def test_a_patch_made_longer_for_its_laps_has_room_for_them(tmp_path, jobs):
 )
 def test_a_patch_that_cannot_be_made_longer_is_named(tmp_path, change, words):
     assert any(re.search(words, fault) for fault in faults_of(copied(tmp_path, job_toml=change)))
+
+
+# --- covers, and narrow strips at joints and kerbs
+
+
+def test_the_cover_that_is_safe_is_taken_for_each_use(jobs):
+    for system, job in jobs.items():
+        clear = job.limit("clear_space").value
+        for one in job.patch:
+            covers = [reading.cover for reading in one.marked.readings if reading.cover is not None]
+            assert one.cover.least.m_as("m") == pytest.approx(min(covers)) == one.marked.least_cover.m_as("m")
+            assert one.cover.mean.m_as("m") == pytest.approx(sum(covers) / len(covers))
+            assert one.cover.greatest.m_as("m") == pytest.approx(max(covers))
+            assert one.saw.m_as("m") == pytest.approx(min(covers) - job.limit("saw_margin").value.m_as("m"))
+            if one.removal is not None and one.removal.n_r.m_as(""):
+                bars = sum(
+                    bar_diameter(name).m_as("m")
+                    for name in (job.patch.deck.top_bar_outer, job.patch.deck.top_bar_inner)
+                )
+                under_deepest = one.left.h_d.m_as("m") - max(covers) - bars
+                assert under_deepest >= clear.m_as("m") - 1e-9, one.name
+        said = sheet.covers(job.patch)
+        assert "by the least" in said and "by the greatest" in said and "P8" in said
+        assert sheet.schedule(job.patch).count("Cover of the top mat") == 1
+        assert {"SI": "| 38 mm", "US": "| 1.50 in"}[system] in said.replace("  ", "")
+
+
+def test_limits_that_people_keep_to_are_never_printed_past_their_value(jobs):
+    row = next(line for line in sheet.covers(jobs["SI"].patch).splitlines() if line.startswith("| P3"))
+    cells = [cell.strip() for cell in row.strip("|").split("|")]
+    assert cells[-2:] == ["31 mm", "93 mm"]  # 38.1 less 6.35 is 31.75; 44.45 and both bars and 19.05 are 92.075
+
+
+@pytest.mark.parametrize(("distance", "named"), [("4.11 in", True), ("4.10 in", False), ("4.09 in", False)])
+def test_a_strip_to_a_joint_is_named_below_the_distance_of_joining(tmp_path, distance, named):
+    # the marked limits of the rectangle F3 end 4.10 in before the deck end at 170 ft: 168.2 ft and 1.25 ft and 2.5 in from it
+    more = lambda text: f'{text}\n[limits.merge_distance]\nvalue = "{distance}"\nsource = "engineer of record"\n'  # noqa: E731
+    job = Job(read_job(copied(tmp_path, job_toml=more)))
+    one = next(p for p in job.patch if "rectangle F3" in p.marked.forms)
+    found = [strip for strip in one.strips if "joint" in strip.edge]
+    assert bool(found) == named
+    failed = [c for c in job.patch.checks if c.item == one.item and "joint or deck end" in c.title]
+    assert [c.verdict for c in failed] == ["not satisfied"] * named
+    if named:
+        assert found[0].width.m_as("in") == pytest.approx(4.10, abs=1e-4)
+        assert "sound concrete is left to the joint" in job.patch.decisions[one.item]
+
+
+def test_narrow_strips_are_taken_out_on_demand_and_everything_follows(tmp_path, jobs):
+    filed = jobs["US"].patch
+    assert {one.name for one in filed if one.strips} == {"P7", "P8"}
+    job = Job(read_job(copied(tmp_path, job_toml=swap(('narrow_strip = "leave"', 'narrow_strip = "take out"')))))
+    made = job.patch
+    assert not any(one.strips for one in made) and not any(
+        "sound concrete left" in check.title for check in made.checks
+    )
+    for name in ("P7", "P8"):
+        assert made[name].marked.piece.outline.buffer(1e-6).contains(filed[name].marked.piece.outline)
+        assert made[name].volume.V_order > filed[name].volume.V_order
+        assert made[name].limits.A.m_as("m²") == pytest.approx(made[name].marked.piece.outline.area, rel=1e-6)
+    grown = made["P8"].limits.L - filed["P8"].limits.L
+    assert grown.m_as("mm") == pytest.approx(filed["P8"].strips[0].width.m_as("mm"), abs=1e-3)
+    assert made["P8"].limits.P_cut.m_as("m") == pytest.approx(made["P8"].marked.piece.cut, abs=1e-5)
+    for name in ("P1", "P2", "P3", "P4", "P5", "P6"):
+        assert made[name].volume == filed[name].volume
+    with pytest.raises(JobError, match=r"marking\.narrow_strip.*'leave' or 'take out'"):
+        read_job(copied(tmp_path / "b", job_toml=swap(('narrow_strip = "leave"', 'narrow_strip = "cut"'))))
+
+
+@pytest.mark.parametrize("skew", [0.0, 25.0, -35.0])
+def test_a_patch_taken_to_a_skewed_joint_ends_at_it(skew):
+    lean = math.tan(math.radians(skew))
+    panel = shapely.Polygon([(y * lean + x, y) for x, y in ((0, -4), (18, -4), (18, 4), (0, 4))])
+    rules = outlines.Rules(margin=0.06, merge=0.3, least_side=0.15, to_edges=True)
+    for left in (0.2, 0.28, 0.32):
+        box = shapely.box(16.5, 1.0, 18 + min(1.0 * lean, 1.5 * lean) - left / math.cos(math.radians(skew)), 1.5)
+        strip = outlines.edge_strips(box, panel, 0.3)
+        made = outlines.to_edges(box, panel, rules)
+        assert any(strip) == (left < 0.3) and panel.buffer(1e-6).contains(made) and made.buffer(1e-9).contains(box)
+        assert not any(outlines.edge_strips(made, panel, 0.3))
+        assert (made.area > box.area) == (left < 0.3)
+
+
+def test_a_patch_is_not_taken_to_an_edge_through_another_piece():
+    panel, box = shapely.box(0, 0, 10, 8), shapely.box(5.0, 1.0, 9.9, 2.0)
+    rules = outlines.Rules(margin=0.06, merge=0.3, least_side=0.15, to_edges=True)
+    assert outlines.to_edges(box, panel, rules, [shapely.box(9.9, 1.5, 10, 3)]).equals(box)
+
+
+def test_a_patch_may_be_made_longer_both_ways_at_once(tmp_path, jobs):
+    job = Job(read_job(copied(tmp_path, job_toml=longer("P1", along="4 in", across="6 in"))))
+    old, new = jobs["US"].patch["P1"].limits, job.patch["P1"].limits
+    assert (new.L - old.L).m_as("in") == pytest.approx(4, abs=1e-6)
+    assert (new.B - old.B).m_as("in") == pytest.approx(6, abs=1e-6)
+    assert "4.00 in in length and 6.00 in in width" in job.patch.decisions["patch P1"]
 
 
 # --- what is asked about

@@ -14,7 +14,7 @@ import math
 import re
 from contextlib import suppress
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from functools import cache, cached_property
 from typing import Annotated, Any, Literal, cast, get_args
@@ -541,7 +541,7 @@ def magnitude(quantity: Any, kind: Kind, system: str) -> Any:
     return quantity.m_as(kind.unit(system))
 
 
-def fixed(value: float, decimals: int) -> str:
+def fixed(value: float, decimals: int, rounding: str = ROUND_HALF_UP) -> str:
     """Print a number with fixed decimals, half rounded up as the trade does, without a negative zero.
 
     Examples
@@ -552,7 +552,7 @@ def fixed(value: float, decimals: int) -> str:
     if not math.isfinite(value):
         return str(value)
     # fourteen digits: what a number was meant to be, without the noise of its binary form
-    text = f"{Decimal(f'{value:.14g}').quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP):f}"
+    text = f"{Decimal(f'{value:.14g}').quantize(Decimal(1).scaleb(-decimals), rounding):f}"
     return text.lstrip("-") if float(text) == 0 else text
 
 
@@ -587,7 +587,7 @@ def quantity(value: Any, unit: str | Unit = "") -> Quantity:
     return registry().Quantity(value, unit)
 
 
-def show(quantity: Any, kind: Any, system: str, decimals: int | None = None) -> str:
+def show(quantity: Any, kind: Any, system: str, decimals: int | None = None, rounding: str = ROUND_HALF_UP) -> str:
     """Print a quantity with the unit and decimals that the trade uses for its kind.
 
     Parameters
@@ -598,6 +598,8 @@ def show(quantity: Any, kind: Any, system: str, decimals: int | None = None) -> 
     system : {"SI", "US"}
     decimals : int, optional
         Instead of the trade's.
+    rounding : str, optional
+        Of the decimal module; see `show_at_most` and `show_at_least` for values that people keep to.
 
     Returns
     -------
@@ -611,8 +613,30 @@ def show(quantity: Any, kind: Any, system: str, decimals: int | None = None) -> 
     kind = kind if isinstance(kind, Kind) else kind_of(kind)
     values = np.atleast_1d(magnitude(quantity, kind, system))
     places = [trade_decimals(float(v), kind, system) if decimals is None else decimals for v in values]
-    numbers = ", ".join(fixed(float(v), max(places)) for v in values)
+    numbers = ", ".join(fixed(float(v), max(places), rounding) for v in values)
     return f"{numbers} {kind.symbol(system)}".strip()
+
+
+def show_at_most(quantity: Any, kind: Any, system: str, decimals: int | None = None) -> str:
+    """Print what may not be exceeded: rounded down, so that who keeps to the print keeps to the value.
+
+    Examples
+    --------
+    >>> show(read("20.8 min", Minutes), Minutes, "SI"), show_at_most(read("20.8 min", Minutes), Minutes, "SI")
+    ('21 min', '20 min')
+    """
+    return show(quantity, kind, system, decimals, ROUND_FLOOR)
+
+
+def show_at_least(quantity: Any, kind: Any, system: str, decimals: int | None = None) -> str:
+    """Print what has to be reached, or what a limit is set to: rounded up, so that who reaches the print reaches the value.
+
+    Examples
+    --------
+    >>> show(read("92.1 mm", Length), Length, "SI"), show_at_least(read("92.1 mm", Length), Length, "SI")
+    ('92 mm', '93 mm')
+    """
+    return show(quantity, kind, system, decimals, ROUND_CEILING)
 
 
 if type(pint.application_registry.get()) is pint.LazyRegistry:

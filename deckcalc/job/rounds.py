@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Faults
-from deckcalc.core import units
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import Length, Quantity
+from deckcalc.core.units import InputError, Quantity
 from deckcalc.patch import design as patch
 from deckcalc.patch.design.marking import mark
 from deckcalc.patch.inputs.sections import Longer
 from deckcalc.steel import design as steel
 from deckcalc.steel.design.laps import cut_length
+from deckcalc.steel.design.results import Growth
 
 if TYPE_CHECKING:
     from deckcalc.job.order import Job
@@ -24,14 +24,6 @@ if TYPE_CHECKING:
 #: Rounds after which a demand that is still there is left open: a lap does not change with the patch, so two settle it.
 MOST_ROUNDS = 4
 LAPS = "laps of the added bars"
-
-
-@dataclass(frozen=True)
-class Growing:
-    """By how much a patch was made longer in a round, along traffic and across it."""
-
-    along: Quantity
-    across: Quantity
 
 
 @dataclass
@@ -44,7 +36,7 @@ class Rounds:
         Inputs of the patches, with what was added.
     patches : Patches
         As marked in the last round.
-    grown : list of dict of Growing
+    grown : list of dict of Growth
         By round, then by patch: what was added.
     refused : dict of str
         By patch that cannot grow as its laps ask: why.
@@ -54,7 +46,7 @@ class Rounds:
 
     context: Context[patch.Inputs]
     patches: patch.Patches
-    grown: list[dict[str, Growing]] = field(default_factory=list)
+    grown: list[dict[str, Growth]] = field(default_factory=list)
     refused: dict[str, str] = field(default_factory=dict)
     reinforcement: steel.Steel | None = None
 
@@ -81,10 +73,10 @@ def carried(job: Job) -> Rounds:
     for _ in range(MOST_ROUNDS):
         try:
             found = made.reinforcement = reinforcement(job, made.patches)
-        except (units.InputError, TableError):
+        except (InputError, TableError):
             made.reinforcement = None
             break
-        wanted = demands(found, made.refused)
+        wanted = {name: rounded(growth, found) for name, growth in found.growth.items() if name not in made.refused}
         if not wanted:
             break
         grow(job, made, wanted)
@@ -92,28 +84,20 @@ def carried(job: Job) -> Rounds:
     return made
 
 
-def demands(found: steel.Steel, refused: Mapping[str, str]) -> dict[str, Growing]:
-    """Return by patch how much longer the laps of its bars ask it to be."""
-    none = units.quantity(0.0, "mm")
-    wanted: dict[str, Growing] = {}
-    for name, growth in found.growth.items():
-        if name not in refused:
-            more = cut_length(growth.length, found.system)  # up to what a saw cut is set out to
-            along = more if growth.along == "along traffic" else none
-            across = more if growth.along == "across traffic" else none
-            wanted[name] = Growing(along, across)
-    return wanted
+def rounded(growth: Growth, found: steel.Steel) -> Growth:
+    """Return a growth rounded up to what a saw cut is set out to."""
+    up = lambda length: None if length is None else cut_length(length, found.system)  # noqa: E731
+    return Growth(up(growth.along), up(growth.across))
 
 
-def grow(job: Job, made: Rounds, wanted: Mapping[str, Growing]) -> None:
+def grow(job: Job, made: Rounds, wanted: Mapping[str, Growth]) -> None:
     """Mark the patches again, each longer by what its laps ask for; one that cannot be is left as it was."""
-    done: dict[str, Growing] = {}
+    done: dict[str, Growth] = {}
     for name, more in wanted.items():
-        context = lengthened(made.context, name, more)
-        faults = Faults()
+        context, faults = lengthened(made.context, name, more), Faults()
         marked = mark(context, made.patches.marked.found, job.file.marked.readings, faults)
         if faults:
-            made.refused[name] = "; ".join(fault.partition(": ")[2].partition(": ")[2] or fault for fault in faults)
+            made.refused[name] = "; ".join(fault.removeprefix(f"job.toml: marking.longer.{name}: ") for fault in faults)
             continue
         made.context, done[name] = context, more
         made.patches = patch.compute(context, marked, job.concrete.stone, job.concrete.mix.load)
@@ -121,47 +105,37 @@ def grow(job: Job, made: Rounds, wanted: Mapping[str, Growing]) -> None:
         made.grown.append(done)
 
 
-def lengthened(context: Context[patch.Inputs], name: str, more: Growing) -> Context[patch.Inputs]:
+def lengthened(context: Context[patch.Inputs], name: str, more: Growth) -> Context[patch.Inputs]:
     """Return the inputs of the patches with one of them longer."""
     marking = context.inputs.marking
     before = marking.longer.get(name)
-    sides = {}
-    for side in ("along", "across"):
-        was, added = getattr(before, side, None), getattr(more, side)
-        total = added if was is None else was + added
-        sides[side] = total if total.magnitude > 0 else None
-    why = f"{before.why}; {LAPS}" if before and LAPS not in before.why else LAPS
-    longer = Longer.model_construct(why=why, **sides)
-    inputs = dataclasses.replace(
-        context.inputs, marking=marking.model_copy(update={"longer": {**marking.longer, name: longer}})
-    )
+    sides = {side: total(getattr(before, side, None), getattr(more, side)) for side in ("along", "across")}
+    why = LAPS if before is None else before.why if LAPS in before.why else f"{before.why}; {LAPS}"
+    longer = {**marking.longer, name: Longer.model_construct(why=why, **sides)}
+    inputs = dataclasses.replace(context.inputs, marking=marking.model_copy(update={"longer": longer}))
     return dataclasses.replace(context, inputs=inputs)
+
+
+def total(before: Quantity | None, more: Quantity | None) -> Quantity | None:
+    """Return the sum of two lengths, either of which may be missing."""
+    return more if before is None else before if more is None else before + more
 
 
 def finish(made: Rounds) -> None:
     """Say on the sheet what the rounds added, and leave open what they could not."""
-    patches = made.patches
-    for number, round_ in enumerate(made.grown, 1):
-        said = []
-        for name, more in round_.items():
-            parts = [
-                f"{patches.show(value, Length)} {way}"
-                for value, way in ((more.along, "along traffic"), (more.across, "across traffic"))
-                if value.magnitude > 0
-            ]
-            said.append(f"{name} by {' and '.join(parts)}")
+    patches, found = made.patches, made.reinforcement
+    for number, grown in enumerate(made.grown, 1):
+        said = "; ".join(f"{name} {more.words(patches.system)}" for name, more in grown.items())
         patches.notes.append(
-            f"Round {number}: made longer for the {LAPS}, half at either end: {'; '.join(said)}. Limits, volumes and all that "
-            "follows are of the longer patches."
+            f"Round {number}: made longer for the {LAPS}, half at either end: {said}. Limits, volumes and all that follows are "
+            "of the longer patches."
         )
-    found = made.reinforcement
-    for name, growth in (found.growth if found else {}).items():
+    if found is None:
+        return
+    for name, growth in found.growth.items():
         why = made.refused.get(name, f"still asked for after {MOST_ROUNDS} rounds")
-        assert found
         found.leave_open(
-            f"patch {name} must be {found.show(growth.length, Length)} longer {growth.along} for the {LAPS}, and cannot: {why}",
-            "couplers or welds in place of laps, or two patches marked as one",
-            name,
-            stops="placing",
+            f"patch {name} must grow {growth.words(found.system)} for the {LAPS}, and cannot: {why}",
+            "couplers or welds in place of laps, or two patches marked as one", name, stops="placing",
             by="before the bars are cut",
-        )
+        )  # fmt: skip

@@ -104,7 +104,7 @@ def mark(job: Job, name: str) -> Step:
         across = [float(((corners[i] - corners[j]) ** 2).sum() ** 0.5) for i, j in ((0, 2), (1, 3))]
         text += f" Diagonals {chalked(job.patch, across[0])} and {chalked(job.patch, across[1], True)}."
     if growth := job.steel.growth.get(name):
-        text += f" **Mark it longer {growth.along} by {job.show(growth.length, Length)} in all** for the laps, or use couplers."
+        text += f" **Mark it longer {growth.words(job.system)} in all** for the laps, or use couplers."
     return "Sound, mark", text + " Hollow beyond the line: move the line, measure what is added."
 
 
@@ -265,7 +265,7 @@ def place(job: Job, name: str) -> Step:
 
 def cure(job: Job, name: str) -> Step:
     """Cover and its end."""
-    cover = job.patch[name].cover
+    cover = job.patch[name].wet_cover
     size = f"{job.show(cover.L_c, Distance)} by {job.show(cover.B_c, Distance)}"
     one = job.curing.of_patch(name)
     if one is None or one.moist is None:

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from deckcalc.patch.formulas.depth import (
     ClearSpace,
+    PatchCover,
     PatchDepth,
     RemovalDepth,
     clear_space,
+    patch_cover,
     patch_depth,
     removal_depth,
     saw_cut,
@@ -28,8 +30,8 @@ from deckcalc.patch.formulas.volume import (
 )
 
 __all__ = [
-    "ClearSpace", "OrderTotal", "PatchDepth", "PatchLimits", "PatchVolume", "RemovalDepth", "bars_in_hole", "bond_area",
+    "ClearSpace", "OrderTotal", "PatchCover", "PatchDepth", "PatchLimits", "PatchVolume", "RemovalDepth", "bars_in_hole", "bond_area",
     "bonding_grout", "bottom_mat", "box_or_split", "clear_space", "curing_area", "debris", "distress_share", "neat_volume",
-    "order_total", "overlay_volume", "panel_depth", "patch_depth", "patch_limits", "patch_volume", "remaining_slab",
+    "order_total", "overlay_volume", "panel_depth", "patch_cover", "patch_depth", "patch_limits", "patch_volume", "remaining_slab",
     "removal_depth", "saw_cut", "through_part", "undercut_volume", "whole_number",
 ]  # fmt: skip

@@ -89,8 +89,8 @@ def surface(plan: ClosurePlan, name: str) -> Loads:
         DEBRIS: Amount(float((one.volume.V_placed * plan.deck.unit_weight).m_as("kg")), "kg"),
         CUT: Amount(float(one.limits.P_cut.m_as("m")), "m"),
     }
-    if one.cover:
-        found["wet fabric and sheet"] = Amount(float(one.cover.A_c.m_as("m²")), "m²")
+    if one.wet_cover:
+        found["wet fabric and sheet"] = Amount(float(one.wet_cover.A_c.m_as("m²")), "m²")
     if one.grout is not None:
         found["bonding grout"] = Amount(float(one.grout.m_as("L")), "L")
     want = plan.inputs.curing

@@ -17,6 +17,7 @@ from deckcalc.core import units
 from deckcalc.core.bars import bar_area, bar_diameter
 from deckcalc.core.check import SATISFIED, Check, Limit, Sense
 from deckcalc.core.units import Length, Mass, Quantity, Volume
+from deckcalc.patch.design.edges import TO_EDGE, EdgeStrip, strips_beside
 from deckcalc.patch.design.location import Location
 from deckcalc.patch.design.marking import Marked, Patch, metres, rules_of, survey
 from deckcalc.patch.design.survey import strip_of
@@ -24,7 +25,7 @@ from deckcalc.patch.formulas.outlines import widened
 from deckcalc.patch.formulas.triangulation import Floor, floor
 from deckcalc.patch.inputs import Inputs
 
-__all__ = ["Marked", "Patch", "PatchDesign", "Patches", "SpanShare", "compute", "part_words", "survey"]
+__all__ = ["EdgeStrip", "Marked", "Patch", "PatchDesign", "Patches", "SpanShare", "compute", "part_words", "survey"]
 
 NOISE = 2e-6  # metres
 
@@ -41,6 +42,8 @@ class PatchDesign:
         Whether it is full depth, in all of its area or in a part.
     limits, depth, volume : PatchLimits, PatchDepth, PatchVolume
         Results of the calculations of these names.
+    cover : PatchCover
+        Least, mean and greatest cover of its readings.
     saw : Quantity
         Greatest saw cut that stays clear of the bars.
     h : Quantity
@@ -51,8 +54,10 @@ class PatchDesign:
         Removal and slab that remains, of a patch that does not go through in all of its area.
     floor : Floor or None
         Triangles between its depth readings.
-    bond, cover : BondArea, CuringArea
-        Faces to bond, and the wet cover.
+    strips : list of EdgeStrip
+        Narrow strips of sound concrete that are left beside it.
+    bond, wet_cover : BondArea, CuringArea
+        Faces to bond, and what is kept wet over it.
     grout : Quantity or None
         Volume of bonding grout, where the job wants it.
     """
@@ -61,6 +66,7 @@ class PatchDesign:
     full: bool
     limits: Any
     depth: Any
+    cover: Any
     saw: Any = None
     h: Any = None
     volume: Any = None
@@ -68,9 +74,10 @@ class PatchDesign:
     removal: Any = None
     left: Any = None
     floor: Floor | None = None
+    strips: list[EdgeStrip] = field(default_factory=list)
     bond: Any = None
     grout: Any = None
-    cover: Any = None
+    wet_cover: Any = None
 
     @property
     def name(self) -> str:
@@ -205,10 +212,11 @@ def design(patches: Patches, marked: Patch, common: Common) -> None:
     item, removal, t = f"patch {marked.patch}", patches.inputs.removal, patches.deck.slab_thickness
     sides = limits_of(patches, marked)
     depth = patches.run(patch.patch_depth, item, h=marked.depths, t=t)
+    cover = patches.run(patch.patch_cover, item, c=marked.covers)
     found = depth.r_h if common.deep.name == "partial_depth_ratio" else depth.h_max
     sense: Sense = "at most" if common.deep.name == "panel" else "less than"
     full = Check(item, "", found, common.deep, sense).verdict != SATISFIED
-    one = patches.each[marked.patch] = PatchDesign(marked, full, sides, depth)
+    one = patches.each[marked.patch] = PatchDesign(marked, full, sides, depth, cover)
     if full and removal.full_depth_area == "where deep":
         one.through = through_part(patches, marked, common)
     partial = not full or one.through is not None
@@ -216,8 +224,12 @@ def design(patches: Patches, marked: Patch, common: Common) -> None:
     said = decided(patches, depth, common, full) + longer(patches, marked.patch)
     if one.through is not None:
         said = f"{said}, in a part of its area only: {part_words(patches, one.through)}"
-    patches.decisions[item] = said
-    one.saw = patches.run(patch.saw_cut, item, c_min=marked.least_cover, m_saw=patches.limit("saw_margin").value)
+    one.strips = strips_beside(patches, patches.marked.found.panels, marked)
+    patches.decisions[item] = said + "".join(
+        f"; a strip of {patches.show(strip.width, Length)} of sound concrete is left to the {strip.edge}: {TO_EDGE}"
+        for strip in one.strips
+    )
+    one.saw = patches.run(patch.saw_cut, item, c_min=cover.least, m_saw=patches.limit("saw_margin").value)
     under = metres(0, 3)
     if removal.undercut is not None and partial:
         under = patches.run(
@@ -306,8 +318,8 @@ def partial_depth(patches: Patches, one: PatchDesign, common: Common) -> Any:
     if common.panel is not None:
         readings = np.maximum(readings, float(common.panel.m_as("m")))
     one.removal = removed = patches.run(
-        patch.removal_depth, item, h_i=marked.depths if common.panel is None else metres(readings), c=marked.least_cover,
-        d_1=common.d_1, d_2=common.d_2, s_c=common.s_c,
+        patch.removal_depth, item, h_i=marked.depths if common.panel is None else metres(readings), c_min=one.cover.least,
+        c_max=one.cover.greatest, d_1=common.d_1, d_2=common.d_2, s_c=common.s_c,
     )  # fmt: skip
     least = float(removed.h_r.m_as("m"))
     made = floor(marked.piece.outline, marked.places, np.maximum(readings, least))
@@ -346,7 +358,7 @@ def faces(patches: Patches, one: PatchDesign) -> None:
     one.bond = patches.run(patch.bond_area, item, A_f=floor_area, P=sides.P_cut, h=h)
     if patches.inputs.removal.grout is not None and one.bond.A_b.magnitude > 0:
         one.grout = patches.run(patch.bonding_grout, item, A_b=one.bond.A_b, t_g=patches.inputs.removal.grout)
-    one.cover = patches.run(patch.curing_area, item, L=sides.L, B=sides.B, o=patches.limit("cure_overlap").value)
+    one.wet_cover = patches.run(patch.curing_area, item, L=sides.L, B=sides.B, o=patches.limit("cure_overlap").value)
     if deck.overlay is not None:
         patches.run(patch.overlay_volume, item, A=sides.A, t_o=deck.overlay)
 
@@ -362,6 +374,10 @@ def side_checks(patches: Patches, one: PatchDesign) -> None:
               "cut shallower, or locate the bars"),
         Check(one.item, "lesser side of the marked limits", min(one.limits.L, one.limits.B), patches.limit("least_side"), "at least",
               "enlarge the limits"),
+        *(
+            Check(one.item, f"sound concrete left to the {strip.edge}", strip.width, patches.limit("merge_distance"), "at least", TO_EDGE)
+            for strip in one.strips
+        ),
     ]  # fmt: skip
 
 

@@ -103,7 +103,12 @@ class Patch:
     @property
     def least_cover(self) -> Quantity:
         """The least cover read."""
-        return metres(min(reading.cover for reading in self.readings if reading.cover is not None))
+        return metres(min(self.covers.m_as("m")))
+
+    @property
+    def covers(self) -> Quantity:
+        """The covers read."""
+        return metres([reading.cover for reading in self.readings if reading.cover is not None])
 
 
 @dataclass(eq=False)
@@ -148,6 +153,7 @@ def rules_of(context: Context[Inputs]) -> marking.Rules:
         float(want.removal_price.m_as("1/m²")) if want.removal_price is not None else 0.0,
         float(want.cut_price.m_as("1/m")) if want.cut_price is not None else 0.0,
         float(want.piece_price.m_as("")) if want.piece_price is not None else 0.0,
+        to_edges=want.narrow_strip == "take out",
     )  # fmt: skip
 
 

@@ -16,6 +16,7 @@ Needed = Annotated[Length, Range("0 mm", "1500 mm")]
 Depths = Annotated[Length, Range("1 mm", "1500 mm"), ListOf()]
 Thickness = Annotated[Length, Range("50 mm", "1500 mm")]
 Cover = Annotated[Length, Range("0 mm", "500 mm")]
+Covers = Annotated[Length, Range("0 mm", "500 mm"), ListOf()]
 Layer = Annotated[Diameter, Range("0 mm", "80 mm")]
 Space = Annotated[Length, Range("0 mm", "200 mm")]
 Aggregate = Annotated[Length, Range("1 mm", "80 mm")]
@@ -160,10 +161,110 @@ def clear_space(s_min: Space, D_max: Aggregate, e: Space) -> ClearSpace:
     return ClearSpace(s_D, s_c)
 
 
-@lookup("the deepest reading, {h_max}, against the least cover, {c}: 1 if it goes past the cover, 0 if not")
-def bars_reached(h_max: Depth, c: Cover) -> Count:
-    """Return 1 where unsound concrete goes past the top of the bars, else 0."""
-    reached: Any = np.where(np.greater(h_max, np.multiply(c, 1 + 1e-9)), 1.0, 0.0)
+@lookup("the least of the readings {c}")
+def least_cover(c: Covers) -> Length:
+    """Return the least cover read."""
+    return np.min(c, axis=-1)
+
+
+@lookup("the mean of the readings {c}")
+def mean_cover(c: Covers) -> Length:
+    """Return the mean of the covers read."""
+    return np.mean(c, axis=-1)
+
+
+@lookup("the greatest of the readings {c}")
+def greatest_cover(c: Covers) -> Length:
+    """Return the greatest cover read."""
+    return np.max(c, axis=-1)
+
+
+class PatchCover(NamedTuple):
+    """Result of `patch_cover`."""
+
+    c_min: Length
+    c_mean: Length
+    c_max: Length
+
+    @property
+    def least(self) -> Length:
+        """The least cover: for saw cuts, laps, and whether bars are reached."""
+        return self.c_min
+
+    @property
+    def mean(self) -> Length:
+        """The mean cover: of no limit by itself."""
+        return self.c_mean
+
+    @property
+    def greatest(self) -> Length:
+        """The greatest cover: for the depth that frees the bars, and for the strength of top bars."""
+        return self.c_max
+
+
+@calculation(
+    title="Cover of the top mat",
+    source=Cite(
+        "", "least, mean and greatest of the readings; which of them is safe depends on the use", "common practice"
+    ),
+    notes=(
+        (
+            "The least is used for the saw cut and for whether the bars are reached; the greatest for the depth that frees "
+            "them. No limit is checked on the mean."
+        ),
+        "Bars between the readings may lie higher or lower than any of them: locate them along the cut.",
+    ),
+)
+def patch_cover(c: Covers) -> PatchCover:
+    r"""Least, mean and greatest cover of the top mat over a patch.
+
+    .. math:: c_{min} \le c_{mean} \le c_{max}
+
+    Parameters
+    ----------
+    c : quantity of length, shape (..., n)
+        readings of the cover over the patch
+
+    Returns
+    -------
+    PatchCover
+        `c_min` least, `c_mean` mean, `c_max` greatest cover; also as `least`, `mean`, `greatest`.
+
+    Raises
+    ------
+    InputError
+        If a reading is not between 0 and 500 mm.
+
+    Notes
+    -----
+    Source: common practice.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> cover = patch_cover(Q([38, 41, 44], "mm"))
+    >>> f"{cover.least.to('mm'):.0f~P}, {cover.mean.to('mm'):.0f~P}, {cover.greatest.to('mm'):.0f~P}"
+    '38 mm, 41 mm, 44 mm'
+    """
+    c_min = least_cover(c)  # least cover
+    c_mean = mean_cover(c)  # mean cover
+    c_max = greatest_cover(c)  # greatest cover
+    return PatchCover(c_min, c_mean, c_max)
+
+
+@lookup(
+    "the deepest reading, {h_max}, against the least cover, {c_min}, which is not more than the greatest, {c_max}: "
+    "1 if it goes past the least cover, 0 if not"
+)
+def bars_reached(h_max: Depth, c_min: Cover, c_max: Cover) -> Count:
+    """Return 1 where unsound concrete goes past the top of the highest bar, else 0."""
+    if np.any(np.greater(c_min, np.multiply(c_max, 1 + 1e-9))):
+        low, high = float(np.max(c_min)), float(np.min(c_max))
+        raise TableError(
+            f"the least cover c_min of {low * 1000:.1f} mm is more than the greatest c_max of {high * 1000:.1f} mm; "
+            "give the least and the greatest reading of one patch"
+        )
+    reached: Any = np.where(np.greater(h_max, np.multiply(c_min, 1 + 1e-9)), 1.0, 0.0)
     return reached[()]
 
 
@@ -200,22 +301,25 @@ class RemovalDepth(NamedTuple):
         ),
         ("Once one reading goes past the cover, the bars are taken as freed over the whole marked area."),
         (
-            "Cover is the least measured over the patch, both layers of the top mat are in contact, and the ribs of the "
-            "bars are not added."
+            "Whether the bars are reached goes by the least cover measured over the patch, the depth that frees them by the "
+            "greatest, so that the clear space is there under the deepest bar read. Both layers of the top mat are in "
+            "contact, and the ribs of the bars are not added."
         ),
     ),
 )
-def removal_depth(h_i: Depths, c: Cover, d_1: Layer, d_2: Layer, s_c: Space) -> RemovalDepth:
+def removal_depth(h_i: Depths, c_min: Cover, c_max: Cover, d_1: Layer, d_2: Layer, s_c: Space) -> RemovalDepth:
     r"""Depth to which concrete is taken out, for the volume of a partial-depth patch.
 
-    .. math:: h = \frac{1}{n} \sum_i \max(h_i,\ n_r (c + d_1 + d_2 + s_c))
+    .. math:: h = \frac{1}{n} \sum_i \max(h_i,\ n_r (c_{max} + d_1 + d_2 + s_c))
 
     Parameters
     ----------
     h_i : quantity of length, shape (..., n)
         depth readings over the area of the patch
-    c : quantity of length, shape (...,)
+    c_min : quantity of length, shape (...,)
         least cover of the top mat
+    c_max : quantity of length, shape (...,)
+        greatest cover of the top mat
     d_1 : quantity of length
         diameter of the upper layer of the top mat
     d_2 : quantity of length
@@ -232,25 +336,25 @@ def removal_depth(h_i: Depths, c: Cover, d_1: Layer, d_2: Layer, s_c: Space) -> 
     Raises
     ------
     InputError
-        If a depth is not between 1 mm and 1500 mm, the cover not between 0 and 500 mm, or a diameter not between
-        0 and 80 mm.
+        If a depth is not between 1 mm and 1500 mm, a cover not between 0 and 500 mm, a diameter not between
+        0 and 80 mm, or the least cover is more than the greatest.
 
     Notes
     -----
-    A reading that equals the cover does not reach the bars. Source: common practice.
+    A reading that equals the least cover does not reach the bars. Source: common practice.
 
     Examples
     --------
     >>> from deckcalc import Q
-    >>> mat = dict(c=Q(51, "mm"), d_1=Q(16, "mm"), d_2=Q(16, "mm"), s_c=Q(26, "mm"))
+    >>> mat = dict(c_min=Q(46, "mm"), c_max=Q(51, "mm"), d_1=Q(16, "mm"), d_2=Q(16, "mm"), s_c=Q(26, "mm"))
     >>> f"{removal_depth(Q([34, 62], 'mm'), **mat).h:.0f~P}"
     '109 mm'
-    >>> f"{removal_depth(Q([30, 50], 'mm'), **mat).h:.0f~P}"
+    >>> f"{removal_depth(Q([34, 46], 'mm'), **mat).h:.0f~P}"
     '40 mm'
     """
     h_max = deepest_reading(h_i)  # deepest reading
-    h_bars = c + d_1 + d_2 + s_c  # depth that frees both layers of the top mat
-    n_r = bars_reached(h_max, c)  # whether the bars are reached
+    h_bars = c_max + d_1 + d_2 + s_c  # depth that frees both layers of the top mat
+    n_r = bars_reached(h_max, c_min, c_max)  # whether the bars are reached
     h_r = n_r * h_bars  # depth that the bars ask for
     h = mean_removal(h_i, h_r)  # depth of removal
     return RemovalDepth(h_max, h_bars, n_r, h_r, h)

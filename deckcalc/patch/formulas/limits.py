@@ -45,8 +45,8 @@ class PatchLimits(NamedTuple):
     notes=(
         "The saw stops at the corners; overrun cuts are not part of the length of cut.",
         (
-            "The change of a side is what the least side or the engineer adds, and what a kerb, a joint or the cut in common with a neighbour "
-            "takes off the margin."
+            "The change of a side is what the least side, a narrow strip beside a joint or kerb, or the engineer adds, and what a kerb, a "
+            "joint or the cut in common with a neighbour takes off the margin."
         ),
     ),
 )
@@ -68,7 +68,7 @@ def patch_limits(
     m : quantity of length, shape (...,)
         margin of sound concrete taken in on each side
     e_L : quantity of length, shape (...,)
-        change of the length, for the least side, a kerb, a joint, a neighbour or laps
+        change of the length, for the least side, a narrow strip, a kerb, a joint, a neighbour or laps
     e_B : quantity of length, shape (...,)
         change of the width, likewise
     A_n : quantity of area, shape (...,)

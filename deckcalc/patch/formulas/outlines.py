@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Any
 
 import numpy as np
@@ -37,6 +37,8 @@ class Rules:
         price of an area removed and replaced, of a length of saw cut, and of every rectangle by itself
     most_pieces : int
         rectangles that a region is split into at most
+    to_edges : bool
+        whether a patch nearer than `merge` to a joint, a deck end or a kerb is taken to it
     """
 
     margin: float
@@ -47,6 +49,7 @@ class Rules:
     cut_price: float = 0.0
     piece_price: float = 0.0
     most_pieces: int = 4
+    to_edges: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,7 +153,49 @@ def limits(region: Any, panel: Any, rules: Rules) -> Any:
     m = rules.margin
     x_1, x_2 = widened(x_1 - m, x_2 + m, rules.least_side, panel.bounds[0], panel.bounds[2])
     y_1, y_2 = widened(y_1 - m, y_2 + m, rules.least_side, panel.bounds[1], panel.bounds[3])
-    return clipped(shapely.box(x_1, y_1, x_2, y_2), panel)
+    return to_edges(clipped(shapely.box(x_1, y_1, x_2, y_2), panel), panel, rules)
+
+
+def edge_strips(outline: Any, panel: Any, merge: float) -> list[float]:
+    """Return the width of the sound strip between a patch and each edge of the panel, 0 where there is none or it is wide enough.
+
+    The edges are those between the corners of the panel, in their order; a patch that lies at an edge leaves no strip there.
+
+    Examples
+    --------
+    >>> edge_strips(shapely.box(5.0, 1.0, 9.9, 2.0), shapely.box(0, 0, 10, 8), 0.3)  # right, upper, left, lower side
+    [0.1, 0.0, 0.0, 0.0]
+    """
+    corners = shapely.get_coordinates(panel.exterior)
+    apart = [float(outline.distance(shapely.LineString(edge))) for edge in pairwise(corners)]
+    return [round(d, 9) if GRAIN < d < merge - GRAIN else 0.0 for d in apart]
+
+
+def to_edges(outline: Any, panel: Any, rules: Rules, others: Sequence[Any] = ()) -> Any:
+    """Take a patch to each edge of the panel that it is nearer to than the merge distance, where no other piece lies between.
+
+    Of the sides that may be moved to do so, the one that adds least is moved.
+
+    Examples
+    --------
+    >>> rules = Rules(margin=0.06, merge=0.3, least_side=0.15, to_edges=True)
+    >>> to_edges(shapely.box(5.0, 1.0, 9.9, 2.0), shapely.box(0, 0, 10, 8), rules).bounds
+    (5.0, 1.0, 10.0, 2.0)
+    """
+    count = lambda shape: sum(map(bool, edge_strips(shape, panel, rules.merge)))  # noqa: E731
+    while rules.to_edges and count(outline):
+        better = []
+        for side in range(4):
+            sides = list(outline.bounds)
+            sides[side] = panel.bounds[side]
+            grown = clipped(shapely.box(*sides), panel)
+            blocked = any(shapely.area(grown.intersection(other)) > NOISE for other in others)
+            if count(grown) < count(outline) and not blocked:
+                better.append(grown)
+        if not better:
+            return outline
+        outline = min(better, key=shapely.area)
+    return outline
 
 
 def widened(low: float, high: float, least: float, start: float, end: float) -> tuple[float, float]:
@@ -171,6 +216,8 @@ def _marking(region: Any, panel: Any, rules: Rules, pivot: tuple[float, float]) 
         boxes = split(region, panel, rules)
         if boxes:
             several = [clipped(shapely.box(*box), panel) for box in boxes]
+            for k, piece in enumerate(several):
+                several[k] = to_edges(piece, panel, rules, several[:k] + several[k + 1 :])
             parted = sum(piece.area for piece in several), sum(own_cuts(several, panel)), len(several)
             if priced(*parted, rules) < priced(*boxed, 1, rules) - NOISE:
                 outlines = several
@@ -216,7 +263,9 @@ def lengthened(one: Marking, place: int, along: float, across: float, panel: Any
     y_1, y_2 = widened(y_1, y_2, least[1], turned.bounds[1], turned.bounds[3])
     if min(x_2 - x_1 - least[0], y_2 - y_1 - least[1]) < -NOISE:
         raise ValueError("the deck between kerbs and joints has no room for it")
-    outlines[place] = clipped(shapely.box(x_1, y_1, x_2, y_2), turned)
+    others = outlines[:place] + outlines[place + 1 :]
+    outlines[place] = to_edges(clipped(shapely.box(x_1, y_1, x_2, y_2), turned), turned, rules, others)
+    x_1, y_1, x_2, y_2 = outlines[place].bounds
     old, cut = one.pieces[place], own_cuts(outlines, turned)[place]
     back = affinity.rotate(outlines[place], rules.turn, origin=pivot, use_radians=True)
     return Piece(back, old.unsound, old.extent, (x_2 - x_1, y_2 - y_1), cut)

@@ -37,6 +37,10 @@ class Marking(Strict):
     piece_price: Annotated[Quantity | None, InRange(Price, "0", "1000000000")] = Field(
         None, description="price of every rectangle by itself: setting up, edges, finishing"
     )
+    narrow_strip: Literal["leave", "take out"] = Field(
+        "leave",
+        description="sound concrete between a patch and a joint, deck end or kerb that is nearer than merge_distance",
+    )
     longer: dict[str, Longer] = Field(
         default_factory=dict, description="patches that are made longer, one entry for each by its number"
     )

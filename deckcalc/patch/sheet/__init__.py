@@ -104,8 +104,43 @@ def schedule(patches: Patches) -> Text:
             tabled(patches, volumes),
             "**Faces and bars**",
             tabled(patches, faces),
+            covers(patches),
         ]
     )
+
+
+def covers(patches: Patches) -> Text:
+    """Least, mean and greatest cover of every patch, and which of them each use takes."""
+    rows = []
+    for one in patches:
+        freed = "goes through"
+        if one.removal is not None:
+            freed = (
+                units.show_at_least(one.removal.h_bars, Length, patches.system)
+                if float(one.removal.n_r.m_as(""))
+                else "not reached"
+            )
+        rows.append([
+            one.name, str(len(one.marked.covers)), *(patches.show(value, Length) for value in one.cover),
+            units.show_at_most(one.saw, Length, patches.system), freed,
+        ])  # fmt: skip
+    heads = [
+        "patch",
+        "readings",
+        "least",
+        "mean",
+        "greatest",
+        "saw at most, by the least",
+        "remove at least, by the greatest",
+    ]
+    return block([
+        "**Cover of the top mat**",
+        "The saw is held off the highest bar: its depth goes by the least cover. So does the question whether the bars are reached. "
+        f"Bars that are reached are freed with {patches.show(patches.clear, Length)} clear under the deepest of them: that depth goes by the "
+        "greatest cover. The mean is printed to compare with the drawings; nothing is checked on it. What may not be exceeded is rounded "
+        "down, what has to be reached is rounded up.",
+        pipe_table(heads, rows, "lrrrrrr"),
+    ])  # fmt: skip
 
 
 def survey_summary(patches: Patches) -> Text:

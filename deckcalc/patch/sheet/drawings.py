@@ -200,7 +200,11 @@ def section(patches: Patches, drawing: Any, one: Any) -> None:
     deck = patches.deck
     size = lambda q: float(units.magnitude(q, units.kind_of(Length), patches.system))  # noqa: E731
     text = lambda q: patches.show(q, Length)  # noqa: E731
-    t, saw, cover = size(deck.slab_thickness), size(patches.limit("saw_depth").value), size(one.least_cover)
+    t, saw, cover = (
+        size(deck.slab_thickness),
+        size(patches.limit("saw_depth").value),
+        size(patches[one.patch].cover.least),
+    )
     d_1, d_2 = (size(bar_diameter(name)) for name in (deck.top_bar_outer, deck.top_bar_inner))
     found = patches[one.patch]
     partial = found.left is not None
@@ -224,7 +228,7 @@ def section(patches: Patches, drawing: Any, one: Any) -> None:
         bars = found.removal
         if float(bars.n_r.magnitude):
             under = found.left.h_d - bars.h_bars + patches.clear
-            drawing.annotate(f"{text(under)} clear under the bars", (width / 2, h), xytext=(0, -2), textcoords="offset points",
+            drawing.annotate(f"{text(under)} clear under the deepest bar", (width / 2, h), xytext=(0, -2), textcoords="offset points",
                              ha="center", va="top", fontsize=6.5)  # fmt: skip
     for x, a, b, words, side in marks:
         drawing.annotate("", (x, a), (x, b), arrowprops={"arrowstyle": "<->", "linewidth": 0.6, "shrinkA": 0, "shrinkB": 0,
@@ -233,7 +237,11 @@ def section(patches: Patches, drawing: Any, one: Any) -> None:
                          ha="left" if side > 0 else "right")  # fmt: skip
     part = ", full depth in part" if patches[one.patch].through is not None else ""
     word = "partial depth" if partial else patches[one.patch].depth_class
-    drawing.set_title(f"{one.patch}, {word}{part}; cover {text(one.least_cover)}", fontsize=8, loc="left")
+    drawing.set_title(
+        f"{one.patch}, {word}{part}; cover {text(found.cover.least)} to {text(found.cover.greatest)}",
+        fontsize=8,
+        loc="left",
+    )
     drawing.set_xlim(-0.75 * t, width + 0.85 * t)
     drawing.set_ylim(t * 1.02, -0.02 * t)
     drawing.set_aspect("equal")

@@ -68,9 +68,7 @@ def add_bars(steel: Steel, bar: BarDesign) -> None:
     force = steel.run(coupler_force, lap_item, A_b=steel.sound_area(row.size), f_y=strip.old_yield(steel))
     bar.cut = cut_length(added.L_bar, steel.system)
     if added.L_grow.magnitude > 0:
-        known = steel.growth.get(row.patch)
-        length = added.L_grow if known is None else max(known.length, added.L_grow)
-        steel.growth[row.patch] = Growth(length, "across traffic" if bar.main else "along traffic")
+        steel.growth[row.patch] = steel.growth.get(row.patch, Growth()).with_lap(bar.main, added.L_grow)
     shown = steel.show(bar.cut, Length)
     steel.decisions[bar.item] = (
         f"{words}, each cut to {shown} with laps of {steel.show(lap, Length)} on sound bar (concrete of "
@@ -208,6 +206,6 @@ def grow(steel: Steel) -> None:
     """Say how far patches must grow for the laps."""
     for patch, growth in steel.growth.items():
         steel.decisions[f"patch {patch}"] = (
-            f"must grow {growth.along} by {steel.show(growth.length, Length)} for the laps of the added bars, in all, so that each "
+            f"must grow {growth.words(steel.system)} for the laps of the added bars, in all, so that each "
             f"end has its lap on sound bar; enter it as marking.longer.{patch} so that limits and volumes follow, or use couplers"
         )

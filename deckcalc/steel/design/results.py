@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar, NamedTuple
 
 from deckcalc.base.concrete import SpecifiedConcrete
 from deckcalc.base.subject import Subject
+from deckcalc.core import units
 from deckcalc.core.bars import bar_area
 from deckcalc.core.check import SATISFIED, Check, Limit
-from deckcalc.core.units import Quantity
+from deckcalc.core.units import Length, Quantity
 from deckcalc.patch.design import PatchDesign, Patches
 from deckcalc.steel.formulas.bars import Supplement
 from deckcalc.steel.formulas.corrosion_rates import Remaining
@@ -127,10 +128,29 @@ class BarDesign:
 
 @dataclass(frozen=True)
 class Growth:
-    """By how much a patch must grow over what is marked for the laps of added bars, and in which direction."""
+    """By how much a patch must grow over what is marked for the laps of added bars, in all.
 
-    length: Quantity
-    along: str
+    Attributes
+    ----------
+    along, across : Quantity or None
+        In the direction of traffic and across it; None where the laps have room.
+    """
+
+    along: Quantity | None = None
+    across: Quantity | None = None
+
+    def with_lap(self, main: bool, length: Quantity) -> Growth:
+        """Return the growth that one more bar asks for: main bars lie across traffic, distribution bars along it."""
+        known = self.across if main else self.along
+        most = length if known is None else max(known, length)
+        return replace(self, across=most) if main else replace(self, along=most)
+
+    def words(self, system: str) -> str:
+        """Say it, rounded up: “along traffic by 90 mm and across traffic by 241 mm”."""
+        sides = ("along traffic", self.along), ("across traffic", self.across)
+        return " and ".join(
+            f"{side} by {units.show_at_least(length, Length, system)}" for side, length in sides if length is not None
+        )
 
 
 @dataclass(frozen=True)

@@ -185,9 +185,7 @@ class Added(NamedTuple):
     source=GEOMETRY,
     notes=("The added bars are spread over the measured bars of the patch.",),
 )
-def added_in_strip(
-    A_added: StripArea, N: Annotated[Count, Range("1", "1000")], s: Spacing, b: StripWidth
-) -> Added:
+def added_in_strip(A_added: StripArea, N: Annotated[Count, Range("1", "1000")], s: Spacing, b: StripWidth) -> Added:
     r"""Area of added bars in a strip.
 
     .. math:: A_2 = A_{added}\, b / (N s)
