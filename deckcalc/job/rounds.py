@@ -109,9 +109,9 @@ def lengthened(context: Context[patch.Inputs], name: str, more: Growth) -> Conte
     """Return the inputs of the patches with one of them longer."""
     marking = context.inputs.marking
     before = marking.longer.get(name)
-    sides = {side: total(getattr(before, side, None), getattr(more, side)) for side in ("along", "across")}
+    along, across = (total(getattr(before, side, None), getattr(more, side)) for side in ("along", "across"))
     why = LAPS if before is None else before.why if LAPS in before.why else f"{before.why}; {LAPS}"
-    longer = {**marking.longer, name: Longer.model_construct(why=why, **sides)}
+    longer = {**marking.longer, name: Longer.model_construct(why=why, along=along, across=across)}
     inputs = dataclasses.replace(context.inputs, marking=marking.model_copy(update={"longer": longer}))
     return dataclasses.replace(context, inputs=inputs)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from deckcalc.base.subject import OpenItem
-from deckcalc.core import units
 from deckcalc.core.text import plain
 from deckcalc.core.units import Distance
 from deckcalc.job import Job
@@ -77,14 +76,7 @@ def rounds(job: Job) -> Text:
         return Text("")
     said = []
     for number, grown in enumerate(made, 1):
-        parts = []
-        for name, more in grown.items():
-            ways = [
-                f"{job.show(value, units.Length)} {way}"
-                for value, way in ((more.along, "along traffic"), (more.across, "across traffic"))
-                if value.magnitude > 0
-            ]
-            parts.append(f"{name} longer by {' and '.join(ways)}")
+        parts = [f"{name} longer {more.words(job.system)}" for name, more in grown.items()]
         said.append(f"- Round {number}: {plain('; '.join(parts))}, for the laps of its added bars.")
     return block(
         [f"The job was computed in {len(made) + 1} rounds, until no sheet asked another for a change:", "\n".join(said)]

@@ -17,7 +17,7 @@ from deckcalc.chloride.formulas.survey import LIKELY, UNCERTAIN, UNLIKELY
 from deckcalc.chloride.inputs.sections import ZoneLimits
 from deckcalc.chloride.inputs.zones import SLACK, Floats, Zone, xy
 from deckcalc.core import units
-from deckcalc.core.check import NOT_SATISFIED, OUTSIDE, Check, Limit
+from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import quantity
 
@@ -136,7 +136,7 @@ def check_zone(chlorides: Chlorides, zone: Zone, limits: ZoneLimits) -> None:
         title = "cores off cracks, for the mean content at the bars as closely as asked"
         chlorides.checks.append(Check(zone.item, title, quantity(made.off_cracks), wanted, "at least", few))
     deep = [core.removal for core in chlorides.in_zone(zone) if core.removal is not None]
-    open_ = [one for one in chlorides.checks if one.item == zone.item and one.verdict == OUTSIDE]
+    open_ = [one for one in chlorides.checks if one.item == zone.item and one.verdict == NOT_COVERED]
     reach = f", down to {chlorides.show(max(deep), units.Length)} as far as the cores show," if deep else ""
     chlorides.decisions[zone.item] = (
         f"patching alone is not enough here, because of {'; '.join(made.over)}. Patches would be set into concrete that stays "
