@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import unicodedata
+import zoneinfo
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -14,6 +15,7 @@ from pydantic_core import core_schema
 
 from deckcalc.core import tables, units
 from deckcalc.core.calculation import Calculation
+from deckcalc.core.clock import Clock, zone
 from deckcalc.core.text import printable_faults, visible
 from deckcalc.core.units import Content, Density, InputError, Length, Quantity  # fmt: skip
 
@@ -85,6 +87,12 @@ def size_of_bar(value: object) -> str:
     except tables.TableError as error:
         raise InputError(str(error)) from None
     return str(value)
+
+
+def named_zone(value: object) -> str:
+    """Check the name of a time zone; it may be empty."""
+    text = str(value).strip()
+    return zone(text).key if text else ""
 
 
 def no_number(value: object) -> object:
@@ -302,6 +310,15 @@ class Bridge(Strict):
     location: Text
     route: Text
     owner: Text
+    time_zone: Annotated[str, BeforeValidator(named_zone)] = Field(
+        "", description="clock of all times: area and city of the time zone data base; left out, no change of the clocks is known"
+    )
+    clock: Clock = Field("24 h", description="clock by which hours are printed")
+
+    @property
+    def zone(self) -> zoneinfo.ZoneInfo | None:
+        """Time zone of the job; None where it names none."""
+        return zone(self.time_zone) if self.time_zone else None
 
 
 class Deck(Strict):

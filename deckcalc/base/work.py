@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime
+import math
 import re
+import zoneinfo
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Literal
@@ -11,6 +13,12 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator
 
 from deckcalc.base.fields import Id, InRange, OptionalId, Strict
+from deckcalc.core import clock
+from deckcalc.core.clock import Clock, checked
+from deckcalc.core import clock
+from deckcalc.core.clock import Clock, checked
+from deckcalc.core import clock
+from deckcalc.core.clock import Clock, checked
 from deckcalc.core.units import InputError, Length, Quantity, Temperature
 
 THICKNESS = InRange(Length, "10 mm", "600 mm")
@@ -88,11 +96,6 @@ class Closure:
         """Its patches in the order of the work."""
         return [name for row in self.placings for name in row.names]
 
-    @property
-    def minutes(self) -> float:
-        """From closing to opening."""
-        return (self.opening - self.closing).total_seconds() / 60
-
 
 @dataclass(frozen=True)
 class WorkPlan:
@@ -102,9 +105,31 @@ class WorkPlan:
     ----------
     rows : tuple of PlacementRow
         Placings of patches and trial slabs, in order.
+    zone : ZoneInfo or None
+        Time zone of the job; None where it names none, and then no change of the clocks is known.
+    style : {"24 h", "12 h"}
+        Clock by which hours are printed.
     """
 
     rows: tuple[PlacementRow, ...] = ()
+    zone: zoneinfo.ZoneInfo | None = None
+    style: Clock = "24 h"
+
+    def minutes(self, first: datetime.datetime, last: datetime.datetime) -> float:
+        """Return the minutes that pass from one local moment to another."""
+        return clock.minutes_between(first, last, self.zone)
+
+    def after(self, start: datetime.datetime, minutes: float) -> datetime.datetime:
+        """Return the local moment so many minutes after another, to the minute below (a limit is kept)."""
+        return clock.after(start, math.floor(minutes + 1e-6), self.zone)
+
+    def in_words(self, moment: datetime.datetime) -> str:
+        """Print weekday, date in words and hour."""
+        return clock.in_words(moment, self.style, self.zone)
+
+    def hour(self, moment: datetime.datetime) -> str:
+        """Print the hour of a moment."""
+        return clock.time_of_day(moment, self.style, self.zone)
 
     @property
     def placings(self) -> list[PlacementRow]:
@@ -177,6 +202,13 @@ def check_plan(plan: WorkPlan, patches: Sequence[str], faults: list[str]) -> Non
                 f"{where}: closing, start, end and opening do not follow one another: "
                 + ", ".join(f"{hour:%Y-%m-%d %H:%M}" for hour in hours)
             )
+        for column in ("closing", "start", "end", "opening") if plan.zone else ():
+            moment = getattr(row, column)
+            try:
+                if moment is not None and plan.zone:
+                    checked(moment, plan.zone)
+            except InputError as error:
+                faults.append(f"{where}, column {column}: {error}")
     names = [row.placement for row in plan.rows]
     for name in dict.fromkeys(name for name in names if names.count(name) > 1):
         faults.append(f"placements.csv: placement {name} stands twice")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-import zoneinfo
+import re
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
@@ -11,11 +11,9 @@ from pydantic import BeforeValidator, Field
 
 from deckcalc import closure
 from deckcalc.base.context import Context
-from deckcalc.base.fields import Id, InRange, Remark, Strict, Text
-from deckcalc.base.work import Moment
+from deckcalc.base.fields import Id, InRange, Remark, Strict, Text, no_number
 from deckcalc.closure.formulas.critical_path import Step, sorted_steps
 from deckcalc.core import units
-from deckcalc.core.clock import Clock, checked, zone
 from deckcalc.core.noise import GREATEST_LEVEL, LEAST_LEVEL, NoiseRule
 from deckcalc.core.units import (  # fmt: skip
     Area,
@@ -53,6 +51,14 @@ Minute = InRange(Minutes, "0 min", "20000 min")
 Positive = Annotated[float, Field(gt=0, le=1e9)]
 
 
+def read_hour(value: object) -> datetime.time:
+    """Read an hour of the day such as 20:00."""
+    match = re.fullmatch(r"(\d{1,2}):(\d{2})", str(value).strip())
+    if not match or int(match[1]) > 23 or int(match[2]) > 59:
+        raise InputError(f"found “{value}”, wanted an hour of the day such as 20:00")
+    return datetime.time(int(match[1]), int(match[2]))
+
+
 class Noise(Strict):
     """Noise at the ear of one worker in the shift."""
 
@@ -69,7 +75,7 @@ class Alternative(Strict):
         None, description="number of closures; left out: the nights over which the patches are spread"
     )
     hours: Annotated[Quantity | None, InRange(ExposureHours, "0.5 h", "10000 h")] = Field(
-        None, description="hours of one closure; left out: those of closure.closing and closure.opening"
+        None, description="hours of one closure; left out: those of the plan"
     )
     delay_price: Annotated[float | None, Field(ge=0, le=1e7)] = Field(
         None, description="delay of road users for an hour of it; left out: that of the closure"
@@ -82,14 +88,14 @@ class Alternative(Strict):
 class Closure(Strict):
     """The closure that is planned, and who works in it."""
 
-    closing: Moment = Field(description="when the lane may be taken, local time")
-    opening: Moment = Field(description="when the lane must be open again")
-    tonight: Annotated[list[str], Field(min_length=1)] = Field(
-        description="patches of this closure, in the order of the work"
+    first_night: Annotated[datetime.date | None, BeforeValidator(no_number)] = Field(
+        None, description="first date on which the lane may be taken, for a plan to be proposed"
     )
-    mix: Text = Field(description="what is placed, in words")
-    wait: Literal["rates", "curing"] = Field(
-        description="wait for strength: the row of rates.csv, or the hour of the sheet of curing"
+    closes: Annotated[datetime.time, BeforeValidator(read_hour)] = Field(
+        "20:00", validate_default=True, description="hour at which the lane may be taken, for a plan to be proposed"
+    )
+    opens: Annotated[datetime.time, BeforeValidator(read_hour)] = Field(
+        "06:00", validate_default=True, description="hour at which it must be open again"
     )
     mixer_cycle: Annotated[Quantity, InRange.of(closure.placing_time, "t_c")] = Field(
         description="of one load: charge, mix, discharge"
@@ -110,8 +116,6 @@ class Closure(Strict):
         units.registry().Quantity(50, "%"),
         description="what the steps of a night have in common, as a correlation; engineer's estimate: none is published",
     )
-    time_zone: Remark = Field("", description="area and city of the time zone data base; left out: that of curing")
-    clock: Clock = Field("24 h", description="clock by which hours are printed")
     noise_rule: NoiseRule = Field(description="rule for noise")
     noise: list[Noise] = Field(default_factory=list)
     currency: Remark = Field("", description="of prices.csv")
@@ -269,29 +273,12 @@ class Inputs:
     equipment: list[ToolRow]
     curing: Curing | None
 
-    @property
-    def zone(self) -> zoneinfo.ZoneInfo | None:
-        """Time zone of the job; none where it names none, and then no change of the clocks is known."""
-        name = (self.closure.time_zone if self.closure else "") or (self.curing.time_zone if self.curing else "")
-        return zone(name) if name else None
-
 
 def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
     """Check steps, crews, patches and hours against one another."""
     inputs, want = context.inputs, context.inputs.closure
     if want is None:
         return
-    check_clock(inputs, want, faults)
-    if want.opening <= want.closing:
-        faults.append("job.toml: closure.opening: not after closure.closing; write the date of the morning")
-    if want.wait == "curing" and inputs.curing is None:
-        faults.append("job.toml: closure.wait: “curing” wants a section [curing]")
-    patches = {one.patch for one in marked.patches}
-    for name in want.tonight:
-        if name not in patches:
-            faults.append(
-                f"job.toml: closure.tonight: there is no patch “{name}”; the survey gave {', '.join(sorted(patches))}"
-            )
     if not inputs.rates:
         faults.append(
             "rates.csv: missing; the section [closure] wants a rate, with its date and source, for every step"
@@ -301,27 +288,6 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
     check_prices(want, inputs.prices, faults)
     check_stock(inputs.stock, faults)
     check_equipment(context, want, faults)
-
-
-def check_clock(inputs: Inputs, want: Closure, faults: list[str]) -> None:
-    """Check the time zone, and that its clocks show closing and opening just once."""
-    if want.time_zone and inputs.curing and want.time_zone != inputs.curing.time_zone:
-        faults.append(
-            f"job.toml: closure.time_zone: “{want.time_zone}”; curing.time_zone is “{inputs.curing.time_zone}”, and one job keeps one clock"
-        )
-    try:
-        place = inputs.zone
-    except InputError as error:
-        if want.time_zone:  # that of curing is named with its section
-            faults.append(f"job.toml: closure.time_zone: {error}")
-        return
-    if place is None:
-        return
-    for name in ("closing", "opening"):
-        try:
-            checked(getattr(want, name), place)
-        except InputError as error:
-            faults.append(f"job.toml: closure.{name}: {error}")
 
 
 def check_rates(want: Closure, rates: list[RateRow], faults: list[str]) -> None:

@@ -130,7 +130,7 @@ class JobFile:
     @property
     def work(self) -> WorkPlan:
         """The adopted plan of the work."""
-        return WorkPlan(tuple(self.rows["placements"]))
+        return work_of(self.settings, self.rows)
 
     @property
     def revision(self) -> Revision:
@@ -232,7 +232,12 @@ def context(
     """Return what a subject may know of the job: the sections and tables that its inputs name."""
     names = [one.name for one in fields(inputs)]  # type: ignore[arg-type]
     found = {name: rows[name] if name in rows else getattr(settings, name) for name in names}
-    return Context(settings.units, limits, settings.deck, inputs(**found), WorkPlan(tuple(rows["placements"])))
+    return Context(settings.units, limits, settings.deck, inputs(**found), work_of(settings, rows))
+
+def work_of(settings: JobSettings, rows: Mapping[str, list[Any]]) -> WorkPlan:
+    """Return the adopted plan of the work, by the clock of the bridge."""
+    return WorkPlan(tuple(rows["placements"]), settings.bridge.zone, settings.bridge.clock)
+
 
 
 def read_folder(folder: str | Path) -> Contents:

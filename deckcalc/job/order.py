@@ -142,7 +142,7 @@ class Job:
             mix=self.mix,
             steel=self.steel if self.file.rows["bars"] else None,
             formwork=self.formwork if self.settings.formwork else None,
-            curing=self.curing if want.wait == "curing" else None,
+            curing=self.curing if self.settings.curing and self.file.work.adopted else None,
         )
 
     @cached_property

@@ -89,14 +89,14 @@ def nights_of(contents: Contents, system: str) -> list[dict[str, str]]:
     plan, rows = job.closure, []
     if plan.inputs.closure is None:
         raise JobError(["job.toml: closure: missing; the programme wants the hours, crews and rates of the work"])
-    if not plan.nights:
-        raise JobError([f"all patches: {plan.decisions.get('all patches', 'the wait comes from curing: no nights')}"])
-    for number, night in enumerate(plan.nights, 1):
+    if not plan.planned:
+        raise JobError([f"all patches: {plan.decisions.get('proposal', 'no plan is adopted and none is proposed')}"])
+    for number, night in enumerate(plan.planned, 1):
         row = {
             "job": str(contents.folder), "package": job.settings.package.number, "night": str(number),
             "patches": " ".join(night.patches), "in time": f"{night.spread.in_time:.4f}",
             "done by likely times [min]": f"{night.times.end:.0f}", "done, to be kept [min]": f"{night.end:.1f}",
-            "opening [min]": f"{plan.length:.0f}",
+            "opening [min]": f"{night.length:.0f}",
         }  # fmt: skip
         for material, amount in plan.loads_of(night).items():
             kind, spared = units.kind_of(KINDS[amount.unit]), plan.with_spare(material, amount)

@@ -13,12 +13,11 @@ from deckcalc.base.fields import FULL
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stress, Temperature
-from deckcalc.curing.inputs.rows import clock
 from deckcalc.curing.sheet import evaporation
 from deckcalc.job import Job
 from deckcalc.mix.design import MixerLoads
 from deckcalc.mix.sheet.cards import places, scale
-from deckcalc.patch.design import Patches, part_words
+from deckcalc.patch.design import part_words
 from deckcalc.patch.sheet import chalked, corners_of
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, plain
@@ -30,14 +29,17 @@ Step = tuple[str, str]
 
 
 def pages(job: Job) -> Text:
-    """Return the page of every patch, those of this closure first and in the order of their work."""
-    return block([page(job, name) for name in names(job.patch, job.closure)])
+    """Return the page of every patch of the plan, in the order of the work; a patch without a place in it has none."""
+    if not job.file.work.adopted:
+        return Text("No plan of the work is adopted: there is no page for the crew.\n")
+    left = job.file.work.unplanned([one.name for one in job.patch])
+    said = f"Not in the plan of the work, and without a page: {', '.join(left)}.\n" if left else ""
+    return block([*(page(job, name) for name in names(job)), said])
 
 
-def names(patches: Patches, closure: ClosurePlan) -> list[str]:
-    """Return the patches, those of this closure first."""
-    tonight = closure.timetable.patches if closure.timetable else ()
-    return list(dict.fromkeys([*tonight, *(one.name for one in patches)]))
+def names(job: Job) -> list[str]:
+    """Return the patches of the plan in the order of the work."""
+    return [name for closure in job.file.work for name in closure.patches]
 
 
 def page(job: Job, name: str) -> Text:
@@ -55,7 +57,7 @@ def page(job: Job, name: str) -> Text:
         [
             f"# Crew page: patch {name}",
             f'<div class="{"crew" if times else "roomy"}">',
-            facts(job.patch, job.closure, name),
+            facts(job, name),
             pipe_table(["", "step", "numbers of this patch", "time, initials"], rows, "llll"),
             times,
             "</div>",
@@ -73,19 +75,20 @@ def marked(job: Job, name: str) -> Any:
     return next(one for one in job.patch.marked.patches if one.patch == name)
 
 
-def facts(patches: Patches, closure: ClosurePlan, name: str) -> str:
-    """Which patch it is, and whether it is of this closure."""
-    one, want = patches[name], closure.inputs.closure
+def facts(job: Job, name: str) -> str:
+    """Which patch it is, where it stands, and its place in the plan."""
+    patches, work = job.patch, job.file.work
+    one, mine, placing = patches[name], work.closure_of(name), work.placing_of(name)
+    assert mine and placing  # only patches of the plan have a page
     show, sides = patches.show, one.limits
-    tonight = "not in the closure that is planned"
-    if want and name in want.tonight:
-        tonight = (
-            f"number {want.tonight.index(name) + 1} of {len(want.tonight)} in the closure of {clock(want.closing)}"
-        )
+    tonight = (
+        f"number {mine.patches.index(name) + 1} of {len(mine.patches)} in closure {plain(mine.name)}: lane closed {work.in_words(mine.closing)}, "
+        f"concrete from {work.in_words(placing.start)} to {work.hour(placing.end)}, lane open {work.in_words(mine.opening)}"
+    )
     word = one.depth_class + (" in part" if one.through is not None else "")
     return (
         f"**{word[0].upper()}{word[1:]}**, span {one.marked.span}, {show(sides.L, Distance)} along by {show(sides.B, Distance)} across "
-        f"traffic, {show(sides.A, Area)}; concrete to mix {show(one.volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}. "
+        f"traffic, {show(sides.A, Area)}; {plain(one.location.kind)}; concrete to mix {show(one.volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}. "
         f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman\u00a0{FOREMAN}"
     )
 
@@ -273,7 +276,7 @@ def cure(job: Job, name: str) -> Step:
             "Cover, cure",
             f"Wet fabric and sheet {size}, at once. Keep wet {job.show(job.limit('curing_time').value, units.Hours, 0)}.",
         )
-    until = clock(one.moment(float(one.moist.m_as("h"))))
+    until = job.file.work.in_words(one.moment(float(one.moist.m_as("h"))))
     return (
         "Cover, cure",
         f"Wet fabric and sheet {size}, at once. Keep wet {job.show(one.moist, units.Days)}: until {until} if placed as planned.",
@@ -284,22 +287,21 @@ def reopen(job: Job, name: str) -> Step:
     """Strength and hour of opening."""
     limit = job.limit("opening_strength")
     text = f"Only when **{job.show(limit.value, Stress)}** is shown by cylinders cured beside the patch, or by its measured temperature."
-    one, want = job.curing.of_patch(name), job.closure.inputs.closure
-    if want and name in want.tonight:
-        text += f" Asked for: {clock(want.opening)}"
-        if want.wait == "rates":
-            text += f", with {plain(want.mix)}"
-        text += "."
-    if one is not None:
-        when = "not within its record" if one.opens.sure is None else f"not before {clock(one.moment(one.opens.sure))}"
-        text += f" With the concrete and placing of sheet 06: {when}."
+    mine, one = job.file.work.closure_of(name), job.curing.of_patch(name)
+    if mine is not None:
+        text += f" Planned: {job.file.work.in_words(mine.opening)}."
+    if one is not None and one.computed:
+        when = "not within its record" if one.opens.sure is None else f"not before {job.file.work.in_words(one.moment(one.opens.sure))}"
+        text += f" By the curve of its concrete, placed as planned: {when}."
+    else:
+        text += " No curve of this concrete: the wait is an estimate until a test shows the strength."
     return "Open", text + " Not shown: the lane stays closed."
 
 
 def hours(plan: ClosurePlan, name: str) -> str:
     """Latest start of every step of this patch in this closure, and what is done if it is missed."""
-    one = plan.timetable
-    if one is None or name not in one.patches:
+    one = plan.closure_of(name)
+    if one is None:
         return ""
     starts = {start.step.name: start for start in one.latest_starts}
     steps = [(one.times.latest_start[i], step) for i, step in enumerate(one.network.steps) if step.group == name]
@@ -307,13 +309,13 @@ def hours(plan: ClosurePlan, name: str) -> str:
     for latest, step in sorted(steps, key=lambda pair: (pair[0], pair[1].rank)):
         start = starts.get(step.name)
         rows.append([
-            plain(plan.rates[step.activity].work), f"{plan.moment(latest):%H:%M}", f"{start.by_samples:%H:%M}" if start else "",
+            plain(plan.rates[step.activity].work), one.hour(latest), one.printed(start.by_samples) if start else "",
             BLANK[:9], plain(start.fallback) if start else "",
         ])  # fmt: skip
     share = plan.show(plan.limit("open_in_time").value, units.Probability, 0)
     return "\n\n".join(
         [
-            f"**Hours of this closure.** Latest start by likely times, and the one that still opens in time in {share} of samples.",
+            f"**Hours of {plain(one.name)}.** Latest start by likely times, and the one that still opens in time with a chance of {share}.",
             pipe_table(["step", "latest start", f"for {share}", "began", "if it cannot begin by then"], rows, "lllll"),
         ]
     )

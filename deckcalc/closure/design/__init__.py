@@ -1,19 +1,22 @@
-"""The closure planned backwards from the hour of opening: timetable, latest starts, spread, nights, loads, cost."""
+"""The closures of the adopted plan, each planned backwards from its opening: timetable, latest starts, spread, loads, cost."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 
 from deckcalc import closure
 from deckcalc.base.context import Context
+from deckcalc.base.work import PlacementRow
 from deckcalc.closure.design.cost import estimates
-from deckcalc.closure.design.results import ClosurePlan, LatestStart, Timetable, Trades
+from deckcalc.closure.design.results import ESTIMATE, ClosurePlan, LatestStart, Timetable, Trades
 from deckcalc.closure.design.steps import placing, taken_off
 from deckcalc.closure.design.stock import containers, load_list
-from deckcalc.closure.design.timetable import opened_in_time, spread_patches, timetable_of
+from deckcalc.closure.design.timetable import opened_in_time, propose, timetable_of
 from deckcalc.closure.formulas.durations import InTime, said
 from deckcalc.closure.inputs import Inputs
-from deckcalc.core import clock, units
+from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.units import Minutes, Probability, Quantity, quantity
 
@@ -21,20 +24,25 @@ __all__ = ["ClosurePlan", "LatestStart", "Timetable", "Trades", "compute"]
 
 
 def compute(context: Context[Inputs], trades: Trades | None) -> ClosurePlan:
-    """Plan the closure; `trades` is None where the job has no section of this name."""
+    """Work out the closures of the adopted plan, or propose one; `trades` is None where the job has no section of this name."""
     plan = ClosurePlan(context, given=trades)
-    want = context.inputs.closure
-    if want is None or trades is None:
+    if context.inputs.closure is None or trades is None:
         return plan
     plan.rates = {row.step: row for row in context.inputs.rates}
-    plan.length = clock.minutes_between(want.closing, want.opening, plan.inputs.zone)
-    names = list(dict.fromkeys([*want.tonight, *(one.name for one in trades.patches)]))
+    planned = [name for one in plan.work for name in one.patches]
+    names = [*planned, *plan.work.unplanned([one.name for one in trades.patches])]
     for name in names:
         placing(plan, name)
-    plan.timetable = timetable_of(plan, "this closure", want.tonight)
-    checks(plan)
+    for one in plan.work:
+        minutes = plan.work.minutes(one.closing, one.opening)
+        plan.closures.append(timetable_of(plan, f"closure {one.name}", one.patches, one.closing, minutes))
+    for made in plan.closures:
+        checks(plan, made)
+    for row in plan.work.placings:
+        window(plan, row)
     taken_off(plan, names)
-    spread_patches(plan, names)
+    if not plan.work.adopted:
+        propose(plan, names)
     load_list(plan, names)
     containers(plan)
     estimates(plan, names)
@@ -42,9 +50,9 @@ def compute(context: Context[Inputs], trades: Trades | None) -> ClosurePlan:
     return plan
 
 
-def checks(plan: ClosurePlan) -> None:
-    """Check the critical path against the hours of the closure, and the chance of opening in time."""
-    night, want, item, length = plan.this, plan.section, "this closure", quantity(float(plan.length), "min")
+def checks(plan: ClosurePlan, night: Timetable) -> None:
+    """Check the critical path against the hours of a closure, and the chance of opening in time."""
+    want, item, length = plan.section, night.name, quantity(float(night.length), "min")
     end, wanted = night.times.end, plan.limit("open_in_time")
     found = plan.run(closure.window, item, t_c=length, t_p=quantity(float(end), "min"))
     hours = Limit("window", "hours from closing to opening", length, units.kind_of(Minutes), want.source)
@@ -55,13 +63,44 @@ def checks(plan: ClosurePlan) -> None:
         Check(item, "probability of opening in time, lower end of its interval", lower_end(chance), wanted, "at least",
               "fewer patches in this closure, or begin earlier"),
     ]  # fmt: skip
-    labour(plan)
+    guessed = [name for name in night.patches if plan.evidence.get(name) == ESTIMATE]
+    if guessed:
+        plan.not_covered(
+            item, "wait for strength shown by a curve of the concrete", plan.limit("opening_strength"),
+            f"the wait of {', '.join(guessed)} is the estimate of rates.csv until cylinders, pull-out or maturity confirm it",
+        )  # fmt: skip
+    labour(plan, night)
     at = np.ceil(night.spread.quantile(plan.share_kept))
     plan.decisions[item] = (
-        f"{', '.join(want.tonight)}: ready on {plan.in_words(end)} by likely times, on {plan.in_words(at)} with a chance of "
+        f"{', '.join(night.patches)}: ready on {night.in_words(end)} by likely times, on {night.in_words(at)} with a chance of "
         f"{plan.show(wanted.value, Probability, 0)}; slack {plan.show(found.t_s, Minutes)}; chance of opening in time "
         f"{said(night.in_time)} ({want.samples:,} samples)"
     )
+
+
+def window(plan: ClosurePlan, row: PlacementRow) -> None:
+    """Check start and end of a placing, as planned, against the timetable by likely times."""
+    made = next(one for one in plan.closures if one.name == f"closure {row.closure}")
+    found = placed_between(plan, made, row.names)
+    for which, planned, likely in zip(("start", "end"), (row.start, row.end), found or (), strict=False):
+        apart = abs(plan.work.minutes(made.closing, planned) - likely)
+        plan.checks.append(
+            Check(f"placing {row.placement}", f"{which} of placing, plan against timetable", quantity(float(apart), "min"),
+                  plan.limit("plan_within"), "at most", f"the timetable comes to {made.in_words(likely)}: adopt the plan again")
+        )  # fmt: skip
+
+
+def placed_between(plan: ClosurePlan, made: Timetable, names: Sequence[str]) -> tuple[float, float] | None:
+    """Return when the first concrete of some patches is placed and the last is finished, by likely times [min]."""
+    begins = [
+        made.times.start[i] for i, step in enumerate(made.network.steps)
+        if step.group in names and plan.rates[step.activity].per == "mixer"
+    ]  # fmt: skip
+    ends = [
+        made.times.start[i] for i, step in enumerate(made.network.steps)
+        if step.group in names and plan.rates[step.activity].per == "wait"
+    ]  # fmt: skip
+    return (float(min(begins)), float(max(ends))) if begins and ends else None
 
 
 def lower_end(chance: InTime) -> Quantity:
@@ -69,15 +108,15 @@ def lower_end(chance: InTime) -> Quantity:
     return quantity(float(np.floor(1000 * chance.p_l.m_as("") + 1e-9)) / 10, "%")
 
 
-def labour(plan: ClosurePlan) -> None:
-    """Work out the man-days of this closure; one longer than a shift has no single figure."""
-    night, want = plan.this, plan.section
+def labour(plan: ClosurePlan, night: Timetable) -> None:
+    """Work out the man-days of a closure; one longer than a shift has no single figure."""
+    want = plan.section
     there = {crew: count for crew, count in want.people.items() if night.busy(crew)}
     hours = sum(night.busy(crew) * count for crew, count in there.items()) / 60
-    if hours and 1 <= plan.length / 60 <= 16:
+    if hours and 1 <= night.length / 60 <= 16:
         plan.run(
-            closure.labour, "this closure", H=quantity(float(hours), "h"), n=quantity(float(sum(there.values()))),
-            k_a=want.at_work, t_s=quantity(plan.length / 60, "h"),
+            closure.labour, night.name, H=quantity(float(hours), "h"), n=quantity(float(sum(there.values()))),
+            k_a=want.at_work, t_s=quantity(night.length / 60, "h"),
         )  # fmt: skip
 
 
@@ -91,12 +130,7 @@ def notes(plan: ClosurePlan) -> None:
         f"throughout. What they have in common is {plan.show(want.common, units.Share, 0)} (correlation of their normal scores), an "
         "estimate of the engineer: no measured value is published. The chance is also given for steps that have nothing and "
         "everything in common; what breaks the night off (a storm, an accident) is in none of them.",
-        f"What is placed: {want.mix}. The wait for strength is "
-        + (
-            "that of the sheet of curing."
-            if want.wait == "curing"
-            else "the row of rates.csv, to be shown by cylinders or maturity of this mix: "
-            "the lane opens on strength shown, never on the clock alone."
-        ),
+        "The wait for strength of a patch is that of the sheet of curing where a strength-maturity curve of its concrete stands "
+        "there, else the row of rates.csv, an estimate: the lane opens on strength shown, never on the clock alone.",
         "A crew or tool goes from patch to patch in a fixed order; walking between patches is in the rates.",
     ]

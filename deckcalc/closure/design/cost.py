@@ -16,22 +16,24 @@ from deckcalc.closure.formulas.cost import sampled
 from deckcalc.closure.inputs import PRICED, Alternative, PriceRow
 from deckcalc.core.units import quantity
 
+PLAN = "the plan"
 #: Unit of a total, by what it counts.
 BASE = {"m of cut": "m", "area": "m²", "order": "m³", "deck": "m²"}
 
 
 def estimates(plan: ClosurePlan, names: Sequence[str]) -> None:
-    """Work out this closure, then all patches by every alternative."""
+    """Work out the plan, then all patches by every alternative."""
     want = plan.section
     if plan.inputs.prices:
-        choices = want.alternatives or [Alternative.model_validate({"name": "planned", "what": want.mix})]
-        plan.estimate = estimate(plan, "this closure", choices[0], want.tonight, 1, plan.length / 60, True)
+        choices = want.alternatives or [Alternative.model_validate({"name": "planned", "what": "the plan of this job"})]
+        if plan.planned:
+            mine = [name for night in plan.planned for name in night.patches]
+            plan.estimate = estimate(plan, PLAN, choices[0], mine, len(plan.planned), plan.minutes / 60, False)
         for one in choices:
-            closures = one.closures or len(plan.nights)
+            closures = one.closures or len(plan.planned)
             if closures:
-                each = float(one.hours.m_as("h")) if one.hours is not None else plan.length / 60
-                item = f"{one.name}, all patches"
-                stated = one.closures is not None
+                item, stated = f"{one.name}, all patches", one.closures is not None
+                each = float(one.hours.m_as("h")) if one.hours is not None else longest(plan)
                 plan.alternatives.append(estimate(plan, item, one, names, closures, closures * each, stated))
         spread(plan)
     masses, known = masses_with_factor(plan, names)
@@ -40,6 +42,11 @@ def estimates(plan: ClosurePlan, names: Sequence[str]) -> None:
         plan.carbon = plan.run(
             closure.embodied_carbon, "all patches", m=joined(masses), f=quantity(known), V=volume
         )  # fmt: skip
+
+
+def longest(plan: ClosurePlan) -> float:
+    """Return the hours of the longest closure of the plan."""
+    return max((one.length for one in plan.planned), default=0.0) / 60
 
 
 def estimate(
@@ -81,7 +88,7 @@ def in_use(plan: ClosurePlan, crew: str, names: Sequence[str], closures: int) ->
     """Return the closures in which a crew or plant is in use: all of those stated, or the nights that want it."""
     if closures:
         return closures * any(crew in step.uses for step in steps_of(plan, names))
-    return sum(any(crew in step.uses for step in night.network.steps) for night in plan.nights)
+    return sum(any(crew in step.uses for step in night.network.steps) for night in plan.planned)
 
 
 def spread(plan: ClosurePlan) -> None:

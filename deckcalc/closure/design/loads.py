@@ -33,7 +33,7 @@ def measured(plan: ClosurePlan, name: str) -> dict[str, float]:
     """
     one = plan.trades.patches[name]
     if one.volume is None:
-        raise JobError([f"job.toml: closure.tonight: patch {name} has no volume; its outline and depths give none"])
+        raise JobError([f"patch {name} has no volume; its outline and depths give none"])
     return {
         "m of cut": float(one.limits.P_cut.m_as("m")), "area": float(one.limits.A.m_as("m²")),
         "volume out": float(one.volume.V_placed.m_as("m³")), "order": float(one.volume.V_order.m_as("m³")),
@@ -46,19 +46,18 @@ def mixer_loads(plan: ClosurePlan, name: str) -> int:
     return loads.count if loads else 1
 
 
-def wait(plan: ClosurePlan, name: str) -> tuple[float, float]:
-    """Return the wait for strength: by the expected strength, and by the lower edge of its band [min]."""
-    assert plan.trades.curing
-    one = plan.trades.curing.of_patch(name)
-    if one is None:
-        raise JobError(
-            [f"job.toml: closure.wait: placements.csv places no patch {name}; the wait cannot come from curing"]
-        )
-    likely, latest = one.opens.expected, one.opens.sure
-    if likely is None or latest is None:
-        why = f"placing {one.name} does not reach the strength in its weather record"
-        raise JobError([f"job.toml: closure.wait: {why}"])
-    return 60 * likely, 60 * latest
+def wait(plan: ClosurePlan, name: str) -> tuple[float, float] | None:
+    """Return the wait for strength by a curve of the concrete: by the expected strength, and by the lower edge [min].
+
+    None where the sheet of curing has no curve, or no placing, for the patch; where the strength is not reached within the
+    record of the weather, the record is as long as the wait at the least.
+    """
+    one = plan.trades.curing.of_patch(name) if plan.trades.curing else None
+    if one is None or not one.computed:
+        return None
+    last = float(one.hours[-1])
+    expected, sure = (last if hour is None else hour for hour in (one.opens.expected, one.opens.sure))
+    return 60 * expected, 60 * sure
 
 
 def of_patch(plan: ClosurePlan, name: str) -> Loads:

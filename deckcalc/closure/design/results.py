@@ -10,12 +10,12 @@ from typing import ClassVar, NamedTuple
 import numpy as np
 
 from deckcalc.base.subject import Subject
+from deckcalc.base.work import WorkPlan
 from deckcalc.closure.formulas.cost import Carbon, Cost, UnitCost
 from deckcalc.closure.formulas.critical_path import Network, Spread, Step, Times
 from deckcalc.closure.formulas.durations import InTime, PlacingTime, share_to_keep
 from deckcalc.closure.formulas.loads import TruckLoads
 from deckcalc.closure.inputs import Alternative, Closure, Inputs, PriceRow, RateRow, ToolRow
-from deckcalc.core import clock
 from deckcalc.core.check import Limit
 from deckcalc.core.units import Quantity
 from deckcalc.curing.design import Placings
@@ -27,6 +27,8 @@ from deckcalc.steel.design import Steel
 DEBRIS = "old concrete to carry off"
 DAY = 24 * 60
 CONCRETE = "concrete to mix, waste included"
+#: What a wait for strength rests on: a strength-maturity curve of that concrete, or somebody's estimate.
+CURVE, ESTIMATE = "curve", "estimate"
 #: What is made of other lines of the list, or goes the other way: no part of the mass to be carried to the bridge.
 NOT_CARRIED = (DEBRIS, CONCRETE)
 
@@ -111,6 +113,12 @@ class Timetable:
     ----------
     name : str
     patches : tuple of str
+    closing : datetime
+        Local time.
+    length : float
+        From closing to opening [min].
+    work : WorkPlan
+        Whose clock it is printed by.
     network : Network
     times : Times
     spread : Spread
@@ -125,6 +133,9 @@ class Timetable:
 
     name: str
     patches: tuple[str, ...]
+    closing: datetime.datetime
+    length: float
+    work: WorkPlan
     network: Network
     times: Times
     spread: Spread
@@ -133,6 +144,22 @@ class Timetable:
     together: InTime
     latest_starts: list[LatestStart]
     end: float
+
+    def moment(self, minutes: float) -> datetime.datetime:
+        """Return the hour of so many minutes after the closing, to the minute below (a limit is kept)."""
+        return self.work.after(self.closing, minutes)
+
+    def printed(self, moment: datetime.datetime) -> str:
+        """Print a moment of this closure, with the date where it is longer than a day."""
+        return (f"{moment:%m-%d} " if self.length > DAY else "") + self.work.hour(moment)
+
+    def hour(self, minutes: float) -> str:
+        """Print the hour of so many minutes after the closing."""
+        return self.printed(self.moment(minutes))
+
+    def in_words(self, minutes: float) -> str:
+        """Print weekday, date and hour of so many minutes after the closing."""
+        return self.work.in_words(self.moment(minutes))
 
     def busy(self, crew: str) -> float:
         """Return how long a crew or plant is at work [min]."""
@@ -296,28 +323,28 @@ class ClosurePlan(Subject[Inputs]):
     ----------
     given : Trades or None
         What it is planned from; None where the job plans no closure.
-    length : float
-        From closing to opening [min].
     rates : dict of RateRow
         By step of the work.
     placing : dict of PlacingDesign
         By patch.
     durations : dict of tuple of float
         Least, likely and greatest minutes of every step of rates.csv at every patch.
-    timetable : Timetable or None
-        Of this closure.
-    nights : list of Timetable
-        All patches of the job spread over nights of the same length.
+    closures : list of Timetable
+        Of the closures of the adopted plan.
+    proposal : list of Timetable
+        Where no plan is adopted: all patches of the job spread over nights.
+    evidence : dict of str
+        By patch: what its wait for strength rests on, `CURVE` or `ESTIMATE`.
     loads : dict of Loads
         By patch.
-    of_closure : Loads
-        What a closure takes whatever its patches.
+    of_closure : dict of Loads
+        By closure: what it takes whatever its patches.
     stock : list of StockLine
         Every material of the job.
     tools : list of ToolDesign
     trucks : list of TruckDesign
     estimate : CostEstimate or None
-        Of this closure.
+        Of the plan.
     alternatives : list of CostEstimate
         Of all patches.
     carbon : Carbon or None
@@ -329,14 +356,14 @@ class ClosurePlan(Subject[Inputs]):
     key: ClassVar = "closure"
     title: ClassVar = "Closure"
     given: Trades | None = field(default=None, kw_only=True)
-    length: float = 0.0
     rates: dict[str, RateRow] = field(default_factory=dict)
     placing: dict[str, PlacingDesign] = field(default_factory=dict)
     durations: dict[tuple[str, str], tuple[float, float, float]] = field(default_factory=dict)
-    timetable: Timetable | None = None
-    nights: list[Timetable] = field(default_factory=list)
+    closures: list[Timetable] = field(default_factory=list)
+    proposal: list[Timetable] = field(default_factory=list)
+    evidence: dict[str, str] = field(default_factory=dict)
     loads: dict[str, Loads] = field(default_factory=dict)
-    of_closure: Loads = field(default_factory=dict)
+    of_closure: dict[str, Loads] = field(default_factory=dict)
     stock: list[StockLine] = field(default_factory=list)
     tools: list[ToolDesign] = field(default_factory=list)
     trucks: list[TruckDesign] = field(default_factory=list)
@@ -358,15 +385,18 @@ class ClosurePlan(Subject[Inputs]):
         return self.given
 
     @property
-    def this(self) -> Timetable:
-        """Timetable of this closure; only where the job plans one."""
-        assert self.timetable
-        return self.timetable
+    def planned(self) -> list[Timetable]:
+        """The closures of the adopted plan; where there is none, the nights that are proposed."""
+        return self.closures or self.proposal
+
+    def closure_of(self, patch: str) -> Timetable | None:
+        """Return the closure of a patch, None where the plan has none."""
+        return next((one for one in self.closures if patch in one.patches), None)
 
     @property
-    def planned(self) -> list[Timetable]:
-        """The nights; this closure alone where no spread over nights was found."""
-        return self.nights or [self.this]
+    def minutes(self) -> float:
+        """Of all closures together."""
+        return sum(one.length for one in self.planned)
 
     @property
     def planned_alternative(self) -> str:
@@ -395,21 +425,4 @@ class ClosurePlan(Subject[Inputs]):
 
     def loads_of(self, night: Timetable) -> Loads:
         """Return what one night takes."""
-        return summed([*(self.loads[name] for name in night.patches), self.of_closure])
-
-    def moment(self, minutes: float) -> datetime.datetime:
-        """Return the hour of so many minutes after the closing, to the minute below (a limit is kept)."""
-        return clock.after(self.section.closing, int(np.floor(minutes + 1e-6)), self.inputs.zone)
-
-    def hour(self, minutes: float) -> str:
-        """Print the hour of so many minutes after the closing, with the date where the closure is longer than a day."""
-        return self.printed(self.moment(minutes))
-
-    def printed(self, moment: datetime.datetime) -> str:
-        """Print a moment of this closure by the clock of the job."""
-        date = f"{moment:%m-%d} " if self.length > DAY else ""
-        return date + clock.time_of_day(moment, self.section.clock, self.inputs.zone)
-
-    def in_words(self, minutes: float) -> str:
-        """Print weekday, date and hour of so many minutes after the closing."""
-        return clock.in_words(self.moment(minutes), self.section.clock, self.inputs.zone)
+        return summed([*(self.loads[name] for name in night.patches), self.of_closure[night.name]])

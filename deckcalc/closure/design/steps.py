@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from deckcalc import closure
 from deckcalc.base.fields import JobError
 from deckcalc.closure.design.loads import measured, mixer_loads, wait
-from deckcalc.closure.design.results import ClosurePlan, PlacingDesign
+from deckcalc.closure.design.results import CURVE, ESTIMATE, ClosurePlan, PlacingDesign
 from deckcalc.closure.formulas.critical_path import Step
 from deckcalc.closure.inputs import RATE_KINDS, RateRow
 from deckcalc.core import units
@@ -52,8 +52,11 @@ def duration(plan: ClosurePlan, row: RateRow, name: str) -> tuple[float, float, 
     key = row.step, name
     if key in plan.durations:
         return plan.durations[key]
-    if row.per == "wait" and plan.section.wait == "curing":
-        likely, latest = wait(plan, name)
+    computed = wait(plan, name) if row.per == "wait" else None
+    if row.per == "wait":
+        plan.evidence[name] = CURVE if computed else ESTIMATE
+    if computed:
+        likely, latest = computed
         pairs = [(quantity(1.0), quantity(value, "min")) for value in (likely, likely, latest)]
     else:
         pairs = [rated(plan, row, name, column) for column in COLUMNS]

@@ -16,6 +16,7 @@ from deckcalc.closure.design.results import (
     ClosurePlan,
     Loads,
     StockLine,
+    Timetable,
     ToolDesign,
     TruckDesign,
     summed,
@@ -41,7 +42,7 @@ def load_list(plan: ClosurePlan, names: Sequence[str]) -> None:
                 mass = row.by_area() * quantity(measured(plan, name)["area"], "m²")
                 extra.append({row.material: Amount(float(mass.m_as("kg")), "kg")})
         plan.loads[name] = summed([of_patch(plan, name), *extra])
-    plan.of_closure = of_closure(plan)
+    plan.of_closure = {night.name: of_closure(plan, night) for night in plan.planned}
 
 
 def hours_of(steps: Sequence[Step], crew: str, group: str) -> float:
@@ -55,18 +56,18 @@ def burnt(row: ToolRow, hours: float) -> Amount:
     return Amount(float(fuel.m_as("L")), "L")
 
 
-def of_closure(plan: ClosurePlan) -> Loads:
+def of_closure(plan: ClosurePlan, night: Timetable) -> Loads:
     """Return the fuel for as long as a closure lasts, and for steps that belong to no patch."""
     parts: list[Loads] = []
     for row in plan.inputs.equipment:
         if row.burns:
-            hours = plan.length / 60 if row.uses == THROUGHOUT else hours_of(plan.this.network.steps, row.uses, "")
+            hours = night.length / 60 if row.uses == THROUGHOUT else hours_of(night.network.steps, row.uses, "")
             parts.append({row.fuel: burnt(row, hours)})
     return summed(parts)
 
 
 def of_job(plan: ClosurePlan) -> Loads:
-    """Return what all nights take, what is weighed first; this closure alone where no spread over nights was found."""
+    """Return what all nights take, what is weighed first."""
     found, order = summed(plan.loads_of(night) for night in plan.planned), list(KINDS)
     last = len(order)
     return dict(sorted(found.items(), key=lambda item: last if item[0] in NOT_CARRIED else order.index(item[1].unit)))
@@ -162,11 +163,11 @@ def tool(plan: ClosurePlan, row: ToolRow) -> ToolDesign:
         plan.checks.append(Check(f"tool {row.tool}", row.work, value, limit, sense, "take another tool"))
     if not row.uses:
         return ToolDesign(row, limit, value)
-    hours = plan.length / 60 if row.uses == THROUGHOUT else plan.this.busy(row.uses) / 60
+    hours = sum(one.length if row.uses == THROUGHOUT else one.busy(row.uses) for one in plan.planned) / 60
     if not row.burns:
         return ToolDesign(row, limit, value, hours)
     rate = units.read(row.burns, FuelRate)
-    fuel = plan.run(closure.fuel, f"{row.tool}, this closure", t=quantity(float(hours), "h"), r=rate)
+    fuel = plan.run(closure.fuel, f"{row.tool}, all closures", t=quantity(float(hours), "h"), r=rate)
     return ToolDesign(row, limit, value, hours, fuel)
 
 

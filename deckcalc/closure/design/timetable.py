@@ -1,8 +1,10 @@
-"""The timetable of one closure, and all patches of the job spread over nights like it."""
+"""The timetable of one closure, and a proposal that spreads patches over nights."""
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,29 +15,33 @@ from deckcalc.closure.design.results import ClosurePlan, LatestStart, Timetable
 from deckcalc.closure.design.steps import steps_of
 from deckcalc.closure.formulas import critical_path
 from deckcalc.closure.formulas.assignment import spread_over_nights
-from deckcalc.closure.formulas.critical_path import Network, Spread, Step, Times
+from deckcalc.closure.formulas.critical_path import Spread, Step
 from deckcalc.core.units import InputError, Quantity, quantity
 
 
-def timetable_of(plan: ClosurePlan, name: str, patches: Sequence[str]) -> Timetable:
+def timetable_of(
+    plan: ClosurePlan, name: str, patches: Sequence[str], closing: datetime.datetime, length: float
+) -> Timetable:
     """Return the timetable of a closure, its spread and its latest starts."""
     want = plan.section
     try:
         network = critical_path.plan(steps_of(plan, patches), want.crews)
     except InputError as error:
         raise error if isinstance(error, JobError) else JobError([f"rates.csv: {error}"]) from None
-    times = critical_path.times(network, plan.length)
-    spread = critical_path.spread(network, plan.length, want.samples, want.seed, plan.common)
+    times = critical_path.times(network, length)
+    spread = critical_path.spread(network, length, want.samples, want.seed, plan.common)
     in_time = closure.share_in_time(**opened_in_time(plan, spread))
     apart, together = (
         closure.share_in_time(
-            k=quantity(float(critical_path.in_time(network, plan.length, want.samples, want.seed, common))),
+            k=quantity(float(critical_path.in_time(network, length, want.samples, want.seed, common))),
             n=quantity(float(want.samples)),
         ) for common in (0.0, 1.0)
     )  # fmt: skip
-    starts = latest_starts(plan, network, times, spread)
     end = max(spread.quantile(plan.share_kept), times.end)
-    return Timetable(name, tuple(patches), network, times, spread, in_time, apart, together, starts, end)
+    made = Timetable(
+        name, tuple(patches), closing, length, plan.work, network, times, spread, in_time, apart, together, [], end
+    )
+    return replace(made, latest_starts=latest_starts(plan, made))
 
 
 def opened_in_time(plan: ClosurePlan, spread: Spread) -> dict[str, Quantity]:
@@ -44,15 +50,15 @@ def opened_in_time(plan: ClosurePlan, spread: Spread) -> dict[str, Quantity]:
     return {"k": quantity(float(round(spread.in_time * samples))), "n": quantity(float(samples))}
 
 
-def latest_starts(plan: ClosurePlan, network: Network, times: Times, spread: Spread) -> list[LatestStart]:
+def latest_starts(plan: ClosurePlan, made: Timetable) -> list[LatestStart]:
     """Return the latest starts of the steps for which the job says what is done if they are missed."""
     found = []
-    for i, step in enumerate(network.steps):
+    for i, step in enumerate(made.network.steps):
         row = plan.rates[step.activity]
         if row.fallback:
-            by_samples = plan.length - critical_path.kept(spread.remaining[i], plan.share_kept)
-            both = times.latest_start[i], by_samples
-            planned, by_likely, last, decisive = (plan.moment(x) for x in (times.start[i], *both, min(both)))
+            by_samples = made.length - critical_path.kept(made.spread.remaining[i], plan.share_kept)
+            both = made.times.latest_start[i], by_samples
+            planned, by_likely, last, decisive = (made.moment(x) for x in (made.times.start[i], *both, min(both)))
             found.append((both[0], LatestStart(step, row.work, planned, by_likely, last, row.fallback, decisive)))
     return [one for _, one in sorted(found, key=lambda pair: pair[0])]
 
@@ -69,11 +75,25 @@ def hired(plan: ClosurePlan, steps: Sequence[Step], names: Sequence[str]) -> tup
     return np.array(prices), np.array(wants, dtype=bool).reshape(len(prices), len(names))
 
 
-def spread_patches(plan: ClosurePlan, names: list[str]) -> None:
-    """Spread all patches of the job over nights of the length of this closure."""
+def night_of(plan: ClosurePlan, number: int) -> tuple[datetime.datetime, float]:
+    """Return closing and length of a night that is proposed, counted from nought."""
     want = plan.section
-    if want.wait == "curing":
+    assert want.first_night is not None
+    day = want.first_night + datetime.timedelta(days=number)
+    closing = datetime.datetime.combine(day, want.closes)
+    opening = datetime.datetime.combine(day, want.opens)
+    if opening <= closing:
+        opening += datetime.timedelta(days=1)
+    return closing, plan.work.minutes(closing, opening)
+
+
+def propose(plan: ClosurePlan, names: Sequence[str]) -> None:
+    """Spread patches over nights of the hours that the job names; what comes of it is a proposal until it is adopted."""
+    want = plan.section
+    if want.first_night is None:
+        plan.decisions["proposal"] = "no plan is proposed: job.toml gives no closure.first_night"
         return
+    length = night_of(plan, 0)[1]
     known: dict[tuple[str, ...], float] = {}
     steps = steps_of(plan, names)
 
@@ -81,7 +101,7 @@ def spread_patches(plan: ClosurePlan, names: list[str]) -> None:
         if chosen not in known:
             made = critical_path.plan(steps_of(plan, chosen), want.crews)
             likely = float(made.finishes(made.likely()).max())
-            late = likely > plan.length + 1e-6
+            late = likely > length + 1e-6
             known[chosen] = (
                 likely if late else critical_path.end_kept(made, plan.share_kept, want.samples, want.seed, plan.common)
             )
@@ -99,12 +119,11 @@ def spread_patches(plan: ClosurePlan, names: list[str]) -> None:
     worth = np.array([measured(plan, name)["area"] for name in names])
     prices, wants = hired(plan, steps, names)
     try:
-        found = spread_over_nights(
-            names, load, np.maximum(plan.length - fixed, 1.0), ends, plan.length, worth, prices, wants
-        )
+        found = spread_over_nights(names, load, np.maximum(length - fixed, 1.0), ends, length, worth, prices, wants)
     except InputError as error:
-        plan.decisions["all patches"] = str(error)
+        plan.decisions["proposal"] = str(error)
         return
-    plan.nights = [timetable_of(plan, f"night {i}", night) for i, night in enumerate(found, 1)]
-    said = "; ".join(f"{night.name}: {', '.join(night.patches)}" for night in plan.nights)
-    plan.decisions["all patches"] = f"{len(plan.nights)} night(s) of these hours: {said}"
+    for i, night in enumerate(found):
+        plan.proposal.append(timetable_of(plan, f"proposed night {i + 1}", night, *night_of(plan, i)))
+    said = "; ".join(f"{night.name}: {', '.join(night.patches)}" for night in plan.proposal)
+    plan.decisions["proposal"] = f"{len(plan.proposal)} night(s), not adopted: {said}"

@@ -1,4 +1,4 @@
-"""Sheet of the closure: the night, its timetable, latest starts, placing, chance, nights."""
+"""Sheet of the closures: the plan, timetables, latest starts, placing, chance."""
 
 from __future__ import annotations
 
@@ -6,11 +6,11 @@ from collections.abc import Callable
 from functools import wraps
 
 from deckcalc import closure
-from deckcalc.closure.design import ClosurePlan, LatestStart, Timetable
+from deckcalc.closure.design import ClosurePlan, Timetable
 from deckcalc.closure.formulas.durations import said
 from deckcalc.core import clock, units
 from deckcalc.core.calculation import Calculation
-from deckcalc.core.units import Minutes, Probability, quantity
+from deckcalc.core.units import Minutes, Probability
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, plain
 from deckcalc.show.written import HandCalculations
@@ -28,9 +28,9 @@ def where_present(function: Callable[[ClosurePlan], Text]) -> Callable[[ClosureP
     return part
 
 
-def at(plan: ClosurePlan, minutes: float) -> str:
+def at(night: Timetable, minutes: float) -> str:
     """Print an end, to the minute above."""
-    return plan.hour(-(-(minutes - 1e-6) // 1))
+    return night.hour(-(-(minutes - 1e-6) // 1))
 
 
 def first_line(plan: ClosurePlan) -> Text:
@@ -40,44 +40,56 @@ def first_line(plan: ClosurePlan) -> Text:
 
 @where_present
 def night(plan: ClosurePlan) -> Text:
-    """What the night is: hours, patches, mix, people and plant."""
+    """The closures as adopted, people and plant; where no plan is adopted, what is proposed."""
     want = plan.section
     people = ", ".join(f"{crew} {want.crews[crew]} × {count}" for crew, count in want.people.items())
     plant = ", ".join(f"{name} {count}" for name, count in want.crews.items() if name not in want.people)
-    facts = [
-        ("closing", plan.in_words(0)), ("opening", plan.in_words(plan.length)),
-        ("hours of the closure", f"{plan.length / 60:g} h{changed(plan)}"), ("patches of this closure", ", ".join(want.tonight)),
-        ("what is placed", plain(want.mix)),
-        ("wait for strength", "by the row of rates.csv" if want.wait == "rates" else "by the sheet of curing and opening"),
-        ("crews × people in each", plain(people)), ("plant", plain(plant)), ("from", plain(want.source)),
+    facts = [("crews × people in each", plain(people)), ("plant", plain(plant)), ("from", plain(want.source))]
+    rows = [
+        [plain(one.name), ", ".join(one.patches), one.in_words(0), one.in_words(one.length), f"{one.length / 60:g} h{changed(one)}",
+         plain(", ".join(sorted({plan.evidence[name] for name in one.patches if name in plan.evidence})))]
+        for one in plan.planned
     ]  # fmt: skip
+    heads = ["closure", "patches in order", "lane closed", "lane open", "hours", "wait for strength by"]
+    said = [plan.decisions[one.name] for one in plan.closures]
     return block(
         [
-            pipe_table(["this closure", ""], [[a, b] for a, b in facts], "ll"),
-            f"**{plain(plan.decisions['this closure'][0].upper() + plan.decisions['this closure'][1:])}.**",
+            "" if plan.work.adopted else f"**No plan adopted.** {plain(proposed(plan))}",
+            pipe_table(heads, rows, "llllrl") if rows else "",
+            pipe_table(["all closures", ""], [[a, b] for a, b in facts], "ll"),
+            "\n".join(f"- **{plain(one.name)}**: {plain(words)}." for one, words in zip(plan.closures, said, strict=True)),
         ]
     )
 
 
-def changed(plan: ClosurePlan) -> str:
-    """Say that the clocks change during the closure; nothing where they do not."""
-    want, place = plan.section, plan.inputs.zone
-    minutes = clock.changes(want.closing, want.opening, place).total_seconds() / 60
-    if not minutes or place is None:
-        return ""
-    return f"; the clocks of {plain(place.key)} are set {'forward' if minutes > 0 else 'back'} by {abs(minutes):g} min in them"
+def proposed(plan: ClosurePlan) -> str:
+    """Say what is proposed, and how it is adopted."""
+    words = plan.decisions.get("proposal", "no plan is proposed")
+    then = " “deckcalc adopt” writes it into placements.csv; until then nothing is planned." if plan.proposal else ""
+    return f"{words[0].upper()}{words[1:]}.{then}"
+
+
+def changed(night: Timetable) -> str:
+    """Say where the clocks change in a closure."""
+    minutes = clock.changes(night.closing, night.moment(night.length), night.work.zone).total_seconds() / 60
+    return f" (the clocks are set {'forward' if minutes > 0 else 'back'} by {abs(minutes):.0f} min)" if minutes else ""
 
 
 @where_present
 def timetable(plan: ClosurePlan) -> Text:
-    """Timetable of this closure, step by step."""
-    one, rows = plan.this, []
+    """Timetable of each closure, step by step."""
+    return block([steps_of(plan, one) for one in plan.planned])
+
+
+def steps_of(plan: ClosurePlan, one: Timetable) -> Text:
+    """Timetable of one closure."""
+    rows = []
     for i in one.in_order:
         step, times = one.network.steps[i], one.times
         row = plan.rates[step.activity]
         rows.append([
-            plan.hour(times.start[i]), plan.hour(times.finish[i]), plain(row.work), step.group,
-            plain(", ".join(step.uses)), f"{step.likely:.0f}", plan.hour(times.latest_start[i]), f"{times.slack[i]:.0f}",
+            one.hour(times.start[i]), one.hour(times.finish[i]), plain(row.work), step.group,
+            plain(", ".join(step.uses)), f"{step.likely:.0f}", one.hour(times.latest_start[i]), f"{times.slack[i]:.0f}",
             "**critical**" if times.critical[i] else "",
         ])  # fmt: skip
     heads = ["begins", "ends", "step", "patch", "crew and plant", "min", "begins at the latest", "slack [min]", ""]
@@ -85,16 +97,21 @@ def timetable(plan: ClosurePlan) -> Text:
         "Likely times, in whole minutes. A step begins when what it follows is done and its crew and plant are free. Slack "
         f"runs to the opening: no step has less than {one.times.slack.min():.0f} min, and those that have no more are critical."
     )
-    return block([lead, pipe_table(heads, rows, "rrlllrrrl")])
+    return block([headed(one), lead, pipe_table(heads, rows, "rrlllrrrl")])
 
 
-def start_rows(plan: ClosurePlan, starts: list[LatestStart]) -> list[list[str]]:
+def headed(one: Timetable) -> str:
+    """Return the heading of a part about one closure."""
+    return f"### {plain(one.name[0].upper() + one.name[1:])}: {', '.join(one.patches)}"
+
+
+def start_rows(night: Timetable) -> list[list[str]]:
     """Return rows of a table of latest starts."""
     return [
         [
-            plain(one.work), one.step.group, plan.printed(one.planned), f"**{plan.printed(one.decisive)}**",
-            plan.printed(one.by_likely), plain(one.fallback),
-        ] for one in starts
+            plain(one.work), one.step.group, night.printed(one.planned), f"**{night.printed(one.decisive)}**",
+            night.printed(one.by_likely), plain(one.fallback),
+        ] for one in night.latest_starts
     ]  # fmt: skip
 
 
@@ -103,25 +120,14 @@ STARTS = ["if this has not begun", "patch", "planned", "by", "at the very latest
 
 @where_present
 def latest_starts(plan: ClosurePlan) -> Text:
-    """Hours by which a step must have begun, and what is done if it has not."""
+    """Hours of each closure by which a step must have begun, and what is done if it has not."""
     share = plan.show(plan.limit("open_in_time").value, Probability, 0)
     lead = (
         f"**By**: begun later, the chance of opening in time is less than {share}, so do what stands under **then**. At the very "
         "latest: begun later, it does not open in time even by likely times. Hours are rounded down."
     )
-    return block([lead, pipe_table(STARTS, start_rows(plan, plan.this.latest_starts), "llrrrl")])
-
-
-@where_present
-def latest_starts_of_nights(plan: ClosurePlan) -> Text:
-    """Hours of the nights over which all patches are spread."""
-    parts = []
-    for one in plan.nights:
-        if one.patches == plan.this.patches:
-            continue
-        parts += [f"### {one.name[0].upper()}{one.name[1:]}: {', '.join(one.patches)}",
-                  pipe_table(STARTS, start_rows(plan, one.latest_starts), "llrrrl")]  # fmt: skip
-    return block(parts)
+    parts = [part for one in plan.planned for part in (headed(one), pipe_table(STARTS, start_rows(one), "llrrrl"))]
+    return block([lead, *parts]) if parts else Text("")
 
 
 @where_present
@@ -142,11 +148,11 @@ def placing(plan: ClosurePlan) -> Text:
 
 @where_present
 def chance(plan: ClosurePlan) -> Text:
-    """Chance of opening in time as a range, what it rests on, and which steps decide."""
+    """Chance of opening in time, what it rests on, and which steps decide."""
     want, rows = plan.section, []
-    for one in [plan.this, *plan.nights]:
+    for one in plan.planned:
         rows.append([
-            one.name, ", ".join(one.patches), at(plan, one.times.end), *(at(plan, one.spread.quantile(p)) for p in (0.5, 0.9, 0.99)),
+            one.name, ", ".join(one.patches), at(one, one.times.end), *(at(one, one.spread.quantile(p)) for p in (0.5, 0.9, 0.99)),
             said(one.in_time), said(one.apart), said(one.together),
         ])  # fmt: skip
     heads = [
@@ -171,42 +177,15 @@ def chance(plan: ClosurePlan) -> Text:
 
 def often(plan: ClosurePlan) -> str:
     """Say which steps are most often critical."""
-    named = [
-        f"{plan.rates[step.activity].work} {step.group}".strip()
-        + (f" ({100 * share:.0f} of 100 samples)" if share < 0.995 else " (in all samples)")
-        for share, step in plan.this.often_critical[:8]
-    ]
-    return f"Most often critical in the samples of this closure: {plain('; '.join(named))}."
-
-
-@where_present
-def all_nights(plan: ClosurePlan) -> Text:
-    """All patches of the job spread over nights."""
-    if not plan.nights:
-        why = plan.decisions.get(
-            "all patches", "the wait for strength comes from the sheet of curing, which times each placing"
-        )
-        return Text(f"The patches are not spread over nights: {plain(why)}.\n")
-    rows = [night_row(plan, one) for one in plan.nights]
-    heads = ["night", "patches", "done by likely times", "done, to be kept", "left to the opening", "in time"]
-    share = plan.show(plan.limit("open_in_time").value, Probability, 0)
-    lead = (
-        f"Least nights first, then least hire of what is only wanted on some nights, then more unsound area early. A night "
-        f"holds when its timetable, worked as above, is done by likely times and with a chance of {share}."
-    )
-    these = plan.this.patches
-    others = f"This closure ({', '.join(these)}) is none of these nights: it holds fewer patches, or other ones."
-    others = "" if these in [night.patches for night in plan.nights] else others
-    return block([lead, pipe_table(heads, rows, "llrrrr"), others])
-
-
-def night_row(plan: ClosurePlan, one: Timetable) -> list[str]:
-    """Return the row of one night."""
-    left = quantity(float(int(plan.length - one.end + 1e-6)), "min")
-    return [
-        one.name, ", ".join(one.patches), at(plan, one.times.end), at(plan, one.end), plan.show(left, Minutes, 0),
-        said(one.in_time),
-    ]  # fmt: skip
+    lines = []
+    for night in plan.planned:
+        named = [
+            f"{plan.rates[step.activity].work} {step.group}".strip()
+            + (f" ({100 * share:.0f} of 100 samples)" if share < 0.995 else " (in all samples)")
+            for share, step in night.often_critical[:6]
+        ]
+        lines.append(f"- Most often critical, {plain(night.name)}: {plain('; '.join(named))}.")
+    return "\n".join(lines)
 
 
 #: What is written out for its first item, all items following in a table; the others are written out for every item.
@@ -243,5 +222,5 @@ def counted(plan: ClosurePlan) -> str:
 
 
 __all__ = [
-    "all_nights", "chance", "first_line", "hand", "latest_starts", "latest_starts_of_nights", "night", "placing", "timetable",
+    "chance", "first_line", "hand", "latest_starts", "night", "placing", "timetable",
 ]  # fmt: skip

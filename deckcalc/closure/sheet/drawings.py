@@ -8,7 +8,7 @@ import matplotlib
 import numpy as np
 from matplotlib.figure import Figure
 
-from deckcalc.closure.design import ClosurePlan
+from deckcalc.closure.design import ClosurePlan, Timetable
 from deckcalc.closure.design.stock import masses_by_night
 from deckcalc.core import units
 from deckcalc.core.units import Probability, quantity
@@ -18,26 +18,28 @@ from deckcalc.show.sections import Text
 ROWS = 44  # bars on one figure
 
 
-def ticks(plan: ClosurePlan, drawing: Any, last: float) -> None:
+def ticks(night: Timetable, drawing: Any, last: float) -> None:
     """Mark clock hours along the time."""
     every = next(step for step in (60, 120, 240, 360, 720, 1440, 2880, 5760, 20000) if last / step <= 13)
     marks = np.arange(0, last + 1, every)
     drawing.set_xticks(
-        marks, [plan.hour(value) for value in marks], fontsize=7, rotation=0 if plan.length <= 1440 else 30
+        marks, [night.hour(value) for value in marks], fontsize=7, rotation=0 if night.length <= 1440 else 30
     )
 
 
 def bars(plan: ClosurePlan, number: int = 0) -> Picture | Text:
-    """Draw the timetable of this closure; a long one takes several figures."""
-    one = plan.timetable
-    if one is None or number * ROWS >= len(one.network.steps):
-        return Text("")
-    return drawn(plan, one.in_order[number * ROWS : (number + 1) * ROWS])
+    """Draw one part of the timetables, counted over all closures; a long timetable takes several parts."""
+    parts = [
+        (night, night.in_order[first : first + ROWS])
+        for night in plan.planned
+        for first in range(0, len(night.network.steps), ROWS)
+    ]
+    return drawn(plan, *parts[number]) if number < len(parts) else Text("")
 
 
-def drawn(plan: ClosurePlan, order: list[int]) -> Picture:
-    """Draw some steps of the timetable."""
-    one, share = plan.this, plan.share_wanted
+def drawn(plan: ClosurePlan, one: Timetable, order: list[int]) -> Picture:
+    """Draw some steps of a timetable."""
+    share = plan.share_wanted
     kept = one.spread.quantile(plan.share_kept)
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(6.9, 1.1 + 0.185 * len(order)), layout="constrained")
@@ -54,7 +56,7 @@ def drawn(plan: ClosurePlan, order: list[int]) -> Picture:
                 drawing.plot([end, end + times.slack[i]], [y, y], color="0.35", linewidth=0.6, linestyle=":")
             drawing.text(times.start[i] - 4, y, step.name, fontsize=6.5, ha="right", va="center")
         low, high = -0.7, len(order) - 0.3
-        for x, look, words in ((plan.length, "-", "opening"), (kept, "--", f"{100 * share:.0f} % ready")):
+        for x, look, words in ((one.length, "-", "opening"), (kept, "--", f"{100 * share:.0f} % ready")):
             drawing.plot([x, x], [low, high], look, color="black", linewidth=1.0)
             drawing.text(x, low - 0.15, words, fontsize=6.5, ha="center", va="bottom")
         drawing.set_ylim(high, low - 1.2)
@@ -62,19 +64,19 @@ def drawn(plan: ClosurePlan, order: list[int]) -> Picture:
         drawing.spines["left"].set_visible(False)
         drawing.grid(axis="x", color="0.85", linewidth=0.4)
         drawing.set_axisbelow(True)
-        ticks(plan, drawing, max(plan.length, kept, one.times.end))
-        drawing.set_xlim(-0.14 * plan.length, 1.05 * max(plan.length, kept, one.times.end))
+        ticks(one, drawing, max(one.length, kept, one.times.end))
+        drawing.set_xlim(-0.14 * one.length, 1.05 * max(one.length, kept, one.times.end))
     what = "" if len(order) == len(one.network.steps) else ", in part"
     return Picture(
         figure,
-        f"Timetable of this closure by likely times{what}. Grey with hatching and heavy outline: critical; dotted: slack to the "
+        f"Timetable of {one.name} by likely times{what}. Grey with hatching and heavy outline: critical; dotted: slack to the "
         f"opening; broken line: ready with a chance of {plan.show(plan.limit('open_in_time').value, Probability, 0)}.",
     )
 
 
 def by_night(plan: ClosurePlan) -> Picture | Text:
     """Draw the mass that is carried on each night, material by material."""
-    if plan.timetable is None:
+    if not plan.planned:
         return Text("")
     kind, nights = units.kind_of(units.Mass), plan.planned
     factor = float(units.magnitude(quantity(1.0, "kg"), kind, plan.system))

@@ -52,11 +52,14 @@ def by_patch(plan: ClosurePlan) -> Text:
     if any(bags.values()):
         said = ", ".join(f"{name} {count}" for name, count in bags.items() if count)
         parts.append(f"Or, in place of the concrete of partial-depth patches, bags of prepackaged mortar: {said}.")
-    said = "; ".join(
-        f"{material} {shown(plan, *amount)}" for material, amount in plan.of_closure.items() if amount.number
-    )
-    if said:
-        parts.append(f"Beside the patches every closure takes: {plain(said)}.")
+    for night in plan.planned:
+        said = "; ".join(
+            f"{material} {shown(plan, *amount)}"
+            for material, amount in plan.of_closure[night.name].items()
+            if amount.number
+        )
+        if said:
+            parts.append(f"Beside its patches {plain(night.name)} takes: {plain(said)}.")
     lead = (
         "Amounts without spare, waste of the concrete included; each comes from the sheet that worked it out. Forms are counted for "
         "every hole by itself; what is used again is brought once. Curing water stands on the sheet of curing."
@@ -150,9 +153,9 @@ def equipment(plan: ClosurePlan) -> Text:
         rows.append([str(row.number), plain(row.work), value, limit, hours, plain(fuel)])
     if not rows:
         return Text("There is no equipment.csv: no list of tools.\n")
-    heads = ["number", "tool or machine", "this one", "limit", "at work this closure", "fuel"]
+    heads = ["number", "tool or machine", "this one", "limit", "at work, all closures", "fuel"]
     dated = sorted({f"{tool.row.source}, {tool.row.date.isoformat()}" for tool in plan.tools})
-    last = "Hours are those of the crew or plant in the timetable. A breaker heavier than its limit cracks sound concrete and bruises bars."
+    last = "Hours are those of the crew or plant in the timetables of all closures together. A breaker heavier than its limit cracks sound concrete and bruises bars."
     return block([pipe_table(heads, rows, "rlrlrl"), f"{last} From {plain('; '.join(dated))}."])
 
 
@@ -179,10 +182,10 @@ def money(value: float) -> str:
 
 @where_present
 def cost(plan: ClosurePlan) -> Text:
-    """Cost of this closure, price by price."""
+    """Cost of the plan, price by price."""
     one, want = plan.estimate, plan.section
     if one is None or one.cost is None or one.unit_cost is None:
-        return Text("There is no prices.csv: nothing is said of cost.\n")
+        return Text("There is no plan, or no prices.csv: nothing is said of its cost.\n")
     rows = []
     for line in one.lines:
         row, (low, likely, high) = line.price, line.cost

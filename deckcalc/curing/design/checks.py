@@ -269,6 +269,6 @@ def notes(placings: Placings) -> list[str]:
         "behind the figures. One conductivity and heat capacity for old and new concrete; bars, radiation to a clear sky and rain are left out; "
         "half of the wind is taken to reach the soffit; the cover lies on from the end of placing.",
         "Evaporation uses the temperature of the concrete as placed; sun on the surface raises it.",
-        f"All times are local, in the clock {choices.time_zone}.",
+        f"All times are local{f', in the clock of {placings.work.zone.key}' if placings.work.zone else ''}.",
         "What cold bars and old concrete draw from a thin patch is in the heat model through the temperature of the slab, not for single bars.",
     ]

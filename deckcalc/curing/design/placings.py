@@ -201,6 +201,11 @@ class Placing:
         return "measured history" if self.measured else "heat model"
 
     @property
+    def computed(self) -> bool:
+        """Whether its time to open rests on tests of its concrete, or on its measured history."""
+        return self.measured is not None or self.tested
+
+    @property
     def window(self) -> list[Hour]:
         """Hours of weather from the start to the end of placing, both ends included."""
         return [hour for hour in self.air if self.row.start <= hour.time <= self.row.end] or self.air[:1]

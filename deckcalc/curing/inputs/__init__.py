@@ -11,8 +11,6 @@ from itertools import pairwise
 from deckcalc.base.context import Context
 from deckcalc.base.work import PlacementRow
 from deckcalc.core import tables
-from deckcalc.core.clock import zone
-from deckcalc.core.units import InputError
 from deckcalc.curing.formulas.hydration import cement
 from deckcalc.curing.formulas.strength import cement_curve
 from deckcalc.curing.inputs.rows import (
@@ -70,7 +68,6 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
         )
         return
     before = len(faults)
-    place = _zone(choices.time_zone, faults)
     _check_weather(inputs.weather, faults)
     for number, day in enumerate(inputs.days, 2):
         if day.high < day.low:
@@ -81,22 +78,14 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
         for number, row in enumerate(rows, 2):
             where = f"placements.csv, row {number}"
             _check_placement(f"{where}, placement {row.placement}", row, weather, inputs.history, faults)
-            if place:
-                _check_clock(where, row, weather, place, faults)
+            if context.work.zone:
+                _check_clock(where, row, weather, context.work.zone, faults)
     _check_cylinders(inputs.cylinders, faults)
     if inputs.climate and len(inputs.climate) != 12:
         faults.append(f"climate.csv: {len(inputs.climate)} rows, wanted twelve, January to December")
     for number, month in enumerate(inputs.climate, 2):
         if month.high <= month.low:
             faults.append(f"climate.csv, row {number}: the mean high is not above the mean low")
-
-
-def _zone(name: str, faults: list[str]) -> zoneinfo.ZoneInfo | None:
-    try:
-        return zone(name)
-    except InputError as error:
-        faults.append(f"job.toml: curing.time_zone: {error}")
-        return None
 
 
 def _check_clock(

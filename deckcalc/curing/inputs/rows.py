@@ -107,9 +107,6 @@ class Shrinkage(Strict):
 class Curing(Strict):
     """Choices for placing, curing and opening."""
 
-    time_zone: Text = Field(
-        description="clock of all times: area and city of the time zone data base, for instance America/Chicago"
-    )
     cement: Text = Field(description="a row of the tables hydration_heat and strength_age, for instance III")
     evaporation: Literal["Menzel", "Uno"] = Field(description="whose equation of evaporation")
     maturity: Literal["equivalent age", "Nurse-Saul"] = Field(description="how temperature counts as age")

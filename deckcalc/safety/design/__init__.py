@@ -121,7 +121,7 @@ def hours_of(crew: CrewSafety, one: HandTool) -> Quantity:
     if one.hours is not None:
         return one.hours
     assert crew.closure and one.step
-    return quantity(crew.closure.this.spent(one.step) / 60, "h")
+    return quantity(max((night.spent(one.step) for night in crew.closure.planned), default=0.0) / 60, "h")
 
 
 def use(crew: CrewSafety, one: HandTool) -> ToolUse:

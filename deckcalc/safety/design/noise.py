@@ -12,18 +12,19 @@ SHIFT = "noise of the shift"
 
 
 def noise(plan: ClosurePlan) -> ClosurePlan:
-    """Work out the dose of one worker who stays at each noisy step of a closure; its runs and its check stand with the closure."""
+    """Work out the dose of one worker who stays at each noisy step of a closure; its runs and checks stand with the closure."""
     want = plan.inputs.closure
     if want is None or not want.noise:
         return plan
-    spent, allowed = [], []
-    for one in want.noise:
-        spent.append(quantity(plan.this.spent(one.step) / 60, "h"))
-        allowed.append(plan.run(safety.noise_hours, f"noise of {one.step}", L=one.level, rule=want.noise_rule).T)
-    dose = plan.run(safety.noise_dose, SHIFT, t=joined(spent), T=joined(allowed)).D
-    plan.noise_dose = dose
-    plan.checks.append(
-        Check(SHIFT, "dose without protection", dose, plan.limit("noise_dose"), "at most",
-              "ear protection for all near the tools, and take turns")
-    )  # fmt: skip
+    allowed = [
+        plan.run(safety.noise_hours, f"noise of {one.step}", L=one.level, rule=want.noise_rule).T for one in want.noise
+    ]
+    for night in plan.planned:
+        spent = [quantity(night.spent(one.step) / 60, "h") for one in want.noise]
+        dose = plan.run(safety.noise_dose, f"{SHIFT}, {night.name}", t=joined(spent), T=joined(allowed)).D
+        plan.noise_dose = dose if plan.noise_dose is None else max(plan.noise_dose, dose)
+        plan.checks.append(
+            Check(f"{SHIFT}, {night.name}", "dose without protection", dose, plan.limit("noise_dose"), "at most",
+                  "ear protection for all near the tools, and take turns")
+        )  # fmt: skip
     return plan
