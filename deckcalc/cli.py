@@ -1,4 +1,4 @@
-"""The command line: package, check, new, rerun, programme, list, run."""
+"""The command line: package, check, new, rerun, adopt, programme, list, run."""
 
 from __future__ import annotations
 
@@ -22,6 +22,7 @@ from deckcalc.ends import plain, say
 LEFT = {
     "package": "A package is put in place whole or not at all, and a former one stays until then.",
     "programme": "The table is put in place whole or not at all, and a former one stays until then.",
+    "adopt": "The plan is written whole or not at all.",
     "new": "A job folder is put in place whole or not at all.",
 }
 LISTS = ("calculations", "limits", "thresholds", "exposures", "sources")
@@ -123,6 +124,9 @@ def parser() -> Parser:
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("--set", action="append", required=True, metavar="section.key=value", dest="changes",
                      help="input to change; a table entry is table.id.column, such as depths.D3.depth")  # fmt: skip
+    one = add("adopt", adopt, "propose a plan of the work, and write it into the job folder when it is to be adopted")
+    one.add_argument("job", type=place, help="job folder")
+    one.add_argument("--write", action="store_true", help="adopt it: write placements.csv")
     one = add("programme", programme, "plan nights and loads of many job folders, into one table")
     one.add_argument("jobs", type=place, nargs="+", metavar="job", help="job folder")
     one.add_argument("--out", type=place, default=Path("programme.csv"), help="table (default: programme.csv)")
@@ -215,6 +219,27 @@ def rerun(options: argparse.Namespace) -> None:
     )
     say("", "Verdicts and decisions that flipped")
     print_table(("check", "old", "new"), [(one.where, one.old, one.new) for one in outcome.flipped])
+
+
+def adopt(options: argparse.Namespace) -> None:
+    """Print a proposed plan and what it replaces; write it if it is adopted."""
+    from deckcalc.job import adopt as plans
+    from deckcalc.job.file import read_job
+    from deckcalc.job.order import Job
+
+    job = Job(read_job(options.job))
+    made = plans.propose(job)
+    say("Proposed, by likely times")
+    print_table(plans.HEADS, made.rows)
+    if made.dropped:
+        say("", "In place of the plan that stands")
+        print_table(plans.HEADS, [plans.written(row) for row in made.dropped])
+    if not options.write:
+        say("", f"Nothing was written; “deckcalc adopt {options.job} --write” adopts it.")
+        return
+    there = plans.write(made, job.file.contents)
+    options.left = f"The plan is adopted: {there}."
+    say("", f"Adopted: {there}")
 
 
 def programme(options: argparse.Namespace) -> None:

@@ -12,6 +12,7 @@ from deckcalc.core.sources import folder
 from deckcalc.curing import inputs as curing_inputs
 from deckcalc.curing import sheet
 from deckcalc.curing.design import year as curing_year
+from deckcalc.curing.design.curves import ONLY
 from deckcalc.curing.design.strength import OUTSIDE, at_hour
 from deckcalc.curing.formulas import opening
 from deckcalc.curing.inputs import rows as curing_rows
@@ -57,7 +58,7 @@ def test_both_jobs_are_the_same_night(jobs):
         # mixes differ by the two sets of proportioning tables, and with them the heat of hydration
         assert other.temperatures.mean == pytest.approx(one.temperatures.mean, abs=0.5)
         assert other.thickness == pytest.approx(one.thickness, rel=1e-9)
-    assert us.fit.values == pytest.approx(si.fit.values, rel=1e-4)
+    assert us.curves[ONLY].fit.values == pytest.approx(si.curves[ONLY].fit.values, rel=1e-4)
     measured = [placings["T1"].measured.age[-1] for placings in (si, us)]
     assert measured[1] == pytest.approx(measured[0], rel=1e-6)
 
@@ -106,7 +107,7 @@ def test_an_opening_before_the_ages_of_the_cylinders_says_wait_everywhere(copy):
     edit(copy, "placements.csv", "2025-08-18 05:00", "2025-08-16 17:00")
     placings = compute(copy).curing
     one = placings["T1"]
-    assert at_hour(placings, one, one.opening_hour).age < placings.fit.first
+    assert at_hour(placings, one, one.opening_hour).age < one.curve.fit.first
     assert f"): {OUTSIDE}. The required" in placings.decisions["placing T1: opening"]
     row = next(line for line in sheet.opening_table(placings).splitlines() if "**2025-08-16 17:00**, asked for" in line)
     assert row.rstrip(" |").endswith(OUTSIDE)
@@ -156,7 +157,7 @@ def test_nurse_saul_and_other_curves_can_be_chosen(copy):
     edit(copy, "job.toml", 'maturity = "equivalent age"', 'maturity = "Nurse-Saul"')
     edit(copy, "job.toml", 'curve = "hyperbolic"', 'curve = "logarithmic"')
     job = compute(copy)
-    assert job.curing.fit.curve == "logarithmic"
+    assert job.curing.curves[ONLY].fit.curve == "logarithmic"
     assert any(run.calculation.name == "nurse_saul" for run in job.curing.runs)
 
 
@@ -167,6 +168,9 @@ def test_without_cylinders_the_estimate_is_said_to_be_one(copy):
     assert any("first estimate" in note for note in job.curing.notes)
     assert any(run.calculation.name == "strength_aci209" for run in job.curing.runs)
     assert "heat model" in job.curing.decisions["placing T1: opening"]
+    opened = [check for check in job.curing.checks if check.title.startswith("strength at opening")]
+    assert opened and all(check.verdict == "outside the method" and "estimate" in check.why for check in opened)
+    assert not any("): open. The required" in said for said in job.curing.decisions.values())
     assert "No climate" in drawn.calendar(job.curing).picture and "No cylinders" in sheet.curves(job.curing)
 
 

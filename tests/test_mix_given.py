@@ -12,10 +12,11 @@ from samples import DEMO, demo, refusal
 
 from deckcalc import Q, mix
 from deckcalc.core.check import Check
-from deckcalc.core.units import InputError
+from deckcalc.core.units import InputError, Stress, read
 from deckcalc.job.file import read_job
 from deckcalc.job.order import Job
 from deckcalc.mix import sheet
+from deckcalc.mix.design.mortar import MAKERS
 from deckcalc.mix.formulas import uncertainty
 
 TICKET = "mix.given.ready-mix"
@@ -201,3 +202,52 @@ def test_a_formula_refuses_what_is_no_concrete() -> None:
         mix.contents_yield(Q(1, "kg"), Q(1, "kg"), Q(1, "kg"), Q(1, "kg"), Q(1, "L"), Q(50, "%"), Q(1, "L"))
     with pytest.raises(InputError, match="q_w"):
         mix.water_content(Q(30, "gal"), Q(1000, "kg/m³"))
+
+
+# The maker's strength by age -----------------------------------------------------------------------------------------
+
+
+def test_the_age_of_the_opening_strength_lies_between_rows_of_the_makers_table() -> None:
+    for system in ("SI", "US"):
+        mixes = demo(system).mix
+        assert mixes.makers_time is not None and 2 < mixes.makers_time.m_as("h") < 4
+        check = next(c for c in mixes.checks if c.item == MAKERS)
+        assert check.verdict == "outside the method" and "no lane" in check.why  # the maker's data are no verdict
+        assert "Strength by the maker's data" in sheet.mortar(mixes, demo(system).written)
+
+
+@pytest.mark.parametrize(
+    ("strength", "age"), [("17.2369 MPa", 2), ("24.1317 MPa", 4), ("37.9212 MPa", 24), ("30.9 MPa", 9.64)]
+)
+def test_a_row_of_the_table_is_met_at_its_age(strength: str, age: float) -> None:
+    curve = demo("SI").mix.makers_curve
+    assert curve is not None
+    between = curve.between(read(strength, Stress))
+    assert between is not None
+    assert mix.time_to_strength(**between).t.m_as("h") == pytest.approx(age, rel=2e-3)
+
+
+@pytest.mark.parametrize("strength", ["17.2 MPa", "38 MPa"])
+def test_nothing_is_read_outside_the_table(strength: str) -> None:
+    curve = demo("SI").mix.makers_curve
+    assert curve is not None and curve.between(read(strength, Stress)) is None
+
+
+def test_an_opening_strength_beyond_the_table_gets_no_age() -> None:
+    mixes = job({"mix.mortar.strengths": "2 h 10 MPa; 4 h 15 MPa"}).mix
+    assert mixes.makers_time is None and "does not hold" in mixes.decisions[MAKERS]
+    none = job({"mix.mortar.strengths": ""}).mix
+    assert none.makers_curve is None and MAKERS not in none.decisions
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("2 h 17 MPa", "at least two ages"), ("2 h 17 MPa; 4 h", "wanted an age and a strength"), ("4 h 17 MPa; 2 h 24 MPa", "rise"),
+        ("2 h 24 MPa; 4 h 17 MPa", "rise"), ("2 m 17 MPa; 4 h 24 MPa", "duration in hours"), ("2 h 17 MPa; 4 h 900 MPa", "150 MPa"),
+        ("2 h 17 MPa; 9000 h 24 MPa", "2400 h"),
+    ],
+)  # fmt: skip
+def test_a_faulty_makers_table_is_named(text: str, says: str) -> None:
+    said = refusal(DEMO["SI"], {"mix.mortar.strengths": text})
+    assert "mix.mortar.strengths" in said and says in said

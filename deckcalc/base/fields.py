@@ -311,7 +311,8 @@ class Bridge(Strict):
     route: Text
     owner: Text
     time_zone: Annotated[str, BeforeValidator(named_zone)] = Field(
-        "", description="clock of all times: area and city of the time zone data base; left out, no change of the clocks is known"
+        "",
+        description="clock of all times: area and city of the time zone data base; left out, no change of the clocks is known",
     )
     clock: Clock = Field("24 h", description="clock by which hours are printed")
 

@@ -15,10 +15,6 @@ from pydantic import BeforeValidator
 from deckcalc.base.fields import Id, InRange, OptionalId, Strict
 from deckcalc.core import clock
 from deckcalc.core.clock import Clock, checked
-from deckcalc.core import clock
-from deckcalc.core.clock import Clock, checked
-from deckcalc.core import clock
-from deckcalc.core.clock import Clock, checked
 from deckcalc.core.units import InputError, Length, Quantity, Temperature
 
 THICKNESS = InRange(Length, "10 mm", "600 mm")
@@ -67,6 +63,7 @@ class PlacementRow(Strict):
     concrete_temperature: str
     slab_temperature: Annotated[Quantity, InRange(Temperature, "-20 °C", "60 °C")]
     curing: Cure = "wet fabric"
+    concrete: OptionalId = ""
 
     @property
     def names(self) -> list[str]:

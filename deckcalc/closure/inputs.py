@@ -29,6 +29,7 @@ from deckcalc.core.units import (  # fmt: skip
     RoadLength,
     Share,
     SoundLevel,
+    Temperature,
     TimePerArea,
     TimePerLength,
     TimePerVolume,
@@ -96,6 +97,9 @@ class Closure(Strict):
     )
     opens: Annotated[datetime.time, BeforeValidator(read_hour)] = Field(
         "06:00", validate_default=True, description="hour at which it must be open again"
+    )
+    slab_temperature: Annotated[Quantity | None, InRange(Temperature, "-20 °C", "60 °C")] = Field(
+        None, description="temperature of the old concrete at placing, for a plan to be proposed"
     )
     mixer_cycle: Annotated[Quantity, InRange.of(closure.placing_time, "t_c")] = Field(
         description="of one load: charge, mix, discharge"

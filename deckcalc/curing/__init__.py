@@ -13,6 +13,7 @@ from deckcalc.curing.formulas.shrinkage import (
     free_shrinkage,
     modulus,
     restrained_stress,
+    restraint,
     tensile_strength,
 )
 from deckcalc.curing.formulas.strength import (
@@ -26,7 +27,7 @@ from deckcalc.curing.formulas.strength import (
 __all__ = [
     "adiabatic_rise", "curing_compound", "curing_duration", "degree_of_hydration", "equivalent_age", "equivalent_age_fhp",
     "evaporation_menzel", "evaporation_uno", "free_shrinkage",
-    "least_placing_temperature", "model_code_age", "modulus", "nurse_saul", "restrained_stress",
+    "least_placing_temperature", "model_code_age", "modulus", "nurse_saul", "restrained_stress", "restraint",
     "strength_aci209", "strength_ec2", "strength_exponential", "strength_hyperbolic", "strength_logarithmic",
     "tensile_strength", "vapour_pressure", "wet_cure_water",
 ]  # fmt: skip

@@ -234,10 +234,10 @@ def context(
     found = {name: rows[name] if name in rows else getattr(settings, name) for name in names}
     return Context(settings.units, limits, settings.deck, inputs(**found), work_of(settings, rows))
 
+
 def work_of(settings: JobSettings, rows: Mapping[str, list[Any]]) -> WorkPlan:
     """Return the adopted plan of the work, by the clock of the bridge."""
     return WorkPlan(tuple(rows["placements"]), settings.bridge.zone, settings.bridge.clock)
-
 
 
 def read_folder(folder: str | Path) -> Contents:

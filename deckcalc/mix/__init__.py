@@ -15,6 +15,7 @@ from deckcalc.mix.formulas.contents import contents_yield, dose_by_volume, latex
 from deckcalc.mix.formulas.cooling import wanted_temperature
 from deckcalc.mix.formulas.early_strength import strength_at_age, type_iii_strength
 from deckcalc.mix.formulas.grading import fineness_modulus
+from deckcalc.mix.formulas.makers_curve import time_to_strength
 from deckcalc.mix.formulas.mass_method import mass_method
 from deckcalc.mix.formulas.mixer import (
     admixture_for_load,
@@ -45,6 +46,7 @@ __all__ = [
     "exposure_limit", "extended_mortar", "fineness_modulus", "fresh_density", "fresh_temperature",
     "gauge_boxes", "latex_in_load", "mass_method", "mass_shares", "measured_yield", "mixer_loads",
     "mixer_water", "mixing_water", "proportions", "relative_densities", "scale_limits", "size_limits", "stated_ratio", "strength_at_age",
+    "time_to_strength",
     "total_moisture", "type_iii_strength", "unbatched", "wanted_temperature", "water_content", "water_mass",
     "water_cement_ratio", "whole_bag_load",
 ]  # fmt: skip

@@ -291,7 +291,11 @@ def reopen(job: Job, name: str) -> Step:
     if mine is not None:
         text += f" Planned: {job.file.work.in_words(mine.opening)}."
     if one is not None and one.computed:
-        when = "not within its record" if one.opens.sure is None else f"not before {job.file.work.in_words(one.moment(one.opens.sure))}"
+        when = (
+            "not within its record"
+            if one.opens.sure is None
+            else f"not before {job.file.work.in_words(one.moment(one.opens.sure))}"
+        )
         text += f" By the curve of its concrete, placed as planned: {when}."
     else:
         text += " No curve of this concrete: the wait is an estimate until a test shows the strength."

@@ -20,7 +20,7 @@ from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.units import Minutes, Probability, Quantity, quantity
 
-__all__ = ["ClosurePlan", "LatestStart", "Timetable", "Trades", "compute"]
+__all__ = ["ClosurePlan", "LatestStart", "Timetable", "Trades", "compute", "placed_between"]
 
 
 def compute(context: Context[Inputs], trades: Trades | None) -> ClosurePlan:

@@ -7,8 +7,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import ClassVar, NamedTuple
 
-import numpy as np
-
 from deckcalc.base.subject import Subject
 from deckcalc.base.work import WorkPlan
 from deckcalc.closure.formulas.cost import Carbon, Cost, UnitCost

@@ -57,7 +57,9 @@ def night(plan: ClosurePlan) -> Text:
             "" if plan.work.adopted else f"**No plan adopted.** {plain(proposed(plan))}",
             pipe_table(heads, rows, "llllrl") if rows else "",
             pipe_table(["all closures", ""], [[a, b] for a, b in facts], "ll"),
-            "\n".join(f"- **{plain(one.name)}**: {plain(words)}." for one, words in zip(plan.closures, said, strict=True)),
+            "\n".join(
+                f"- **{plain(one.name)}**: {plain(words)}." for one, words in zip(plan.closures, said, strict=True)
+            ),
         ]
     )
 

@@ -37,6 +37,7 @@ def compute(context: Context[Inputs], patches: Patches, concretes: Mixes) -> Pla
     for one in placings:
         evaporation.evaporate(placings, one)
         checks.check_temperatures(placings, one)
+        checks.as_mixed(placings, one)
         checks.open_lane(placings, one)
         checks.strip_forms(placings, one)
         checks.cure(placings, one)

@@ -9,7 +9,7 @@ from deckcalc.base.fields import FULL, PARTIAL
 from deckcalc.base.subject import Material, joined
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
-from deckcalc.core.units import quantity
+from deckcalc.core.units import Quantity, quantity
 from deckcalc.curing.design.placings import Placing, Placings, Reached
 from deckcalc.curing.design.strength import age_run, at_hour, strength_run
 from deckcalc.curing.formulas import evaporation as drying
@@ -35,7 +35,9 @@ def check_temperatures(placings: Placings, one: Placing) -> None:
         curing.least_placing_temperature, item, h=quantity(float(one.thickness.min()), "m"), form=placings.system
     )
     after = [hour for hour in one.air if one.row.start <= hour.time <= one.row.opening]
-    if min(celsius(hour.air) for hour in after) <= celsius(placings.limit("cold_weather").value):
+    given = [(hour.time, celsius(hour.air)) for hour in after]
+    cold = placing.is_cold_weather(given, celsius(placings.limit("cold_weather").value), placings.choices.cold_weather)
+    if cold:
         limit = Limit(
             "least_placed", "least temperature as placed in cold weather", least.T_least, temperature, placing.ACI306
         )
@@ -66,6 +68,18 @@ def check_temperatures(placings: Placings, one: Placing) -> None:
     frost(placings, one, to)
 
 
+def as_mixed(placings: Placings, one: Placing) -> None:
+    """Check the temperature as placed that is stated against that of the fresh concrete by its materials."""
+    mixed = [placings.concretes.for_depth(patch.depth_class).temperature for patch in one.patches]
+    apart = [abs(celsius(one.concrete) - celsius(known)) for known in mixed if known is not None]
+    if apart and one.row.concrete_temperature:
+        placings.checks.append(
+            Check(one.item, "temperature as placed away from that as mixed", quantity(max(apart), "delta_degC"),
+                  placings.limit("placed_from_mixed"),
+                  why="the temperatures of the materials are of another day: state those of this placing, or leave the column empty")
+        )  # fmt: skip
+
+
 def steepest(one: Placing, to: np.ndarray) -> float:
     """Return the greatest fall of the mean temperature over any 24 h, or over less where the record is shorter [K]."""
     mean = one.temperatures.mean[to]
@@ -81,6 +95,8 @@ def frost(placings: Placings, one: Placing, to: np.ndarray) -> None:
     ran, limit = one.temperatures, placings.limit("freeze_strength")
     safe = Reached.by(one.governing, float(limit.value.m_as("MPa"))).sure
     until = "beyond the record" if safe is None else clock(one.moment(safe))
+    if one.curve is None:
+        until = "cylinders cured with it show it"
     protect = f"protect from frost until {until}, when the lower edge has {placings.show(limit.value, units.Stress)}"
     cold = (ran.coldest[to] <= 0.0).any(axis=1)
     if not cold.any():
@@ -91,7 +107,7 @@ def frost(placings: Placings, one: Placing, to: np.ndarray) -> None:
     placings.decisions[f"{one.item}: frost"] = protect
     first = int(np.argmax(cold))
     band = one.bands[one.slowest]
-    value = quantity(float(band.low[first]), "MPa")
+    value = None if one.curve is None else quantity(float(band.low[first]), "MPa")
     title = f"strength at the first frost in the patch, {one.moment(one.hours[first]):%H:%M}"
     placings.checks.append(Check(one.item, title, value, limit, "at least", "insulate or heat"))
 
@@ -104,14 +120,21 @@ def open_lane(placings: Placings, one: Placing) -> None:
     item = f"{one.item} at {clock(one.row.opening)}"
     warm = mean_temperature(one, at)
     age_run(placings, f"{one.item}, the hour before opening", quantity(warm, "degC"), quantity(1.0, "h"))
-    strength_run(placings, item, quantity(now.age, "h"))
+    if one.curve is not None:
+        strength_run(placings, one.curve, item, quantity(now.age, "h"))
     title = f"strength at opening, lower edge of the band, by {one.source}"
     why = "keep the lane closed until the lower edge reaches what is required, or break cylinders cured with the patch"
-    beyond = placings.outside_tests(now.age)
+    missing = unknown_strength(one, now.age)
     placings.checks.append(
-        Check(one.item, title, None if beyond else quantity(now.low, "MPa"), limit, "at least",
-              "the equivalent age lies outside the ages of the cylinders; break some at that age" if beyond else why)
-    )  # fmt: skip
+        Check(one.item, title, None if missing else quantity(now.low, "MPa"), limit, "at least", missing or why)
+    )
+    if one.curve is None:
+        placings.decisions[f"{one.item}: opening"] = (
+            f"no hour is computed: the concrete “{one.row.concrete or 'unnamed'}” has no cylinders of its own, and the curve of another "
+            f"concrete does not hold for it. The lane opens when cylinders cured with the patch have {placings.show(limit.value, units.Stress)} "
+            f"({limit.source})"
+        )
+        return
     shown = [
         placings.show(quantity(value, "MPa"), units.Stress) for value in (now.mid, now.low, now.high, placings.required)
     ]
@@ -123,6 +146,17 @@ def open_lane(placings: Placings, one: Placing) -> None:
         f"at {clock(one.row.opening)}, by {one.source}: {shown[0]} expected, {shown[1]} to {shown[2]}; required {shown[3]} ({limit.source}): {now.decision}. "
         f"The required strength is reached at {expected} by the expected value, at {sure} by the lower edge, which decides"
     )
+
+
+def unknown_strength(one: Placing, age: float) -> str:
+    """Return why there is no verdict on the strength of a placing at an equivalent age [h]; empty if there is one."""
+    if one.curve is None:
+        return "this concrete has no strength-maturity curve of its own; break cylinders cured with the patch"
+    if one.curve.outside(age):
+        return "the equivalent age lies outside the ages of the cylinders; break some at that age"
+    if one.curve.estimated:
+        return "a first estimate from print opens no lane; break cylinders, or measure maturity by a curve of this concrete"
+    return ""
 
 
 def mean_temperature(one: Placing, hour: float) -> float:
@@ -212,7 +246,7 @@ def heat_of_hydration(placings: Placings, concrete: MixDesign) -> None:
     )  # fmt: skip
     placings.run(
         curing.adiabatic_rise, f"{one.item} at {clock(one.row.opening)}", C=concrete.cementitious, H_u=quantity(cement.heat / 1e3, "kJ/kg"),
-        alpha=made.alpha, rho=placings.deck.unit_weight, c_p=choices.heat.specific_heat,
+        alpha=made.alpha, rho=concrete.density, c_p=choices.heat.specific_heat,
     )  # fmt: skip
 
 
@@ -224,6 +258,7 @@ def shrink(placings: Placings) -> None:
         return
     thin, one = min(found, key=lambda pair: pair[0])
     item, given = f"thinnest patch of {one.item}", choices.shrinkage
+    restraint = degree_of_restraint(placings, item, thin)
     free = placings.run(
         curing.free_shrinkage, item, t=quantity(28, "d"), t_h=quantity(35, "d"), epsilon_u=given.ultimate, RH=given.humidity, h=quantity(thin, "m"),
         h_r=quantity(25.4 / 0.12, "mm"),
@@ -235,7 +270,7 @@ def shrink(placings: Placings) -> None:
     drop = max(float(mean.max()) - min(celsius(hour.air) for hour in one.air), 0.0)
     tension = placings.run(
         curing.restrained_stress, item, epsilon=free.epsilon, alpha_T=given.expansion, Delta_T=quantity(drop, "delta_degC"),
-        R=given.restraint, E_c=E_c, phi=given.creep,
+        R=restraint, E_c=E_c, phi=given.creep,
     )  # fmt: skip
     limit = Limit(
         "tension",
@@ -250,13 +285,37 @@ def shrink(placings: Placings) -> None:
     )  # fmt: skip
 
 
+def degree_of_restraint(placings: Placings, item: str, thickness: float) -> Quantity:
+    """Return the degree of restraint: as the engineer states it, checked against the stiffness of the slab, or that itself."""
+    stated, slab = placings.choices.shrinkage.restraint, float(placings.deck.slab_thickness.m_as("m"))
+    if thickness > 0.95 * slab:  # nothing is left under it: its edges hold it
+        return quantity(1.0) if stated is None else stated
+    found = placings.run(
+        curing.restraint, item, h=quantity(thickness, "m"), h_o=quantity(slab - thickness, "m"), n=quantity(1.0)
+    )
+    if stated is None:
+        return found
+    least = Limit(
+        "restraint",
+        "degree of restraint by the slab left under it",
+        found,
+        units.kind_of(units.Ratio),
+        "estimate of this sheet",
+    )
+    placings.checks.append(
+        Check(item, "degree of restraint as stated", stated, least, "at least",
+              "the slab holds the patch more than is stated: leave the entry out, or say why it yields")
+    )  # fmt: skip
+    return stated
+
+
 def notes(placings: Placings) -> list[str]:
     """Simplifications and cautions of the sheet."""
     choices = placings.choices
     record = (
         f"Strength from the job's own cylinders ({choices.curve} curve); the band is that of one more test at "
         f"{100 * float(choices.confidence.m_as('')):.0f} % two-sided confidence, scatter of the cylinders alone: it knows nothing of a batch with other water."
-        if placings.fits
+        if placings.inputs.cylinders
         else "There are no cylinders: strength is a first estimate from print by type of cement, with a stated spread. It does not open a lane."
     )
     return [

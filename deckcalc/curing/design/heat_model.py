@@ -13,6 +13,7 @@ from deckcalc.core.units import Quantity
 from deckcalc.curing.design.placings import Placing, Placings
 from deckcalc.curing.formulas import heat, opening
 from deckcalc.curing.formulas.maturity import accumulated
+from deckcalc.curing.formulas.regression import NoCurve
 from deckcalc.curing.inputs.rows import HOUR, block_of, celsius, history_of
 
 PER_HOUR = 4  # steps of the heat model in an hour
@@ -62,12 +63,14 @@ def place(placings: Placings, row: PlacementRow, hydration_rate: Callable[[Any],
         None if placings.rate is hydration_rate else placings.rate,
         keep_field=True,
     )  # fmt: skip
-    bands = [opening.band(placings.fit, hours, ran.age[:, i] / 3600) for i in range(len(depth))]
+    curve = placings.curve_of(row)
+    fit: opening.StrengthCurve = curve.fit if curve else NoCurve()
+    bands = [opening.band(fit, hours, ran.age[:, i] / 3600) for i in range(len(depth))]
     readings = history_of(placings.inputs.history, row)
     measured = None
     if readings:
         since = np.array([(reading.time - row.end).total_seconds() / 3600 for reading in readings])
         age = accumulated(since, placings.rate(np.array([celsius(reading.temperature) for reading in readings])))
         age = age - np.interp(0.0, since, age)  # nothing counts before the end of placing
-        measured = opening.band(placings.fit, since, np.maximum(age, 0.0))
-    return Placing(row, patches, thickness, total, full, concrete, record, hours, ran, bands, measured, readings)
+        measured = opening.band(fit, since, np.maximum(age, 0.0))
+    return Placing(row, patches, thickness, total, full, concrete, record, hours, ran, bands, measured, readings, curve)

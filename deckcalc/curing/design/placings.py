@@ -12,8 +12,10 @@ import numpy as np
 
 from deckcalc.base.subject import Subject
 from deckcalc.base.work import PlacementRow
+from deckcalc.core.check import Limit
 from deckcalc.core.units import Quantity
-from deckcalc.curing.formulas import heat, hydration, maturity, opening, regression
+from deckcalc.curing.design.curves import ConcreteCurve
+from deckcalc.curing.formulas import heat, hydration, maturity, opening
 from deckcalc.curing.inputs import Curing, Hour, Inputs
 from deckcalc.curing.inputs.rows import HistoryRow
 from deckcalc.mix.design import Mixes
@@ -115,6 +117,8 @@ class Placing:
     drying : Drying
     opens : Reached
         When the strength that opening requires is reached.
+    curve : ConcreteCurve or None
+        Strength of its concrete; None where that has no cylinders while others have.
     moist : Quantity or None
         How long it is kept wet; None for a trial slab.
     """
@@ -131,6 +135,7 @@ class Placing:
     bands: list[opening.Band]
     measured: opening.Band | None
     history: list[HistoryRow]
+    curve: ConcreteCurve | None
     drying: Drying = field(init=False)
     opens: Reached = field(init=False)
     moist: Quantity | None = None
@@ -202,8 +207,8 @@ class Placing:
 
     @property
     def computed(self) -> bool:
-        """Whether its time to open rests on tests of its concrete, or on its measured history."""
-        return self.measured is not None or self.tested
+        """Whether its time to open rests on cylinders of its concrete."""
+        return self.curve is not None and not self.curve.estimated
 
     @property
     def window(self) -> list[Hour]:
@@ -246,19 +251,16 @@ class Placings(Subject[Inputs]):
     concretes : Mixes
     each : dict of Placing
         By name.
-    fits : dict of Fit
-        By curve; empty where there are no cylinders.
-    fit : Fit or Estimate
-        The one that is used.
-    tests : list
-        Equivalent age [h] and strength [MPa] of each cylinder.
+    curves : dict of ConcreteCurve
+        By the name of the concrete; where the tables name none, of the only one.
     weather : list
         Hours of the record.
     rate : callable
         Rate of equivalent age by temperature [°C].
     heat_source : HeatSource
         Heat of hydration of the concrete that patches of partial depth are made of.
-    cubes : FromCubes or None
+    cubes : dict of FromCubes
+        By the name of the concrete.
     calendar : Calendar or None
         Kept here when it is first asked for.
     """
@@ -268,13 +270,11 @@ class Placings(Subject[Inputs]):
     patches: Patches = field(kw_only=True)
     concretes: Mixes = field(kw_only=True)
     each: dict[str, Placing] = field(default_factory=dict)
-    fits: dict[str, regression.Fit] = field(default_factory=dict)
-    fit: regression.Fit | regression.Estimate = field(init=False)
-    tests: list[tuple[float, float]] = field(default_factory=list)
+    curves: dict[str, ConcreteCurve] = field(default_factory=dict)
     weather: list[Hour] = field(default_factory=list)
     rate: Callable[[Any], Any] = field(init=False)
     heat_source: hydration.HeatSource = field(init=False)
-    cubes: maturity.FromCubes | None = None
+    cubes: dict[str, maturity.FromCubes] = field(default_factory=dict)
     calendar: Calendar | None = None
 
     def __getitem__(self, name: str) -> Placing:
@@ -304,6 +304,20 @@ class Placings(Subject[Inputs]):
         """Strength that opening requires [MPa]."""
         return float(self.limit("opening_strength").value.m_as("MPa"))
 
-    def outside_tests(self, age: float) -> bool:
-        """Whether an equivalent age [h] lies outside the ages of the cylinders."""
-        return age < self.fit.first * (1 - 1e-9) or age > self.fit.last * (1 + 1e-9)
+    def curve_of(self, row: PlacementRow) -> ConcreteCurve | None:
+        """Return the curve of the concrete of a placing; None where that concrete has none of its own."""
+        if row.concrete:
+            return self.curves.get(row.concrete)
+        return next(iter(self.curves.values())) if len(self.curves) == 1 else None
+
+    @property
+    def little_bleeding(self) -> bool:
+        """Whether the concrete bleeds so little that its surface dries sooner: by choice, or by silica fume in it."""
+        if self.choices.bleeding != "by the mix":
+            return self.choices.bleeding == "little"
+        return any(one.masses["silica fume"].magnitude > 0 for one in self.concretes)
+
+    @property
+    def evaporation_limit(self) -> Limit:
+        """The limit of evaporation for a concrete that bleeds like this one."""
+        return self.limit("evaporation_low_bleed" if self.little_bleeding else "evaporation")

@@ -9,34 +9,46 @@ import numpy as np
 from deckcalc import curing
 from deckcalc.base.fields import JobError
 from deckcalc.core.units import InputError, Quantity, quantity
+from deckcalc.curing.design.curves import ONLY, ConcreteCurve
 from deckcalc.curing.design.placings import Placing, Placings, Reached
 from deckcalc.curing.formulas import maturity, opening, regression, strength
 from deckcalc.curing.formulas.regression import Estimate
 from deckcalc.curing.inputs.rows import CylinderRow, celsius
 
 OUTSIDE = "wait: outside the ages of the cylinders"
+NO_CURVE = "wait: this concrete has no curve of its own"
+ESTIMATED = "wait for cylinders: strong enough by an estimate only"
 
 
 def fit_cylinders(placings: Placings) -> None:
-    """Fit all three curves to the cylinders, or take a first estimate from print."""
+    """Fit the curves of every concrete to its cylinders, or take a first estimate from print."""
     choices, rows = placings.choices, placings.inputs.cylinders
     if not rows:
         a, b = strength.cement_curve(choices.cement)
         least = min(float(one.strength.m_as("MPa")) for one in placings.concretes)
-        placings.fit = Estimate(24 * a, b, least, float(choices.estimate_spread.m_as("")))
+        curve = placings.curves[ONLY] = ConcreteCurve(ONLY)
+        curve.fit = Estimate(24 * a, b, least, float(choices.estimate_spread.m_as("")))
         return
     for row in rows:
         age = age_run(placings, of_cylinders(row), row.temperature, row.age)
-        placings.tests += [(float(age.m_as("h")), float(value)) for value in row.strengths.m_as("MPa")]
-    t, S = (np.array(column) for column in zip(*placings.tests, strict=True))
+        curve = placings.curves.setdefault(row.concrete or ONLY, ConcreteCurve(row.concrete or ONLY))
+        curve.tests += [(float(age.m_as("h")), float(value)) for value in row.strengths.m_as("MPa")]
+    for curve in placings.curves.values():
+        fit_curve(placings, curve)
+
+
+def fit_curve(placings: Placings, curve: ConcreteCurve) -> None:
+    """Fit all three curves to the cylinders of one concrete."""
+    choices = placings.choices
+    t, S = (np.array(column) for column in zip(*curve.tests, strict=True))
     share = float(choices.confidence.m_as(""))
     for name in regression.CURVES:
         try:
-            placings.fits[name] = regression.fit(name, t, S, share)
+            curve.fits[name] = regression.fit(name, t, S, share)
         except InputError as error:
             if name == choices.curve:
-                raise JobError([f"cylinders.csv: {error}; choose another curve"]) from None
-    placings.fit = placings.fits[choices.curve]
+                raise JobError([f"cylinders.csv{curve.of}: {error}; choose another curve"]) from None
+    curve.fit = curve.fits[choices.curve]
 
 
 def of_cylinders(row: CylinderRow) -> str:
@@ -46,17 +58,18 @@ def of_cylinders(row: CylinderRow) -> str:
 
 def read_cubes(placings: Placings) -> None:
     """Find datum and activation energy from the mortar cubes, where there are any."""
-    sets: dict[float, tuple[list[float], list[float]]] = {}
+    sets: dict[str, dict[float, tuple[list[float], list[float]]]] = {}
     for row in placings.inputs.cubes:
-        ages, found = sets.setdefault(celsius(row.bath), ([], []))
+        ages, found = sets.setdefault(row.concrete or ONLY, {}).setdefault(celsius(row.bath), ([], []))
         for value in row.strengths.m_as("Pa"):
             ages.append(float(row.age.m_as("h")))
             found.append(float(value))
-    if sets:
+    for concrete, baths in sets.items():
         try:
-            placings.cubes = maturity.from_cubes(sets)
+            placings.cubes[concrete] = maturity.from_cubes(baths)
         except InputError as error:
-            raise JobError([f"cubes.csv: {error}"]) from None
+            of = "" if concrete == ONLY else f" of {concrete}"
+            raise JobError([f"cubes.csv{of}: {error}"]) from None
 
 
 def age_run(placings: Placings, item: str, T: Quantity, t: Quantity) -> Quantity:
@@ -69,9 +82,9 @@ def age_run(placings: Placings, item: str, T: Quantity, t: Quantity) -> Quantity
     return placings.run(curing.nurse_saul, item, T=T, T_0=choices.datum, T_r=choices.reference, t=t).t_e
 
 
-def strength_run(placings: Placings, item: str, t_e: Quantity) -> Quantity:
-    """Run the strength of the chosen curve at an equivalent age."""
-    fit = placings.fit
+def strength_run(placings: Placings, curve: ConcreteCurve, item: str, t_e: Quantity) -> Quantity:
+    """Run the strength of the chosen curve of a concrete at an equivalent age."""
+    fit = curve.fit
     if isinstance(fit, Estimate):
         return placings.run(
             curing.strength_aci209, item, t=t_e.to("d"), f_28=quantity(fit.f_28, "MPa"), a=quantity(fit.a / 24, "d"),
@@ -104,7 +117,14 @@ class AtHour:
 def at_hour(placings: Placings, one: Placing, hour: float) -> AtHour:
     """Return the strength of a placing at an hour since its end, and what to do then."""
     age, low, mid, high = one.governing.at(hour)
-    word = OUTSIDE if placings.outside_tests(age) else opening.decide(low, mid, placings.required)
+    if one.curve is None:
+        word = NO_CURVE
+    elif one.curve.outside(age):
+        word = OUTSIDE
+    else:
+        word = opening.decide(low, mid, placings.required)
+        if one.curve.estimated and word == opening.OPEN:
+            word = ESTIMATED
     return AtHour(age, low, mid, high, word)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from deckcalc.curing.design.evaporation import kelvins
 from deckcalc.curing.design.placings import Calendar, Placing, Placings
 from deckcalc.curing.formulas import climate, heat, opening
+from deckcalc.curing.formulas.regression import NoCurve
 from deckcalc.curing.inputs.rows import celsius
 
 STEP_HOURS = 0.5
@@ -85,9 +86,11 @@ def run_starts(placings: Placings, one: Placing, starts: np.ndarray, concrete: f
     hours = int(np.ceil(one.opening_hour - 1e-9))
     year = climate.synthetic_year(months(placings), extra_days=2 + (span + hours) // 24)
     T_c = celsius(one.concrete) if concrete is None else concrete
-    required, limit = placings.required, float(placings.limit("evaporation").value.m_as("kg/m²/h"))
+    required, limit = placings.required, float(placings.evaporation_limit.value.m_as("kg/m²/h"))
     enough = opening.reached(
-        np.arange(0.0, 5000.0, 0.1), opening.band(placings.fit, *[np.arange(0.0, 5000.0, 0.1)] * 2).low, required
+        np.arange(0.0, 5000.0, 0.1),
+        opening.band(one.curve.fit if one.curve else NoCurve(), *[np.arange(0.0, 5000.0, 0.1)] * 2).low,
+        required,
     )
     energy = heat.arrhenius(float(choices.activation_energy.m_as("J/mol")), celsius(choices.reference))
     other = placings.rate if choices.maturity != "equivalent age" else None

@@ -79,7 +79,7 @@ def reached(hours: np.ndarray, values: np.ndarray, required: float) -> float | N
     slack = 1e-9 * abs(required)
     if values[0] >= required - slack:
         return float(hours[0])
-    if values[-1] < required - slack:
+    if not values[-1] >= required - slack:  # nor where there is no strength
         return None
     i = int(np.argmax(values >= required - slack))
     rise = values[i] - values[i - 1]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+from collections.abc import Sequence
 from typing import Annotated, Any, Literal, NamedTuple
 
 from deckcalc.core import tables
@@ -86,3 +88,46 @@ def least_placing_temperature(h: Annotated[Length, Range("10 mm", "5000 mm")], *
     T_least = least_by_thickness(h, form)  # least temperature as placed and kept
     Delta_24 = drop_by_thickness(h, form)  # greatest drop in the first 24 h after protection
     return PlacingTemperature(T_least, Delta_24)
+
+
+Definition = Literal["ACI 306R-16", "ACI 306.1-90"]
+#: Days in a row, and the temperature that ends them, of the older definition.
+DAYS, WARM_C = 3, 10.0
+
+
+def is_cold_weather(hours: Sequence[tuple[datetime.datetime, float]], least: float, definition: Definition) -> bool:
+    """Tell whether the air of hourly readings is cold weather.
+
+    By the newer definition it is where the air falls to the least temperature, or below, at any hour. By the older one it is where the
+    mean of the high and the low of each day is below it for more than three days in a row, none of them with more than twelve
+    hours above 10 °C. A record of no more than three whole days cannot show that: the newer definition then holds, which is on
+    the safe side.
+
+    Parameters
+    ----------
+    hours : sequence of (datetime, float)
+        Times and temperatures [°C], hour by hour.
+    least : float
+        Below which air is cold [°C].
+    definition : {"ACI 306R-16", "ACI 306.1-90"}
+
+    Examples
+    --------
+    >>> start = datetime.datetime(2026, 1, 1)
+    >>> night = [(start + datetime.timedelta(hours=i), 3.0 if i % 24 < 6 else 9.0) for i in range(120)]
+    >>> is_cold_weather(night, 5.0, "ACI 306R-16"), is_cold_weather(night, 5.0, "ACI 306.1-90")
+    (True, False)
+    """
+    days: dict[datetime.date, list[float]] = {}
+    for time, air in hours:
+        days.setdefault(time.date(), []).append(air)
+    whole = [values for values in days.values() if len(values) == 24]
+    if definition == "ACI 306R-16" or len(whole) <= DAYS:
+        return any(air <= least + 1e-6 for _, air in hours)
+    run = 0
+    for values in whole:
+        mild = sum(value > WARM_C for value in values) > 12
+        run = run + 1 if (max(values) + min(values)) / 2 < least - 1e-6 and not mild else 0
+        if run > DAYS:
+            return True
+    return False

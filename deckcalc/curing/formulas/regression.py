@@ -134,6 +134,20 @@ class Estimate:
         return (1 + self.spread) * self.strength(t)
 
 
+@dataclass(frozen=True)
+class NoCurve:
+    """What is known of the strength of a concrete that has no curve: nothing at any age."""
+
+    first: float = float("inf")
+    last: float = float("inf")
+
+    def strength(self, t: Any) -> np.ndarray:
+        """Return no strength."""
+        return np.full(np.shape(t), np.nan)
+
+    low = high = strength
+
+
 def fit(curve: str, t: np.ndarray, S: np.ndarray, share: float) -> Fit:
     """Fit a strength-age curve to cylinders by least squares.
 

@@ -192,6 +192,53 @@ def tensile_strength(f_c: Strength, *, c: float) -> Stress:
     return f_t
 
 
+@calculation(
+    title="Degree of restraint by the slab left under a patch",
+    source=Cite("", "two layers that share a strain by their stiffness, no bending", "common practice"),
+    notes=("The slab round the patch holds it as well, at its edges; the estimate leaves that out.",),
+)
+def restraint(
+    h: Annotated[Length, Range("10 mm", "600 mm")],
+    h_o: Annotated[Length, Range("5 mm", "1000 mm")],
+    n: Annotated[Ratio, Range("0.3", "3")],
+) -> Ratio:
+    r"""Degree of restraint of a patch by the old concrete under it, of the same width.
+
+    .. math:: R = \frac{1}{1 + n h / h_o}
+
+    Parameters
+    ----------
+    h : quantity of length, shape (...,)
+        thickness of the patch
+    h_o : quantity of length, shape (...,)
+        thickness of the old concrete under it
+    n : quantity of ratio
+        modulus of elasticity of the patch over that of the old concrete
+
+    Returns
+    -------
+    quantity
+        Degree of restraint, 1 for a thin patch on thick old concrete.
+
+    Raises
+    ------
+    InputError
+        If a value lies outside its range.
+
+    Notes
+    -----
+    Source: common practice.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{restraint(Q(50, 'mm'), Q(150, 'mm'), 1).magnitude:.2f}"
+    '0.75'
+    """
+    R = 1 / (1 + n * h / h_o)  # degree of restraint
+    return R
+
+
 class Restrained(NamedTuple):
     """Result of `restrained_stress`."""
 
@@ -230,7 +277,7 @@ def restrained_stress(
     Delta_T : quantity of temperature difference, shape (...,)
         cooling of the patch against the old concrete after it has set
     R : quantity of ratio
-        degree of restraint, 1 for a thin patch on thick old concrete
+        degree of restraint, from 0 where the patch is free to 1 where the old concrete yields nothing
     E_c : quantity of stress
         modulus of elasticity
     phi : quantity of ratio

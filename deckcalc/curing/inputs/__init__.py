@@ -80,7 +80,9 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
             _check_placement(f"{where}, placement {row.placement}", row, weather, inputs.history, faults)
             if context.work.zone:
                 _check_clock(where, row, weather, context.work.zone, faults)
-    _check_cylinders(inputs.cylinders, faults)
+    for concrete in dict.fromkeys(row.concrete for row in inputs.cylinders):
+        _check_cylinders([row for row in inputs.cylinders if row.concrete == concrete], inputs.cylinders, faults)
+    _check_concretes(inputs, rows, faults)
     if inputs.climate and len(inputs.climate) != 12:
         faults.append(f"climate.csv: {len(inputs.climate)} rows, wanted twelve, January to December")
     for number, month in enumerate(inputs.climate, 2):
@@ -171,12 +173,32 @@ def _check_placement(
             )
 
 
-def _check_cylinders(rows: list[CylinderRow], faults: list[str]) -> None:
+def _check_concretes(inputs: Inputs, placings: Sequence[PlacementRow], faults: list[str]) -> None:
+    """Check that the tables name a concrete in every row or in none, and placings one that is known if there are several."""
+    tables_of: dict[str, Sequence[CylinderRow | CubeRow]] = {"cylinders": inputs.cylinders, "cubes": inputs.cubes}
+    for table, rows in tables_of.items():
+        names = {row.concrete for row in rows}
+        if "" in names and len(names) > 1:
+            number = next(number for number, row in enumerate(rows, 2) if not row.concrete)
+            faults.append(
+                f"{table}.csv, row {number}, column concrete: empty, while other rows name theirs; name the concrete in every row or in none"
+            )
+    known = sorted({row.concrete for row in inputs.cylinders} - {""})
+    for number, place in enumerate(placings, 2):
+        if len(known) > 1 and not place.concrete:
+            faults.append(
+                f"placements.csv, row {number}, column concrete: empty; cylinders.csv has curves of {', '.join(known)}: say which is placed"
+            )
+
+
+def _check_cylinders(rows: list[CylinderRow], table: list[CylinderRow], faults: list[str]) -> None:
     tests = sum(len(row.strengths.magnitude) for row in rows)
     if rows and tests < 5:
-        faults.append(f"cylinders.csv: {tests} strengths, wanted at least five, at three ages or more")
+        of = f" of {rows[0].concrete}" if rows[0].concrete else ""
+        faults.append(f"cylinders.csv: {tests} strengths{of}, wanted at least five, at three ages or more")
     baths: dict[float, CylinderRow] = {}
-    for number, row in enumerate(rows, 2):
+    for row in rows:
+        number = 2 + next(place for place, one in enumerate(table) if one is row)
         before = baths.get(celsius(row.temperature))
         if before is not None:
             if row.age <= before.age:

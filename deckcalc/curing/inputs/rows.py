@@ -50,6 +50,10 @@ def read_date(value: object) -> datetime.date:
         raise InputError(f"found “{value}”, wanted a date such as 2026-10-09") from None
 
 
+#: Name of a concrete in the tables; empty where the job has only one.
+ConcreteName = Annotated[str, Field(max_length=20, pattern=r"^([A-Za-z0-9]+([_/-][A-Za-z0-9]+)*)?$")]
+
+
 class Heat(Strict):
     """What the heat model of patch and slab needs."""
 
@@ -93,8 +97,8 @@ class Shrinkage(Strict):
     humidity: Annotated[Quantity, InRange(Share, "40 %", "100 %")] = Field(
         description="mean relative humidity of the place"
     )
-    restraint: Annotated[Quantity, InRange(Ratio, "0", "1")] = Field(
-        description="degree of restraint by the old concrete"
+    restraint: Annotated[Quantity | None, InRange(Ratio, "0", "1")] = Field(
+        None, description="degree of restraint by the old concrete; leave out to take that of its stiffness"
     )
     creep: Annotated[Quantity, InRange(Ratio, "0", "5")] = Field(
         description="creep coefficient that stands for relaxation"
@@ -120,6 +124,12 @@ class Curing(Strict):
         description="reference temperature of the equivalent age"
     )
     curve: Curve = Field(description="form of the strength-age curve: hyperbolic, exponential or logarithmic")
+    bleeding: Literal["by the mix", "usual", "little"] = Field(
+        "by the mix", description="how much the concrete bleeds; by the mix: little where it has silica fume"
+    )
+    cold_weather: Literal["ACI 306R-16", "ACI 306.1-90"] = Field(
+        "ACI 306R-16", description="whose definition of cold weather"
+    )
     confidence: Annotated[Quantity, InRange(Share, "50 %", "99 %")] = Field(
         description="two-sided confidence of the band of strength"
     )
@@ -171,6 +181,7 @@ class CylinderRow(Strict):
     age: Annotated[Quantity, InRange(Hours, "1 h", "20000 h")]
     temperature: Annotated[Quantity, InRange(Temperature, "1 °C", "80 °C")]
     strengths: Annotated[Quantity, InRange(Stress, "0.3 MPa", "150 MPa", least=1)]
+    concrete: ConcreteName = ""
 
 
 class CubeRow(Strict):
@@ -180,6 +191,7 @@ class CubeRow(Strict):
     bath: Annotated[Quantity, InRange(Temperature, "1 °C", "60 °C")]
     age: Annotated[Quantity, InRange(Hours, "0.5 h", "20000 h")]
     strengths: Annotated[Quantity, InRange(Stress, "0.1 MPa", "150 MPa", least=1)]
+    concrete: ConcreteName = ""
 
 
 class ClimateRow(Strict):

@@ -10,10 +10,12 @@ import numpy as np
 from deckcalc.core import units
 from deckcalc.core.units import quantity
 from deckcalc.curing.design import Placing, Placings, ages
+from deckcalc.curing.design.curves import ONLY, ConcreteCurve
 from deckcalc.curing.design.evaporation import SPREAD
 from deckcalc.curing.design.heat_model import PER_HOUR
 from deckcalc.curing.design.strength import at_hour, of_cylinders, times_of_tests
 from deckcalc.curing.formulas import heat
+from deckcalc.curing.formulas.maturity import FromCubes
 from deckcalc.curing.inputs.rows import clock
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block
@@ -69,7 +71,7 @@ def schedule(placings: Placings) -> Text:
 @where_present
 def drying(placings: Placings) -> Text:
     """Evaporation through the placing window, hour by hour."""
-    rows, limit = [], placings.limit("evaporation")
+    rows, limit = [], placings.evaporation_limit
     shown = lambda rate: evaporation(placings, rate)  # noqa: E731
     for one in placings:
         for hour in one.drying.hours:
@@ -81,7 +83,8 @@ def drying(placings: Placings) -> Text:
             ])  # fmt: skip
     spread = f"{100 * SPREAD:.0f} % either way"
     heads = ["placing, hour", "air", "humidity", "wind", "evaporation", spread, "against the limit"]
-    lead = f"Limit: {shown(limit.value)}; equation of {placings.choices.evaporation}, {placings.system} form."
+    bleeds = "a concrete that bleeds little" if placings.little_bleeding else "a concrete that bleeds as usual"
+    lead = f"Limit for {bleeds}: {shown(limit.value)} ({limit.source}); equation of {placings.choices.evaporation}, {placings.system} form."
     return block([lead, pipe_table(heads, rows, "lrrrrrl")])
 
 
@@ -111,11 +114,20 @@ def measures(placings: Placings) -> Text:
 @where_present
 def curves(placings: Placings) -> Text:
     """The curves fitted to the cylinders, side by side."""
-    if not placings.fits:
+    if not placings.inputs.cylinders:
         return Text("No cylinders: strength is a first estimate by type of cement, with a stated spread.\n")
+    parts: list[str] = []
+    for one in placings.curves.values():
+        parts += [f"### Curve{one.of}"] if one.of else []
+        parts += curve_table(placings, one)
+    return block(parts)
+
+
+def curve_table(placings: Placings, one: ConcreteCurve) -> list[str]:
+    """The curves of one concrete, and the ages that they hold for."""
     stress = lambda value: placings.show(quantity(value, "MPa"), units.Stress)  # noqa: E731
     rows = []
-    for name, fit in placings.fits.items():
+    for name, fit in one.fits.items():
         a, b, *rest = fit.values
         if name == "hyperbolic":
             said = f"S_u {stress(a)}, k {b:.5f} h⁻¹, t_0 {rest[0]:.2f} h"
@@ -123,14 +135,12 @@ def curves(placings: Placings) -> Text:
             said = f"S_u {stress(a)}, τ {b:.2f} h, a {rest[0]:.3f}"
         else:
             said = f"a {stress(a)}, b {stress(b)} for each tenfold age"
-        chosen = "used" if fit is placings.fit else ""
+        chosen = "used" if fit is one.fit else ""
         rows.append([name, plain_symbols(said), stress(fit.error), f"{fit.r2:.4f}", str(fit.free), chosen])
     heads = ["curve", "constants", "standard error", "R²", "degrees of freedom", ""]
     reference = placings.show(placings.choices.reference, units.Temperature)
-    ages = f"Equivalent ages of {len(placings.tests)} cylinders: {placings.fit.first:.1f} to {placings.fit.last:.1f} h at {reference}"
-    return block(
-        [pipe_table(heads, rows, "llrrrl"), f"{ages}. Least squares; a curve is not to be read outside these ages."]
-    )
+    ages = f"Equivalent ages of {len(one.tests)} cylinders: {one.fit.first:.1f} to {one.fit.last:.1f} h at {reference}"
+    return [pipe_table(heads, rows, "llrrrl"), f"{ages}. Least squares; a curve is not to be read outside these ages."]
 
 
 def plain_symbols(text: str) -> str:
@@ -141,9 +151,18 @@ def plain_symbols(text: str) -> str:
 @where_present
 def cubes(placings: Placings) -> Text:
     """Datum and activation energy from mortar cubes, step by step."""
-    made, choices = placings.cubes, placings.choices
-    if made is None:
+    if not placings.cubes:
         return Text("No mortar cubes were tested: datum and activation energy are those that the job states.\n")
+    parts: list[str] = []
+    for concrete, made in placings.cubes.items():
+        parts += [f"### Cubes of {concrete}"] if concrete != ONLY else []
+        parts += cube_table(placings, made)
+    return block([*parts, "Procedure: [ASTM C1074], annex (from memory, to be verified)."])
+
+
+def cube_table(placings: Placings, made: FromCubes) -> list[str]:
+    """The three steps for the cubes of one concrete."""
+    choices = placings.choices
     rows = [
         [placings.show(quantity(T, "degC"), units.Temperature, 1), placings.show(quantity(S, "Pa"), units.Stress), f"{k:.5f}", f"{np.log(k):.4f}",
          f"{1 / (T + 273.15):.7f}"]
@@ -156,7 +175,7 @@ def cubes(placings: Placings) -> Text:
         f"(3) The slope of ln k over 1/T times 8.314 J/(mol K) is the activation energy: {made.energy.m_as('kJ/mol'):.1f} kJ/mol "
         f"(R² {made.fit:.4f}); the job uses {choices.activation_energy.m_as('kJ/mol'):g} kJ/mol."
     )
-    return block([pipe_table(heads, rows), found, "Procedure: [ASTM C1074], annex (from memory, to be verified)."])
+    return [pipe_table(heads, rows), found]
 
 
 def hours_shown(one: Placing) -> list[float]:
@@ -191,7 +210,9 @@ def opening_table(placings: Placings) -> Text:
 
 
 def strength(placings: Placings, value: float) -> str:
-    """Return a strength in MPa as the job prints it."""
+    """Return a strength in MPa as the job prints it; a dash where there is none."""
+    if np.isnan(value):
+        return "–"
     return placings.show(quantity(value, "MPa"), units.Stress)
 
 

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from deckcalc.core import units
 from deckcalc.core.units import quantity
 from deckcalc.curing.design import Placing, Placings
+from deckcalc.curing.design.curves import ConcreteCurve
 from deckcalc.curing.design.evaporation import SPREAD, rates
 from deckcalc.curing.design.year import HOURS, NIGHT
 from deckcalc.curing.design.year import calendar as calendar_of
@@ -62,7 +63,7 @@ def drying(placings: Placings) -> Any:
             drawing.fill_between(x, (1 - SPREAD) * value, (1 + SPREAD) * value, color="0.85", linewidth=0,
                                  label=f"{100 * SPREAD:.0f} % either way")  # fmt: skip
             drawing.plot(x, value, color="black", marker="o", markersize=2.5, label="evaporation")
-            drawing.axhline(float(units.magnitude(placings.limit("evaporation").value, units.kind_of(units.Evaporation), placings.system)),
+            drawing.axhline(float(units.magnitude(placings.evaporation_limit.value, units.kind_of(units.Evaporation), placings.system)),
                             color="black", linestyle="--", label="limit")  # fmt: skip
             for edge in (one.hour(one.row.start), 0.0):
                 drawing.axvline(edge, color="black", linewidth=0.6, linestyle=":")
@@ -134,32 +135,38 @@ def temperatures(placings: Placings) -> Any:
 
 
 def cylinders(placings: Placings) -> Any:
-    """Cylinders, the three curves and the band of the one that is used."""
-    if placings.inputs.curing is None or not placings.fits:
+    """Cylinders, the three curves and the band of the one that is used, for every concrete."""
+    if placings.inputs.curing is None or not placings.inputs.cylinders:
         return Text("")
     with matplotlib.rc_context(STYLE):
-        figure, (drawing,) = panels(1, 2.6)
-        age = np.linspace(0.3 * placings.fit.first, 1.05 * placings.fit.last, 300)
-        stress = lambda value: printed(placings, value, "MPa", units.Stress)  # noqa: E731
-        drawing.fill_between(age, stress(placings.fit.low(age)), stress(placings.fit.high(age)), color="0.88", linewidth=0,
-                             label=f"band of one more test, {100 * placings.choices.confidence.m_as(''):.0f} %")  # fmt: skip
-        for style, (name, fit) in zip(DASHES, placings.fits.items(), strict=False):
-            drawing.plot(
-                age,
-                stress(fit.strength(age)),
-                color="black",
-                linestyle=style,
-                label=name + (", used" if fit is placings.fit else ""),
-            )
-        t, S = zip(*placings.tests, strict=True)
-        drawing.plot(
-            t, stress(np.array(S)), "o", color="black", markerfacecolor="white", markersize=4, label="cylinders"
-        )
-        drawing.set_xlabel(f"equivalent age at {placings.show(placings.choices.reference, units.Temperature)} [h]")
-        drawing.set_ylabel(label(placings, "strength", units.Stress))
-        drawing.set_ylim(bottom=0)
-        drawing.legend(fontsize=7, loc="lower right")
+        figure, drawn = panels(len(placings.curves), 2.6, share=True)
+        for drawing, one in zip(drawn, placings.curves.values(), strict=True):
+            draw_curve(placings, one, drawing)
+        drawn[0].set_ylabel(label(placings, "strength", units.Stress))
+        drawn[0].legend(fontsize=7, loc="lower right")
     return Picture(figure, "Strength of the cylinders against equivalent age.")
+
+
+def draw_curve(placings: Placings, one: ConcreteCurve, drawing: Any) -> None:
+    """Draw the cylinders and curves of one concrete."""
+    age = np.linspace(0.3 * one.fit.first, 1.05 * one.fit.last, 300)
+    stress = lambda value: printed(placings, value, "MPa", units.Stress)  # noqa: E731
+    drawing.fill_between(age, stress(one.fit.low(age)), stress(one.fit.high(age)), color="0.88", linewidth=0,
+                         label=f"band of one more test, {100 * placings.choices.confidence.m_as(''):.0f} %")  # fmt: skip
+    for style, (name, fit) in zip(DASHES, one.fits.items(), strict=False):
+        drawing.plot(
+            age,
+            stress(fit.strength(age)),
+            color="black",
+            linestyle=style,
+            label=name + (", used" if fit is one.fit else ""),
+        )
+    t, S = zip(*one.tests, strict=True)
+    drawing.plot(t, stress(np.array(S)), "o", color="black", markerfacecolor="white", markersize=4, label="cylinders")
+    drawing.set_xlabel(f"equivalent age at {placings.show(placings.choices.reference, units.Temperature)} [h]")
+    drawing.set_ylim(bottom=0)
+    if one.of:
+        drawing.set_title(one.concrete, fontsize=8, loc="left")
 
 
 def strength(placings: Placings) -> Any:
@@ -172,7 +179,7 @@ def strength(placings: Placings) -> Any:
         required = placings.required
         for drawing, one in zip(drawn, placings, strict=True):
             band = one.governing
-            known = band.age >= placings.fit.first
+            known = band.age >= (one.curve.fit.first if one.curve else np.inf)
             drawing.fill_between(
                 band.hours[known],
                 stress(band.low[known]),

@@ -18,6 +18,7 @@ from deckcalc.mix.design.assessments import (
 )
 from deckcalc.mix.formulas.batching import Batch
 from deckcalc.mix.formulas.contents import ContentsYield
+from deckcalc.mix.formulas.makers_curve import MakersCurve
 from deckcalc.mix.formulas.mixer import MixerWater
 from deckcalc.mix.formulas.volumes import Proportions
 from deckcalc.mix.inputs import AggregateRow, Concrete, GivenConcrete, Inputs
@@ -266,6 +267,10 @@ class Mixes(Subject[Inputs]):
         What goes into the mixer, by patch.
     mortar : dict of MortarBags
         The prepackaged alternative, by patch.
+    makers_curve : MakersCurve or None
+        Strength of the mortar by age, by its maker; None where he states none.
+    makers_time : Quantity or None
+        Age at which it has the opening strength by that table; None where the table does not hold it.
     given : dict of GivenDesign
         Concretes that are given by their contents, by name.
     """
@@ -277,6 +282,8 @@ class Mixes(Subject[Inputs]):
     gradings: dict[str, SieveAnalysis] = field(default_factory=dict)
     loads: dict[str, MixerLoads] = field(default_factory=dict)
     mortar: dict[str, MortarBags] = field(default_factory=dict)
+    makers_curve: MakersCurve | None = None
+    makers_time: Quantity | None = None
     given: dict[str, GivenDesign] = field(default_factory=dict)
 
     def __getitem__(self, depth_class: str) -> MixDesign:

@@ -25,6 +25,7 @@ from deckcalc.core.units import (
     Temperature,
 )
 from deckcalc.mix.formulas.grading import read_grading
+from deckcalc.mix.formulas.makers_curve import read_makers_curve
 from deckcalc.mix.formulas.ratio import Entrained, RatioTable, stated_ratio
 from deckcalc.mix.formulas.strength import MarginRule
 from deckcalc.mix.formulas.water import Shape
@@ -52,6 +53,13 @@ def sieve_analysis(value: object) -> str:
     """Check that a text can be read as a sieve analysis."""
     read_grading(str(value))
     return str(value)
+
+
+def makers_table(value: object) -> str:
+    """Check that a text can be read as a maker's table of strength by age."""
+    if str(value).strip():
+        read_makers_curve(str(value))
+    return str(value).strip()
 
 
 class StrengthRecord(Strict):
@@ -161,6 +169,10 @@ class Mortar(Strict):
         description="depth from which the maker admits aggregate"
     )
     source: Text
+    strengths: Annotated[str, BeforeValidator(makers_table)] = Field(
+        "", description="by the maker, age and strength, such as “3 h 21 MPa; 24 h 35 MPa”; leave out if he states none"
+    )
+    strengths_of: Literal["neat", "neat and extended"] = Field("neat", description="mortar that the maker tested")
 
 
 class Factor(Strict):

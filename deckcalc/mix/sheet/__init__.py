@@ -10,6 +10,7 @@ from deckcalc.core.units import quantity
 from deckcalc.mix.design import Mixes
 from deckcalc.mix.design.alternatives import COARSE_LEAST
 from deckcalc.mix.design.early_strength import AGES
+from deckcalc.mix.design.mortar import MAKERS
 from deckcalc.mix.formulas.aggregate import NominalSize
 from deckcalc.mix.formulas.contents import LoadVolume
 from deckcalc.mix.formulas.solver import MATERIALS
@@ -190,8 +191,20 @@ def mortar(mixes: Mixes, written: HandCalculations) -> Text:
     return block([
         f"Product: {plain(product.product)}; {plain(product.source)}.",
         all_items(mixes, written, mix.extended_mortar, "V", "q_ext", "V_bag", "n", "m_water", "m_aggregate"),
-        pipe_table(["item", "what follows"], decided, "ll"),
+        pipe_table(["item", "what follows"], decided, "ll"), *makers_strength(mixes, written),
     ])  # fmt: skip
+
+
+def makers_strength(mixes: Mixes, written: HandCalculations) -> list[str]:
+    """The maker's strength by age, and what is read from it."""
+    if mixes.makers_curve is None:
+        return ["The maker's strength by age is not given."]
+    rows = [[mixes.show(t, units.Hours), mixes.show(S, units.Stress)] for t, S in mixes.makers_curve.rows]
+    said = mixes.decisions[MAKERS]
+    return [
+        "### Strength by the maker's data", pipe_table(["age", "strength"], rows, "rr"),
+        f"{said[0].upper()}{said[1:]}.", *([written.by_hand(mixes, MAKERS)] if mixes.makers_time is not None else []),
+    ]  # fmt: skip
 
 
 def given(mixes: Mixes, written: HandCalculations) -> Text:
