@@ -55,6 +55,20 @@ WRITTEN = {
         "x_2": "57 mm",
         "C_2": "0.81 kg/m^3",
     },
+    **{  # cases are of readings at points, where the beginning of a slice cannot be moved by itself
+        f"chloride.{name}": {
+            "x_from": "6 mm, 19 mm, 32 mm, 44 mm",
+            "x_to": "18 mm, 30 mm, 43 mm, 56 mm",
+            "C": "2.8 kg/m^3, 1.6 kg/m^3, 0.7 kg/m^3, 0.3 kg/m^3",
+            "t": "24 yr",
+            **more,
+        }
+        for name, more in {
+            "fit_profile": {"C_0": "0.1 kg/m^3"},
+            "fit_profile_and_background": {},
+            "fit_coefficient": {"C_0": "0.1 kg/m^3", "C_s": "4 kg/m^3"},
+        }.items()
+    },
     "steel.pit_loss": {"A_0": "200 mm^2", "d": "16 mm", "p": "4 mm"},  # its first case lies where two branches meet
     "mix.mixing_water (SI)": {"D_max": "9.5 mm", "slump": "40 mm", "exposure": "not air-entrained"},
     "steel.development_aci_simple (SI)": {

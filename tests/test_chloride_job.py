@@ -292,7 +292,7 @@ def test_slices_and_surface_layers_are_left_out_with_their_reason(copied):
         "label torn",
         "slice C2-4",
         "spilt",
-        "slices that begin above 0.75 in",
+        "slices that begin above 0.750 in",
         "leaking joint",
     ):
         assert words in shown

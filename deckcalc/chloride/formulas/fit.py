@@ -20,7 +20,7 @@ Array = Any
 #: Readings scatter by about 15 % between operators and laboratories (Schoefs and others 2023).
 SCATTER = 0.15
 SHORT, LONG, SCAN = 0.4, 30.0, 14  # search from 0.4 of the first depth to 30 times the last one
-STILL = 1e-11  # ln s that no longer moves
+STILL = 1e-13  # ln s that no longer moves
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from deckcalc.chloride.formulas.contents import Measured
 from deckcalc.chloride.formulas.curves import shape
 from deckcalc.chloride.formulas.diffusion import Elapsed
 from deckcalc.chloride.formulas.fit import Fits, Profiles, fit_profiles
-from deckcalc.core.calculation import ListOf, Range, calculation, lookup
+from deckcalc.core.calculation import ListOf, Range, above, below, calculation, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import ChlorideContent, Diffusion, Length
@@ -37,8 +37,9 @@ def fitted(x_from: Any, x_to: Any, C: Any, C_0: Any = None, C_s: Any = None) -> 
         With the reason why a profile cannot be fitted.
     """
     x_from, x_to, C = (np.atleast_2d(one) for one in np.broadcast_arrays(x_from, x_to, C))
-    if np.any(x_to < x_from) or np.any(np.diff(x_from) <= 0):
+    if np.any(below(x_to, x_from)) or np.any(np.diff(x_from) <= 0):
         raise TableError("each slice ends no higher than it begins, and slices stand from the top down")
+    x_to = ends(x_from, x_to)
     upper, lower, content = (one.reshape(-1, one.shape[-1]) for one in (x_from, x_to, C))
     count = len(content)
     held = [None if one is None else np.broadcast_to(one, C.shape[:-1]).reshape(count) for one in (C_0, C_s)]
@@ -48,6 +49,11 @@ def fitted(x_from: Any, x_to: Any, C: Any, C_0: Any = None, C_s: Any = None) -> 
         if why:
             raise TableError(why)
     return made
+
+
+def ends(x_from: Any, x_to: Any) -> Any:
+    """Return where slices end; a reading at a point ends where it begins, without the noise of a conversion of units."""
+    return np.where(above(x_to, x_from), x_to, x_from)
 
 
 def of_shape(values: Any, C: Any) -> Any:
@@ -61,7 +67,7 @@ def fitted_background(x_from: Depths, x_to: Depths, C: Readings) -> ChlorideCont
     return of_shape(fitted(x_from, x_to, C).C_0, C)
 
 
-@lookup("that of the curve above {C_0} closest to {C} by least squares; 2 times the root of coefficient and exposure")
+@lookup("that of the curve above {C_0} closest to {C} by least squares; twice the root of coefficient and exposure")
 def fitted_length(x_from: Depths, x_to: Depths, C: Readings, C_0: ChlorideContent) -> Length:
     """Return the length of the best fit in which surface content and length are free."""
     return of_shape(2 * np.sqrt(fitted(x_from, x_to, C, C_0).D), C)
@@ -71,12 +77,13 @@ def fitted_length(x_from: Depths, x_to: Depths, C: Readings, C_0: ChlorideConten
 def fitted_surface(x_from: Depths, x_to: Depths, C: Readings, C_0: ChlorideContent, s: Length) -> ChlorideContent:
     """Return the surface content that goes with a length of diffusion."""
     length, base = (np.expand_dims(np.asarray(one, float), -1) for one in (s, C_0))
-    part, _ = shape("constant", length, np.asarray(x_from), np.asarray(x_to), bool(np.any(np.asarray(x_to) > x_from)))
+    x_to = ends(x_from, x_to)
+    part, _ = shape("constant", length, np.asarray(x_from), x_to, bool(np.any(x_to > x_from)))
     return base[..., 0] + (part * (C - base)).sum(-1) / (part**2).sum(-1)
 
 
 @lookup(
-    "that of the curve from {C_s} down to {C_0} closest to {C} by least squares; 2 times the root of coefficient and exposure"
+    "that of the curve from {C_s} down to {C_0} closest to {C} by least squares; twice the root of coefficient and exposure"
 )
 def length_of_coefficient(
     x_from: Depths, x_to: Depths, C: Readings, C_0: ChlorideContent, C_s: ChlorideContent
