@@ -12,11 +12,12 @@ from deckcalc.base.context import Context
 from deckcalc.base.fields import Id, InRange, Strict, Text
 from deckcalc.core import units
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import Count, Coverage, Distance, InputError, Length, Pressure, Quantity
+from deckcalc.core.units import Count, Coverage, Distance, InputError, Length, Pressure, Quantity, quantity
 from deckcalc.formwork.formulas import lumber, panels
 from deckcalc.patch.design import Marked
 
 SUSPENDED, SHORED = "suspended", "shored"
+BELOW, THROUGH = "from below", "through the hole"
 
 
 class Counted(InRange):
@@ -37,7 +38,19 @@ class Hole(Strict):
     below: Literal["ground", "water", "traffic"] = Field(description="what lies or passes below the hole")
     access_below: bool = Field(description="whether the underside can be reached from a ladder or platform")
     height: Annotated[Quantity, InRange(Distance, "0.5 m", "12 m")] | None = Field(
-        None, description="from the sill to the underside of the slab; wanted where it is shored"
+        None, description="to the underside of the slab; wanted where it is shored"
+    )
+    height_from: Literal["sill", "ground"] = Field(
+        "sill", description="whether the height was measured from the top of the sill or from the ground"
+    )
+    sill_thickness: Annotated[Quantity, InRange(Length, "20 mm", "300 mm")] | None = Field(
+        None, description="thickness of the sill; wanted where the height was measured from the ground"
+    )
+    assembled: Literal["from below", "through the hole"] | None = Field(
+        None, description="from where the form is put together; left out: from below where the underside is reached"
+    )
+    taken_away: Text | None = Field(
+        None, description="what holds the form as it is struck, such as a boat, a lift or a platform"
     )
     sill: Annotated[Quantity, InRange(Length, "50 mm", "1000 mm")] | None = Field(
         None, description="side of the square sill under each shore"
@@ -47,9 +60,33 @@ class Hole(Strict):
     )
 
     @property
+    def sill_taken_off(self) -> Quantity:
+        """What the sill takes off the height: nothing where that was measured from its top."""
+        assert self.height is not None
+        from_ground = self.height_from == "ground" and self.sill_thickness is not None
+        return (
+            self.sill_thickness if from_ground and self.sill_thickness is not None else quantity(0.0, self.height.units)
+        )
+
+    @property
+    def clear_height(self) -> Quantity | None:
+        """Height from the top of the sill to the underside of the slab."""
+        return self.height - self.sill_taken_off if self.height is not None else None
+
+    @property
     def shored_height(self) -> Quantity | None:
         """Clear height of a form that is shored."""
-        return self.height if self.carried == SHORED else None
+        return self.clear_height if self.carried == SHORED else None
+
+    @property
+    def put_together(self) -> str:
+        """From where the form is put together."""
+        return self.assembled or (BELOW if self.access_below else THROUGH)
+
+    @property
+    def away(self) -> str | None:
+        """What holds the form as it is struck; None where nobody has said."""
+        return self.taken_away or ("the platform or ladder below" if self.access_below else None)
 
 
 class Plates(Strict):
@@ -236,6 +273,12 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
         place = f"job.toml: formwork.holes.{name}"
         if name not in patches:
             faults.append(f"{place}: the survey gives no patch “{name}”")
+        if hole.assembled == BELOW and not hole.access_below:
+            faults.append(
+                f"{place}.assembled: from below wants access from below; set access_below, or assemble it through the hole"
+            )
+        if hole.height_from == "ground" and hole.height is not None and hole.sill_thickness is None:
+            faults.append(f"{place}.sill_thickness: missing; a height measured from the ground wants it")
         if hole.carried == SHORED:
             if not hole.access_below:
                 faults.append(f"{place}: shores want access from below; set access_below, or carry the form suspended")
