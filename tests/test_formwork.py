@@ -686,3 +686,77 @@ def test_every_support_line_is_held_against_the_flanges():
     near = girders.clashes([girders.Span("hanger", 1.25, 1.26)], FLANGES, 0.1)
     assert near[0].girder == "G2" and near[0].overlap == pytest.approx(-0.05)
     assert not girders.clashes([girders.Span("hanger", 1.25, 1.26)], FLANGES, 0.05)
+
+
+# --- panels and lumber of the job's own region
+
+
+OWN = """
+[formwork.own_lumber.F7]
+F_b = "18 MPa"
+F_v = "1.8 MPa"
+F_cp = "6 MPa"
+F_c = "13 MPa"
+E = "7900 MPa"
+E_min = "4200 MPa"
+K_b = 0.6
+K_v = 0.6
+K_p = 0.5
+K_c = 0.6
+K_E = 1
+source = "invented grade"
+
+[formwork.own_panels.formply]
+thickness = "17.5 mm"
+mass = "11 kg/m^2"
+F_b = "60 MPa"
+F_s = "2.4 MPa"
+K_b = 0.5
+K_s = 0.5
+E = "12000 MPa"
+S = "28600 mm^3/m"
+I = "255700 mm^4/m"
+Q = "11667 mm^2/m"
+source = "invented panel"
+
+[formwork.plates]"""
+
+
+def test_a_job_may_bring_its_own_lumber_and_panels(tmp_path):
+    target = edited(tmp_path, "\n[formwork.plates]", OWN)
+    for name, old, new in (
+        ("panels.csv", "Class I 1/2 in", "formply"), ("panels.csv", "Class I 5/8 in", "Birch 18 mm"),
+        ("panels.csv", "Class I 3/4 in", "Birch 21 mm"), ("lumber.csv", "Douglas Fir-Larch No. 2", "F7"),
+    ):  # fmt: skip
+        path = target / name
+        path.write_text(path.read_text(encoding="utf-8").replace(old, new), encoding="utf-8")
+    forms = compute(target).formwork
+    assert forms.each and all(form.panel.type in ("formply", "Birch 18 mm", "Birch 21 mm") for form in forms)
+    own = forms.runs_of(formwork.own_lumber)[0].result
+    assert float(own.F_b.m_as("MPa")) == pytest.approx(10.8) and forms.runs_of(formwork.own_panel)
+    assert len(forms.runs_of(formwork.plywood_values)) == 2 and not forms.runs_of(formwork.panel_values)
+    for form in forms:
+        assert form.panel_thickness == pytest.approx(
+            {"formply": 0.0175, "Birch 18 mm": 0.018, "Birch 21 mm": 0.021}[form.panel.type]
+        )
+
+
+def test_a_metric_panel_bends_as_its_section(jobs):
+    v = formwork.plywood_values("Birch 18 mm", "across", 0.7, 1.3, 1.5)
+    whole = 18.0**3 / 12 * 1000  # the nominal section; stiffness is stated for a thinner mean
+    assert 0.9 * whole < float(v.I.m_as("mm⁴/m")) < whole
+    assert float((v.E * v.I).m_as("kN·m²/m")) == pytest.approx(4.56)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("[formwork.own_lumber.F7]", "[formwork.own_lumber.C24]", "another"),
+        ('F_b = "18 MPa"', 'F_b = "18 mm"', "F_b"),
+        ("K_b = 0.6", "", "K_b"),
+        ('I = "255700 mm^4/m"', 'I = "255700 mm^4"', r"own_panels.formply.I"),
+    ],
+)
+def test_bad_values_of_ones_own_are_refused(tmp_path, old, new, says):
+    with pytest.raises(JobError, match=says):
+        compute(edited(tmp_path, "\n[formwork.plates]", OWN.replace(old, new, 1)))

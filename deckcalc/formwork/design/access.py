@@ -7,7 +7,7 @@ from deckcalc.core import units
 from deckcalc.core.bars import bar_diameter
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.units import Quantity, quantity
-from deckcalc.formwork.design.forms import FormDesign, Forms, panel_thickness
+from deckcalc.formwork.design.forms import FormDesign, Forms
 from deckcalc.formwork.inputs import BELOW, THROUGH
 
 NO_WAY = (
@@ -22,7 +22,7 @@ def cut_shores(forms: Forms, form: FormDesign) -> None:
     assert hole.height is not None
     made = forms.run(
         formwork.shore_length, f"{form.item}, shores", h=hole.height, t_s=hole.sill_taken_off,
-        t_w=forms.limit("shore_wedges").value, t_p=panel_thickness(form.panel), d_j=form.joist.depth, d_c=form.carrier.depth,
+        t_w=forms.limit("shore_wedges").value, t_p=form.thickness, d_j=form.joist.depth, d_c=form.carrier.depth,
     )  # fmt: skip
     form.shore_length = float(made.L_s.m_as("m"))
 

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
-from deckcalc import formwork
 from deckcalc.base.subject import Subject
 from deckcalc.core.check import Check
 from deckcalc.core.units import Quantity, quantity
@@ -67,6 +66,8 @@ class FormDesign:
         Where it is shored.
     rules : Rules
         What the job asks of a layout.
+    thickness : Quantity
+        Of the panel.
     oil : FormOil or None
         Result of the calculation of this name.
     checks : list of Check
@@ -101,6 +102,7 @@ class FormDesign:
     hanger: HangerRow | None
     shore: LumberRow | None
     rules: layout.Rules
+    thickness: Quantity
     oil: FormOil | None = None
     checks: list[Check] = field(default_factory=list)
     braces: str = ""
@@ -122,7 +124,7 @@ class FormDesign:
     @property
     def panel_thickness(self) -> float:
         """Thickness of the panel."""
-        return si(panel_thickness(self.panel), "m")
+        return si(self.thickness, "m")
 
     @property
     def carrier_part(self) -> str:
@@ -273,8 +275,3 @@ class Forms(Subject[Inputs]):
 def si(value: Quantity, unit: str) -> float:
     """Return a quantity as a plain number."""
     return float(value.m_as(unit))
-
-
-def panel_thickness(row: PanelRow) -> Quantity:
-    """Return the thickness of a panel of the yard."""
-    return quantity(float(formwork.panel_row(row.type)["t [in]"]), "in")

@@ -98,7 +98,7 @@ def lay_out(forms: Forms, name: str, found: layout.Found, yard: Yard, rules: lay
         name, want.holes[name], forms.loads[name], a, b, si(forms.deck.slab_thickness, "m"), found, float(s_b), float(o_b), float(s_a),
         float(o_a), float(s_p), float(o_p), yard.panel_rows[found.panel], yard.lumber_rows[found.joist],
         yard.lumber_rows[found.carrier], None if shored else yard.hanger_rows[found.last],
-        yard.lumber_rows[found.last] if shored else None, rules,
+        yard.lumber_rows[found.last] if shored else None, rules, yard.panel_values[found.panel]["t"],
     )  # fmt: skip
 
 
