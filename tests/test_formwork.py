@@ -719,11 +719,11 @@ I = "255700 mm^4/m"
 Q = "11667 mm^2/m"
 source = "invented panel"
 
-[formwork.plates]"""
+[formwork.own_lumber."yard stamp"]"""
 
 
 def test_a_job_may_bring_its_own_lumber_and_panels(tmp_path):
-    target = edited(tmp_path, "\n[formwork.plates]", OWN)
+    target = edited(tmp_path, '\n[formwork.own_lumber."yard stamp"]', OWN)
     for name, old, new in (
         ("panels.csv", "Class I 1/2 in", "formply"), ("panels.csv", "Class I 5/8 in", "Birch 18 mm"),
         ("panels.csv", "Class I 3/4 in", "Birch 21 mm"), ("lumber.csv", "Douglas Fir-Larch No. 2", "F7"),
@@ -732,7 +732,7 @@ def test_a_job_may_bring_its_own_lumber_and_panels(tmp_path):
         path.write_text(path.read_text(encoding="utf-8").replace(old, new), encoding="utf-8")
     forms = compute(target).formwork
     assert forms.each and all(form.panel.type in ("formply", "Birch 18 mm", "Birch 21 mm") for form in forms)
-    own = forms.runs_of(formwork.own_lumber)[0].result
+    own = next(run.result for run in forms.runs_of(formwork.own_lumber) if run.item == "lumber 2x4-8")
     assert float(own.F_b.m_as("MPa")) == pytest.approx(10.8) and forms.runs_of(formwork.own_panel)
     assert len(forms.runs_of(formwork.plywood_values)) == 2 and not forms.runs_of(formwork.panel_values)
     for form in forms:
@@ -759,4 +759,4 @@ def test_a_metric_panel_bends_as_its_section(jobs):
 )
 def test_bad_values_of_ones_own_are_refused(tmp_path, old, new, says):
     with pytest.raises(JobError, match=says):
-        compute(edited(tmp_path, "\n[formwork.plates]", OWN.replace(old, new, 1)))
+        compute(edited(tmp_path, '\n[formwork.own_lumber."yard stamp"]', OWN.replace(old, new, 1)))
