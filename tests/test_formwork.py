@@ -17,7 +17,7 @@ from deckcalc.core import tables
 from deckcalc.core.calculation import REGISTER
 from deckcalc.core.sources import folder
 from deckcalc.formwork import sheet
-from deckcalc.formwork.formulas import layout
+from deckcalc.formwork.formulas import girders, layout
 from deckcalc.formwork.formulas.coefficients import coefficient
 from deckcalc.formwork.sheet import drawings
 from deckcalc.job import compute
@@ -611,3 +611,152 @@ def test_without_plates_no_hole_is_closed_with_one(tmp_path):
     forms = compute(edited(tmp_path, block, "")).formwork
     assert not forms.plates and not forms.closable("P4") and any("no fallback" in note for note in forms.notes)
     assert "no hole is closed with plates" in sheet.plates(forms)
+
+
+# --- to its place and away again; wheels; girders
+
+
+def test_a_form_that_nobody_can_take_away_is_not_covered(tmp_path):
+    line = next(
+        line for line in DEMOS["SI"].joinpath("job.toml").read_text().splitlines() if line.startswith("taken_away")
+    )
+    forms = compute(edited(tmp_path, line + "\n", "")).formwork
+    check = next(check for check in forms.checks if check.title == "form taken away")
+    assert check.verdict == "outside the method" and "taken_away" in check.why
+    assert "engineer to assess" in sheet.sequence(forms)
+
+
+def test_a_form_put_together_through_the_hole_passes_between_the_bars(jobs):
+    form, forms = jobs["SI"].formwork["P4"], jobs["SI"].formwork
+    assert form.hole.put_together == "through the hole" and form.strips > 1
+    assert form.strips * form.strip_width == pytest.approx(form.reach[0])
+    opening = float((forms.deck.bar_spacing - Q(0.625, "in")).m_as("m"))
+    assert form.strip_width < opening and float(form.joist.depth.m_as("m")) < opening
+    assert f"{form.strips} strips" in sheet.sequence(forms) and "blocks" in sheet.sequence(forms)
+    assert jobs["SI"].formwork["P8"].strips == 1
+
+
+def test_shores_leave_room_for_sill_and_wedges(tmp_path, jobs):
+    form, forms = jobs["SI"].formwork["P8"], jobs["SI"].formwork
+    stack = form.panel_thickness + float(
+        (form.joist.depth + form.carrier.depth + forms.limit("shore_wedges").value).m_as("m")
+    )
+    assert form.shore_length == pytest.approx(float(form.hole.height.m_as("m")) - stack)
+    lower = compute(
+        edited(tmp_path, 'height = "3.048 m"', 'height = "3.048 m"\nheight_from = "ground"\nsill_thickness = "50 mm"')
+    ).formwork["P8"]
+    assert lower.shore_length == pytest.approx(form.shore_length - 0.05)
+    assert float(lower.hole.clear_height.m_as("m")) == pytest.approx(2.998)
+
+
+def test_bad_ways_of_reaching_a_hole_are_refused(tmp_path):
+    with pytest.raises(JobError, match="sill_thickness"):
+        compute(edited(tmp_path, 'height = "3.048 m"', 'height = "3.048 m"\nheight_from = "ground"'))
+    with pytest.raises(JobError, match="access_below"):
+        compute(edited(tmp_path / "b", "access_below = false", 'access_below = false\nassembled = "from below"'))
+
+
+def test_wheels_are_kept_off_with_numbers(jobs):
+    for form in jobs["US"].formwork:
+        assert "keep every wheel off" in form.keep_off and "ft" in form.keep_off and "3000 psi" in form.keep_off
+    made = formwork.wheel_on_form(Q(50, "kN"), 0.2, 10, Q(3, "kN"), Q(100, "mm"), Q(100, "mm"), Q(0.5, "m"))
+    assert float(made.u.m_as("")) == pytest.approx(2) and float(made.D.m_as("m")) == pytest.approx(0.7)
+
+
+FLANGES = [girders.Flange("G1", -1.2, -0.9), girders.Flange("G2", 0.9, 1.2)]
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.floats(-2, 2), st.floats(0.01, 3), st.floats(0, 0.2))
+def test_what_lies_in_free_strips_clashes_with_no_girder(low, width, clear):
+    strips = girders.free_strips(low, low + width, FLANGES, clear)
+    for start, stop in strips:
+        assert low - 1e-9 <= start < stop <= low + width + 1e-9
+        assert not girders.clashes([girders.Span("joist", start, stop)], FLANGES, clear)
+    taken = sum(max(0.0, min(low + width, f.high + clear) - max(low, f.low - clear)) for f in FLANGES)
+    assert sum(stop - start for start, stop in strips) == pytest.approx(width - taken, abs=1e-9)
+    assert bool(girders.over_girder(low, low + width, FLANGES)) == any(
+        min(low + width, f.high) - max(low, f.low) > 1e-9 for f in FLANGES
+    )
+
+
+def test_every_support_line_is_held_against_the_flanges():
+    shores = girders.lines_of_form(0.5, 0.5, 0.1, 2, 0.09, "shore")
+    assert [one.part for one in girders.clashes(shores, FLANGES)] == ["shore 2"]
+    near = girders.clashes([girders.Span("hanger", 1.25, 1.26)], FLANGES, 0.1)
+    assert near[0].girder == "G2" and near[0].overlap == pytest.approx(-0.05)
+    assert not girders.clashes([girders.Span("hanger", 1.25, 1.26)], FLANGES, 0.05)
+
+
+# --- panels and lumber of the job's own region
+
+
+OWN = """
+[formwork.own_lumber.F7]
+F_b = "18 MPa"
+F_v = "1.8 MPa"
+F_cp = "6 MPa"
+F_c = "13 MPa"
+E = "7900 MPa"
+E_min = "4200 MPa"
+K_b = 0.6
+K_v = 0.6
+K_p = 0.5
+K_c = 0.6
+K_E = 1
+source = "invented grade"
+
+[formwork.own_panels.formply]
+thickness = "17.5 mm"
+mass = "11 kg/m^2"
+F_b = "60 MPa"
+F_s = "2.4 MPa"
+K_b = 0.5
+K_s = 0.5
+E = "12000 MPa"
+S = "28600 mm^3/m"
+I = "255700 mm^4/m"
+Q = "11667 mm^2/m"
+source = "invented panel"
+
+[formwork.own_lumber."yard stamp"]"""
+
+
+def test_a_job_may_bring_its_own_lumber_and_panels(tmp_path):
+    target = edited(tmp_path, '\n[formwork.own_lumber."yard stamp"]', OWN)
+    for name, old, new in (
+        ("panels.csv", "Class I 1/2 in", "formply"), ("panels.csv", "Class I 5/8 in", "Birch 18 mm"),
+        ("panels.csv", "Class I 3/4 in", "Birch 21 mm"), ("lumber.csv", "Douglas Fir-Larch No. 2", "F7"),
+    ):  # fmt: skip
+        path = target / name
+        path.write_text(path.read_text(encoding="utf-8").replace(old, new), encoding="utf-8")
+    forms = compute(target).formwork
+    assert forms.each and all(form.panel.type in ("formply", "Birch 18 mm", "Birch 21 mm") for form in forms)
+    own = next(run.result for run in forms.runs_of(formwork.own_lumber) if run.item == "lumber 2x4-8")
+    assert float(own.F_b.m_as("MPa")) == pytest.approx(10.8) and forms.runs_of(formwork.own_panel)
+    assert len(forms.runs_of(formwork.plywood_values)) == 2 and not forms.runs_of(formwork.panel_values)
+    for form in forms:
+        assert form.panel_thickness == pytest.approx(
+            {"formply": 0.0175, "Birch 18 mm": 0.018, "Birch 21 mm": 0.021}[form.panel.type]
+        )
+
+
+def test_a_metric_panel_bends_as_its_section(jobs):
+    v = formwork.plywood_values("Birch 18 mm", "across", 0.7, 1.3, 1.5)
+    whole = 18.0**3 / 12 * 1000  # the nominal section; stiffness is stated for a thinner mean
+    assert 0.9 * whole < float(v.I.m_as("mm⁴/m")) < whole
+    assert float((v.E * v.I).m_as("kN·m²/m")) == pytest.approx(4.56)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("[formwork.own_lumber.F7]", "[formwork.own_lumber.C24]", "another"),
+        ('F_b = "18 MPa"', 'F_b = "18 mm"', "F_b"),
+        ("K_b = 0.6", "", "K_b"),
+        ('I = "255700 mm^4/m"', 'I = "255700 mm^4"', r"own_panels.formply.I"),
+    ],
+)
+def test_bad_values_of_ones_own_are_refused(tmp_path, old, new, says):
+    with pytest.raises(JobError, match=says):
+        compute(edited(tmp_path, '\n[formwork.own_lumber."yard stamp"]', OWN.replace(old, new, 1)))

@@ -10,11 +10,13 @@ from deckcalc.formwork.formulas.lumber import class_values, lumber_values
 from deckcalc.formwork.formulas.panels import panel_property, panel_row, panel_values
 from deckcalc.formwork.formulas.plates import plate_bearing, plate_bending, plate_bolts, plate_size
 from deckcalc.formwork.formulas.plywood import panel_check, panel_spans
+from deckcalc.formwork.formulas.regional import own_lumber, own_panel, plywood_values
 from deckcalc.formwork.formulas.shores import bearing_check, shore_check
+from deckcalc.formwork.formulas.site import passage, shore_length, wheel_on_form
 from deckcalc.formwork.formulas.strongbacks import stringer_check, strongback_check
 
 __all__ = [
     "bar_support", "beam_check", "beam_spans", "bearing_check", "class_values", "coefficient", "form_load", "form_oil", "form_weight",
-    "hanger_check", "joist_load", "lateral_force", "lumber_values", "net_uplift", "panel_check", "panel_property", "panel_row", "panel_spans",
-    "panel_values", "plate_bearing", "plate_bending", "plate_bolts", "plate_size", "shore_check", "steel_area", "stringer_check", "strongback_check", "support_force", "wire_diameter",
+    "hanger_check", "joist_load", "lateral_force", "lumber_values", "net_uplift", "own_lumber", "own_panel", "panel_check", "panel_property", "panel_row", "panel_spans",
+    "panel_values", "passage", "plate_bearing", "plate_bending", "plate_bolts", "plate_size", "plywood_values", "shore_check", "shore_length", "steel_area", "stringer_check", "strongback_check", "support_force", "wheel_on_form", "wire_diameter",
 ]  # fmt: skip

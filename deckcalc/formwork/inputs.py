@@ -5,18 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Literal, get_args
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 
 from deckcalc import formwork
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Id, InRange, Strict, Text
 from deckcalc.core import units
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import Count, Coverage, Distance, InputError, Length, Pressure, Quantity
-from deckcalc.formwork.formulas import lumber, panels
+from deckcalc.core.units import Count, Coverage, Distance, InputError, Length, MassPerArea, Pressure, Quantity, quantity
+from deckcalc.formwork.formulas import lumber, panels, regional
 from deckcalc.patch.design import Marked
 
 SUSPENDED, SHORED = "suspended", "shored"
+BELOW, THROUGH = "from below", "through the hole"
 
 
 class Counted(InRange):
@@ -37,7 +38,19 @@ class Hole(Strict):
     below: Literal["ground", "water", "traffic"] = Field(description="what lies or passes below the hole")
     access_below: bool = Field(description="whether the underside can be reached from a ladder or platform")
     height: Annotated[Quantity, InRange(Distance, "0.5 m", "12 m")] | None = Field(
-        None, description="from the sill to the underside of the slab; wanted where it is shored"
+        None, description="to the underside of the slab; wanted where it is shored"
+    )
+    height_from: Literal["sill", "ground"] = Field(
+        "sill", description="whether the height was measured from the top of the sill or from the ground"
+    )
+    sill_thickness: Annotated[Quantity, InRange(Length, "20 mm", "300 mm")] | None = Field(
+        None, description="thickness of the sill; wanted where the height was measured from the ground"
+    )
+    assembled: Literal["from below", "through the hole"] | None = Field(
+        None, description="from where the form is put together; left out: from below where the underside is reached"
+    )
+    taken_away: Text | None = Field(
+        None, description="what holds the form as it is struck, such as a boat, a lift or a platform"
     )
     sill: Annotated[Quantity, InRange(Length, "50 mm", "1000 mm")] | None = Field(
         None, description="side of the square sill under each shore"
@@ -47,9 +60,33 @@ class Hole(Strict):
     )
 
     @property
+    def sill_taken_off(self) -> Quantity:
+        """What the sill takes off the height: nothing where that was measured from its top."""
+        assert self.height is not None
+        from_ground = self.height_from == "ground" and self.sill_thickness is not None
+        return (
+            self.sill_thickness if from_ground and self.sill_thickness is not None else quantity(0.0, self.height.units)
+        )
+
+    @property
+    def clear_height(self) -> Quantity | None:
+        """Height from the top of the sill to the underside of the slab."""
+        return self.height - self.sill_taken_off if self.height is not None else None
+
+    @property
     def shored_height(self) -> Quantity | None:
         """Clear height of a form that is shored."""
-        return self.height if self.carried == SHORED else None
+        return self.clear_height if self.carried == SHORED else None
+
+    @property
+    def put_together(self) -> str:
+        """From where the form is put together."""
+        return self.assembled or (BELOW if self.access_below else THROUGH)
+
+    @property
+    def away(self) -> str | None:
+        """What holds the form as it is struck; None where nobody has said."""
+        return self.taken_away or ("the platform or ladder below" if self.access_below else None)
 
 
 class Plates(Strict):
@@ -95,6 +132,46 @@ class Plates(Strict):
         description="run of the ramps over their rise"
     )
     source: Text = Field(description="who set these")
+
+
+OwnFactor = Annotated[Quantity, InRange.of(formwork.own_lumber, "K_b")]
+OwnStress = Annotated[Quantity, InRange.of(formwork.own_lumber, "F_b0")]
+OwnModulus = Annotated[Quantity, InRange.of(formwork.own_lumber, "E_0")]
+
+
+class OwnGrade(Strict):
+    """Lumber by the engineer's own reference values, each with the product of its factors."""
+
+    F_b: OwnStress = Field(description="reference value in bending")
+    F_v: OwnStress = Field(description="in shear")
+    F_cp: OwnStress = Field(description="across the grain")
+    F_c: OwnStress = Field(description="along the grain")
+    E: OwnModulus = Field(description="modulus")
+    E_min: OwnModulus = Field(description="modulus for stability")
+    K_b: OwnFactor = Field(description="product of all factors in bending")
+    K_v: OwnFactor = Field(description="in shear")
+    K_p: OwnFactor = Field(description="across the grain")
+    K_c: OwnFactor = Field(description="along the grain")
+    K_E: OwnFactor = Field(description="of both moduli")
+    source: Text = Field(description="where they come from")
+
+
+class OwnBoard(Strict):
+    """A panel by the engineer's own reference values, for the way in which it is laid."""
+
+    thickness: Annotated[Quantity, InRange.of(formwork.panel_check, "t")] = Field(description="thickness")
+    mass: Annotated[Quantity, InRange(MassPerArea, "2 kg/m²", "60 kg/m²")] = Field(description="mass of an area")
+    F_b: OwnStress = Field(description="reference value in bending")
+    F_s: OwnStress = Field(description="in rolling shear")
+    K_b: OwnFactor = Field(description="product of all factors in bending")
+    K_s: OwnFactor = Field(description="in rolling shear")
+    E: Annotated[Quantity, InRange.of(formwork.panel_check, "E")] = Field(description="modulus")
+    S: Annotated[Quantity, InRange.of(formwork.panel_check, "S")] = Field(description="section modulus per width")
+    I: Annotated[Quantity, InRange.of(formwork.panel_check, "I")] = Field(description="second moment of area per width")
+    Q: Annotated[Quantity, InRange.of(formwork.panel_check, "Q")] = Field(
+        description="rolling shear constant Ib/Q per width"
+    )
+    source: Text = Field(description="where they come from")
 
 
 class Formwork(Strict):
@@ -151,34 +228,25 @@ class Formwork(Strict):
         description="strength of the concrete in place at which the form may be struck"
     )
     strip_source: Text = Field(description="who set it")
+    own_lumber: dict[str, OwnGrade] = Field(
+        default_factory=dict, description="grades of the engineer's own, by the name in lumber.csv"
+    )
+    own_panels: dict[str, OwnBoard] = Field(
+        default_factory=dict, description="panels of the engineer's own, by the type in panels.csv"
+    )
     plates: Plates | None = Field(None, description="plates over an open hole; without them none may be closed so")
     holes: dict[str, Hole] = Field(default_factory=dict, description="one entry for each full-depth patch")
 
 
 GRADES = (*get_args(lumber.Grade), *get_args(lumber.StrengthClass))
-
-
-def panel_type(value: object) -> str:
-    """Check a panel against the table."""
-    try:
-        panels.panel_row(str(value))
-    except TableError as error:
-        raise InputError(str(error)) from None
-    return str(value)
-
-
-def lumber_grade(value: object) -> str:
-    """Check a grade or strength class against the tables."""
-    if str(value) not in GRADES:
-        raise InputError(f"found “{value}”, which no table holds; they hold {', '.join(GRADES)}")
-    return str(value)
+METRIC = get_args(regional.MetricPanel)
 
 
 class PanelRow(Strict):
     """panels.csv: one kind of panel in the yard a row."""
 
     panel: Id
-    type: Annotated[str, BeforeValidator(panel_type)]
+    type: Text
     grain: Literal["across", "along"]
     length: Annotated[Quantity, InRange(Distance, "0.3 m", "4 m")]
     width: Annotated[Quantity, InRange(Distance, "0.3 m", "2.5 m")]
@@ -189,7 +257,7 @@ class LumberRow(Strict):
     """lumber.csv: one size, grade and length in the yard a row."""
 
     lumber: Id
-    grade: Annotated[str, BeforeValidator(lumber_grade)]
+    grade: Text
     breadth: Annotated[Quantity, InRange.of(formwork.beam_check, "b")]
     depth: Annotated[Quantity, InRange.of(formwork.beam_check, "d")]
     length: Annotated[Quantity, InRange(Distance, "0.3 m", "12 m")]
@@ -236,6 +304,12 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
         place = f"job.toml: formwork.holes.{name}"
         if name not in patches:
             faults.append(f"{place}: the survey gives no patch “{name}”")
+        if hole.assembled == BELOW and not hole.access_below:
+            faults.append(
+                f"{place}.assembled: from below wants access from below; set access_below, or assemble it through the hole"
+            )
+        if hole.height_from == "ground" and hole.height is not None and hole.sill_thickness is None:
+            faults.append(f"{place}.sill_thickness: missing; a height measured from the ground wants it")
         if hole.carried == SHORED:
             if not hole.access_below:
                 faults.append(f"{place}: shores want access from below; set access_below, or carry the form suspended")
@@ -247,10 +321,22 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
             "job.toml: formwork.plates.overlap: less than bedded_from and bedding together; the plate would not lie on its bedding"
         )
     for row in inputs.panels:
+        if row.type in want.own_panels or row.type in METRIC:
+            continue
         try:
             panels.panel_property(row.type, "S", row.grain)
         except TableError as error:
-            faults.append(f"panels.csv, panel {row.panel}: {error}")
+            faults.append(
+                f"panels.csv, panel {row.panel}, column type: {error}; or one of {', '.join(METRIC)}, or of formwork.own_panels"
+            )
+    for piece in inputs.lumber:
+        if piece.grade not in GRADES and piece.grade not in want.own_lumber:
+            faults.append(
+                f"lumber.csv, lumber {piece.lumber}, column grade: found “{piece.grade}”, which no table holds; they hold "
+                f"{', '.join(GRADES)}; or one of formwork.own_lumber"
+            )
+    taken = [*(set(want.own_lumber) & set(GRADES)), *(name for name in want.own_panels if name in METRIC)]
+    faults += [f"job.toml: formwork: “{name}” is a name of the tables; give your own values another" for name in taken]
     for hanger in inputs.hangers:
         try:
             formwork.steel_area(hanger.kind, hanger.size)

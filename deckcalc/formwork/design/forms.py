@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
-from deckcalc import formwork
 from deckcalc.base.subject import Subject
 from deckcalc.core.check import Check
 from deckcalc.core.units import Quantity, quantity
@@ -67,11 +66,21 @@ class FormDesign:
         Where it is shored.
     rules : Rules
         What the job asks of a layout.
+    thickness : Quantity
+        Of the panel.
     oil : FormOil or None
         Result of the calculation of this name.
     checks : list of Check
     braces : str
         What braces are for, in words; empty where the form is suspended.
+    shore_length : float
+        To which shores are cut; 0 where the form is suspended.
+    strips : int
+        Strips of the soffit that go down between the bars; 1 where it is put together from below.
+    strip_width : float
+        Their width.
+    keep_off : str
+        How far wheels keep off, and why, in words.
     """
 
     name: str
@@ -93,9 +102,14 @@ class FormDesign:
     hanger: HangerRow | None
     shore: LumberRow | None
     rules: layout.Rules
+    thickness: Quantity
     oil: FormOil | None = None
     checks: list[Check] = field(default_factory=list)
     braces: str = ""
+    shore_length: float = 0.0
+    strips: int = 1
+    strip_width: float = 0.0
+    keep_off: str = ""
 
     @property
     def item(self) -> str:
@@ -110,7 +124,7 @@ class FormDesign:
     @property
     def panel_thickness(self) -> float:
         """Thickness of the panel."""
-        return si(panel_thickness(self.panel), "m")
+        return si(self.thickness, "m")
 
     @property
     def carrier_part(self) -> str:
@@ -131,9 +145,8 @@ class FormDesign:
             Piece("joist", self.joist, found.n_b + 1, self.reach[0]),
             Piece(self.carrier_part, self.carrier, found.n_a + 1, self.carrier_length),
         ]
-        if self.shore is not None and self.hole.height is not None:
-            stack = self.panel_thickness + si(self.joist.depth, "m") + si(self.carrier.depth, "m")
-            parts.append(Piece("shore", self.shore, self.shores, si(self.hole.height, "m") - stack))
+        if self.shore is not None:
+            parts.append(Piece("shore", self.shore, self.shores, self.shore_length))
         return parts
 
     @property
@@ -155,10 +168,22 @@ class FormDesign:
         return (self.found.n_a + 1) * (self.found.n_b + 1)
 
     @property
+    def blocks(self) -> int:
+        """Number of blocks under strongbacks."""
+        return 2 * (self.found.n_a + 1)
+
+    @property
     def hanger_length(self) -> float:
-        """Wire or rod of one hanger: through joist, panel, slab and strongback, and its tails."""
+        """Wire or rod of one hanger: through joist, panel, slab, blocks' height and strongback, and its tails."""
         assert self.hanger
-        through = self.t + self.panel_thickness + si(self.joist.depth, "m") + si(self.carrier.depth, "m") + 2 * TAIL
+        through = (
+            self.t
+            + self.panel_thickness
+            + si(self.joist.depth, "m")
+            + si(self.carrier.depth, "m")
+            + 2 * TAIL
+            + self.rules.block
+        )
         return through * (si(self.hanger.strands, "") if self.hanger.kind == "wire" else 1)
 
     @property
@@ -250,8 +275,3 @@ class Forms(Subject[Inputs]):
 def si(value: Quantity, unit: str) -> float:
     """Return a quantity as a plain number."""
     return float(value.m_as(unit))
-
-
-def panel_thickness(row: PanelRow) -> Quantity:
-    """Return the thickness of a panel of the yard."""
-    return quantity(float(formwork.panel_row(row.type)["t [in]"]), "in")

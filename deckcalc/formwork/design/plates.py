@@ -54,7 +54,7 @@ def design_plates(forms: Forms, names: list[str]) -> None:
         return
     for name in names:
         forms.plates[name] = plate_of(forms, want, name)
-    thickness = forms.show(want.thickness, units.Length)
+    thickness = forms.show(want.thickness, units.Diameter)
     for plate in forms.plates.values():
         sides = " × ".join(forms.show(side, units.Distance) for side in (plate.size.L_p, plate.size.B_p))
         mass = forms.show(plate.size.m, units.Mass)
@@ -101,7 +101,7 @@ def plate_of(forms: Forms, want: Plates, name: str) -> PlateDesign:
         limit = Limit("plate", title, allowed, units.kind_of(kind), "hand calculation on this sheet")
         plate.checks.append(Check(item, title, demand, limit, "at most", why))
 
-    check("thickness required, against the plate", bending.t_req, want.thickness, units.Length, "a thicker plate")
+    check("thickness required, against the plate", bending.t_req, want.thickness, units.Diameter, "a thicker plate")
     check("deflection under the wheel", bending.delta, bending.delta_a, units.Deflection, "a thicker plate")
     check("bearing beside the hole", bearing.f_c, bearing.f_ca, units.WoodStress, "a wider bedding")
     check("bolts, shear and tension", bolts.u, quantity(1.0), units.Ratio, "more or stronger bolts")

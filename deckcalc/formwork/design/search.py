@@ -13,6 +13,7 @@ from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.check import Check, Limit, Sense
 from deckcalc.core.units import Quantity, quantity
+from deckcalc.formwork.design.access import cut_shores, keep_off, reach
 from deckcalc.formwork.design.forms import FormDesign, Forms, si
 from deckcalc.formwork.design.order import order
 from deckcalc.formwork.design.yard import Yard, twist_of
@@ -97,7 +98,7 @@ def lay_out(forms: Forms, name: str, found: layout.Found, yard: Yard, rules: lay
         name, want.holes[name], forms.loads[name], a, b, si(forms.deck.slab_thickness, "m"), found, float(s_b), float(o_b), float(s_a),
         float(o_a), float(s_p), float(o_p), yard.panel_rows[found.panel], yard.lumber_rows[found.joist],
         yard.lumber_rows[found.carrier], None if shored else yard.hanger_rows[found.last],
-        yard.lumber_rows[found.last] if shored else None, rules,
+        yard.lumber_rows[found.last] if shored else None, rules, yard.panel_values[found.panel]["t"],
     )  # fmt: skip
 
 
@@ -107,7 +108,7 @@ def rules_of(forms: Forms) -> layout.Rules:
     return layout.Rules(
         forms.choices.coefficients, si(forms.deflection["r_d"], ""), si(forms.deflection["d_max"], "m"),
         length("form_step"), length("hanger_edge"), length("form_lap"), length("strongback_clear"),
-        length("strongback_bearing"), si(forms.limit("shore_slenderness").value, ""), forms.shear_depths,
+        length("strongback_bearing"), si(forms.limit("shore_slenderness").value, ""), forms.shear_depths, length("strongback_block"),
     )  # fmt: skip
 
 
@@ -206,6 +207,7 @@ def check_form(forms: Forms, form: FormDesign, yard: Yard) -> None:
         suspend(forms, form, force.P, joist, carrier, check)
     else:
         shore(forms, form, force.P, (joist, carrier, yard.lumber_values[found.last]), check)
+    reach(forms, form)
     lift(forms, form, joist, yard, check)
     A = size(form.a) * size(form.b)
     form.oil = forms.run(formwork.form_oil, f"{item}, oil", A=A, n_c=want.oil_coats, c_o=want.oil_coverage)
@@ -227,6 +229,7 @@ def suspend(forms: Forms, form: FormDesign, P: Quantity, joist: Any, carrier: An
         formwork.hanger_check, f"{item}, hangers", P=P, A_w=formwork.steel_area(row.kind, row.size), n_w=row.strands,
         f_u=row.strength, k_t=twist_of(row, want), SF=forms.limit("hanger_safety").value,
     )  # fmt: skip
+    keep_off(forms, form, hanger.T_a)
     check("hangers, force", P, hanger.T_a, formwork.hanger_check, "T_a", "more or stronger hangers")
     for part, member, values in (("joist", form.joist, joist), ("strongback", form.carrier, carrier)):
         width = min(member.breadth, row.plate)
@@ -278,9 +281,11 @@ def shore(forms: Forms, form: FormDesign, P: Quantity, values: Any, check: Check
         bearing = forms.run(formwork.bearing_check, f"{item}, {part}", P=force, A_b=area, F_cp=F_cp)
         check(f"{part}, bearing", force, bearing.P_a, formwork.bearing_check, "P_a", "a larger bearing")
     post_made = forms.run(
-        formwork.shore_check, f"{item}, shores", P=made.R, l_u=form.hole.height, b=form.shore.breadth, d=form.shore.depth,
+        formwork.shore_check, f"{item}, shores", P=made.R, l_u=form.hole.clear_height, b=form.shore.breadth, d=form.shore.depth,
         F_c=post["F_c"], E_min=post["E_min"], r_max=forms.limit("shore_slenderness").value,
     )  # fmt: skip
+    cut_shores(forms, form)
+    keep_off(forms, form, post_made.P_a)
     check("shores, load", made.R, post_made.P_a, formwork.shore_check, "P_a", "thicker or more shores")
     check.add("shores, slenderness", post_made.r, forms.limit("shore_slenderness"), "at most", "thicker shores")
     side = forms.run(

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal, NamedTuple
 import numpy as np
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, calculation, larger, lookup
+from deckcalc.core.calculation import Range, calculation, constant, larger, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Count, Length, LineLoad, MemberForce, Pressure, Ratio
 
@@ -70,10 +70,13 @@ def deflection_coefficient(coefficients: Coefficients, n: Spans) -> Ratio:
     return coefficient("c_D", coefficients, n)
 
 
-@lookup("for {n} span(s): 1 from two spans on, where a support has a span on either side, else 1/2")
+INNER, OUTER = "1", "1/2"  # shares of a span that the plain tributary rule gives to a support
+
+
+@lookup("for {n} span(s): {inner} where a support has a span on either side, else {outer}", inner=INNER, outer=OUTER)
 def inner_share(n: Spans) -> Ratio:
     """Return the share of a span that the plain tributary rule gives to the most heavily loaded support."""
-    share: Any = np.where(np.asarray(n) > 1, 1.0, 0.5)
+    share: Any = np.where(np.asarray(n) > 1, constant(INNER), constant(OUTER))
     return share[()]
 
 

@@ -78,6 +78,7 @@ class Rules:
     bearing: float
     slenderness: float
     shear_depths: float = 0.0  # distance from the support at which shear of joists is taken, in depths
+    block: float = 0.0  # height of the blocks under strongbacks
     most: int = 12
 
 

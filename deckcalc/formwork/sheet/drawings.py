@@ -139,20 +139,26 @@ def section(forms: Forms, form: FormDesign, drawing: Axes) -> None:
     column, k = form.b + reach + 0.3 * gap, frame.k
     if form.hanger is not None:
         end = rules.clear + rules.bearing
-        frame.box(-end, form.t, form.b + 2 * end, d_c, linewidth=0.9)
+        foot = form.t + rules.block
+        frame.box(-end, foot, form.b + 2 * end, d_c, linewidth=0.9)
+        for x in (-end, form.b + rules.clear):
+            frame.box(x, form.t, rules.bearing, rules.block, facecolor="0.7", linewidth=0.7)
         for y in across:
-            drawing.plot([y * k, y * k], [(-t - d_j) * k, (form.t + d_c) * k], color="black", linewidth=1.1)
+            drawing.plot([y * k, y * k], [(-t - d_j) * k, (foot + d_c) * k], color="black", linewidth=1.1)
             half = si(form.hanger.plate, "m") / 2
-            for z in (-t - d_j, form.t + d_c):
+            for z in (-t - d_j, foot + d_c):
                 drawing.plot([(y - half) * k, (y + half) * k], [z * k, z * k], color="black", linewidth=2.2)
         frame.dimension(
             -end,
-            form.t + d_c + 0.6 * gap,
+            foot + d_c + 0.6 * gap,
             -rules.clear,
-            form.t + d_c + 0.6 * gap,
+            foot + d_c + 0.6 * gap,
             f"bearing {size(forms, rules.bearing)}",
         )
-        frame.note(form.b + 0.8 * end, form.t + d_c / 2, f"strongback {form.carrier.lumber}", (column, form.t + d_c))
+        frame.note(form.b + 0.8 * end, foot + d_c / 2, f"strongback {form.carrier.lumber}", (column, foot + d_c))
+        frame.note(
+            form.b + 0.8 * end, form.t + rules.block / 2, f"block {size(forms, rules.block)} high", (column, foot)
+        )
         frame.note(across[-1], form.t * 0.7, f"hanger {form.hanger.hanger}", (column, form.t * 0.6))
     else:
         assert form.shore and form.hole.height is not None
