@@ -85,9 +85,11 @@ def compute(context: Context[Inputs], patches: Patches) -> Layout:
         traffic.stopping_on_grade, "buffer", V=want.speed, t=q(2.5, "s"), a=q(3.4, "m/s²") if si else q(11.2, "ft/s²"),
         G=want.grade,
     ).d  # fmt: skip
-    short = short_of(subject, want) if want.alternating else None
+    short = None
+    if want.alternating:
+        short = subject.run(traffic.short_taper.form(want.tables), "closed lane", L=short_length(want))
     name = "merging taper" if short is None else "short taper"
-    taper, buffer = by(name, tapers.L if short is None else short.L_1), by("buffer space", max(level, sloped))
+    taper, buffer = by(name, tapers.L if short is None else short_length(want)), by("buffer space", max(level, sloped))
     spacing = subject.run(traffic.device_spacing.form(want.tables), "devices", S=want.speed)
     signs = subject.run(traffic.sign_positions, "signs", road=want.road, form=want.tables)
     spans = [(float(x[0]), float(x[1])) for x in (one.piece.outline.bounds[::2] for one in patches.marked.patches)]
@@ -173,10 +175,10 @@ def legend(want: Traffic, place: str) -> str:
     return f"{row['legend'].replace('SIDE', want.side.upper())} ({row['code']}{side})"
 
 
-def short_of(subject: Layout, want: Traffic) -> Any:
-    """Return the short taper of one lane for both directions."""
+def short_length(want: Traffic) -> Any:
+    """Return the short taper of one lane for both directions: that of the job, or the longest allowed."""
     longest = units.registry().Quantity(30, "m") if want.tables == "SI" else units.registry().Quantity(100, "ft")
-    return subject.run(traffic.short_taper.form(want.tables), "closed lane", L=want.short_taper or longest)
+    return longest if want.short_taper is None else want.short_taper
 
 
 def stopped(subject: Layout, want: Traffic, at: dict[str, Any], short: Any, whole: Any) -> None:

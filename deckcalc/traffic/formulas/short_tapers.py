@@ -7,11 +7,11 @@ from typing import Annotated, Any, NamedTuple
 import numpy as np
 
 from deckcalc.core import tables
-from deckcalc.core.calculation import Range, calculation, lookup
+from deckcalc.core.calculation import Range, calculation, lookup, round_up
 from deckcalc.core.forms import Form, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import RoadLength, RoadSpeed, Seconds, registry
+from deckcalc.core.units import Count, RoadLength, RoadSpeed, Seconds, registry
 
 ONE_LANE = Cite("mutcd-2023", "section 6B.08, paragraph 14, and figure 6P-10, as quoted in a public repository")
 
@@ -19,22 +19,10 @@ ONE_LANE = Cite("mutcd-2023", "section 6B.08, paragraph 14, and figure 6P-10, as
 class ShortTaper(NamedTuple):
     """Result of `short_taper`."""
 
-    L_1: RoadLength
-    L_2: RoadLength
     s: RoadLength
+    n_1: Count
+    L_2: RoadLength
     D_f: RoadLength
-
-
-@lookup("at least {L_min} and at most {L_max}: {L}")
-def within(L: RoadLength, L_min: RoadLength, L_max: RoadLength) -> RoadLength:
-    """Return a length that lies between two others."""
-    found: Any = np.asarray(L, dtype=float)[()]
-    low, high = float(L_min), float(L_max)
-    if np.any(found < low * (1 - 1e-9)) or np.any(found > high * (1 + 1e-9)):
-        raise TableError(
-            "the short taper lies outside its limits; long, it is taken for a merging taper, and traffic keeps its speed"
-        )
-    return found
 
 
 @calculation_by_form(
@@ -47,20 +35,22 @@ def within(L: RoadLength, L_min: RoadLength, L_max: RoadLength) -> RoadLength:
     ),
     forms={
         "US": Form(
-            {"L_min": "50 ft", "L_max": "100 ft", "s_20": "20 ft"},
+            {"L_max": "100 ft", "s_20": "20 ft"},
+            ranges={"L": Range("50 ft", "100 ft")},
             source=ONE_LANE,
         ),
         "SI": Form(
-            {"L_min": "15 m", "L_max": "30 m", "s_20": "6 m"},
+            {"L_max": "30 m", "s_20": "6 m"},
+            ranges={"L": Range("15 m", "30 m")},
             title="Taper of one lane for both directions, metric rules",
             source=Cite("mutcd-2003", "metric columns: 30 m and 6 m; 15 m stands for the 50 ft of later editions", "memory"),
         ),
     },
 )  # fmt: skip
-def short_taper(L: Annotated[RoadLength, Range("5 m", "100 m")], *, L_min: Any, L_max: Any, s_20: Any) -> ShortTaper:
+def short_taper(L: Annotated[RoadLength, Range("5 m", "100 m")], *, L_max: Any, s_20: Any) -> ShortTaper:
     r"""Short taper into a lane that serves both directions in turn.
 
-    .. math:: L_{min} \le L \le L_{max},\quad D_f = L_{max}
+    .. math:: n_1 = \lceil L / s_{20} \rceil,\quad D_f = L_{max}
 
     Parameters
     ----------
@@ -72,7 +62,8 @@ def short_taper(L: Annotated[RoadLength, Range("5 m", "100 m")], *, L_min: Any, 
     Returns
     -------
     ShortTaper
-        `L_1` taper, `L_2` downstream taper at most, `s` spacing of its devices at most, `D_f` where traffic is stopped ahead of it.
+        `s` spacing of the devices at most, `n_1` spaces between them at least, `L_2` downstream taper at most, `D_f` from where
+        traffic is stopped to the taper at most.
 
     Raises
     ------
@@ -89,11 +80,11 @@ def short_taper(L: Annotated[RoadLength, Range("5 m", "100 m")], *, L_min: Any, 
     >>> f"{short_taper(Q(100, 'ft'), form='US').s.to('ft'):.0f~P}"
     '20 ft'
     """
-    L_1 = within(L, L_min, L_max)  # short taper
+    s = s_20  # spacing of devices in both tapers at most
+    n_1 = round_up(L / s)  # spaces between devices of the taper at least
     L_2 = L_max  # downstream taper at most
-    s = s_20  # spacing of devices in both at most
     D_f = L_max  # from where traffic is stopped to the taper, at most
-    return ShortTaper(L_1, L_2, s, D_f)
+    return ShortTaper(s, n_1, L_2, D_f)
 
 
 class ClearTime(NamedTuple):
@@ -106,7 +97,6 @@ class ClearTime(NamedTuple):
 @calculation(
     title="Time in which one lane for both directions clears",
     source=Cite("", "length from stop to stop over the speed through the work", "common practice"),
-    unchecked="a length over a speed",
     notes=(
         "The last vehicle let in must be out at the other end before the other direction is let in: a slow one takes longer.",
     ),
