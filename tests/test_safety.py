@@ -11,15 +11,25 @@ from samples import SYSTEMS, demo
 from deckcalc import InputError, Q, safety
 from deckcalc.base.fields import JobError
 from deckcalc.core import tables, units
-from deckcalc.core.sources import folder
-from deckcalc.job import compute
+from deckcalc.core.check import OUTSIDE
+from deckcalc.core.sources import folder, short
+from deckcalc.job import Job, compute
+from deckcalc.job.file import read_job
 from deckcalc.safety import sheet
+from deckcalc.safety.inputs import telephone, told
 
 
 def lift(H=30, V=75, D=30, A=0, F=0.5, t=1, grip="poor"):
     """Return the metric limit in kilograms."""
     cm = lambda x: Q(x, "cm")  # noqa: E731
     return float(safety.lifting_limit(cm(H), cm(V), cm(D), A, Q(F, "1/min"), Q(t, "h"), grip, form="SI").RWL.m_as("kg"))
+
+
+@pytest.fixture
+def copy(tmp_path):
+    place = tmp_path / "job"
+    shutil.copytree(folder("notebooks") / "demo_si", place)
+    return place
 
 
 # --- lifting
@@ -143,14 +153,17 @@ def test_the_talk_begins_with_who_decides_and_carries_the_numbers_of_the_job(sys
     text = talk(job)
     assert text.startswith('<div class="caution">') and job.safety.inputs.safety.plan in text
     wanted = [
-        job.show(job.safety.shift_vibration, units.HandVibration), job.show(job.safety.weight_limit, units.Mass), job.show(job.settings.mix.bag, units.Mass),
-        job.show(job.closure.runs_of(safety.noise_dose)[0].result.D, units.Share, 0),
+        units.show_at_least(job.safety.shift_vibration, units.HandVibration, system), units.show_at_most(job.safety.weight_limit, units.Mass, system),
+        job.show(job.settings.mix.bag, units.Mass), units.show_at_least(job.closure.runs_of(safety.noise_dose)[0].result.D, units.Share, system, 0),
         job.show(job.settings.traffic.vehicle_mass, units.Mass, 0), job.show(job.safety.inputs.safety.drop, units.Distance),
         job.show(job.limit("fall_height").value, units.Distance), *(f"{name}" for name in job.safety.holes),
     ]  # fmt: skip
     for one in job.safety.tools:
         if one.vibration:
-            wanted += [job.show(time.to("min"), units.Minutes) for time in (one.vibration.t_a, one.vibration.t_l)]
+            wanted += [
+                units.show_at_most(time.to("min"), units.Minutes, system)
+                for time in (one.vibration.t_a, one.vibration.t_l)
+            ]
     for number in wanted:
         assert number in text, number
     for rule in ("1926.1153", "1926.52]", "1926.501", "1926.502", "1926.252", "1926.703", "2002/44/EC", "94-110"):
@@ -161,8 +174,12 @@ def test_the_talk_begins_with_who_decides_and_carries_the_numbers_of_the_job(sys
 
 def test_the_work_behind_the_talk_is_written_out_and_cited():
     job = demo("SI")
-    text = sheet.worked(job.safety, job.written)
+    text = sheet.worked(job.safety, job.closure, job.written)
     for title in (
+        "Hours that a noise may last: noise of saw",
+        "Dose of noise in a shift",
+        "Ring buoys over water",
+        "Slurry of wet work",
         "Mass that may be lifted by hand",
         "Vibration of the hands from one tool",
         "Respirator against silica dust",
@@ -173,14 +190,254 @@ def test_the_work_behind_the_talk_is_written_out_and_cited():
     }
 
 
+# --- rounding to the safe side
+
+
+@settings(max_examples=60)
+@given(
+    st.floats(0.01, 5000),
+    st.sampled_from([units.Minutes, units.Length, units.Mass, units.Share, units.HandVibration]),
+    st.sampled_from(SYSTEMS),
+)
+def test_what_is_allowed_is_never_printed_above_its_value_and_what_is_wanted_never_below(value, kind, system):
+    unit = units.kind_of(kind).symbol(system)
+    low, near, high = (
+        float(show(Q(value, unit), kind, system).split()[0])
+        for show in (units.show_at_most, units.show, units.show_at_least)
+    )
+    assert low <= value * (1 + 1e-12) and high >= value * (1 - 1e-12) and near in (low, high)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "at_most", "at_least"),
+    [(20.8, "20 min", "21 min"), (20.999, "20 min", "21 min"), (21.0, "21 min", "21 min"), (21.001, "21 min", "22 min"), (20.5, "20 min", "21 min")],
+)  # fmt: skip
+def test_rounding_moves_at_the_whole_number_and_not_by_the_noise_of_a_conversion(minutes, at_most, at_least):
+    for value in (Q(minutes, "min"), Q(minutes / 60, "h"), Q(minutes * 60, "s")):
+        assert units.show_at_most(value, units.Minutes, "SI") == at_most
+        assert units.show_at_least(value, units.Minutes, "SI") == at_least
+
+
+def test_the_page_prints_times_that_keep_the_exposure_within_its_value():
+    job = demo("SI")
+    made = next(one.vibration for one in job.safety.tools if one.vibration)
+    assert 20.8 < made.t_a.m_as("min") < 21
+    text = talk(job)
+    assert "trigger time 20 min to the action value, 83 min to the limit value" in text and "21 min" not in text
+
+
+# --- vibration by country
+
+
+def changed(**changes):
+    """Carry the demo job with other inputs as far as the safety of the crew."""
+    return Job(read_job(folder("notebooks") / "demo_si", {f"safety.{key}": value for key, value in changes.items()}))
+
+
+@pytest.mark.parametrize("row", tables.load("vibration_rules").rows, ids=lambda row: row["rule"])
+def test_the_rule_of_the_country_is_used_and_cited(row):
+    job = changed(vibration_rule=row["rule"])
+    action, limit = job.safety.values
+    assert action.value.m_as("m/s²") == float(row["action value [m/s^2]"]) and limit.value.m_as("m/s²") == float(
+        row["limit value [m/s^2]"]
+    )
+    assert action.source.key == limit.source.key == row["source"]
+    checks = [check for check in job.safety.checks if check.item == "hands in the shift"]
+    assert [check.limit for check in checks] == [action, limit]
+    text = talk(job)
+    assert short(row["source"]) in text and ("action value from memory" in text) == (row["seen"] == "memory")
+    assert row["rule"] in job.safety.notes[0]
+    assert row["source"] in {cite.key for cite in job.safety.cites}
+
+
+def test_the_built_in_limits_are_those_of_the_default_rule():
+    row = tables.load("vibration_rules").rows[0]
+    job = demo("SI")
+    for word in ("action", "limit"):
+        assert job.limit(f"vibration_{word}").value.m_as("m/s²") == float(row[f"{word} value [m/s^2]"])
+
+
+def test_values_of_the_engineer_stand_above_the_rule(copy):
+    path = copy / "job.toml"
+    path.write_text(
+        path.read_text(encoding="utf-8") + '\n[limits.vibration_action]\nvalue = "2 m/s^2"\nsource = "owner"\n',
+        encoding="utf-8",
+    )
+    action, limit = Job(read_job(copy)).safety.values
+    assert action.value.m_as("m/s²") == 2 and action.origin == "engineer" and limit.value.m_as("m/s²") == 5
+
+
+# --- blasting, water, slurry, emergency
+
+
+def written(copy, *pairs):
+    """Carry a job of which words of job.toml were replaced as far as the safety of the crew."""
+    path = copy / "job.toml"
+    text = path.read_text(encoding="utf-8")
+    for old, new in pairs:
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    path.write_text(text, encoding="utf-8")
+    return Job(read_job(copy))
+
+
+BLASTING = """
+[safety.blasting]
+abrasive = "crushed slag"
+silica = "{silica}"
+{level}
+hours = "2 h"
+respirator = "hood with supplied air"
+distance = "15 m"
+shield = "screen"
+
+"""
+
+
+def blasting(copy, silica="0.400 %", level='level = "400 µg/m^3"'):
+    """Carry a job that blasts."""
+    section = BLASTING.format(silica=silica, level=level)
+    return written(copy, ("# [safety.blasting]", f"{section}# [safety.blasting]"))
+
+
+@pytest.mark.parametrize(
+    ("silica", "verdict"), [("0.99 %", "satisfied"), ("1 %", "satisfied"), ("1.01 %", "not satisfied")]
+)
+def test_an_abrasive_with_more_than_one_per_cent_silica_is_refused(copy, silica, verdict):
+    job = blasting(copy, silica)
+    assert next(check.verdict for check in job.safety.checks if "abrasive" in check.title) == verdict
+
+
+def test_blasting_is_on_the_page_with_its_numbers(copy):
+    job = blasting(copy)
+    made = job.safety.blast.dust  # 400 µg/m³ for 2 h of 8 is 100, twice the limit of 50
+    assert made.C_8.m_as("µg/m³") == pytest.approx(100) and made.F.m == pytest.approx(2)
+    text = talk(job)
+    for word in (
+        "**Blasting**",
+        "crushed slag",
+        "0.400 %",
+        "120 min",
+        "2.0 times the limit",
+        "15.00 m away or more",
+        "hood with supplied air",
+    ):
+        assert word in text, word
+    assert "**Blasting**" not in talk(demo("SI"))
+
+
+def test_dust_that_was_not_measured_has_no_verdict(copy):
+    job = blasting(copy, level="")
+    check = next(check for check in job.safety.checks if "silica in the air" in check.title)
+    assert check.demand is None and check.verdict == OUTSIDE and "not measured" in talk(job)
+
+
+@pytest.mark.parametrize(("length", "count"), [("59.9 m", 2), ("60 m", 2), ("60.1 m", 3), ("1 m", 2), ("121 m", 4)])
+def test_ring_buoys_stand_no_further_apart_than_the_rule(length, count):
+    job = changed(**{"over_water.length": length})
+    assert job.safety.buoys.m == count
+    check = next(check for check in job.safety.checks if check.title == "ring buoys laid out")
+    assert (check.verdict == "satisfied") == (count <= 2)
+
+
+@pytest.mark.parametrize(
+    ("ph", "verdict"), [("12.4", "satisfied"), ("12.5", "not satisfied"), ("12.6", "not satisfied")]
+)
+def test_slurry_from_the_ph_of_the_rule_on_is_hazardous(copy, ph, verdict):
+    job = written(copy, ("ph = 12.1", f"ph = {ph}"))
+    check = next(check for check in job.safety.checks if check.title == "pH of the slurry")
+    assert check.verdict == verdict
+
+
+def test_slurry_lasts_as_long_as_its_step_and_has_to_fit_the_tanks(copy):
+    job = demo("SI")
+    held = job.safety.slurry[0]
+    saw = next(one for one in job.safety.tools if one.tool.step == "saw")
+    assert held.hours == saw.hours
+    want = held.want.flow.m_as("L/min") * saw.hours.m_as("min") + held.want.solids.m_as("L")
+    assert held.made.V.m_as("L") == pytest.approx(want) and held.made.V_e.m_as("L") == pytest.approx(0.1 * want)
+    few = written(copy, ("tanks = 2", "tanks = 1")).safety
+    check = next(check for check in few.checks if "slurry to be held" in check.title)
+    assert check.verdict == "not satisfied" and "do not fit" in few.decisions["slurry of wet sawing"]
+
+
+def test_the_page_says_whom_to_call(copy):
+    text = talk(demo("SI"))
+    start = text.index("In an emergency")
+    assert start < text.index("| danger")
+    for word in (
+        "ambulance **112**",
+        "Fenwick Vale General",
+        "14 min by road",
+        "In charge: night foreman",
+        "First aid",
+        "gets here by",
+    ):
+        assert word in text, word
+    path = copy / "job.toml"
+    parts = re.split(r"(?m)^(?=\[\[?[a-z])", path.read_text(encoding="utf-8"))
+    path.write_text(
+        "".join(part for part in parts if not part.startswith(("[safety.emergency", "[safety.over_water"))),
+        encoding="utf-8",
+    )
+    job = Job(read_job(copy))
+    assert len(job.safety.missing) == 2 and "write it in before work begins" in talk(job)
+    assert "Not in the job: rescue from the water" in talk(job)
+    assert sum("The job does not say" in note for note in job.safety.notes) == 2
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "TBD",
+        "tba",
+        "xxx",
+        "n/a",
+        "N.A.",
+        "to be confirmed by the owner",
+        "hospital ???",
+        "____",
+        "...",
+        "<name>",
+        "-",
+        "None",
+        "unknown",
+    ],
+)
+def test_what_stands_for_an_answer_is_no_answer(text):
+    with pytest.raises(InputError, match="placeholder"):
+        told(text)
+
+
+@pytest.mark.parametrize("text", ["St Tabard hospital, 12 Nan Street", "Tobar clinic", "gate 3, by the toad pond"])
+def test_an_answer_is_taken(text):
+    assert told(text) == text
+
+
+@pytest.mark.parametrize(
+    ("number", "good"),
+    [
+        ("112", True),
+        ("000", True),
+        ("+1 (555) 555-0142", True),
+        ("01632 960 114", True),
+        ("1111111", False),
+        ("12", False),
+        ("12345678", False),
+        ("987654", False),
+        ("0000", False),
+        ("", False),
+    ],
+)
+def test_telephone_numbers(number, good):
+    if good:
+        assert telephone(number) == number
+    else:
+        with pytest.raises(InputError):
+            telephone(number)
+
+
 # --- bad input
-
-
-@pytest.fixture
-def copy(tmp_path):
-    place = tmp_path / "job"
-    shutil.copytree(folder("notebooks") / "demo_si", place)
-    return place
 
 
 @pytest.mark.parametrize(
@@ -198,6 +455,19 @@ def copy(tmp_path):
         ('rate = "0.5 1/min"', 'rate = "20 1/min"', ["safety.lifting.rate", "15 1/min"]),
         ('rate = "0.5 1/min"  # lifts in a minute\nhours = "1 h"', 'rate = "11 1/min"  # lifts in a minute\nhours = "8 h"', ["Safety, bags", "allows no load"]),
         ('grip = "poor"', 'grip = "firm"', ["safety.lifting.grip", "good"]),
+        ('vibration_rule = "Directive 2002/44/EC"', 'vibration_rule = "OSHA"', ["safety.vibration_rule", "United Kingdom 2005"]),
+        ('care = "Fenwick Vale General', 'care = "TBD; Fenwick Vale General', ["safety.emergency.care", "found “TBD”, which is a placeholder"]),
+        ('ambulance = "112"', 'ambulance = "000 0000"', ["safety.emergency.numbers.ambulance", "placeholder and no telephone number"]),
+        ('ambulance = "112"', 'ambulance = "ask the foreman"', ["safety.emergency.numbers.ambulance", "wanted a telephone number"]),
+        ('ambulance = "112"', "ambulance = 112", ["safety.emergency.numbers.ambulance", "in quotes"]),
+        ('charge = "night foreman of Quillon Works, site radio channel 2 (invented)"', 'charge = "_____"', ["safety.emergency.charge", "placeholder"]),
+        ('travel = "14 min"', 'travel = "14 km"', ["safety.emergency.travel", "duration in minutes"]),
+        ('work = "wet sawing"\nstep = "saw"', 'work = "wet sawing"\nstep = "sow"', ["safety.slurry, number 1 (wet sawing)", "rates.csv has no step “sow”"]),
+        ('work = "wet sawing"\nstep = "saw"', 'work = "wet sawing"', ["safety.slurry, number 1 (wet sawing)", "either step"]),
+        ("ph = 12.1", "ph = 15", ["safety.slurry.0.ph"]),
+        ('vacuum = "90 %"', 'vacuum = "0.9 m"', ["safety.slurry.0.vacuum", "share"]),
+        ("buoys = 2", "buoys = -1", ["safety.over_water.buoys"]),
+        ('boat = "rowing', 'boat = "to be confirmed, rowing', ["safety.over_water.boat", "placeholder"]),
         ("drop = ", "dorp = ", ["safety.dorp", "misspelt"]),
         ('plan = "Quillon', 'plan = ""\nqlan = "Quillon', ["safety.plan", "empty"]),
     ],
@@ -219,4 +489,6 @@ def test_a_job_without_the_section_still_has_its_talk(copy):
     path.write_text("".join(part for part in parts if not part.startswith(("[safety", "[[safety"))), encoding="utf-8")
     job = compute(copy)
     assert job.safety not in job.subjects and not job.safety.runs
-    assert "not worked out" in talk(job) and "no section [safety]" in sheet.worked(job.safety, job.written)
+    assert "not in the job: write it in before work begins" in talk(job)
+    assert "Dose of noise in a shift" in sheet.worked(job.safety, job.closure, job.written)
+    assert "not worked out" in talk(job) and "no section [safety]" in sheet.worked(job.safety, job.closure, job.written)

@@ -1,12 +1,13 @@
-"""Safety of the crew: dust, noise, vibration of the hands, lifting."""
+"""Safety of the crew: dust, noise, vibration of the hands, lifting, work over water, slurry."""
 
 from __future__ import annotations
 
-from deckcalc.safety.formulas.exposure import shift_vibration, silica_respirator, tool_vibration
+from deckcalc.safety.formulas.exposure import blasting_dust, shift_vibration, silica_respirator, tool_vibration
 from deckcalc.safety.formulas.lifting import lifting_index, lifting_limit
 from deckcalc.safety.formulas.noise import noise_dose, noise_hours
+from deckcalc.safety.formulas.water import ring_buoys, slurry
 
 __all__ = [
-    "lifting_index", "lifting_limit", "noise_dose", "noise_hours", "shift_vibration",
-    "silica_respirator", "tool_vibration",
+    "blasting_dust", "lifting_index", "lifting_limit", "noise_dose", "noise_hours", "ring_buoys", "shift_vibration",
+    "silica_respirator", "slurry", "tool_vibration",
 ]  # fmt: skip

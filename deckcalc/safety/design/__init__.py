@@ -1,99 +1,39 @@
-"""Safety of the crew: dust, vibration of the hands, lifting; what has a number, with its number."""
+"""Safety of the crew: dust, vibration of the hands, lifting, blasting, water below, slurry; what has a number, with its number."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import ClassVar, NamedTuple
+from dataclasses import replace
 
 from deckcalc import safety
 from deckcalc.base.context import Context
-from deckcalc.base.subject import Subject, joined
+from deckcalc.base.subject import joined
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.core import tables, units
 from deckcalc.core.check import SATISFIED, Check, Limit
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import Quantity, quantity
+from deckcalc.core.units import HandVibration, Quantity, quantity
 from deckcalc.patch.design import Patches
-from deckcalc.safety.formulas.exposure import ToolVibration
-from deckcalc.safety.formulas.lifting import Index
+from deckcalc.safety.design.results import Bag, Blast, CrewSafety, Held, ToolUse
+from deckcalc.safety.design.surroundings import surroundings
+from deckcalc.safety.formulas.exposure import VibrationRule
 from deckcalc.safety.inputs import HandTool, Inputs
 
-__all__ = ["Bag", "CrewSafety", "ToolUse", "compute", "respirator"]
+__all__ = ["Bag", "Blast", "CrewSafety", "Held", "ToolUse", "compute", "respirator"]
 
 RULES = [
     Cite("osha-1926-501", "(b)(1): 1.8 m (6 ft)"), Cite("osha-1926-501", "(b)(4): holes", "memory"),
     Cite("osha-1926-502", "(b)(1): top rail; (i): covers, as reproduced in a NIOSH alert"),
     Cite("osha-1926-252", "barricade below: 1.07 m (42 in) high, 1.8 m (6 ft) back"),
     Cite("osha-1926-703", "(a), (b), (e)"), Cite("osha-1926-52"), Cite("osha-1926-1153", "Table 1"),
-    Cite("eu-2002-44"), Cite("cement-skin", "pH 12 to 13"),
+    Cite("cement-skin", "pH 12 to 13"),
 ]  # fmt: skip
-
-
-@dataclass(frozen=True)
-class ToolUse:
-    """How one tool is used, and what it asks for.
-
-    Attributes
-    ----------
-    tool : HandTool
-    method : str
-        Of the table of dust.
-    hours : Quantity
-        In the shift.
-    factor : Quantity
-        Assigned protection factor of the respirator, 0 for none.
-    seen : str
-        Whether the row of the table was read or recalled.
-    vibration : ToolVibration or None
-        Result of `safety.tool_vibration`.
-    """
-
-    tool: HandTool
-    method: str
-    hours: Quantity
-    factor: Quantity
-    seen: str
-    vibration: ToolVibration | None = None
-
-
-class Bag(NamedTuple):
-    """Mass of a bag, and the result of `safety.lifting_index`."""
-
-    mass: Quantity
-    lifting: Index
-
-
-@dataclass
-class CrewSafety(Subject[Inputs]):
-    """Safety of the crew as worked out.
-
-    Attributes
-    ----------
-    patches : Patches
-    closure : ClosurePlan or None
-        None where no tool runs for as long as a step of it takes.
-    tools : list of ToolUse
-    shift_vibration : Quantity or None
-        Vibration of the hands of one worker who uses all tools.
-    bags : dict of Bag
-        By what the bag is called.
-    weight_limit : Quantity or None
-        Mass that one person may lift.
-    """
-
-    key: ClassVar = "safety"
-    title: ClassVar = "Safety"
-    patches: Patches = field(kw_only=True)
-    closure: ClosurePlan | None = field(kw_only=True)
-    tools: list[ToolUse] = field(default_factory=list)
-    shift_vibration: Quantity | None = None
-    bags: dict[str, Bag] = field(default_factory=dict)
-    weight_limit: Quantity | None = None
-
-    @property
-    def holes(self) -> list[str]:
-        """Patches that go through."""
-        return [one.name for one in self.patches if one.full]
+BLASTING = [Cite("niosh-silica-advice", "2: abrasives"), Cite("wac-296-818", "table 1: respirator, eyes, gloves")]
+OVER_WATER = [
+    Cite("osha-1926-106", "(a), (c), (d)"),
+    Cite("osha-over-water-1999", "life jackets, and falls of 6 ft and more"),
+]
+SLURRY = [Cite("epa-40-261-22", "(a)(1)"), Cite("hydro-wastewater", "containment and collection")]
+EMERGENCY = [Cite("osha-1926-50", "(b), (c), (f), as reproduced and quoted")]
 
 
 def compute(context: Context[Inputs], patches: Patches, closure: ClosurePlan | None) -> CrewSafety:
@@ -101,38 +41,52 @@ def compute(context: Context[Inputs], patches: Patches, closure: ClosurePlan | N
     crew, want = CrewSafety(context, patches=patches, closure=closure), context.inputs.safety
     if want is None:
         return crew
+    crew.values = vibration_values(crew, want.vibration_rule)
     for one in want.tools:
         crew.tools.append(use(crew, one))
     vibration(crew)
     lifting(crew)
+    surroundings(crew)
+    row = tables.load("vibration_rules").row("rule", want.vibration_rule)
     crew.notes += [
         "The local safety code, the employer's safety plan and a competent person on site decide; this sheet reminds. Rules quoted are United States "
-        "federal rules, with the European directive for vibration: where the work is done elsewhere, its own rules hold.",
+        "federal rules, for the vibration of the hands "
+        f"those of {want.vibration_rule} ({row['standing']}): where the work is done elsewhere, its own rules hold.",
         "Times are likely times of one worker who stays at the tool through the whole closure; taking turns lowers dose and vibration of each.",
         "The lifting equation is for one person alone; two people on a bag are taken as halves, which is the least that each lifts.",
         "Dust of blasting, of dry mixing and of sweeping is not in the table of tools: measure it, or wet it, and wear what the plan says.",
+        "On the page for the talk, what is allowed is rounded down and what is borne or wanted is rounded up.",
     ]
-    crew.cites += RULES
+    crew.notes += [f"The job does not say: {gap}. Write it on the page before work begins." for gap in crew.missing]
+    crew.cites += [*RULES, Cite(row["source"], row["where"])]
+    crew.cites += [cite for cites, there in (
+        (BLASTING, want.blasting), (OVER_WATER, want.over_water), (SLURRY, want.slurry), (EMERGENCY, want.emergency),
+    ) if there for cite in cites]  # fmt: skip
     return crew
 
 
-def hours_of(crew: CrewSafety, one: HandTool) -> Quantity:
-    """Return the time that a tool runs in the shift: as stated, or that of its step in the closure."""
-    if one.hours is not None:
-        return one.hours
-    assert crew.closure and one.step
-    return quantity(max((night.spent(one.step) for night in crew.closure.planned), default=0.0) / 60, "h")
+def vibration_values(crew: CrewSafety, rule: VibrationRule) -> tuple[Limit, Limit]:
+    """Return action and limit value by the rule of the job's country, or as the engineer replaced them."""
+    row = tables.load("vibration_rules").row("rule", rule)
+    found = []
+    for word in ("action", "limit"):
+        own = crew.limit(f"vibration_{word}")
+        value = units.read(f"{row[f'{word} value [m/s^2]']} m/s^2", HandVibration)
+        seen = row["seen"] if word == "action" else "published"
+        cite = Cite(row["source"], row["where"], seen)  # type: ignore[arg-type]
+        found.append(own if own.origin == "engineer" else replace(own, value=value, source=cite))
+    return found[0], found[1]
 
 
 def use(crew: CrewSafety, one: HandTool) -> ToolUse:
     """Work out respirator and vibration of one tool."""
-    hours, item = hours_of(crew, one), f"{one.tool}, {one.step or one.place}"
+    hours, item = crew.hours_of(one), f"{one.tool}, {one.step or one.place}"
     factor = crew.run(safety.silica_respirator, item, t=hours, tool=one.tool, place=one.place)
     vibrates = None
     if one.vibration is not None:
         vibrates = crew.run(
             safety.tool_vibration, item, a=one.vibration, t=hours * float(one.trigger.m_as("")),
-            a_a=crew.limit("vibration_action").value, a_l=crew.limit("vibration_limit").value,
+            **dict(zip(("a_a", "a_l"), (limit.value for limit in crew.values or ()), strict=True)),
         )  # fmt: skip
     row = tables.load("silica_methods").row("tool", one.tool)
     crew.decisions[item] = f"{row['method']}; {respirator(factor)}"
@@ -152,11 +106,17 @@ def vibration(crew: CrewSafety) -> None:
         return
     item = "hands in the shift"
     crew.shift_vibration = shift = crew.run(safety.shift_vibration, item, A=joined(each)).A_d
-    for key, title, why in (
-        ("vibration_action", "vibration against the action value", "take turns at the breaker, a damped tool, warm dry gloves, health checks"),
-        ("vibration_limit", "vibration against the limit value", "stop: nobody holds the tools as long as this in one shift"),
-    ):  # fmt: skip
-        crew.checks.append(Check(item, title, shift, crew.limit(key), "at most", why))
+    assert crew.values
+    for limit, title, why in zip(
+        crew.values,
+        ("vibration against the action value", "vibration against the limit value"),
+        (
+            "take turns at the breaker, a damped tool, warm dry gloves, health checks",
+            "stop: nobody holds the tools as long as this in one shift",
+        ),
+        strict=True,
+    ):
+        crew.checks.append(Check(item, title, shift, limit, "at most", why))
 
 
 def lifting(crew: CrewSafety) -> None:
@@ -182,6 +142,7 @@ def lifting(crew: CrewSafety) -> None:
 def check_bag(crew: CrewSafety, name: str, people: int) -> None:
     """Check one bag, and say whether it may be lifted."""
     mass, made = crew.bags[name]
+    assert crew.weight_limit is not None
     limit = Limit("lifting_index", "lifting index for nearly all healthy workers", quantity(1.0), units.kind_of(units.Ratio),
                   Cite("niosh-94-110", "lifting index"))  # fmt: skip
     found = Check(
@@ -195,6 +156,6 @@ def check_bag(crew: CrewSafety, name: str, people: int) -> None:
         else "not to be lifted so: hoist, slide, or carry less at a time"
     )
     crew.decisions[name] = (
-        f"{crew.show(mass, units.Mass)}, by {people}: {crew.show(made.m_1, units.Mass)} each against "
-        f"{crew.show(crew.weight_limit, units.Mass)}, lifting index {crew.show(made.LI, units.Ratio)}; {word}"
+        f"{crew.show(mass, units.Mass)}, by {people}: {crew.at_least(made.m_1, units.Mass)} each against "
+        f"{crew.at_most(crew.weight_limit, units.Mass)}, lifting index {crew.at_least(made.LI, units.Ratio)}; {word}"
     )

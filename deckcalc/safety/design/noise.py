@@ -11,6 +11,12 @@ from deckcalc.core.units import quantity
 SHIFT = "noise of the shift"
 
 
+def noise_items(plan: ClosurePlan) -> list[str]:
+    """Return what the runs of the noise are called, in order, those of the steps first."""
+    runs = [*plan.runs_of(safety.noise_hours), *plan.runs_of(safety.noise_dose)]
+    return list(dict.fromkeys(run.item for run in runs))
+
+
 def noise(plan: ClosurePlan) -> ClosurePlan:
     """Work out the dose of one worker who stays at each noisy step of a closure; its runs and checks stand with the closure."""
     want = plan.inputs.closure

@@ -9,7 +9,7 @@ import numpy as np
 from deckcalc.core import tables
 from deckcalc.core.calculation import ListOf, Range, above, calculation, constant, lookup
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import Count, ExposureHours, HandVibration
+from deckcalc.core.units import Count, DustLevel, ExposureHours, HandVibration, Ratio
 
 Tool = Literal[
     "walk-behind saw", "hand-held power saw", "drivable saw", "breaker or chipping hammer",
@@ -17,6 +17,8 @@ Tool = Literal[
 ]  # fmt: skip
 Place = Literal["outdoors", "enclosed"]
 LONG = "4 h"  # over it the second column of the table of dust holds
+VibrationRule = Literal["Directive 2002/44/EC", "United Kingdom 2005", "ANSI S2.70"]
+HOUR = 3600.0
 
 
 class ToolVibration(NamedTuple):
@@ -197,3 +199,68 @@ def silica_respirator(t: Annotated[ExposureHours, Range("0 h", "24 h")], tool: T
     """
     APF = by_tool(t, tool, place)  # least assigned protection factor, 0 for none
     return APF
+
+
+class BlastingDust(NamedTuple):
+    """Result of `blasting_dust`."""
+
+    C_8: DustLevel
+    F: Ratio
+
+
+@calculation(
+    title="Silica dust of blasting",
+    source=(
+        Cite(
+            "osha-1926-1153",
+            "(d): exposure over eight hours against the permissible limit, for work that is not in Table 1",
+        ),
+    ),
+    units={"C": "µg/m³", "t": "h", "C_L": "µg/m³", "C_8": "µg/m³", "F": ""},
+    notes=(
+        "Above 1 a respirator with at least that protection factor is worn, and others are kept away or wear the same. A blaster "
+        "in the open wears an abrasive-blasting respirator with supplied air, whatever this gives.",
+        "The level is measured at the worker, outside the hood, with this abrasive on this concrete; the concrete itself holds silica.",
+    ),
+)
+def blasting_dust(
+    C: Annotated[DustLevel, Range("1 µg/m^3", "1000000 µg/m^3")],
+    t: Annotated[ExposureHours, Range("0 h", "16 h")],
+    C_L: Annotated[DustLevel, Range("10 µg/m^3", "1000 µg/m^3")],
+) -> BlastingDust:
+    r"""Respirable silica in the air over eight hours, and how many times the limit it is.
+
+    .. math:: C_8 = \frac{C\,t}{8\,h}, \quad F = \frac{C_8}{C_L}
+
+    Parameters
+    ----------
+    C : quantity of mass per volume
+        respirable crystalline silica in the air while blasting
+    t : quantity of time
+        time of blasting in the shift
+    C_L : quantity of mass per volume
+        limit over eight hours
+
+    Returns
+    -------
+    BlastingDust
+        `C_8` level over eight hours, `F` how many times the limit that is: the least protection factor.
+
+    Raises
+    ------
+    InputError
+        If a value lies outside its range.
+
+    Notes
+    -----
+    Source: 29 CFR 1926.1153.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> f"{blasting_dust(Q(75, 'µg/m³'), Q(8, 'h'), Q(50, 'µg/m³')).F.m:.2f}"
+    '1.50'
+    """
+    C_8 = C * t / 8  # level over eight hours
+    F = C_8 / C_L  # how many times the limit
+    return BlastingDust(C_8, F)

@@ -3,11 +3,23 @@
 from __future__ import annotations
 
 from deckcalc.closure.design import ClosurePlan
-from deckcalc.core import units
+from deckcalc.core import tables, units
 from deckcalc.core.sources import short
-from deckcalc.core.units import Distance, HandVibration, Mass, Minutes, RoadLength, quantity
+from deckcalc.core.units import (
+    Count,
+    Distance,
+    HandVibration,
+    Mass,
+    Minutes,
+    Ratio,
+    RoadLength,
+    Share,
+    SlurryVolume,
+    quantity,
+)
 from deckcalc.formwork.design import Forms
 from deckcalc.safety.design import RULES, CrewSafety, respirator
+from deckcalc.safety.design.noise import noise_items
 from deckcalc.safety.design.talk import too_weak_open
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, checks, plain
@@ -42,14 +54,32 @@ def talk(crew: CrewSafety, steel: Steel, formwork: Forms, layout: Layout, closur
         wet_concrete(crew),
         forms(formwork),
         slab(steel),
+        *around(crew),
     ]
     return block(
         [
             first_line(crew),
+            emergency(crew),
             pipe_table(["danger", "number of this job", "what we do, and the rule behind it"], [[a, b, f"{c} {d}"] for a, b, c, d in rows], "lll"),
             f"Talked through on {LINE[:24]} by {LINE[:32]}. Present, initials: {LINE[:60]}",
         ]
     )  # fmt: skip
+
+
+def emergency(crew: CrewSafety) -> str:
+    """Whom to call, where to go, who is in charge; lines to write on where the job does not say."""
+    want = crew.inputs.safety.emergency if crew.inputs.safety else None
+    if want is None:
+        return (
+            f"**In an emergency** (not in the job: write it in before work begins): ambulance {LINE[:20]}, nearest emergency care "
+            f"{LINE}, first aid {LINE[:20]}, in charge {LINE[:20]}, an ambulance gets here by {LINE[:20]}"
+        )
+    numbers = ", ".join(f"{plain(who)} **{plain(number)}**" for who, number in want.numbers.items())
+    return (
+        f"**In an emergency** call {numbers}. Nearest emergency care: {plain(want.care)}, {crew.at_least(want.travel, Minutes)} by road. "
+        f"First aid: {plain(want.first_aid)}. An ambulance gets here by {plain(want.access)}. In charge: {plain(want.charge)}. "
+        f"{rule('osha-1926-50')}"
+    )
 
 
 def rule(*keys: str) -> str:
@@ -59,8 +89,13 @@ def rule(*keys: str) -> str:
 
 
 def minutes(crew: CrewSafety, time: units.Quantity) -> str:
-    """Print a time in minutes."""
-    return crew.show(time.to("min"), Minutes)
+    """Print a time that is worked, in minutes."""
+    return crew.at_least(time.to("min"), Minutes)
+
+
+def allowed(crew: CrewSafety, time: units.Quantity) -> str:
+    """Print a time that is allowed, in minutes."""
+    return crew.at_most(time.to("min"), Minutes)
 
 
 def traffic(layout: Layout) -> Row:
@@ -95,7 +130,7 @@ def noise(closure: ClosurePlan) -> Row:
     """Noise dose of the shift."""
     dose, want = closure.noise_dose, closure.inputs.closure
     number = (
-        f"Dose without protection {closure.show(dose, units.Share, 0)} of what is permitted in a shift" if dose is not None else "not worked out: no levels in the job"
+        f"Dose without protection {units.show_at_least(dose, Share, closure.system, 0)} of what is permitted in a shift" if dose is not None else "not worked out: no levels in the job"
     )  # fmt: skip
     if dose is not None and want:
         levels = [f"{one.step} {one.level.magnitude:.0f} dBA" for one in want.noise]
@@ -107,15 +142,18 @@ def noise(closure: ClosurePlan) -> Row:
 def hands(crew: CrewSafety) -> Row:
     """Vibration of the hands."""
     do = "Take turns before the first of the two times, keep hands warm and dry, let the tool do the work. Numb or white fingers: report it."
+    want = crew.inputs.safety
+    row = tables.load("vibration_rules").row("rule", want.vibration_rule) if want else None
+    cited = rule(row["source"]) + (" (action value from memory)" if row["seen"] == "memory" else "") if row else ""
     tools = [(one, one.vibration) for one in crew.tools if one.vibration is not None]
     if not tools or crew.shift_vibration is None:
-        return "**Shaking hands**", "not worked out: no vibration of a tool in the job", do, rule("eu-2002-44")
+        return "**Shaking hands**", "not worked out: no vibration of a tool in the job", do, cited
     said = "; ".join(
-        f"{one.tool.tool}: trigger time {minutes(crew, made.t_a)} to the action value, {minutes(crew, made.t_l)} to the limit value"
+        f"{one.tool.tool}: trigger time {allowed(crew, made.t_a)} to the action value, {allowed(crew, made.t_l)} to the limit value"
         for one, made in tools
     )
-    number = f"One worker all night: {crew.show(crew.shift_vibration, HandVibration)} over 8 h. {said}"
-    return "**Shaking hands**", number, do, rule("eu-2002-44")
+    number = f"One worker all night: {crew.at_least(crew.shift_vibration, HandVibration)} over 8 h. {said}"
+    return "**Shaking hands**", number, do, cited
 
 
 def edges(crew: CrewSafety) -> Row:
@@ -137,6 +175,7 @@ def below(crew: CrewSafety) -> Row:
     """What may fall on people below."""
     want = crew.inputs.safety
     number = f"Below: {plain(want.below)}" if want else "See what lies below"
+    number += "".join(f". **Not in the job: {plain(gap)}**" for gap in crew.missing if gap.startswith("rescue"))
     do = (
         "Nobody under the work while it is broken out or placed. Where debris can fall: barricade 1.07 m (42 in) high, 1.8 m (6 ft) or more back "
         "from the edge above. A breaker through the slab counts."
@@ -152,12 +191,12 @@ def lifting(crew: CrewSafety) -> Row:
         return "**Bags**", f"Cement bags of {crew.show(crew.inputs.mix.bag, Mass)}", do, "[NIOSH 94-110]"
     by = want.lifting.people
     said = "; ".join(
-        f"{plain(name)} {crew.show(mass, Mass)}, by {by}: {crew.show(made.m_1, Mass)} each, index {crew.show(made.LI, units.Ratio, 2)}"
+        f"{plain(name)} {crew.show(mass, Mass)}, by {by}: {crew.at_least(made.m_1, Mass)} each, index {crew.at_least(made.LI, Ratio, 2)}"
         for name, (mass, made) in crew.bags.items()
     )
     return (
         "**Bags**",
-        f"One person: {crew.show(crew.weight_limit, Mass)}. {said[0].upper()}{said[1:]}",
+        f"One person: {crew.at_most(crew.weight_limit, Mass)}. {said[0].upper()}{said[1:]}",
         do,
         "[NIOSH 94-110]",
     )
@@ -190,14 +229,75 @@ def slab(steel: Steel) -> Row:
     return "**Open slab**", number, do, "(sheet 02; the engineer in charge)"
 
 
-def worked(crew: CrewSafety, written: HandCalculations) -> Text:
-    """Checks and hand calculations behind the page."""
+def around(crew: CrewSafety) -> list[Row]:
+    """Blasting, water below and slurry, where the job has them."""
+    return [*blasting(crew), *over_water(crew), *slurry(crew)]
+
+
+def blasting(crew: CrewSafety) -> list[Row]:
+    """Abrasive blasting: the abrasive, the dust, the distance, the shield."""
+    made = crew.blast
+    if made is None:
+        return []
+    want, silica = made.want, crew.at_least(made.want.silica, Share)
+    level = "Silica in the air was not measured: nobody without supplied air comes near"
+    if made.dust is not None:
+        level = f"Silica in the air over 8 h: {crew.at_least(made.dust.F, Ratio, 1)} times the limit, the least protection factor there"
+    number = (
+        f"{plain(want.abrasive)}, {silica} crystalline silica, {minutes(crew, made.hours)}. {level}. Others "
+        f"{crew.at_least(want.distance, Distance)} away or more, by the employer's plan: no distance in print was found"
+    )
+    do = (
+        f"Blaster: {plain(want.respirator)}; gloves, apron, ear protection. Never sand. Shield: {plain(want.shield)}. The nozzle stops "
+        "when it is let go. Nobody near it without eye protection and a respirator."
+    )
+    return [("**Blasting**", number, do, rule("niosh-silica-advice", "wac-296-818") + " (nozzle: common practice)")]
+
+
+def over_water(crew: CrewSafety) -> list[Row]:
+    """Rescue from the water."""
+    want = crew.inputs.safety.over_water if crew.inputs.safety else None
+    if want is None or crew.buoys is None:
+        return []
+    number = (
+        f"{crew.show(want.length, Distance)} of edge over water: {crew.show(crew.buoys, Count)} ring buoys or more, {want.buoys} laid out, "
+        f"each with {crew.show(want.line, Distance)} of line. Boat: {plain(want.boat)}"
+    )
+    do = "Life jacket on, unless a rail or harness holds you all the time; buoys and boat in any case. Nobody alone. Look the jacket over before and after."
+    return [("**Water below**", number, do, rule("osha-1926-106", "osha-over-water-1999"))]
+
+
+def slurry(crew: CrewSafety) -> list[Row]:
+    """Slurry of wet work."""
+    if not crew.slurry:
+        return []
+    said = "; ".join(
+        f"{plain(one.want.work)}, {minutes(crew, one.hours)}: {crew.at_least(one.made.V, SlurryVolume)}, of which "
+        f"{crew.at_least(one.made.V_e, SlurryVolume)} past the vacuum; {one.want.tanks} tank(s) of {crew.at_most(one.want.tank, SlurryVolume)}; pH "
+        + (f"{one.want.ph:g}" if one.want.ph is not None else "not measured, commonly 11 to 12.5")
+        + f"; to {plain(one.want.goes)}"
+        for one in crew.slurry
+    )
+    hazardous = f"{float(crew.limit('slurry_ph').value.m):g}"
+    do = (
+        f"Plug drains and joints, dam the low side, no slurry over a hole or into water. It burns skin as wet concrete does. pH {hazardous} or "
+        "more: hazardous waste."
+    )
+    return [("**Slurry**", said, do, rule("hydro-wastewater", "epa-40-261-22"))]
+
+
+def worked(crew: CrewSafety, closure: ClosurePlan, written: HandCalculations) -> Text:
+    """Checks and hand calculations behind the page, the noise of the shift among them."""
+    items = noise_items(closure)
+    heard = ["## Noise of the shift", written.by_hand(closure, *items)] if items else []
     if crew.inputs.safety is None:
-        return Text("This job has no section [safety]: dust, vibration and lifting are not worked out.\n")
+        said = "This job has no section [safety]: dust, vibration and lifting are not worked out."
+        return block([said, *heard])
     return block(
         [
             caution(*map(plain, crew.notes)),
             checks(crew) if crew.checks else "",
             written.by_hand(crew) if crew.runs else "",
+            *heard,
         ]
     )
