@@ -1,6 +1,7 @@
 """Check the bound package of both demo jobs: complete, repeatable, self-contained, and safe to build again."""
 
 import hashlib
+import html
 import importlib.util
 import json
 import re
@@ -20,6 +21,7 @@ from deckcalc import cli
 from deckcalc.core.sources import folder as project_folder
 from deckcalc.job import compute
 from deckcalc.package import build as package
+from deckcalc.package import front, works
 from deckcalc.package.documents import PackageError
 
 FILES = ["manifest.json", "package.docx", "package.html", "package.pdf"]
@@ -91,6 +93,29 @@ def test_the_manifest_holds_hashes_versions_results_and_verdicts(built, system):
     assert filed["results"] == package.results(job)
     assert {"deckcalc", "python", "numpy", "pint", "handcalcs"} <= set(filed["made with"])
     assert filed["date"] == "2026-03-14" and filed["revision"] == "A"
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_works_listed_are_those_that_the_sheets_mark_and_no_other(built, system):
+    text = re.sub(
+        r"<math.*?</math>|<[^>]+>", " ", (built[system] / "package.html").read_text(encoding="utf-8"), flags=re.S
+    )
+    text = re.sub(r"\s+", " ", html.unescape(text))
+    before, _, rest = text.partition(" cited as work places how known ")
+    listed, _, after = rest.partition(" Inputs as filed ")
+    assert listed and after
+    marked = works.marks(before + after)
+    assert len(marked) > 80
+    assert {key for key in works.marks(listed) if str(works.bibliography()[key]) in listed} == marked
+    assert set(works.cited(demo(system))) == marked  # what the notebook of the sheet lists by itself
+
+
+def test_the_list_of_works_follows_the_sheets():
+    job = demo("SI")
+    listed = str(front.cited(job))
+    made = package.with_works(job, f"only [UFGS 03311] here\n\n{listed}\n\nand [NCHRP Report 540] there")
+    assert works.marks(made) == {"ufgs-03311", "nchrp-540"}
+    assert package.with_works(job, "no list, [UFGS 03311]") == "no list, [UFGS 03311]"
 
 
 # --- HTML

@@ -29,11 +29,14 @@ class Cite:
         Section, table, equation or page.
     provenance : {"published", "common practice", "memory"}
         `memory` means recalled, not seen.
+    only : tuple of str
+        Choices of an argument for which alone it is cited; empty for all.
     """
 
     key: str
     where: str = ""
     provenance: Provenance = "published"
+    only: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         if not self.key:

@@ -90,6 +90,8 @@ def build(
         work.mkdir()
         figures.mkdir()
         markdown = run_sheets(job, sheets, figures, quiet)
+        if only is None:
+            markdown = with_works(job, markdown)
         if ran or left:
             note = front.notebooks_of_the_job({one.name: one.digest for one in ran}, left)
             markdown = with_note(markdown, note)
@@ -219,6 +221,12 @@ def with_note(markdown: str, note: str) -> str:
     """Put a note at the end of the title sheet: before the first heading of the second level, or at the top."""
     before, heading, rest = markdown.partition("\n## ")
     return f"{before}\n{note}{heading}{rest}" if heading else f"{note}\n{markdown}"
+
+
+def with_works(job: Job, markdown: str) -> str:
+    """List the works that the sheets cite, and no other, in the place of those that the job rests on."""
+    before, listed, after = markdown.partition(str(front.cited(job)))
+    return f"{before}{front.cited(job, before + after)}{after}" if listed else markdown
 
 
 def as_markdown(output: Output, figures: Path, name: str) -> str:

@@ -9,9 +9,10 @@ from typing import Any
 from deckcalc import __version__
 from deckcalc.base.limit_twins import TWIN, pairs
 from deckcalc.core import check, units
-from deckcalc.core.sources import Cite, bibliography
+from deckcalc.core.sources import bibliography
 from deckcalc.core.text import fenced, plain
 from deckcalc.job import Job
+from deckcalc.package import works
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, verdicts
 
@@ -205,26 +206,25 @@ def materials(job: Job) -> Text:
     )
 
 
-def cited(job: Job) -> Text:
-    """Sources that the calculations, limits and tables of this job cite."""
-    cites: set[Cite] = {cite for subject in job.subjects for run in subject.runs for cite in run.calculation.source}
-    for subject in job.subjects:
-        for run in subject.runs:
-            cites |= {cite for line in run.calculation.lines if line.helper for cite in line.helper.source}
-        cites |= {one.limit.source for one in subject.checks if isinstance(one.limit.source, Cite)}
-        cites |= set(subject.cites)
-    cites |= {limit.source for limit in job.file.limits.values() if isinstance(limit.source, Cite)}
-    works = bibliography()
-    rows = []
-    for key in sorted({cite.key for cite in cites if cite.key}, key=lambda key: works[key].short.lower()):
-        places = sorted({cite.where for cite in cites if cite.key == key and cite.where})
-        recalled = any(cite.provenance == "memory" for cite in cites if cite.key == key)
+def cited(job: Job, printed: str = "") -> Text:
+    """Works that the package cites, with the places that are known.
+
+    Parameters
+    ----------
+    job : Job
+    printed : str
+        The text of all other sheets; see `works.cited`.
+    """
+    known, rows = bibliography(), []
+    for key, cites in works.cited(job, printed).items():
+        recalled = {cite.provenance == "memory" for cite in cites}
+        how = {(): "as the text says", (False,): "published", (True,): "memory, to be verified"}
         rows.append(
             [
-                f"[{works[key].short}]",
-                str(works[key]),
-                "; ".join(places),
-                "memory, to be verified" if recalled else "published",
+                f"[{known[key].short}]",
+                str(known[key]),
+                "; ".join(sorted({cite.where for cite in cites if cite.where})),
+                how.get(tuple(recalled), "in part memory, to be verified"),
             ]
         )
     return Text(pipe_table(["cited as", "work", "places", "how known"], rows, "llll"))

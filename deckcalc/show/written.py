@@ -46,4 +46,5 @@ class HandCalculations:
     def tabulated(self, subject: Subject[Any], calculation: Calculation[..., Any] | ByForm, *columns: str) -> Text:
         """Print one calculation for all of its items as a table, by the formulas written out beside it."""
         runs = [self.by_run[run] for run in subject.runs_of(calculation)]
-        return Text(f"### {runs[0].calculation.title}, all items\n\n{table(runs, columns)}")
+        cites = "; ".join(str(cite) for cite in runs[0].calculation.source)
+        return Text(f"### {runs[0].calculation.title}, all items\n\n{table(runs, columns)}\n\nSource: {cites}.")

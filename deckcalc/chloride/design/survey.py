@@ -37,7 +37,7 @@ def surface_survey(chlorides: Chlorides) -> None:
         classes = (chloride.resistivity_class(number, "likelihood"), chloride.resistivity_class(number, "rate"))
         found.probes.append(ProbeResult(row, item, rho, *classes))
     if found.probes:
-        chlorides.cites.append(Cite("langford-broomfield-1987", "two scales, as quoted by an instrument maker"))
+        chlorides.cites += tables.load("resistivity_classes").cites
         chlorides.notes.append(
             "Resistivity is classed on two scales that answer different questions: how likely corrosion is, and how fast it "
             "goes where the bars have lost their protection. Neither says that they have."

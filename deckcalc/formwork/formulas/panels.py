@@ -19,7 +19,7 @@ Duration = Annotated[Ratio, Range("0.9", "2")]
 STRESSES = (
     Cite("peurifoy-formwork", "table 9-4 and p. 137"),
     Cite("allen-temporary-structures", "wall and slab forms"),
-    Cite("apa-concrete-forming", "Class II and Structural I", "memory"),
+    Cite("apa-concrete-forming", "Class II and Structural I", "memory", only=("Class II", "Structural I")),
 )
 
 

@@ -6,7 +6,7 @@ from deckcalc import mix
 from deckcalc.base.context import Context
 from deckcalc.base.fields import JobError
 from deckcalc.base.subject import Material, joined
-from deckcalc.core import units
+from deckcalc.core import tables, units
 from deckcalc.core.units import Quantity
 from deckcalc.mix.design.alternatives import alternatives_of
 from deckcalc.mix.design.assessments import SieveAnalysis
@@ -28,6 +28,7 @@ __all__ = ["MixDesign", "MixerLoads", "Mixes", "Weight", "compute"]
 def compute(context: Context[Inputs], patches: Patches) -> Mixes:
     """Work out proportions, trial batch, moisture, temperature, mixer loads and order of every concrete."""
     mixes = Mixes(context, patches=patches)
+    mixes.cites += [cite for name in ("agency_mixes", "rapid_materials") for cite in tables.load(name).cites]
     want = mixes.inputs.mix
     for patch in patches:
         if patch.depth_class not in want.concretes:

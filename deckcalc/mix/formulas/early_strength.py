@@ -13,20 +13,24 @@ from deckcalc.mix.formulas.table_units import along, each
 Age = Annotated[Quantity, Kind("age", "d", "d", 0, 0)]
 CementType = Literal["I", "III"]
 DAY = 86_400.0  # s
-CONSTANTS = {"I": (4.0, 0.85), "III": (2.3, 0.92)}
-CURVE = Cite("aci209r-92", "Table 2.2.1, moist cured", "memory")
+CURVE = Cite("macgregor", "strength against age, moist cured, as quoted on an engineers’ mailing list")
+
+
+def constant_of(cement: str, column: str) -> float:
+    """Return a constant of the curve."""
+    return float(published.load("strength_age").row("cement", cement)[column])
 
 
 @lookup("from the table, cement of type {cement}, moist cured")
 def half_age(t: Age, cement: CementType) -> Age:
     """Return the constant a of the curve."""
-    return each(lambda _: CONSTANTS[cement][0] * DAY, t)
+    return each(lambda _: constant_of(cement, "a [d]") * DAY, t)
 
 
 @lookup("from the same row, cement of type {cement}")
 def slope(t: Age, cement: CementType) -> Ratio:
     """Return the constant b of the curve."""
-    return each(lambda _: CONSTANTS[cement][1], t)
+    return each(lambda _: constant_of(cement, "b"), t)
 
 
 class StrengthAtAge(NamedTuple):
@@ -74,7 +78,7 @@ def strength_at_age(
     Notes
     -----
     The curve returns 0.7 % more than the strength put in at 28 days for type I; it is not normalised.
-    Source: ACI 209R-92 (memory).
+    Source: MacGregor, as quoted on an engineers’ mailing list; the constants are those of ACI 209R-92.
 
     Examples
     --------

@@ -34,7 +34,7 @@ def retained(P: Passing) -> Ratio:
 
 @calculation(
     title="Fineness modulus",
-    source=Cite("astm-c33", "definition: shares retained on the sieves of the series, summed", "memory"),
+    source=Cite("crd-c104", "1.1 and 4.1: shares retained on the sieves of the series, summed"),
     notes=("Sieves 9.5, 4.75, 2.36, 1.18, 0.60, 0.30 and 0.15 mm (3/8 in, No. 4, 8, 16, 30, 50 and 100).",),
 )
 def fineness_modulus(P: Passing) -> Ratio:
@@ -59,7 +59,7 @@ def fineness_modulus(P: Passing) -> Ratio:
 
     Notes
     -----
-    Source: definition of ASTM C125, used by C33 (memory).
+    Source: CRD-C 104, which gives the definition of the standards, and an example.
 
     Examples
     --------

@@ -88,7 +88,7 @@ class RelativeDensities(NamedTuple):
 
 @calculation(
     title="Relative densities of aggregate, oven-dry and saturated surface-dry",
-    source=Cite("astm-c127", "relation of the two densities", "memory"),
+    source=Cite("astm-c127", "one volume, the mass of dry or of saturated aggregate, as explained in a course handout"),
 )
 def relative_densities(
     RD: Annotated[Ratio, Range("2.0", "3.5")], A: Absorption, basis: SurfaceBasis
@@ -118,7 +118,7 @@ def relative_densities(
 
     Notes
     -----
-    Source: definitions of ASTM C127 and C128 (memory).
+    Source: definitions of ASTM C127, as explained in a course handout.
 
     Examples
     --------

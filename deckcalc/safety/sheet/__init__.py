@@ -21,6 +21,7 @@ from deckcalc.formwork.design import Forms
 from deckcalc.safety.design import RULES, CrewSafety, respirator
 from deckcalc.safety.design.noise import noise_items
 from deckcalc.safety.design.talk import too_weak_open
+from deckcalc.safety.formulas.noise import noise_dose, noise_hours
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, checks, plain
 from deckcalc.show.written import HandCalculations
@@ -28,6 +29,7 @@ from deckcalc.steel.design import Steel
 from deckcalc.traffic.design import Layout
 
 Row = tuple[str, str, str, str]
+NOISE = (noise_hours, noise_dose)
 LINE = "\\_" * 40  # to write on
 
 
@@ -136,7 +138,8 @@ def noise(closure: ClosurePlan) -> Row:
         levels = [f"{one.step} {one.level.magnitude:.0f} dBA" for one in want.noise]
         number += f" ({', '.join(levels)})"
     do = "Ear protection on before the tool starts, for all near it. Take turns."
-    return "**Noise**", number, do, rule("osha-1926-52")
+    used = [cite.key for run in closure.runs if run.calculation in NOISE for cite in run.calculation.source if cite.key]
+    return "**Noise**", number, do, rule(*dict.fromkeys(["osha-1926-52", *used]))
 
 
 def hands(crew: CrewSafety) -> Row:

@@ -116,7 +116,7 @@ def lap_of(steel: Steel, bar: BarDesign, how: Reinforcement) -> Quantity:
         "least clear space between bars",
         room.c_least,
         units.kind_of(Length),
-        Cite("aci318-11", "7.6.1", "memory"),
+        Cite("cc-bar-spacing", "answer"),
     )
     steel.checks.append(
         Check(item, "clear space beside the added bar", room.c_bars, least, "at least", "use a thinner bar, or couple")

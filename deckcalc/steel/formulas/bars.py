@@ -107,7 +107,7 @@ class Clearance(NamedTuple):
 
 @calculation(
     title="Clear space between an added bar and its neighbours",
-    source=Cite("aci318-11", "7.6.1 and 3.3.2", "memory"),
+    source=Cite("cc-bar-spacing", "answer: one diameter, 1 in, aggregate of at most three fourths of the clear space"),
     notes=("A bar that is lapped in contact is exempt from the clear space to the bar that it is lapped to.",),
 )
 def clear_spacing(
@@ -147,7 +147,7 @@ def clear_spacing(
 
     Notes
     -----
-    Source: ACI 318-11, 7.6.1 and 3.3.2, from memory.
+    Source: Concrete Construction, “How far apart must rebars be spaced”; the same rule stands in ACI 318-11, 7.6.1 and 3.3.2.
 
     Examples
     --------

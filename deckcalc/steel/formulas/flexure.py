@@ -21,7 +21,7 @@ Width = Annotated[Length, Range("50 mm", "5 m")]
 Bars = Annotated[BarArea, Range("1 mm²", "50000 mm²")]
 Steel = Annotated[Modulus, Range("180 GPa", "220 GPa")]
 ACI = Cite("mccormac", "sections 3.4 and 3.7 (ACI 318-11)")
-LRFD = Cite("aashto-lrfd", "5.5.4.2 and 5.6.2", "memory")
+LRFD = Cite("aashto-lrfd", "5.5.4.2 and 5.6.2", "memory", only=("AASHTO LRFD",))
 BETA = (
     "The breakpoint of the stress block is 4000 psi in the US form and 28 MPa in the metric ones; the textbook's metric tables "
     "take 30 MPa and 0.008 for each MPa."
