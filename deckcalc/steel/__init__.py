@@ -40,6 +40,7 @@ from deckcalc.steel.formulas.strip_states import (
     area_left,
     depth_to_bars,
     depth_under_removal,
+    open_slab,
     service_moment,
 )
 from deckcalc.steel.formulas.two_layers import balanced_depth, flexure_layers, least_steel
@@ -49,7 +50,7 @@ __all__ = [
     "corroded_yield", "corrosion_current", "corrosion_rate", "coupler_force", "crack_spacing", "crack_spacing_aashto", "cracked_section",
     "dead_moments", "deck_moment", "depth_to_bars", "depth_under_removal", "deck_moment_old", "development_aashto", "development_aashto_10", "development_aashto_7",
     "development_aci", "development_aci_simple", "development_excess", "exceedance", "flexure", "flexure_layers", "is_square", "lap_ec2",
-    "lap_length", "least_moment_aashto", "least_steel", "mass_loss", "mat_loss", "missing_steel", "neutral_axis", "pit_depth", "pit_loss", "placement_aashto", "punching", "punching_aashto", "rate_by_age", "rating",
+    "lap_length", "least_moment_aashto", "least_steel", "mass_loss", "mat_loss", "missing_steel", "neutral_axis", "open_slab", "pit_depth", "pit_loss", "placement_aashto", "punching", "punching_aashto", "rate_by_age", "rating",
     "section_loss", "service_moment", "section_loss_square", "steel_for_moment", "strip_area", "strip_moment", "strip_widths", "supplement", "tension_ec2", "uniform_loss",
     "years_to_limit",
 ]  # fmt: skip

@@ -17,6 +17,7 @@ from deckcalc.core.units import (
     Distance,
     Duration,
     Force,
+    InputError,
     Length,
     LoadPerArea,
     Mass,
@@ -26,6 +27,7 @@ from deckcalc.core.units import (
     Stress,
     quantity,
 )
+from deckcalc.patch.design.marking import Marked
 from deckcalc.patch.inputs.survey import place
 
 Layer = Literal["top main", "top distribution", "bottom main", "bottom distribution"]
@@ -82,9 +84,6 @@ class Reinforcement(Strict):
 class DeckStrip(Strict):
     """The strip of deck whose strength is followed; main bars across traffic, on three or more girders."""
 
-    girder_spacing: Annotated[Quantity, InRange(Distance, "1.2 m", "4.6 m")] = Field(
-        description="spacing of the girders"
-    )
     section_offset: Annotated[Quantity, InRange(Length, "0 mm", "609.6 mm")] = Field(
         description="from the girder centre line to the design section for negative moment"
     )
@@ -96,7 +95,6 @@ class DeckStrip(Strict):
     bottom_spacing: Annotated[Quantity, InRange(Length, "50 mm", "600 mm")] = Field(
         description="spacing of the bottom main bars"
     )
-    year_built: int = Field(ge=1890, le=2100, description="year in which the deck was cast")
     concrete_strength: Annotated[Any, InRange(Stress, "10 MPa", "70 MPa")] = Field(
         None, description="strength f'c of the old concrete; left out, a default by year"
     )
@@ -116,9 +114,6 @@ class DeckStrip(Strict):
     )
     live_load: Literal["table A4-1", "older specifications"] = Field(
         "table A4-1", description="where the live-load moment comes from, unless the engineer gives one"
-    )
-    clear_span: Annotated[Any, InRange(Distance, "0.6 m", "7.3 m")] = Field(
-        None, description="clear span between girders, for the older specifications"
     )
     positive_moment: Annotated[Any, InRange(MomentPerWidth, "0.1 kN·m/m", "500 kN·m/m")] = Field(
         None, description="the engineer's own live-load moment in the span; replaces the table"
@@ -206,7 +201,7 @@ class Inputs:
         return "ACI 318 general"
 
 
-def check(context: Context[Inputs], marked: Any, faults: Faults) -> None:
+def check(context: Context[Inputs], marked: Marked, faults: Faults) -> None:
     """Check readings against the bar tables, pits and cut lengths against the bars, and the strip against the slab.
 
     Where the bars lie among the patches is checked by `deckcalc.steel.design.places`.
@@ -224,7 +219,7 @@ def check(context: Context[Inputs], marked: Any, faults: Faults) -> None:
             faults.append(f"pits.csv, bar {pit.bar}: a pit of {pit.depth:.4g~P} is deeper than the bar is thick")
     faults += [no_bar("cut_lengths", cut.bar) for cut in inputs.cut_lengths if cut.bar not in bars]
     if inputs.deck_strip:
-        check_strip(inputs.deck_strip, context, faults)
+        check_strip(inputs.deck_strip, context, marked, faults)
 
 
 def no_bar(table: str, bar: str) -> str:
@@ -272,7 +267,21 @@ def check_alike(row: BarRow, nominal: Quantity, faults: Faults) -> None:
         )
 
 
-def check_strip(strip: DeckStrip, context: Context[Inputs], faults: list[str]) -> None:
+def check_girders(marked: Marked, faults: list[str]) -> None:
+    """Check that the deck has the girders between which a strip spans, in the range of the strip."""
+    spacing = marked.girder_spacing
+    if spacing is None or len(marked.plan.girders) < 3:
+        faults.append(
+            "job.toml: deck_strip: wants three girders or more in plan.girders; a strip spans between girders"
+        )
+        return
+    try:
+        InRange(Distance, "1.2 m", "4.6 m").one(spacing)
+    except InputError as error:
+        faults.append(f"job.toml: plan.girders: greatest spacing: {error}")
+
+
+def check_strip(strip: DeckStrip, context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
     """Check the deck strip against the slab, and that it has what its live load is worked out from."""
     t = context.deck.slab_thickness
     if context.inputs.reinforcement is None:
@@ -281,10 +290,12 @@ def check_strip(strip: DeckStrip, context: Context[Inputs], faults: list[str]) -
         faults.append(
             f"job.toml: deck_strip.edition: of AASHTO LRFD, while deck_strip.code is {strip.code}; leave it out"
         )
-    if strip.live_load == "older specifications" and strip.clear_span is None:
+    unknown = [name for name in ("steel_yield", "concrete_strength") if getattr(strip, name) is None]
+    if unknown and context.deck.year_built is None:
         faults.append(
-            "job.toml: deck_strip.clear_span: missing; the older specifications take the clear span between girders"
+            f"job.toml: deck.year_built: missing; the default of deck_strip.{unknown[0]} goes by it, or state the strength itself"
         )
+    check_girders(marked, faults)
     for name in ("top_cover", "bottom_cover"):
         if getattr(strip, name) >= t:
             faults.append(

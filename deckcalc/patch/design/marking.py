@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -18,7 +19,7 @@ from deckcalc.patch.design.location import Location, locate
 from deckcalc.patch.design.survey import Found, find, where
 from deckcalc.patch.formulas import outlines as marking
 from deckcalc.patch.formulas.unsound import same_places
-from deckcalc.patch.inputs import Inputs
+from deckcalc.patch.inputs import Inputs, Plan
 
 NOISE = 2e-6  # metres
 #: A cover of top bars below this, in metres, and a depth below this share of the deepest of its patch, are asked about:
@@ -125,6 +126,8 @@ class Marked:
         cover readings that belong to no patch
     within : float
         so far outside the marked limits a reading still belongs to the patch, in metres
+    plan : Plan
+        the deck in plan
     readings : list of Reading
         all readings
     """
@@ -134,7 +137,20 @@ class Marked:
     unsound: list[float]
     apart: list[Reading]
     within: float
+    plan: Plan
     readings: list[Reading] = field(default_factory=list)
+
+    @property
+    def girder_spacing(self) -> Quantity | None:
+        """Greatest spacing of the girders, centre to centre; None where there are fewer than two."""
+        steps = [b - a for a, b in pairwise(self.plan.girders)]
+        return metres(max(steps)) if steps else None
+
+    @property
+    def clear_span(self) -> Quantity | None:
+        """Greatest clear span between the flanges of two girders; None where there are fewer than two."""
+        steps = [b - a - (self.plan.flange_width or 0.0) for a, b in pairwise(self.plan.girders)]
+        return metres(max(steps)) if steps else None
 
 
 def metres(value: Any, power: int = 1) -> Quantity:
@@ -177,7 +193,13 @@ def mark(context: Context[Inputs], found: Found, readings: list[Reading], faults
         for k, (span, one, piece) in enumerate(drawn, 1)
     ]
     return Marked(
-        found, patches, [sum(region.area for region in regions) for regions in found.regions], apart, within, readings
+        found,
+        patches,
+        [sum(region.area for region in regions) for regions in found.regions],
+        apart,
+        within,
+        context.inputs.plan,
+        readings,
     )
 
 
@@ -215,7 +237,7 @@ def survey(context: Context[Inputs], faults: Faults) -> Marked:
     readings = read_depths(context, faults)
     found = find(context, faults)
     if faults:
-        return Marked(found, [], [], [], 0.0)
+        return Marked(found, [], [], [], 0.0, context.inputs.plan)
     marked = mark(context, found, readings, faults)
     check_readings(context, marked, readings, faults)
     if not marked.patches:

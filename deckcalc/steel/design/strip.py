@@ -39,12 +39,15 @@ from deckcalc.steel.formulas.strip_states import (
     area_left,
     depth_to_bars,
     depth_under_removal,
+    open_slab,
     service_moment,
 )
 from deckcalc.steel.formulas.two_layers import balanced_depth, flexure_layers, least_steel
 from deckcalc.steel.inputs import DeckStrip, Reinforcement
 
 Section = Mapping[str, Any]
+UNMEASURED = "no top main bar of it was measured"
+NOISE = 2e-6  # metres
 LEAST = Cite("mccormac", "ACI 318-11, 10.5.1, as reproduced in section 3.8")
 LEAST_LRFD = Cite("aashto-lrfd", "5.6.3.3, as given in public code")
 
@@ -55,7 +58,7 @@ def old_yield(steel: Steel) -> Quantity:
     if strip is None:
         assert how
         return how.added_yield
-    return strip.steel_yield if strip.steel_yield is not None else default_strengths(strip).f_y
+    return strip.steel_yield if strip.steel_yield is not None else default_strengths(strip, steel.deck.year_built).f_y
 
 
 @dataclass(frozen=True)
@@ -68,12 +71,13 @@ class Defaults:
     concrete: str
 
 
-def default_strengths(strip: DeckStrip) -> Defaults:
+def default_strengths(strip: DeckStrip, year: int | None) -> Defaults:
     """Return what an old deck is taken to be made of where nothing was tested."""
     row: str = strip.steel_grade
+    year = 0 if year is None else year  # asked for where a default is taken, when the job was read
     if row == "unknown":
-        row = "unknown before 1954" if strip.year_built < 1954 else "unknown from 1954"
-    concrete = "unknown before 1959" if strip.year_built < 1959 else "unknown from 1959"
+        row = "unknown before 1954" if year < 1954 else "unknown from 1954"
+    concrete = "unknown before 1959" if year < 1959 else "unknown from 1959"
     return Defaults(
         *in_table("old_steel", "steel", row, "f_y [psi]"), *in_table("old_concrete", "concrete", concrete, "f_c [psi]")
     )
@@ -100,7 +104,10 @@ class StripRating:
     def __init__(self, steel: Steel, strip: DeckStrip, how: Reinforcement) -> None:
         self.steel, self.strip, self.how, self.deck = steel, strip, how, steel.deck
         self.b = quantity(1.0, "ft" if steel.system == "US" else "m")
-        default = default_strengths(strip)
+        spacing = steel.patches.marked.girder_spacing
+        assert spacing is not None  # asked for when the job was read
+        self.S = spacing
+        default = default_strengths(strip, steel.deck.year_built)
         self.f_y = old_yield(steel)
         self.f_c = strip.concrete_strength if strip.concrete_strength is not None else default.f_c
         if strip.steel_yield is None:
@@ -132,23 +139,23 @@ class StripRating:
         strip, item = self.strip, BUILT
         dead = self.steel.run(
             dead_moments, item, rho=self.deck.unit_weight, h=self.deck.slab_thickness, w_DW=strip.overlay,
-            S=strip.girder_spacing, k_m=strip.moment_coefficient,
+            S=self.S, k_m=strip.moment_coefficient,
         )  # fmt: skip
-        self.steel.run(strip_widths, item, S=strip.girder_spacing)
+        self.steel.run(strip_widths, item, S=self.S)
         return dead
 
     def live_load(self) -> dict[str, Quantity]:
         """Return the moment of the wheels by its sign: the engineer's own, by the table, or by older specifications."""
-        strip, run = self.strip, self.steel.run
+        strip, run, marked = self.strip, self.steel.run, self.steel.patches.marked
         live = {"positive": strip.positive_moment, "negative": strip.negative_moment}
         ours = [sign for sign, own in live.items() if own is None]
         for sign in ours:
             where = f"{BUILT}, {sign} moment"
             if strip.live_load == "table A4-1":
-                live[sign] = run(deck_moment, where, S=strip.girder_spacing, x=strip.section_offset, sign=sign)
+                live[sign] = run(deck_moment, where, S=self.S, x=strip.section_offset, sign=sign)
             else:
                 live[sign] = run(
-                    deck_moment_old, where, S_c=strip.clear_span, P=strip.wheel, k_c=quantity(0.8), k_i=quantity(1.3)
+                    deck_moment_old, where, S_c=marked.clear_span, P=strip.wheel, k_c=quantity(0.8), k_i=quantity(1.3)
                 ).m_LI
         table = "table A4-1" if strip.live_load == "table A4-1" else "the older specifications"
         self.steel.live_load = " and ".join([table] * bool(ours) + ["the engineer"] * (len(ours) < len(live)))
@@ -234,17 +241,46 @@ class StripRating:
         )
 
     def at_patch(self, patch: PatchDesign) -> None:
-        """Strength at one patch as found, open and repaired."""
-        steel = self.steel
+        """Strength at one patch as found, open and repaired, where the strip reaches it."""
+        steel, limit = self.steel, self.steel.limit("capacity_ratio")
+        reason = self.beyond(patch)
+        if reason:
+            steel.not_covered(patch.item, "strength of the slab as found, open and repaired", limit, reason)
+            steel.decisions[f"strip at {patch.item}"] = f"not covered: {reason}; engineer to assess before it is opened"
+            return
+        over = self.near_girder(patch)
         bars = [bar for bar in steel.bars_in(patch.name) if bar.row.layer == MAIN]
-        if bars:
+        if over and bars:
             self.found_and_repaired(patch, bars)
+        elif over:
+            steel.not_covered(patch.item, f"capacity to demand {MOMENTS['negative']}, as found", limit, UNMEASURED)
         self.open(patch)
+        if over:
+            steel.not_covered(
+                patch.item, f"strength {MOMENTS['negative']} under wheels, open", limit,
+                "its top bars are bare, and what the slab beside it would carry for it is not computed: no wheel over this girder "
+                "beside the hole",
+            )  # fmt: skip
         mine = [state for state in steel.states if state.patch is patch]
         words = ", ".join(f"{state.state} {state.moment} {steel.show(state.rated.r_cd, Ratio)}" for state in mine)
-        if words:
-            hole = "; the open hole is full depth and carries nothing" if patch.full else ""
-            steel.decisions[f"strip at {patch.item}"] = f"{verdict(mine, patch.full)}: capacity to demand {words}{hole}"
+        hole = "; the open hole is full depth and carries nothing" if patch.full else ""
+        told = verdict(mine, patch.full, over, bool(bars))
+        steel.decisions[f"strip at {patch.item}"] = f"{told}{f': capacity to demand {words}' if words else ''}{hole}"
+
+    def beyond(self, patch: PatchDesign) -> str:
+        """Return why the strip does not reach a patch; empty where it does."""
+        steel, place, zone = self.steel, patch.location, self.steel.limit("joint_zone").value
+        if place.in_overhang:
+            return f"it lies {place.kind}; removal bares the top bars that alone carry a cantilever, and a strip between girders says nothing of it"
+        if place.near_joint(zone):
+            apart = steel.show(quantity(place.joint, "m"), Length)
+            return f"it lies {apart} from a joint or deck end, nearer than {steel.show(zone, Length)}: the end of a slab carries otherwise than the strip"
+        return ""
+
+    def near_girder(self, patch: PatchDesign) -> bool:
+        """Whether a patch reaches so near to a girder that its top bars carry the moment over it."""
+        zone = float(self.steel.limit("girder_zone").value.m_as("")) * float(self.S.m_as("m"))
+        return patch.location.to_girder < zone - NOISE
 
     def found_and_repaired(self, patch: PatchDesign, bars: list[BarDesign]) -> None:
         """Strength over the girder with the mean loss, and with the added bars."""
@@ -258,10 +294,12 @@ class StripRating:
                 steel.notes.append(
                     f"{patch.item.capitalize()}: pits are deducted from the area and the yield strength is reduced as well: the pits are counted twice."
                 )
-        d = self.depth["negative"].d
+        d = run(
+            depth_to_bars, item, h=self.deck.slab_thickness, c=patch.cover.greatest, d_b=bar_diameter(self.deck.top_bar_outer)
+        ).d  # fmt: skip
         section = {"A_s": left, "f_y": f_y, "d": d, **self.common}
         self.rate(item, patch, "as found", "negative", section, run(flexure, item, **section))
-        self.wanted(patch, left)
+        self.wanted(patch, left, d)
         added = [bar.supplement.A_added for bar in bars if bar.supplement is not None]
         if not added:
             return
@@ -296,8 +334,23 @@ class StripRating:
                 d_b=bar_diameter(strip.bottom_bar),
             )  # fmt: skip
             section = {"A_s": self.area["positive"], "f_y": self.f_y, "d": left.d, **self.common}
-            self.rate(item, patch, "open", "positive", section, run(flexure, item, **section))
+            found = run(flexure, item, **section)
+            self.rate(item, patch, "open", "positive", section, found)
+            self.own_weight(patch, found.m_r)
             self.punched(patch.item, item, left.d, "no hole near", "wheel on the slab left under the removal")
+
+    def own_weight(self, patch: PatchDesign, m_r: Quantity) -> None:
+        """Check the open slab under dead and construction load alone: a simple span where its top bars over a girder are bare."""
+        steel, strip, over = self.steel, self.strip, self.near_girder(patch)
+        found = steel.run(
+            open_slab, f"{patch.item} open", w_DC=self.dead.w_DC, w_DW=strip.overlay, q_c=steel.limit("construction_load").value,
+            gamma_DC=strip.gamma_slab, gamma_DW=strip.gamma_overlay, gamma_c=steel.limit("construction_factor").value, S=self.S,
+            k_s=quantity(8.0) if over else strip.moment_coefficient, m_r=m_r,
+        )  # fmt: skip
+        steel.checks.append(
+            Check(patch.item, "open, under dead and construction load alone", found.r_o, steel.limit("capacity_ratio"), "at least",
+                  "shore the slab before the concrete is broken out, or break out in parts")
+        )  # fmt: skip
 
     def punched(self, patch: str, item: str, d: Quantity, edge: Edge, words: str) -> None:
         """Check the slab that is left against punching, by the code of the strip."""
@@ -314,9 +367,9 @@ class StripRating:
             Check(patch, f"punching, {words}", ratio, limit, "at least", "keep wheels off, or shore")
         )
 
-    def wanted(self, patch: PatchDesign, left: Quantity) -> None:
+    def wanted(self, patch: PatchDesign, left: Quantity, d: Quantity) -> None:
         """Steel over the girder that the demand wants at a patch, and what is missing of it."""
-        steel, item, d = self.steel, f"{patch.item} as found", self.depth["negative"].d
+        steel, item = self.steel, f"{patch.item} as found"
         m_u = steel.states[-1].rated.m_u
         M_u = steel.run(strip_moment, item, m_u=m_u, phi_cs=self.strip.condition, b=self.b)
         given = {"M_u": M_u, "b": self.b, "d": d, "f_c": self.f_c, "f_y": self.f_y, "form": steel.system}
@@ -341,16 +394,20 @@ def built_item(sign: str) -> str:
     return f"{BUILT} as built, {sign} moment"
 
 
-def verdict(states: list[State], full: bool) -> str:
-    """Say in words what the states of a patch come to: clean, add bars, or stop."""
+def verdict(states: list[State], full: bool, over: bool, measured: bool) -> str:
+    """Say in words what the states of a patch come to: clean, add bars, stop, or not covered."""
     enough = {state.state: state.sufficient for state in states}
-    if enough.get("as found", True):
-        told = "clean; the strip is sufficient over the girder as found"
+    if not over:
+        told = "in mid-bay: its top bars carry no moment over a girder, and are judged by their loss alone"
+    elif not measured:
+        told = f"not covered over the girder, {UNMEASURED}"
+    elif enough.get("as found", False):
+        told = "the strip is sufficient over the girder as found"
     elif enough.get("repaired", False):
         told = "add the bars; with them the strip is sufficient"
     else:
         told = "stop; the strip stays short, the engineer decides"
-    return told + ("; no wheel on it while it is open" if full or not enough.get("open", True) else "")
+    return told + ("; no wheel on it while it is open" if full or over or not enough.get("open", True) else "")
 
 
 def rate_strip(steel: Steel) -> None:
@@ -368,8 +425,10 @@ def rate_strip(steel: Steel) -> None:
         )
     steel.notes += [
         "The strip is one foot (one metre in SI) of deck on three or more girders at least 4.3 m (14 ft) apart in all, main bars across "
-        "traffic; overhangs, edges, cantilevers and fatigue are not in it. Strength as found takes the mean loss of the bars measured in the patch.",
-        "While a patch is open its top bars are bare: no strength over the girder is counted in it; the strip beside it carries that moment.",
+        "traffic; overhangs, edges, cantilevers, deck ends and fatigue are not in it. Strength as found takes the mean loss of the bars measured in "
+        "the patch, at the greatest cover read there; a patch farther from a girder than a share of the spacing is not judged over it.",
+        "While a patch is open its top bars are bare: no strength over the girder is counted in it, and the slab under it is checked as a simple "
+        "span under dead and construction load.",
         "A repaired strip is as strong as this only when the new concrete has its strength and the added bars have their laps on sound bar.",
     ]
 

@@ -7,13 +7,14 @@ from typing import Annotated, NamedTuple
 from deckcalc.core.calculation import Range, calculation, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import BarArea, Count, Length, Moment, Share
+from deckcalc.core.units import BarArea, Count, Distance, Length, LoadPerArea, Moment, MomentPerWidth, Ratio, Share
 from deckcalc.steel.formulas.bars import BarDiameter, Spacing, StripWidth
 from deckcalc.steel.formulas.rating import PerWidth
 
 GEOMETRY = Cite("", "geometry of the section", "common practice")
 Thickness = Annotated[Length, Range("30 mm", "1 m")]
 Cover = Annotated[Length, Range("5 mm", "300 mm")]
+AreaLoad = Annotated[LoadPerArea, Range("0 kN/m²", "25 kN/m²")]
 StripArea = Annotated[BarArea, Range("1 mm²", "50000 mm²")]
 
 
@@ -224,6 +225,82 @@ def added_in_strip(A_added: StripArea, N: Annotated[Count, Range("1", "1000")], 
     w = N * s  # width over which the bars were measured
     A_2 = A_added * b / w  # area of added bars in the strip
     return Added(w, A_2)
+
+
+class OpenSlab(NamedTuple):
+    """Result of `open_slab`."""
+
+    w_u: LoadPerArea
+    m_u: MomentPerWidth
+    r_o: Ratio
+
+
+@calculation(
+    title="Open slab under dead and construction load",
+    source=Cite(
+        "", "statics: simple span over the bay, since the top bars over the girder are bare", "common practice"
+    ),
+    notes=(
+        "No wheel stands on it. Overlay and slab are counted in full, as if the patch were not broken out; what the slab beside the "
+        "patch carries is not counted.",
+    ),
+)
+def open_slab(
+    w_DC: AreaLoad, w_DW: AreaLoad, q_c: AreaLoad, gamma_DC: Annotated[Ratio, Range("0.8", "2")],
+    gamma_DW: Annotated[Ratio, Range("0.6", "2")], gamma_c: Annotated[Ratio, Range("1", "2.5")],
+    S: Annotated[Distance, Range("0.6 m", "7.3 m")], k_s: Annotated[Ratio, Range("7", "16")], m_r: PerWidth,
+) -> OpenSlab:  # fmt: skip
+    r"""Strength of the slab under an open patch against its own weight, its overlay and the construction load.
+
+    .. math:: r_o = m_r k_s / (w_u S^2), \quad w_u = \gamma_{DC} w_{DC} + \gamma_{DW} w_{DW} + \gamma_c q_c
+
+    Parameters
+    ----------
+    w_DC : quantity of load per area
+        weight of the slab
+    w_DW : quantity of load per area
+        weight of overlay and later layers
+    q_c : quantity of load per area
+        construction load on the slab
+    gamma_DC : quantity without dimension
+        load factor of the slab
+    gamma_DW : quantity without dimension
+        load factor of the overlay
+    gamma_c : quantity without dimension
+        load factor of the construction load
+    S : quantity of length
+        spacing of the girders
+    k_s : quantity without dimension
+        coefficient of moment: 8 for a simple span
+    m_r : quantity of moment per width
+        strength of the slab left under the removal
+
+    Returns
+    -------
+    OpenSlab
+        `w_u` factored load, `m_u` its moment, `r_o` strength over that moment.
+
+    Raises
+    ------
+    InputError
+        If a value lies outside its range.
+
+    Notes
+    -----
+    Source: statics.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> load, one = (lambda x: Q(x, "psf")), (lambda x: Q(x, ""))
+    >>> found = open_slab(load(100), load(25), load(50), one(1.25), one(1.5), one(1.5), Q(8, "ft"), one(8), Q(6, "kip*ft/ft"))
+    >>> f"{found.w_u.to('psf').magnitude:.1f}, {found.r_o.magnitude:.2f}"
+    '237.5, 3.16'
+    """
+    w_u = gamma_DC * w_DC + gamma_DW * w_DW + gamma_c * q_c  # factored load
+    m_u = w_u * S**2 / k_s  # moment of the span
+    r_o = m_r / m_u  # strength over moment
+    return OpenSlab(w_u, m_u, r_o)
 
 
 @calculation(
