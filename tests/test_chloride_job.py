@@ -237,12 +237,14 @@ def test_bad_input_is_named_by_row(copied, change, says):
 
 
 def with_columns(path, name, **columns):
-    """Add columns to a table of a job: by the head of the column, values by the first cell of the row."""
+    """Set columns of a table of a job anew: by the head of the column, values by the first cell of the row."""
     rows = [row.split(",") for row in (path / f"{name}.csv").read_text(encoding="utf-8").splitlines()]
     for head, values in columns.items():
-        rows[0].append(head)
+        if head not in rows[0]:
+            rows = [[*row, ""] for row in rows]
+            rows[0][-1] = head
         for row in rows[1:]:
-            row.append(values.get(row[0], ""))
+            row[rows[0].index(head)] = values.get(row[0], "")
     (path / f"{name}.csv").write_text("\n".join(",".join(row) for row in rows) + "\n", encoding="utf-8")
     return path
 
@@ -251,10 +253,10 @@ def swapped(path, core, one, two):
     """Let two slices of a core change their readings."""
     text = (path / "chlorides.csv").read_text(encoding="utf-8")
     rows = {row.split(",")[0]: row for row in text.splitlines()}
-    values = [rows[f"{core}-{k}"].rpartition(",")[2] for k in (one, two)]
+    values = [rows[f"{core}-{k}"].split(",")[4] for k in (one, two)]
     for k, value in zip((two, one), values, strict=True):
         row = rows[f"{core}-{k}"]
-        text = text.replace(row, row.rpartition(",")[0] + "," + value)
+        text = text.replace(row, ",".join([*row.split(",")[:4], value, *row.split(",")[5:]]))
     (path / "chlorides.csv").write_text(text, encoding="utf-8")
     return path
 
@@ -428,9 +430,11 @@ def test_ages_that_contradict_one_another_are_named():
 def test_mixed_bases_are_refused(copied):
     path = copied()
     rows = (path / "chlorides.csv").read_text().splitlines()
-    rows[3] = rows[3].rpartition(",")[0] + ",2.1 lb/yd^3"
-    rows[0] = rows[0].replace(" [% of concrete]", "")
-    rows[1:] = [row if "lb" in row else row + " % of concrete" for row in rows[1:]]
+    cells = [row.split(",") for row in rows]
+    cells[0][4] = "chloride"
+    for number, row in enumerate(cells[1:], 1):
+        row[4] = "2.1 lb/yd^3" if number == 3 else f"{row[4]} % of concrete"
+    rows = [",".join(row) for row in cells]
     (path / "chlorides.csv").write_text("\n".join(rows) + "\n")
     with pytest.raises(JobError, match=r"bases are mixed \(concrete, volume\); one basis a job"):
         compute(path)
@@ -451,7 +455,7 @@ def test_one_slice_is_not_a_profile(copied):
 def test_all_zeros_are_said_to_be_nil(copied):
     path = copied(("job.toml", 'background = "0.005 % of concrete"', 'background = "0 % of concrete"'))
     rows = [
-        row.rpartition(",")[0] + ",0" if row.startswith("C4-") else row
+        ",".join([*row.split(",")[:4], "0", ""]) if row.startswith("C4-") else row
         for row in (path / "chlorides.csv").read_text().splitlines()
     ]
     (path / "chlorides.csv").write_text("\n".join(rows) + "\n")

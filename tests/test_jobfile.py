@@ -140,6 +140,8 @@ def filed(system):
     """Return the data of job.toml as the demo job has it, with every optional section and field in it."""
     data = tomllib.loads((DEMO[system] / "job.toml").read_text(encoding="utf-8"))
     data["marking"]["longer"] = {"P1": {"across": "250 mm", "why": "laps"}}
+    tests = {"D_1": "280 mm²/yr", "t_1": "28 day", "D_2": "130 mm²/yr", "t_2": "1 yr", "source": "laboratory"}
+    data["chloride"]["forecast"]["ageing_tests"] = tests
     data["mix"].setdefault("partial_depth", {}).setdefault("supplementary", {})
     data["mix"].setdefault("full_depth", {}).setdefault("supplementary", {})
     return data
