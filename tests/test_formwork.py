@@ -719,11 +719,11 @@ I = "255700 mm^4/m"
 Q = "11667 mm^2/m"
 source = "invented panel"
 
-[formwork.own_lumber."yard stamp"]"""
+[formwork.own_lumber.yard-stamp]"""
 
 
 def test_a_job_may_bring_its_own_lumber_and_panels(tmp_path):
-    target = edited(tmp_path, '\n[formwork.own_lumber."yard stamp"]', OWN)
+    target = edited(tmp_path, "\n[formwork.own_lumber.yard-stamp]", OWN)
     for name, old, new in (
         ("panels.csv", "Class I 1/2 in", "formply"), ("panels.csv", "Class I 5/8 in", "Birch 18 mm"),
         ("panels.csv", "Class I 3/4 in", "Birch 21 mm"), ("lumber.csv", "Douglas Fir-Larch No. 2", "F7"),
@@ -759,4 +759,4 @@ def test_a_metric_panel_bends_as_its_section(jobs):
 )
 def test_bad_values_of_ones_own_are_refused(tmp_path, old, new, says):
     with pytest.raises(JobError, match=says):
-        compute(edited(tmp_path, '\n[formwork.own_lumber."yard stamp"]', OWN.replace(old, new, 1)))
+        compute(edited(tmp_path, "\n[formwork.own_lumber.yard-stamp]", OWN.replace(old, new, 1)))
