@@ -409,7 +409,7 @@ LISTS = [key for key, one in REGISTER.items() if one.takes_lists]
 #: A table, or a check against another value, that is read for one value at a time.
 ONE_BY_ONE = {
     "chloride.depth_at_content", "chloride.migration_coefficient", "curing.least_placing_temperature (SI)", "curing.least_placing_temperature (US)", "formwork.class_values",
-    "formwork.form_load (SI)", "formwork.form_load (US)", "formwork.lumber_values", "formwork.panel_values", "mix.mass_method (SI)", "mix.mass_method (US)", "steel.deck_moment",
+    "formwork.form_load (SI)", "formwork.form_load (US)", "formwork.lumber_values", "formwork.panel_values", "formwork.plywood_values", "mix.mass_method (SI)", "mix.mass_method (US)", "steel.deck_moment",
     "steel.depth_to_bars", "steel.depth_under_removal", "steel.flexure_layers (SI)", "steel.flexure_layers (US)",
 }  # fmt: skip
 SINGLES = [
