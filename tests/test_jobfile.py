@@ -140,6 +140,10 @@ def filed(system):
     """Return the data of job.toml as the demo job has it, with every optional section and field in it."""
     data = tomllib.loads((DEMO[system] / "job.toml").read_text(encoding="utf-8"))
     data["marking"]["longer"] = {"P1": {"across": "250 mm", "why": "laps"}}
+    data["safety"]["blasting"] = {
+        "abrasive": "slag", "silica": "0.4 %", "level": "300 µg/m^3", "hours": "1 h", "respirator": "hood with supplied air",
+        "distance": "15 m", "shield": "screen",
+    }  # fmt: skip
     data["mix"].setdefault("partial_depth", {}).setdefault("supplementary", {})
     data["mix"].setdefault("full_depth", {}).setdefault("supplementary", {})
     return data
