@@ -142,6 +142,10 @@ def filed(system):
     data["marking"]["longer"] = {"P1": {"across": "250 mm", "why": "laps"}}
     tests = {"D_1": "280 mm²/yr", "t_1": "28 day", "D_2": "130 mm²/yr", "t_2": "1 yr", "source": "laboratory"}
     data["chloride"]["forecast"]["ageing_tests"] = tests
+    data["safety"]["blasting"] = {
+        "abrasive": "slag", "silica": "0.4 %", "level": "300 µg/m^3", "hours": "1 h", "respirator": "hood with supplied air",
+        "distance": "15 m", "shield": "screen",
+    }  # fmt: skip
     data["mix"].setdefault("partial_depth", {}).setdefault("supplementary", {})
     data["mix"].setdefault("full_depth", {}).setdefault("supplementary", {})
     return data

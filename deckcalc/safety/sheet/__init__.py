@@ -61,9 +61,11 @@ def talk(crew: CrewSafety, steel: Steel, formwork: Forms, layout: Layout, closur
     return block(
         [
             first_line(crew),
+            '<div class="crew">',
             emergency(crew),
             pipe_table(["danger", "number of this job", "what we do, and the rule behind it"], [[a, b, f"{c} {d}"] for a, b, c, d in rows], "lll"),
             f"Talked through on {LINE[:24]} by {LINE[:32]}. Present, initials: {LINE[:60]}",
+            "</div>",
         ]
     )  # fmt: skip
 
@@ -263,11 +265,11 @@ def over_water(crew: CrewSafety) -> list[Row]:
     if want is None or crew.buoys is None:
         return []
     number = (
-        f"{crew.show(want.length, Distance)} of edge over water: {crew.show(crew.buoys, Count)} ring buoys or more, {want.buoys} laid out, "
-        f"each with {crew.show(want.line, Distance)} of line. Boat: {plain(want.boat)}"
+        f"{crew.show(want.length, Distance)} of edge: {crew.show(crew.buoys, Count)} ring buoys wanted, {want.buoys} laid out, "
+        f"{crew.at_most(want.line, Distance)} of line on each. Boat: {plain(want.boat)}"
     )
-    do = "Life jacket on, unless a rail or harness holds you all the time; buoys and boat in any case. Nobody alone. Look the jacket over before and after."
-    return [("**Water below**", number, do, rule("osha-1926-106", "osha-over-water-1999"))]
+    do = "Life jacket on, unless a rail or harness holds you all the time; buoys and boat in any case. Nobody alone."
+    return [("**Water below**", number, do, rule("osha-1926-106"))]
 
 
 def slurry(crew: CrewSafety) -> list[Row]:
@@ -276,17 +278,17 @@ def slurry(crew: CrewSafety) -> list[Row]:
         return []
     said = "; ".join(
         f"{plain(one.want.work)}, {minutes(crew, one.hours)}: {crew.at_least(one.made.V, SlurryVolume)}, of which "
-        f"{crew.at_least(one.made.V_e, SlurryVolume)} past the vacuum; {one.want.tanks} tank(s) of {crew.at_most(one.want.tank, SlurryVolume)}; pH "
+        f"{crew.at_least(one.made.V_e, SlurryVolume)} past the vacuum; tanks: {one.want.tanks} of {crew.at_most(one.want.tank, SlurryVolume)}; pH "
         + (f"{one.want.ph:g}" if one.want.ph is not None else "not measured, commonly 11 to 12.5")
         + f"; to {plain(one.want.goes)}"
         for one in crew.slurry
     )
     hazardous = f"{float(crew.limit('slurry_ph').value.m):g}"
     do = (
-        f"Plug drains and joints, dam the low side, no slurry over a hole or into water. It burns skin as wet concrete does. pH {hazardous} or "
+        f"Plug drains and joints, dam the low side; none into water. It burns skin. pH {hazardous} or "
         "more: hazardous waste."
     )
-    return [("**Slurry**", said, do, rule("hydro-wastewater", "epa-40-261-22"))]
+    return [("**Slurry**", said, do, rule("epa-40-261-22"))]
 
 
 def worked(crew: CrewSafety, closure: ClosurePlan, written: HandCalculations) -> Text:
