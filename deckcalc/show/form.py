@@ -150,6 +150,7 @@ def middle(param: Param, system: str) -> str:
         for text in (param.range.low, param.range.high)
     )
     centre = (low * high) ** 0.5 if low > 0 else low + (high - low) / 8
+    centre = round(centre) if param.range.whole else centre
     text = f"{float(f'{centre:.2g}'):g} {param.kind.symbol(system)}".strip()
     return ", ".join([text] * param.several.least) if param.several else text
 
