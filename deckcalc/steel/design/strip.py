@@ -239,12 +239,12 @@ class StripRating:
         bars = [bar for bar in steel.bars_in(patch.name) if bar.row.layer == MAIN]
         if bars:
             self.found_and_repaired(patch, bars)
-        self.open(patch)
+        holds = self.open(patch)
         mine = [state for state in steel.states if state.patch is patch]
         words = ", ".join(f"{state.state} {state.moment} {steel.show(state.rated.r_cd, Ratio)}" for state in mine)
         if words:
             hole = "; the open hole is full depth and carries nothing" if patch.full else ""
-            steel.decisions[f"strip at {patch.item}"] = f"{verdict(mine, patch.full)}: capacity to demand {words}{hole}"
+            steel.decisions[f"strip at {patch.item}"] = f"{verdict(mine, holds)}: capacity to demand {words}{hole}"
 
     def found_and_repaired(self, patch: PatchDesign, bars: list[BarDesign]) -> None:
         """Strength over the girder with the mean loss, and with the added bars."""
@@ -277,8 +277,8 @@ class StripRating:
         both = run(flexure_layers, item, c=balanced_depth(**layers), **layers)
         self.rate(item, patch, "repaired", "negative", layers, both)
 
-    def open(self, patch: PatchDesign) -> None:
-        """Strength in the span while concrete is out, and punching."""
+    def open(self, patch: PatchDesign) -> bool:
+        """Strength in the span while concrete is out, and punching; return whether what is left holds against a wheel."""
         run, strip, item = self.steel.run, self.strip, f"{patch.item} open"
         limit = self.steel.limit("capacity_ratio")
         if patch.full:
@@ -289,18 +289,18 @@ class StripRating:
             self.punched(
                 patch.item, item, self.depth["positive"].d, "hole at one side", "wheel beside the full-depth hole"
             )
-        else:
-            assert patch.removal
-            left = run(
-                depth_under_removal, item, h=self.deck.slab_thickness, h_r=patch.removal.h, c=strip.bottom_cover,
-                d_b=bar_diameter(strip.bottom_bar),
-            )  # fmt: skip
-            section = {"A_s": self.area["positive"], "f_y": self.f_y, "d": left.d, **self.common}
-            self.rate(item, patch, "open", "positive", section, run(flexure, item, **section))
-            self.punched(patch.item, item, left.d, "no hole near", "wheel on the slab left under the removal")
+            return False
+        assert patch.removal
+        left = run(
+            depth_under_removal, item, h=self.deck.slab_thickness, h_r=patch.removal.h, c=strip.bottom_cover,
+            d_b=bar_diameter(strip.bottom_bar),
+        )  # fmt: skip
+        section = {"A_s": self.area["positive"], "f_y": self.f_y, "d": left.d, **self.common}
+        self.rate(item, patch, "open", "positive", section, run(flexure, item, **section))
+        return self.punched(patch.item, item, left.d, "no hole near", "wheel on the slab left under the removal")
 
-    def punched(self, patch: str, item: str, d: Quantity, edge: Edge, words: str) -> None:
-        """Check the slab that is left against punching, by the code of the strip."""
+    def punched(self, patch: str, item: str, d: Quantity, edge: Edge, words: str) -> bool:
+        """Check the slab that is left against punching by the code of the strip, and return whether it holds."""
         strip, limit = self.strip, self.steel.limit("capacity_ratio")
         given = {
             "P": strip.wheel, "k_P": strip.wheel_factor, "w_1": strip.wheel_width, "w_2": strip.wheel_length, "d": d,
@@ -310,9 +310,9 @@ class StripRating:
             ratio = self.steel.run(punching_aashto, item, **given).r_v
         else:
             ratio = self.steel.run(punching, item, **given, form=self.steel.system).r_v
-        self.steel.checks.append(
-            Check(patch, f"punching, {words}", ratio, limit, "at least", "keep wheels off, or shore")
-        )
+        check = Check(patch, f"punching, {words}", ratio, limit, "at least", "keep wheels off, or shore")
+        self.steel.checks.append(check)
+        return check.verdict == SATISFIED
 
     def wanted(self, patch: PatchDesign, left: Quantity) -> None:
         """Steel over the girder that the demand wants at a patch, and what is missing of it."""
@@ -341,7 +341,7 @@ def built_item(sign: str) -> str:
     return f"{BUILT} as built, {sign} moment"
 
 
-def verdict(states: list[State], full: bool) -> str:
+def verdict(states: list[State], holds: bool) -> str:
     """Say in words what the states of a patch come to: clean, add bars, or stop."""
     enough = {state.state: state.sufficient for state in states}
     if enough.get("as found", True):
@@ -350,7 +350,7 @@ def verdict(states: list[State], full: bool) -> str:
         told = "add the bars; with them the strip is sufficient"
     else:
         told = "stop; the strip stays short, the engineer decides"
-    return told + ("; no wheel on it while it is open" if full or not enough.get("open", True) else "")
+    return told + ("; no wheel on it while it is open" if not holds or not enough.get("open", True) else "")
 
 
 def rate_strip(steel: Steel) -> None:
