@@ -90,6 +90,16 @@ WRITTEN = {
         "d_2": "12 mm",
         "s_c": "20 mm",
     },  # fmt: skip
+    "steel.punching (SI)": {
+        "P": "71 kN",
+        "k_P": "2.33",
+        "w_1": "510 mm",
+        "w_2": "250 mm",
+        "d": "80 mm",
+        "f_c": "24 MPa",
+        "edge": "no hole near",
+        "phi": "0.75",
+    },
     "patch.panel_depth": {"t": "200 mm", "t_p": "90 mm"},
     "patch.overlay_volume": {"A": "1.2 m^2", "t_o": "50 mm"},
     "patch.through_part": {"V_all": "0.12 m^3", "V_f": "0.03 m^3", "A_f": "0.3 m^2", "t": "200 mm"},

@@ -269,3 +269,13 @@ def test_rates_of_bars_are_told_apart_from_a_current(job):
     measured = changed_job(("reinforcement.corrosion_current", "1.2 µA/cm^2")).steel
     assert measured.rates.current.m_as("µA/cm²") == pytest.approx(1.2)
     assert "that of the measured current" in sheet.bars(measured)
+
+
+def test_a_slab_that_a_wheel_would_punch_is_kept_free_of_wheels_even_where_it_bends_enough():
+    found = changed_job(("deck_strip.wheel_factor", "4"), ("deck_strip.positive_moment", "0.1 kN·m/m")).steel
+    enough = {one.patch.name: one.sufficient for one in found.states if one.state == "open"}
+    punched = {
+        one.item.removeprefix("patch "): one.verdict == SATISFIED for one in found.checks if "punching" in one.title
+    }
+    free = [name for name, sufficient in enough.items() if sufficient and not punched[name]]
+    assert free and all("no wheel on it" in found.decisions[f"strip at patch {name}"] for name in free)

@@ -254,7 +254,7 @@ class StripRating:
             self.found_and_repaired(patch, bars)
         elif over:
             steel.not_covered(patch.item, f"capacity to demand {MOMENTS['negative']}, as found", limit, UNMEASURED)
-        self.open(patch)
+        holds = self.open(patch)
         if over:
             steel.not_covered(
                 patch.item, f"strength {MOMENTS['negative']} under wheels, open", limit,
@@ -264,7 +264,7 @@ class StripRating:
         mine = [state for state in steel.states if state.patch is patch]
         words = ", ".join(f"{state.state} {state.moment} {steel.show(state.rated.r_cd, Ratio)}" for state in mine)
         hole = "; the open hole is full depth and carries nothing" if patch.full else ""
-        told = verdict(mine, patch.full, over, bool(bars))
+        told = verdict(mine, holds and not over, over, bool(bars))
         steel.decisions[f"strip at {patch.item}"] = f"{told}{f': capacity to demand {words}' if words else ''}{hole}"
 
     def beyond(self, patch: PatchDesign) -> str:
@@ -315,8 +315,8 @@ class StripRating:
         both = run(flexure_layers, item, c=balanced_depth(**layers), **layers)
         self.rate(item, patch, "repaired", "negative", layers, both)
 
-    def open(self, patch: PatchDesign) -> None:
-        """Strength in the span while concrete is out, and punching."""
+    def open(self, patch: PatchDesign) -> bool:
+        """Strength in the span while concrete is out, and punching; return whether what is left holds against a wheel."""
         run, strip, item = self.steel.run, self.strip, f"{patch.item} open"
         limit = self.steel.limit("capacity_ratio")
         if patch.full:
@@ -327,17 +327,17 @@ class StripRating:
             self.punched(
                 patch.item, item, self.depth["positive"].d, "hole at one side", "wheel beside the full-depth hole"
             )
-        else:
-            assert patch.removal
-            left = run(
-                depth_under_removal, item, h=self.deck.slab_thickness, h_r=patch.removal.h, c=strip.bottom_cover,
-                d_b=bar_diameter(strip.bottom_bar),
-            )  # fmt: skip
-            section = {"A_s": self.area["positive"], "f_y": self.f_y, "d": left.d, **self.common}
-            found = run(flexure, item, **section)
-            self.rate(item, patch, "open", "positive", section, found)
-            self.own_weight(patch, found.m_r)
-            self.punched(patch.item, item, left.d, "no hole near", "wheel on the slab left under the removal")
+            return False
+        assert patch.removal
+        left = run(
+            depth_under_removal, item, h=self.deck.slab_thickness, h_r=patch.removal.h, c=strip.bottom_cover,
+            d_b=bar_diameter(strip.bottom_bar),
+        )  # fmt: skip
+        section = {"A_s": self.area["positive"], "f_y": self.f_y, "d": left.d, **self.common}
+        found = run(flexure, item, **section)
+        self.rate(item, patch, "open", "positive", section, found)
+        self.own_weight(patch, found.m_r)
+        return self.punched(patch.item, item, left.d, "no hole near", "wheel on the slab left under the removal")
 
     def own_weight(self, patch: PatchDesign, m_r: Quantity) -> None:
         """Check the open slab under dead and construction load alone: a simple span where its top bars over a girder are bare."""
@@ -352,8 +352,8 @@ class StripRating:
                   "shore the slab before the concrete is broken out, or break out in parts")
         )  # fmt: skip
 
-    def punched(self, patch: str, item: str, d: Quantity, edge: Edge, words: str) -> None:
-        """Check the slab that is left against punching, by the code of the strip."""
+    def punched(self, patch: str, item: str, d: Quantity, edge: Edge, words: str) -> bool:
+        """Check the slab that is left against punching by the code of the strip, and return whether it holds."""
         strip, limit = self.strip, self.steel.limit("capacity_ratio")
         given = {
             "P": strip.wheel, "k_P": strip.wheel_factor, "w_1": strip.wheel_width, "w_2": strip.wheel_length, "d": d,
@@ -363,9 +363,9 @@ class StripRating:
             ratio = self.steel.run(punching_aashto, item, **given).r_v
         else:
             ratio = self.steel.run(punching, item, **given, form=self.steel.system).r_v
-        self.steel.checks.append(
-            Check(patch, f"punching, {words}", ratio, limit, "at least", "keep wheels off, or shore")
-        )
+        check = Check(patch, f"punching, {words}", ratio, limit, "at least", "keep wheels off, or shore")
+        self.steel.checks.append(check)
+        return check.verdict == SATISFIED
 
     def wanted(self, patch: PatchDesign, left: Quantity, d: Quantity) -> None:
         """Steel over the girder that the demand wants at a patch, and what is missing of it."""
@@ -394,7 +394,7 @@ def built_item(sign: str) -> str:
     return f"{BUILT} as built, {sign} moment"
 
 
-def verdict(states: list[State], full: bool, over: bool, measured: bool) -> str:
+def verdict(states: list[State], holds: bool, over: bool, measured: bool) -> str:
     """Say in words what the states of a patch come to: clean, add bars, stop, or not covered."""
     enough = {state.state: state.sufficient for state in states}
     if not over:
@@ -407,7 +407,7 @@ def verdict(states: list[State], full: bool, over: bool, measured: bool) -> str:
         told = "add the bars; with them the strip is sufficient"
     else:
         told = "stop; the strip stays short, the engineer decides"
-    return told + ("; no wheel on it while it is open" if full or over or not enough.get("open", True) else "")
+    return told + ("; no wheel on it while it is open" if not holds or not enough.get("open", True) else "")
 
 
 def rate_strip(steel: Steel) -> None:

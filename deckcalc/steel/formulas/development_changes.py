@@ -95,7 +95,7 @@ def bundled_bars(d_b: BarDiameter, n: Annotated[Count, Range("1", "4")], c_b: Co
 
 
 @lookup(
-    "{A_req} over {A_prov}, not above 1, for an anchorage where the code does not ask for the full yield strength; not in a lap, for "
+    "{A_req} over {A_prov}, not above one, for an anchorage where the code does not ask for the full yield strength; not in a lap, for "
     "positive steel at a support, for shrinkage and temperature steel or in an earthquake region. Here: {purpose}",
     source=EXCESS,
 )
@@ -164,8 +164,8 @@ def development_excess(
 
 
 @lookup(
-    "{k[7th]} (up to the 7th edition, from memory) or {k[8th and 9th]} (later) where more than {much} of fresh concrete lie below; from "
-    "the 8th edition also for any bar in concrete above {strong}; else 1. Here {h_below}, {f_c}, {edition}",
+    "{k[7th]} by the oldest of the editions (from memory) or {k[8th and 9th]} by the later ones where more than {much} of fresh concrete "
+    "lie below; by the later ones also for any bar in concrete above {strong}; else one. Here {h_below}, {f_c}, {edition}",
     k=TOP_LRFD, much=MUCH, strong=STRONG, source=PLACING,
 )  # fmt: skip
 def top_factor_lrfd(h_below: Length, f_c: Stress, edition: Edition) -> Ratio:

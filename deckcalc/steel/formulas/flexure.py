@@ -69,7 +69,7 @@ def resistance_factor(epsilon_t: Strain, epsilon_y: Strain, code: Code) -> Ratio
 
 
 @lookup(
-    "{k[ACI 318-11]} by ACI 318-11, 10.3.5, for members in bending; none ({k[AASHTO LRFD]:.0f}) by AASHTO LRFD; here {code}",
+    "{k[ACI 318-11]} for members in bending (ACI 318), {k[AASHTO LRFD]:.0f} for none by AASHTO LRFD; here {code}",
     k=LEAST_STRAIN, source=(Cite("mccormac", "section 3.7 (ACI 318-11, 10.3.5)"), LRFD),
 )  # fmt: skip
 def least_strain(code: Code) -> Strain:

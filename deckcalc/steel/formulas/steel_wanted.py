@@ -12,7 +12,7 @@ from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import BarArea, Count, Length, Moment, MomentPerWidth, Ratio, SectionModulus, Strain, Stress
 from deckcalc.steel.formulas.bars import OneBarArea, each
-from deckcalc.steel.formulas.flexure import BETA, DUCTILE, Depth, Width, Yield, stress_block
+from deckcalc.steel.formulas.flexure import BETA, DUCTILE, MOST_PHI, Depth, Width, Yield, stress_block
 from deckcalc.steel.formulas.laps_aci import Strength
 
 WANTED = Cite("mccormac", "section 4.3, examples 4.5 and 4.6")
@@ -20,7 +20,7 @@ PerWidth = Annotated[MomentPerWidth, Range("0.01 kN·m/m", "1000 kN·m/m")]
 
 
 @lookup(
-    "one less {q_m}, which must stay above 0: a share of 1 or more means that no steel makes the section strong enough", source=WANTED
+    "one less {q_m}; where nothing is left, no steel makes the section strong enough", source=WANTED
 )  # fmt: skip
 def root_term(q_m: Ratio) -> Ratio:
     """Return what stands under the root; refuse a moment that the concrete cannot balance."""
@@ -30,14 +30,14 @@ def root_term(q_m: Ratio) -> Ratio:
 
 
 @lookup(
-    "the strain {epsilon_t} is not below {ductile}, from which the factor of resistance is 0.90 in both codes",
-    ductile=DUCTILE, source=WANTED,
+    "the strain {epsilon_t} is not below {ductile}, from which the factor of resistance is {phi:.2f} in both codes",
+    ductile=DUCTILE, phi=MOST_PHI, source=WANTED,
 )  # fmt: skip
 def tension_controlled(epsilon_t: Strain) -> Strain:
     """Return the strain if it allows the factor of resistance that was taken."""
     if np.any(np.asarray(epsilon_t) < DUCTILE * (1 - 1e-9)):
         raise TableError(
-            f"so much steel leaves the bars a strain below {DUCTILE}, and the factor of resistance 0.90 does not hold: the section is "
+            f"so much steel leaves the bars a strain below {DUCTILE}, and the factor of resistance {MOST_PHI:.2f} does not hold: the section is "
             "too shallow for this moment"
         )
     return epsilon_t
