@@ -50,8 +50,8 @@ class Traffic(Strict):
         None, description="height of the devices; left out, the least one is printed"
     )
     night: bool = Field(True, description="whether devices stand in the dark")
-    edition: Literal["2023", "2009", "2003", ""] = Field(
-        "", description="edition of the national manual; left out: 2023, and 2003 for the metric form"
+    edition: Literal["2023", "2009", "2003"] | None = Field(
+        None, description="edition of the national manual; left out: 2023, and 2003 for the metric form"
     )
     lanes: Annotated[int, Field(ge=1, le=6)] = Field(2, description="lanes in the direction of the closed lane")
     opposing: Annotated[int, Field(ge=0, le=6)] = Field(
