@@ -1,6 +1,10 @@
 """Good inputs that several tests start from: the demo jobs, and one set of arguments for every calculation."""
 
+import tempfile
 from functools import cache
+from pathlib import Path
+
+from converted import convert
 
 from deckcalc import published
 from deckcalc.base.fields import JobError
@@ -10,7 +14,20 @@ from deckcalc.job.file import read_job
 from deckcalc.job.order import ORDER, Job, compute
 
 SYSTEMS = ("SI", "US")
-DEMO = {system: folder("notebooks") / f"demo_{system.lower()}" for system in SYSTEMS}
+
+
+class Demos(dict):
+    """The demo jobs by unit system: the US one, the same converted to SI, and the metric one that is a job of its own."""
+
+    def __missing__(self, key):
+        if key != "SI":
+            raise KeyError(key)
+        self.kept = tempfile.TemporaryDirectory(prefix="converted-")
+        self[key] = convert(self["US"], Path(self.kept.name) / "demo_si")
+        return self[key]
+
+
+DEMO = Demos(US=folder("notebooks") / "demo_us", metric=folder("notebooks") / "demo_si")
 REGISTER = published.register()
 CASES = published.cases()
 
@@ -83,7 +100,8 @@ def good(key):
         return {name: published.read_argument(calculation, name, text) for name, text in written.items()}
     known = cases_of(calculation)
     if not known:  # none is published: what the demo job gives it
-        run = next(run for one in demo("SI").subjects for run in one.runs if run.calculation is calculation)
+        jobs = (demo(name) for name in (*SYSTEMS, "metric"))
+        run = next(run for job in jobs for one in job.subjects for run in one.runs if run.calculation is calculation)
         return calculation.bind((), run.arguments)
     return calculation.bind((), arguments(known[0]))
 
