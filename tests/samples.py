@@ -1,7 +1,9 @@
 """Good inputs that several tests start from: the demo jobs, and one set of arguments for every calculation."""
 
+import shutil
 import tempfile
-from functools import cache
+import tomllib
+from functools import cache, cached_property
 from pathlib import Path
 
 from converted import convert
@@ -22,9 +24,17 @@ class Demos(dict):
     def __missing__(self, key):
         if key != "SI":
             raise KeyError(key)
-        self.kept = tempfile.TemporaryDirectory(prefix="converted-")
-        self[key] = convert(self["US"], Path(self.kept.name) / "demo_si")
+        self[key] = convert(self["US"], self.place("demo_si"))
         return self[key]
+
+    @cached_property
+    def kept(self):
+        """A folder that goes with the process."""
+        return tempfile.TemporaryDirectory(prefix="converted-")
+
+    def place(self, name):
+        """Return a place for a job that is made."""
+        return Path(self.kept.name) / name
 
 
 DEMO = Demos(US=folder("notebooks") / "demo_us", metric=folder("notebooks") / "demo_si")
@@ -36,6 +46,22 @@ CASES = published.cases()
 def demo(system):
     """Return the demo job of a unit system, carried through once."""
     return compute(DEMO[system])
+
+
+@cache
+def twins():
+    """Return the US demo job and the same converted to SI, carried through once.
+
+    A patch that grows for its laps is as long as either edition asks: no step of a saw cut lies between the two.
+    """
+    place = DEMO.place("twins")
+    us = shutil.copytree(DEMO["US"], place / "us")
+    text = (us / "job.toml").read_text(encoding="utf-8")
+    if not tomllib.loads(text)["marking"].get("longer"):
+        longer = '[marking.longer.P1]\nacross = "12 in"\nwhy = "laps of the added bars"\n\n[removal]'
+        text = text.replace("[removal]", longer, 1)
+    (us / "job.toml").write_text(text, encoding="utf-8")
+    return {"US": Job(read_job(us)), "SI": Job(read_job(convert(us, place / "si")))}
 
 
 def refusal(folder, changes=None):

@@ -2,18 +2,16 @@
 
 import math
 import re
-import shutil
-import tomllib
 
 import numpy as np
 import pytest
 from converted import OTHER, convert
-from samples import DEMO, REGISTER, SYSTEMS
+from samples import DEMO, REGISTER, SYSTEMS, twins
 
 from deckcalc.core import units
 from deckcalc.core.check import Limit
 from deckcalc.job.file import read_job
-from deckcalc.job.order import ORDER, Job
+from deckcalc.job.order import ORDER
 
 #: Calculations whose results may differ, each with the rule that is printed apart for hard metric work.
 SEPARATE = {
@@ -46,21 +44,9 @@ SEPARATE = {
 
 
 @pytest.fixture(scope="module")
-def us(tmp_path_factory):
-    """The US demo job with a patch that is long enough for laps by either edition: no step of a saw cut is added."""
-    folder = shutil.copytree(DEMO["US"], tmp_path_factory.mktemp("us") / "job")
-    text = (folder / "job.toml").read_text(encoding="utf-8")
-    if not tomllib.loads(text)["marking"].get("longer"):
-        longer = '[marking.longer.P1]\nacross = "12 in"\nwhy = "laps of the added bars"\n\n[removal]'
-        text = text.replace("[removal]", longer, 1)
-    (folder / "job.toml").write_text(text, encoding="utf-8")
-    return folder
-
-
-@pytest.fixture(scope="module")
-def pair(us, tmp_path_factory):
-    """That job, and the same converted to SI, each carried through once."""
-    return [Job(read_job(folder)) for folder in (us, convert(us, tmp_path_factory.mktemp("si")))]
+def pair():
+    """A job, and the same converted to SI, each carried through once."""
+    return twins()["US"], twins()["SI"]
 
 
 def in_base(value, kind):
