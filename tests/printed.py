@@ -1,6 +1,7 @@
 """Readers of facts that stand in print: the crew pages, read back, each with half of its last digit."""
 
 import re
+from functools import lru_cache
 
 from deckcalc.core import units
 from deckcalc.package import crew
@@ -25,6 +26,7 @@ def number(text, unit):
     return units.quantity(float(text), made), units.quantity(0.5000001 * 10.0**-digits, made)
 
 
+@lru_cache(maxsize=4)
 def pages(job):
     """Return the crew page of every patch."""
     return {one.name: crew.page(job, one.name).replace("\u00a0", " ") for one in job.patch}

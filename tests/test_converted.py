@@ -136,9 +136,7 @@ def test_a_job_that_is_converted_there_and_back_is_the_same_job(system, tmp_path
     for where, one in first.items():
         other = last[where]
         if isinstance(one, tuple):
-            assert all(
-                math.isclose(a, b, rel_tol=1e-11, abs_tol=1e-11) for a, b in zip(one, other, strict=True)
-            ), where
+            assert all(math.isclose(a, b, rel_tol=1e-11, abs_tol=1e-11) for a, b in zip(one, other, strict=True)), where
         elif isinstance(one, str) and one != other:
             number = [re.fullmatch(r"(\S+(?: \d+/\d+)?)\s+(.+)", text) for text in (one, other)]
             a, b = (units.quantity(units._number(m[1]), units.unit(m[2])).to_base_units() for m in number)
@@ -150,7 +148,9 @@ def test_a_job_that_is_converted_there_and_back_is_the_same_job(system, tmp_path
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_no_quantity_stays_in_a_unit_of_the_other_system(system, tmp_path):
     folder = convert(DEMO[system], tmp_path / "other")
-    text = re.sub(r'(?m)(?:#.*$|^(?:note|source|scenario|below|water) = .*$)', "", (folder / "job.toml").read_text("utf-8"))
+    text = re.sub(
+        r"(?m)(?:#.*$|^(?:note|source|scenario|below|water) = .*$)", "", (folder / "job.toml").read_text("utf-8")
+    )
     strangers = {"US": r'\d (?:mm|m|kg|MPa|GPa|°C|L|kN)"', "SI": r'\d (?:in|ft|lb|psi|ksi|°F|gal|kip)"'}[OTHER[system]]
     left = [line for line in text.splitlines() if re.search(strangers, line)]
     assert not left

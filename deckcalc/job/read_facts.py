@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from deckcalc.base.fields import FULL, PARTIAL
@@ -29,7 +30,7 @@ def girder_spacing(job: Job) -> Read:
     """Spacing of the girder lines on the plan: the greatest."""
     lines = sorted(job.settings.plan.girders)
     if len(lines) > 1:
-        yield DECK, quantity(max(b - a for a, b in zip(lines, lines[1:], strict=False)), "m")
+        yield DECK, quantity(max(b - a for a, b in pairwise(lines)), "m")
 
 
 @reader
