@@ -1,6 +1,12 @@
 """Good inputs that several tests start from: the demo jobs, and one set of arguments for every calculation."""
 
-from functools import cache
+import shutil
+import tempfile
+import tomllib
+from functools import cache, cached_property
+from pathlib import Path
+
+from converted import convert
 
 from deckcalc import published
 from deckcalc.base.fields import JobError
@@ -10,7 +16,28 @@ from deckcalc.job.file import read_job
 from deckcalc.job.order import ORDER, Job, compute
 
 SYSTEMS = ("SI", "US")
-DEMO = {system: folder("notebooks") / f"demo_{system.lower()}" for system in SYSTEMS}
+
+
+class Demos(dict):
+    """The demo jobs by unit system: the US one, the same converted to SI, and the metric one that is a job of its own."""
+
+    def __missing__(self, key):
+        if key != "SI":
+            raise KeyError(key)
+        self[key] = convert(self["US"], self.place("demo_si"))
+        return self[key]
+
+    @cached_property
+    def kept(self):
+        """A folder that goes with the process."""
+        return tempfile.TemporaryDirectory(prefix="converted-")
+
+    def place(self, name):
+        """Return a place for a job that is made."""
+        return Path(self.kept.name) / name
+
+
+DEMO = Demos(US=folder("notebooks") / "demo_us", metric=folder("notebooks") / "demo_si")
 REGISTER = published.register()
 CASES = published.cases()
 
@@ -19,6 +46,22 @@ CASES = published.cases()
 def demo(system):
     """Return the demo job of a unit system, carried through once."""
     return compute(DEMO[system])
+
+
+@cache
+def twins():
+    """Return the US demo job and the same converted to SI, carried through once.
+
+    A patch that grows for its laps is as long as either edition asks: no step of a saw cut lies between the two.
+    """
+    place = DEMO.place("twins")
+    us = shutil.copytree(DEMO["US"], place / "us")
+    text = (us / "job.toml").read_text(encoding="utf-8")
+    if not tomllib.loads(text)["marking"].get("longer"):
+        longer = '[marking.longer.P1]\nacross = "12 in"\nwhy = "laps of the added bars"\n\n[removal]'
+        text = text.replace("[removal]", longer, 1)
+    (us / "job.toml").write_text(text, encoding="utf-8")
+    return {"US": Job(read_job(us)), "SI": Job(read_job(convert(us, place / "si")))}
 
 
 def refusal(folder, changes=None):
@@ -89,7 +132,7 @@ WRITTEN = {
         "d_1": "16 mm",
         "d_2": "12 mm",
         "s_c": "20 mm",
-    },  # fmt: skip
+    },
     "steel.punching (SI)": {
         "P": "71 kN",
         "k_P": "2.33",
@@ -115,7 +158,8 @@ def good(key):
         return {name: published.read_argument(calculation, name, text) for name, text in written.items()}
     known = cases_of(calculation)
     if not known:  # none is published: what the demo job gives it
-        run = next(run for one in demo("SI").subjects for run in one.runs if run.calculation is calculation)
+        jobs = (demo(name) for name in (*SYSTEMS, "metric"))
+        run = next(run for job in jobs for one in job.subjects for run in one.runs if run.calculation is calculation)
         return calculation.bind((), run.arguments)
     return calculation.bind((), arguments(known[0]))
 

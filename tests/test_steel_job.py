@@ -166,9 +166,10 @@ def test_options_of_the_strip_carry_a_job_through(tmp_path):
     assert job.written.by_run
 
 
-@pytest.mark.parametrize(("year", "f_y"), [(1940, 33), (1968, 40)])
+@pytest.mark.parametrize(("year", "f_y"), [(1940, 33), (2002, 40)])
 def test_unknown_steel_is_taken_by_its_year(tmp_path, year, f_y):
-    job = compute(changed(tmp_path, job=[("year_built = 1968", f"year_built = {year}")]))
+    old = {1940: {"confirmed": "chloride.profile.age"}, 2002: {}}[year]  # exposed for a part of its life only
+    job = compute(changed(tmp_path, job=[("year_built = 2002", f"year_built = {year}")]), old)
     run = next(run for run in job.steel.runs if run.calculation in flexure)
     assert run.arguments["f_y"].m_as("ksi") == pytest.approx(f_y)
 

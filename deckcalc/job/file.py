@@ -29,6 +29,7 @@ from deckcalc.curing import inputs as curing
 from deckcalc.curing.inputs import Curing
 from deckcalc.formwork import inputs as formwork
 from deckcalc.formwork.inputs import Formwork
+from deckcalc.job import contradictions
 from deckcalc.job.bounded import LONGEST_CELL, text_of, toml_of
 from deckcalc.job.folder import RULE, Contents, read_contents
 from deckcalc.job.rows import read_rows, validated
@@ -203,6 +204,8 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
             module.check(given, marked, faults)
             if module is steel:
                 check_bars(given, marked, faults)
+        if not faults:
+            contradictions.check(settings, rows, limits, marked, faults)
         if not faults:
             faults.require_doubts()
     if not faults:  # what no field holds is printed as well: comments

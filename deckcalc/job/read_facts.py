@@ -1,0 +1,272 @@
+"""Readers of the register of facts: what records of the subjects hold of a fact, where no argument of a calculation does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+from deckcalc.base.fields import FULL, PARTIAL
+from deckcalc.chloride.inputs.contents import content_per_volume
+from deckcalc.closure.design.loads import of_patch
+from deckcalc.core.units import quantity
+from deckcalc.job.facts import DECK, Reader
+
+if TYPE_CHECKING:
+    from deckcalc.job.order import Job
+
+Read = Iterator[tuple[str, Any]]
+READERS: dict[str, Reader] = {}
+
+
+def reader(function: Reader) -> Reader:
+    """Add a reader to the list, by its name."""
+    READERS[function.__name__] = function
+    return function
+
+
+@reader
+def girder_spacing(job: Job) -> Read:
+    """Spacing of the girder lines on the plan: the greatest."""
+    lines = sorted(job.settings.plan.girders)
+    if len(lines) > 1:
+        yield DECK, quantity(max(b - a for a, b in pairwise(lines)), "m")
+
+
+@reader
+def critical_mean(job: Job) -> Read:
+    """Mean of the content that ends protection, with which probabilities are worked out."""
+    forecast = job.settings.chloride.forecast
+    if forecast:
+        yield DECK, quantity(content_per_volume(forecast.critical.mean, job.settings.deck), "kg/m³")
+
+
+@reader
+def mixer_loads(job: Job) -> Read:
+    """Loads of the mixer, counted over the patches."""
+    if job.of("mix") and job.mix.loads:
+        yield DECK, quantity(float(job.mix.load_count))
+
+
+@reader
+def order_of_mixes(job: Job) -> Read:
+    """Volume to order, summed over the concretes."""
+    if job.of("mix"):
+        orders = [one.order_volume for one in job.mix if one.order_volume is not None]
+        yield DECK, sum(orders[1:], orders[0]) if orders else None
+
+
+@reader
+def area_of_patches(job: Job) -> Read:
+    """Marked area, summed over the patches."""
+    areas = [one.limits.A for one in job.patch]
+    yield DECK, sum(areas[1:], areas[0]) if areas else None
+
+
+@reader
+def debris_carried(job: Job) -> Read:
+    """Mass of old concrete, summed over the patches as the trucks carry it."""
+    masses = [one.volume.V_placed * job.settings.deck.unit_weight for one in job.patch if one.volume is not None]
+    yield DECK, sum(masses[1:], masses[0]) if masses else None
+
+
+@reader
+def mixed_volume(job: Job) -> Read:
+    """Volume of all loads of a patch."""
+    for name, loads in job.mix.loads.items() if job.of("mix") else ():
+        yield name, loads.count * loads.volume
+
+
+@reader
+def planned_opening(job: Job) -> Read:
+    """Hour of opening by the plan of the work."""
+    for row in job.file.work.placings:
+        for name in row.names:
+            yield name, f"{row.opening:%Y-%m-%d %H:%M}"
+
+
+@reader
+def closure_opening(job: Job) -> Read:
+    """Hour of opening by the closure that is planned."""
+    want = job.settings.closure
+    for name in getattr(want, "tonight", ()):
+        yield name, f"{want.opening:%Y-%m-%d %H:%M}"  # type: ignore[union-attr]
+
+
+@reader
+def strip_strength_of_form(job: Job) -> Read:
+    """Strength before a form is struck, by the sheet of formwork."""
+    forms = job.of("formwork")
+    wanted = getattr(job.settings.formwork, "strip_strength", None)
+    if forms is not None and wanted is not None:
+        for one in job.formwork:
+            yield one.name, wanted
+
+
+@reader
+def strip_strength_of_curing(job: Job) -> Read:
+    """Strength before a form is struck, by the sheet of curing."""
+    for name, depth in job.patch.depth_class.items():
+        if depth == FULL and job.file.work.placing_of(name) and job.of("curing") and job.of("mix"):
+            yield name, concrete_of(job, name).strength * job.limit("stripping_share").value
+
+
+def concrete_of(job: Job, name: str) -> Any:
+    """Return the concrete of a patch."""
+    return next(one for one in job.mix if name in one.patches)
+
+
+def placed_first(job: Job) -> Any:
+    """Return the concrete that the heat of hydration is worked out for."""
+    return job.mix.for_depth(PARTIAL)
+
+
+@reader
+def strength_of_concrete(job: Job) -> Read:
+    """Specified strength of a concrete."""
+    for one in job.mix if job.of("mix") else ():
+        yield one.name, one.strength
+
+
+@reader
+def heat_w_cm(job: Job) -> Read:
+    """Ratio with which the hydration is worked out."""
+    yield from of_heat(job, "degree_of_hydration", "w_cm")
+
+
+@reader
+def heat_cementitious(job: Job) -> Read:
+    """Cement content with which the heat is worked out."""
+    yield from of_heat(job, "adiabatic_rise", "C")
+
+
+@reader
+def heat_density(job: Job) -> Read:
+    """Unit weight with which the heat is worked out."""
+    yield from of_heat(job, "adiabatic_rise", "rho")
+
+
+def of_heat(job: Job, calculation: str, name: str) -> Read:
+    """Give an argument of a calculation of the heat, by concrete."""
+    if job.of("curing"):
+        for run in job.curing.runs:
+            if run.calculation.name == calculation:
+                yield placed_first(job).name, run.arguments[name]
+
+
+@reader
+def life_w_c(job: Job) -> Read:
+    """Column of the table from which the life of a patch is worked out."""
+    want = job.settings.chloride.patch_concrete
+    if want and job.of("mix"):
+        yield placed_first(job).name, quantity(float(want.w_c))
+
+
+@reader
+def density_of_mix(job: Job) -> Read:
+    """Unit weight of the fresh concrete by its materials."""
+    for one in job.mix if job.of("mix") else ():
+        yield one.name, one.density
+
+
+@reader
+def bags_of_materials(job: Job) -> Read:
+    """Bags of cement of the list of materials, by concrete."""
+    for run in job.mix.runs if job.of("mix") else ():
+        for one in job.mix:
+            if run.calculation.name == "batch_for_volume" and run.item == one.order_item:
+                yield one.name, run.results()["n_bags"]
+
+
+@reader
+def bags_of_crew(job: Job) -> Read:
+    """Bags of cement that the crew opens, counted over the loads of the patches of a concrete."""
+    for one in job.mix if job.of("mix") else ():
+        loads = [load for name, load in job.mix.loads.items() if name in one.patches]
+        if loads:
+            yield one.name, quantity(float(sum(load.count * load.batch.n_bags.m_as("") for load in loads)))
+
+
+@reader
+def bags_of_stock(job: Job) -> Read:
+    """Bags of cement that are taken to the bridge, spare included, by concrete."""
+    if job.of("closure") and job.settings.closure:
+        for run in job.closure.runs:
+            for one in job.mix:
+                if run.calculation.name == "containers" and run.item == f"cement, type {one.cement_type}, the job":
+                    yield one.name, run.results()["n"]
+
+
+@reader
+def cement_of_mix(job: Job) -> Read:
+    """Type of cement of a concrete."""
+    for one in job.mix if job.of("mix") else ():
+        if any(job.file.work.placing_of(name) for name in one.patches):
+            yield one.name, one.cement_type
+
+
+@reader
+def cement_of_curing(job: Job) -> Read:
+    """Type of cement with which the strength of every placing is worked out."""
+    want = job.settings.curing
+    if want and job.of("mix"):
+        for one in job.mix:
+            if any(job.file.work.placing_of(name) for name in one.patches) and getattr(want, "cement", None):
+                yield one.name, want.cement
+
+
+@reader
+def temperature_placed(job: Job) -> Read:
+    """Temperature of the concrete as placed."""
+    for one in job.curing if job.of("curing") else ():
+        if one.names:
+            yield one.name, one.concrete.to("kelvin")
+
+
+@reader
+def temperature_mixed(job: Job) -> Read:
+    """Temperature of the concretes of a placing as mixed."""
+    if job.of("mix"):
+        for row in job.file.work.placings:
+            for name in row.names:
+                made = concrete_of(job, name).temperature
+                if made is not None:
+                    yield row.placement, (made.to("kelvin"), quantity(0.5, "kelvin"))
+
+
+@reader
+def fabric_of_curing(job: Job) -> Read:
+    """Wet fabric of a placing, by the sheet of curing."""
+    for run in job.curing.runs if job.of("curing") else ():
+        if run.calculation.name == "wet_cure_water":
+            yield placing_in(job, run.item), run.arguments["A"]
+
+
+@reader
+def fabric_of_patches(job: Job) -> Read:
+    """Wet fabric of a placing, summed over its patches."""
+    for row in job.file.work.placings:
+        covers = [job.patch[name].cover for name in row.names]
+        yield row.placement, quantity(sum(float(one.A_c.m_as("m²")) for one in covers if one), "m²")
+
+
+@reader
+def compound_of_loads(job: Job) -> Read:
+    """Curing compound of a placing, summed over the loads of its patches."""
+    if job.of("closure") and job.settings.closure:
+        for row in job.file.work.placings:
+            loads = [of_patch(job.closure, name).get("curing compound") for name in row.names]
+            yield row.placement, quantity(sum(one.number for one in loads if one), "L")
+
+
+def placing_in(job: Job, item: str) -> str:
+    """Return the placing that an item names."""
+    known = [row.placement for row in job.file.work.rows]
+    return next((name for name in known if f"placing {name}" in item), "")
+
+
+@reader
+def bar_depth_of_core(job: Job) -> Read:
+    """Depth of the bar at a core."""
+    for row in job.file.rows["cores"]:
+        yield row.core, row.bar_depth
