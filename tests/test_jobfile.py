@@ -140,6 +140,7 @@ def filed(system):
     """Return the data of job.toml as the demo job has it, with every optional section and field in it."""
     data = tomllib.loads((DEMO[system] / "job.toml").read_text(encoding="utf-8"))
     data["marking"]["longer"] = {"P1": {"across": "250 mm", "why": "laps"}}
+    data["mix"]["given"]["ready-mix"]["latex"] = {"dose": "300 g/kg", "density": "1010 kg/m^3", "solids": "48 %"}
     data["mix"].setdefault("partial_depth", {}).setdefault("supplementary", {})
     data["mix"].setdefault("full_depth", {}).setdefault("supplementary", {})
     return data
