@@ -146,6 +146,7 @@ def filed(system):
         "abrasive": "slag", "silica": "0.4 %", "level": "300 µg/m^3", "hours": "1 h", "respirator": "hood with supplied air",
         "distance": "15 m", "shield": "screen",
     }  # fmt: skip
+    data["mix"]["given"]["ready-mix"]["latex"] = {"dose": "300 g/kg", "density": "1010 kg/m^3", "solids": "48 %"}
     data["mix"].setdefault("partial_depth", {}).setdefault("supplementary", {})
     data["mix"].setdefault("full_depth", {}).setdefault("supplementary", {})
     return data

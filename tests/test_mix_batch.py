@@ -119,7 +119,18 @@ def test_the_yield_of_a_designed_mix_is_one_and_its_air_the_designed(
     found = mix.measured_yield(used.m_total, D, Q(100, "L"), load.m_c)
     assert found.R_y.m_as("") == pytest.approx(1, rel=1e-12)
     assert mix.air_by_mass(used.m_total, D, solid.V_solid).A.m_as("%") == pytest.approx(air, abs=1e-9)
-    given = mix.contents_yield(load.m_c, used.S_ca, used.S_fa, used.m_net, solid.V_solid, Q(air, "%"), Q(0.1, "m³"))
+    given = mix.contents_yield(
+        load.m_c,
+        used.S_ca,
+        used.S_fa,
+        used.m_net,
+        solid.V_solid,
+        Q(air, "%"),
+        Q(0.1, "m³"),
+        Q(0, "kg"),
+        Q(0, "%"),
+        Q(0, "L"),
+    )
     assert given.R_y.m_as("") == pytest.approx(1, rel=1e-12) and given.D.m_as(KG) == pytest.approx(
         D.m_as(KG), rel=1e-12
     )

@@ -20,6 +20,7 @@ from deckcalc.mix.design.mortar import MAKERS
 from deckcalc.mix.formulas import uncertainty
 
 TICKET = "mix.given.ready-mix"
+NO_LATEX = (Q(0, "kg"), Q(0, "%"), Q(0, "L"))
 
 
 def job(changes: dict[str, str]) -> Job:
@@ -75,7 +76,9 @@ def test_what_is_weighed_moist_is_the_same_concrete(air: float, w_cm: float, coa
     solid = mix.absolute_volumes(
         Q(400, "kg"), used.S_ca, used.S_fa, used.m_net, 3.15, 2.65, 2.60, Q(1000, "kg/m³")
     ).V_solid
-    found = mix.contents_yield(Q(400, "kg"), used.S_ca, used.S_fa, used.m_net, solid, Q(air, "%"), Q(1, "m³"))
+    found = mix.contents_yield(
+        Q(400, "kg"), used.S_ca, used.S_fa, used.m_net, solid, Q(air, "%"), Q(1, "m³"), *NO_LATEX
+    )
     assert used.m_net.m_as("kg") == pytest.approx(water.m_as("kg"), rel=1e-9)
     assert found.w_cm.m_as("") == pytest.approx(w_cm, rel=1e-9)
     assert found.Y.m_as("m³") * (1 - air / 100) == pytest.approx(solid.m_as("m³"), rel=1e-12)
@@ -199,7 +202,7 @@ def test_an_accepted_trial_is_checked_again_for_its_cementitious_material() -> N
 
 def test_a_formula_refuses_what_is_no_concrete() -> None:
     with pytest.raises(InputError, match="air"):
-        mix.contents_yield(Q(1, "kg"), Q(1, "kg"), Q(1, "kg"), Q(1, "kg"), Q(1, "L"), Q(50, "%"), Q(1, "L"))
+        mix.contents_yield(Q(1, "kg"), Q(1, "kg"), Q(1, "kg"), Q(1, "kg"), Q(1, "L"), Q(50, "%"), Q(1, "L"), *NO_LATEX)
     with pytest.raises(InputError, match="q_w"):
         mix.water_content(Q(30, "gal"), Q(1000, "kg/m³"))
 

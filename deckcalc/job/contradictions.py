@@ -81,21 +81,16 @@ def unlike(one: Quantity | None, other: Quantity | None) -> bool:
 
 @rule()
 def years_of_building(job: Job) -> Told:
-    """The deck is built in one year, and before its revision."""
-    deck, strip, now = job.settings.deck.year_built, job.settings.deck_strip, job.settings.revisions[-1].date.year
-    if strip and deck and deck != strip.year_built:
-        yield "deck.year_built", "deck_strip.year_built", f"the deck was cast in {deck} and in {strip.year_built}"
-    for field, year in (("deck.year_built", deck), ("deck_strip.year_built", strip.year_built if strip else None)):
-        if year and year > now:
-            yield field, "revisions.date", f"the deck was cast in {year}, the revision is of {now}"
+    """The deck is built before its revision."""
+    year, now = job.settings.deck.year_built, job.settings.revisions[-1].date.year
+    if year and year > now:
+        yield "deck.year_built", "revisions.date", f"the deck was cast in {year}, the revision is of {now}"
 
 
 def age(job: Job) -> tuple[str, float] | None:
     """Return the age of the deck at the present revision in years, with the field of its year; None where it is not known."""
-    deck, strip = job.settings.deck.year_built, job.settings.deck_strip
-    year = deck or (strip.year_built if strip else None)
-    field = "deck.year_built" if deck else "deck_strip.year_built"
-    return (field, job.settings.revisions[-1].date.year + 0.5 - year) if year else None
+    year = job.settings.deck.year_built
+    return ("deck.year_built", job.settings.revisions[-1].date.year + 0.5 - year) if year else None
 
 
 @rule()

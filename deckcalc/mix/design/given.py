@@ -41,7 +41,7 @@ def given_concrete(mixes: Mixes, name: str, one: GivenConcrete) -> GivenDesign:
         mix.absolute_volumes, item, m_c=one.cementitious, S_ca=used.S_ca, S_fa=used.S_fa, m_net=used.m_net,
         RD_c=one.cementitious_density, RD_ca=one.coarse_density, RD_fa=one.fine_density, rho_w=rho_w,
     )  # fmt: skip
-    latex: dict[str, Quantity] = {}
+    latex = {"m_l": quantity(0.0, "kg"), "s_l": quantity(0.0), "V_l": quantity(0.0, "L")}
     if one.latex:
         dose = volume_dose(mixes, item, one.latex.dose, one.latex.density)
         found = mixes.run(

@@ -52,8 +52,8 @@ class ContentsYield(NamedTuple):
 )
 def contents_yield(
     m_c: Annotated[Mass, Range("0 kg", "100000 kg", above=True)], S_ca: Batched, S_fa: Batched, m_net: Batched, V_solid: Load,
-    air: Annotated[Share, Range("0 %", "15 %")], V_d: Load, m_l: Batched = "0 kg", s_l: Solids = "0 %",  # type: ignore[assignment]
-    V_l: Annotated[BatchVolume, Range("0 m³", "2 m³")] = "0 L",  # type: ignore[assignment]
+    air: Annotated[Share, Range("0 %", "15 %")], V_d: Load, m_l: Batched, s_l: Solids,
+    V_l: Annotated[BatchVolume, Range("0 m³", "2 m³")],
 ) -> ContentsYield:  # fmt: skip
     r"""Yield, density, ratio of water to cementitious material and contents of a concrete of known masses.
 
@@ -79,9 +79,9 @@ def contents_yield(
     m_l : quantity of mass, shape (...,)
         latex; nil where there is none
     s_l : quantity without dimension, shape (...,)
-        solids of the latex, by mass
+        solids of the latex, by mass; nil where there is none
     V_l : quantity of volume, shape (...,)
-        volume of the latex with its water
+        volume of the latex with its water; nil where there is none
 
     Returns
     -------
@@ -103,7 +103,8 @@ def contents_yield(
     --------
     >>> from deckcalc import Q
     >>> found = contents_yield(
-    ...     Q(610, "lb"), Q(1735, "lb"), Q(1152, "lb"), Q(305, "lb"), Q(25.65, "ft³"), Q(5, "%"), Q(1, "yd³")
+    ...     Q(610, "lb"), Q(1735, "lb"), Q(1152, "lb"), Q(305, "lb"), Q(25.65, "ft³"), Q(5, "%"), Q(1, "yd³"),
+    ...     Q(0, "lb"), Q(0, "%"), Q(0, "gal"),
     ... )
     >>> f"{found.Y.to('ft³'):.1f~P}, {found.D.to('lb/ft³'):.1f~P}, {found.w_cm.magnitude:.2f}"
     '27.0 ft³, 140.8 lb/ft³, 0.50'

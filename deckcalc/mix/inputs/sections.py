@@ -55,11 +55,11 @@ def sieve_analysis(value: object) -> str:
     return str(value)
 
 
-def makers_table(value: object) -> str:
+def makers_table(value: object) -> object:
     """Check that a text can be read as a maker's table of strength by age."""
-    if str(value).strip():
-        read_makers_curve(str(value))
-    return str(value).strip()
+    if isinstance(value, str) and value:
+        read_makers_curve(value)
+    return value
 
 
 class StrengthRecord(Strict):

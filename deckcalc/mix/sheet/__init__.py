@@ -200,11 +200,10 @@ def makers_strength(mixes: Mixes, written: HandCalculations) -> list[str]:
     if mixes.makers_curve is None:
         return ["The maker's strength by age is not given."]
     rows = [[mixes.show(t, units.Hours), mixes.show(S, units.Stress)] for t, S in mixes.makers_curve.rows]
-    said = mixes.decisions[MAKERS]
-    return [
-        "### Strength by the maker's data", pipe_table(["age", "strength"], rows, "rr"),
-        f"{said[0].upper()}{said[1:]}.", *([written.by_hand(mixes, MAKERS)] if mixes.makers_time is not None else []),
-    ]  # fmt: skip
+    lead = ["### Strength by the maker's data", pipe_table(["age", "strength"], rows, "rr")]
+    if mixes.makers_time is None:
+        return [*lead, f"No age is read: {plain(mixes.decisions[MAKERS])}."]
+    return [*lead, written.by_hand(mixes, MAKERS)]
 
 
 def given(mixes: Mixes, written: HandCalculations) -> Text:
