@@ -511,7 +511,7 @@ def test_a_job_without_forms_still_builds(tmp_path):
 
 def test_a_full_depth_hole_that_nobody_said_how_to_carry_is_named(tmp_path):
     text = DEMOS["SI"].joinpath("job.toml").read_text(encoding="utf-8")
-    block = text[text.index("[formwork.holes.P8]") : text.index("# Limits that replace")]
+    block = text[text.index("[formwork.holes.P8]") : text.index("[formwork.own_lumber.yard-stamp]")]
     job = compute(edited(tmp_path, block, ""))
     assert "formwork.holes.P8" in job.formwork.missing["P8"]
 
