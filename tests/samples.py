@@ -75,7 +75,7 @@ WRITTEN = {
         "d_1": "16 mm",
         "d_2": "12 mm",
         "s_c": "20 mm",
-    },  # fmt: skip
+    },
     "patch.panel_depth": {"t": "200 mm", "t_p": "90 mm"},
     "patch.overlay_volume": {"A": "1.2 m^2", "t_o": "50 mm"},
     "patch.through_part": {"V_all": "0.12 m^3", "V_f": "0.03 m^3", "A_f": "0.3 m^2", "t": "200 mm"},
