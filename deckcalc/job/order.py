@@ -20,7 +20,7 @@ from deckcalc.closure.design import Trades
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import InputError
+from deckcalc.core.units import InputError, Quantity
 from deckcalc.curing import design as curing
 from deckcalc.formwork import design as formwork
 from deckcalc.job.file import JobFile, context, read_folder, read_job
@@ -112,7 +112,13 @@ class Job:
     @cached_property
     def formwork(self) -> formwork.Forms:
         """Forms of the full-depth holes."""
-        return self._compute("formwork", lambda: formwork.compute(self.context(formwork.Inputs), self.patch))
+        return self._compute("formwork", lambda: formwork.compute(self.context(formwork.Inputs), self.patch, self.fresh))
+
+    @property
+    def fresh(self) -> dict[str, Quantity]:
+        """Density of the fresh concrete of each patch by its materials; nothing where the concretes could not be computed."""
+        mixes = self.of("mix")
+        return {} if mixes is None else {name: self.mix.for_depth(depth).density for name, depth in self.patch.depth_class.items()}
 
     @cached_property
     def curing(self) -> curing.Placings:
