@@ -20,8 +20,6 @@ if TYPE_CHECKING:
 NEAR, NEAR_TEMPERATURE, NEAR_YEARS, YEARS_BEFORE_SALT, NEAR_WEIGHT = 0.005, 3.0, 1.5, 10.0, 0.15
 #: Unit weights between which an overlay lies, in kN/m³.
 LIGHTEST_OVERLAY = 15.0
-#: What a form hangs over, by what the plan names below it.
-BELOW = {"ground": ("ground", "footpath"), "water": ("water",), "traffic": ("road", "railway")}
 
 
 @dataclass(frozen=True)
@@ -205,17 +203,6 @@ def strengths(job: Job) -> Told:
         if name == "full_depth" and struck is not None and struck > concrete.strength * (1 + NEAR):
             said = f"the form is struck at {job.show(struck, Stress)}, the concrete is specified for {specified}"
             yield "formwork.strip_strength", f"mix.{name}.strength", said
-
-
-@rule()
-def what_is_below(job: Job) -> Told:
-    """A form hangs over what the plan names there."""
-    located = {one.patch: one.location.below for one in job.marked.patches}
-    for name, hole in job.settings.formwork.holes.items() if job.settings.formwork else ():
-        below = getattr(hole, "below", None)
-        there = located.get(name, ())
-        if below in BELOW and there and not set(there) & set(BELOW[below]):
-            yield f"formwork.holes.{name}.below", "plan.below", f"{below}, and the plan has {', '.join(there)} there"
 
 
 @rule()

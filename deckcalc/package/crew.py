@@ -13,6 +13,7 @@ from deckcalc.closure.design import ClosurePlan
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stress, Temperature
 from deckcalc.curing.sheet import evaporation
+from deckcalc.formwork.design.access import steps
 from deckcalc.job import Job
 from deckcalc.mix.design import BagLoads, MixerLoads
 from deckcalc.mix.sheet.cards import places, scale
@@ -188,15 +189,21 @@ def add_bars(job: Job, name: str) -> Step:
 
 
 def form(job: Job, name: str) -> Step | None:
-    """Form of a full-depth hole."""
-    text = job.formwork.outcome.get(name)
+    """Form of a full-depth hole: what it is, its steps, and how far wheels keep off; or that there is none."""
+    forms = job.formwork
+    text = forms.outcome.get(name)
     if text is None:
         return ("Form", "By its own drawing: this package has none.") if job.patch.depth_class[name] == FULL else None
-    text = f"{plain(text.partition('; ')[0])}. Cutting list on sheet 05."
-    brace = job.formwork[name].braces if name in job.formwork else ""
-    return "Form", text[0].upper() + text[1:] + (
-        f" {plain(brace[0].upper() + brace[1:])}." if brace else ""
-    ) + " Clear the space below before placing."
+    text = plain(text[0].upper() + text[1:])
+    if name not in forms:
+        return "Form", f"**{text}. Do not break through before the engineer has given a form.**"
+    one = forms[name]
+    order = " ".join(f"({number}) {plain(step)}" for number, step in enumerate(steps(forms, one), 1))
+    off = plain((one.keep_off[0].upper() + one.keep_off[1:]).partition("; ")[0])
+    return (
+        "Form",
+        f"{text.partition('; ')[0]}. Cutting list on sheet 05. {order} {off}. Clear the space below before placing.",
+    )
 
 
 def inspect(job: Job, name: str) -> Step:
