@@ -281,7 +281,16 @@ class Revision(Strict):
     note: Text
 
 
-#: What stands on every page until checker and engineer of record are named.
+class Decision(Strict):
+    """What was decided on an open item of the package."""
+
+    item: Text = Field(description="the open item, word for word as the package and “deckcalc check” print it")
+    decision: Text = Field(description="what was decided, and on what grounds")
+    by: Text
+    date: Annotated[datetime.date, BeforeValidator(no_number)]
+
+
+#: What stands on every page until checker and engineer of record are named and every open item is decided.
 DRAFT = "DRAFT - not signed"
 
 
@@ -298,11 +307,6 @@ class People(Strict):
     def signed(self) -> bool:
         """Whether checker and engineer of record are named."""
         return bool(self.checker and self.engineer)
-
-    @property
-    def draft(self) -> str:
-        """The mark of a draft, empty once the package is signed."""
-        return "" if self.signed else DRAFT
 
 
 class Bridge(Strict):

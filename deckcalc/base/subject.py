@@ -67,6 +67,12 @@ class OpenItem:
         By when.
     sheet : str
         Title of the sheet that raises it.
+    checks : tuple of Check
+        Checks that it speaks for: they are no open items of their own.
+    number : int
+        By which every page names it; given once the job is whole.
+    decision : str
+        What was decided, by whom and when; empty while it is undecided.
     """
 
     what: str
@@ -76,6 +82,9 @@ class OpenItem:
     decides: str = "engineer of record"
     by: str = "before the package is signed"
     sheet: str = ""
+    checks: tuple[Check, ...] = field(default=(), compare=False)
+    number: int = 0
+    decision: str = ""
 
 
 @dataclass
@@ -113,7 +122,7 @@ class Subject(looks.Shown, Generic[Inputs]):
     cites: list[Cite] = field(default_factory=list)
     open_items: list[OpenItem] = field(default_factory=list)
 
-    def leave_open(self, what: str, why: str, *patches: str, **how: str) -> None:
+    def leave_open(self, what: str, why: str, *patches: str, **how: Any) -> None:
         """Add an open item of this subject; the keywords are those of `OpenItem`."""
         self.open_items.append(OpenItem(what, why, patches, sheet=self.title, **how))
 

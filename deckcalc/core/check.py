@@ -9,7 +9,7 @@ from deckcalc.core import looks, units
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Kind, Quantity
 
-SATISFIED, NOT_SATISFIED, NOT_COVERED = "satisfied", "not satisfied", "not covered"
+SATISFIED, NOT_SATISFIED, NOT_COVERED = VERDICTS = ("satisfied", "not satisfied", "not covered")
 #: What stands beside a verdict that the model does not reach.
 ASSESS = "engineer to assess"
 Sense = Literal["at most", "at least", "less than"]

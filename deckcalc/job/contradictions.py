@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from deckcalc.base.fields import Faults
 from deckcalc.base.work import PLACED
+from deckcalc.chloride.inputs.ages import age_faults
 from deckcalc.core import units
 from deckcalc.core.check import Limit
 from deckcalc.core.units import Density, Length, Quantity, Stress, Temperature, quantity
@@ -101,8 +102,7 @@ def exposure_within_the_age(job: Job) -> Told:
     ):  # fmt: skip
         if built and years is not None and float(years.m_as("yr")) > built[1] + NEAR_YEARS:
             yield field, built[0], f"{years.m_as('yr'):.3g} years, and the deck is {built[1]:.0f} years old"
-    if profile and corroding is not None and corroding > profile.age * (1 + NEAR):
-        said = f"corrosion for {corroding.m_as('yr'):.3g} years, exposure for {profile.age.m_as('yr'):.3g}"
+    for said in age_faults(profile.age, corrosion_age=corroding) if profile else ():
         yield "reinforcement.corrosion_age", "chloride.profile.age", said
 
 

@@ -9,6 +9,7 @@ import re
 from typing import Any
 
 from deckcalc.base.fields import FULL
+from deckcalc.base.subject import OpenItem
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stress, Temperature
@@ -17,6 +18,7 @@ from deckcalc.formwork.design.access import steps
 from deckcalc.job import Job
 from deckcalc.mix.design import BagLoads, MixerLoads
 from deckcalc.mix.sheet.cards import places, scale
+from deckcalc.package.decisions import numbers
 from deckcalc.patch.design import part_words
 from deckcalc.patch.sheet import chalked, corners_of
 from deckcalc.show.hand import pipe_table
@@ -58,6 +60,7 @@ def page(job: Job, name: str) -> Text:
             f"# Crew page: patch {name}",
             f'<div class="{"crew" if times else "roomy"}">',
             facts(job, name),
+            not_before(job, name),
             pipe_table(["", "step", "numbers of this patch", "time, initials"], rows, "llll"),
             times,
             "</div>",
@@ -90,6 +93,20 @@ def facts(job: Job, name: str) -> str:
         f"**{word[0].upper()}{word[1:]}**, span {one.marked.span}, {show(sides.L, Distance)} along by {show(sides.B, Distance)} across "
         f"traffic, {show(sides.A, Area)}; {plain(one.location.kind)}; concrete to mix {show(one.volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}. "
         f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman\u00a0{FOREMAN}"
+    )
+
+
+def not_before(job: Job, name: str) -> str:
+    """What the open items of this patch stop, by their numbers; empty where none is undecided."""
+    stopped: dict[str, list[OpenItem]] = {}
+    for one in job.open_at(name):
+        if not one.decision:
+            stopped.setdefault(one.stops, []).append(one)
+    said = "; ".join(f"{stops}: {numbers(items)}" for stops, items in stopped.items())
+    return (
+        f"**Open, and not before the engineer has decided** (numbers of the list of open items) — {said}."
+        if said
+        else ""
     )
 
 

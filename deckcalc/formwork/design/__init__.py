@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 from deckcalc.base.context import Context
 from deckcalc.core import units
 from deckcalc.core.check import ASSESS, Check, Limit

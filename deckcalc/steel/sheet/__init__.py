@@ -196,7 +196,7 @@ def checks(steel: Steel) -> Text:
     kept = steel.checks_to_read
     left = len(steel.checks) - len(kept)
     note = f"{left} more checks of single and adjacent bars are satisfied; they stand in the summary of checks."
-    return block([sections.verdicts(kept, steel.system), note if left else ""])
+    return block([sections.verdicts(kept, steel.system, steel.open_items), note if left else ""])
 
 
 def strength(steel: Steel) -> Text:
