@@ -72,7 +72,7 @@ def keep_off(forms: Forms, form: FormDesign, support: Quantity) -> None:
             f"{'hangers' if form.hanger is not None else 'shores'} together may carry"
         )
     form.keep_off = forms.decisions[f"{form.item}, traffic"] = (
-        f"keep every wheel off the hole and {distance} round it until the concrete has {strength}{weight}"
+        f"keep every wheel off the hole and {distance} round it until the concrete has {forms.strip_strength(form.name)}{weight}"
     )
 
 
@@ -111,8 +111,7 @@ def steps(forms: Forms, form: FormDesign) -> list[str]:
 
 def coming_off(forms: Forms, form: FormDesign) -> dict[str, str]:
     """Return the steps that take a form off, in order, each by what it takes off: the same that rates.csv gives the times of."""
-    strength = forms.show(forms.choices.strip_strength, units.Stress)
-    word = f"With {strength} in place and the engineer's word: "
+    word = f"With {forms.strip_strength(form.name)} in place and the engineer's word: "
     if form.hanger is None:
         said = [
             f"{word}slack the wedges by turns from the middle out, take shores, stringers, joists and panel down; nobody stands below what "

@@ -128,7 +128,7 @@ def labels(forms: Forms, name: str, drawing: Axes, made: list[tuple[Part, Any]],
     x_1, y_1, x_2, y_2 = hole.bounds
     wide, tall = forms.show(sides.L, units.Length), forms.show(sides.B, units.Length)
     white = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}
-    plain = {"fontsize": 7, "textcoords": "offset points", "bbox": white}
+    plain: dict[str, Any] = {"fontsize": 7, "textcoords": "offset points", "bbox": white}
     drawing.annotate(wide, ((x_1 + x_2) / 2 * k, y_1 * k), xytext=(0, 3), ha="center", va="bottom", **plain)
     drawing.annotate(tall, (x_1 * k, (y_1 + y_2) / 2 * k), xytext=(-3, 0), ha="right", va="center", **plain)
     if form is None:
