@@ -17,13 +17,15 @@ from pydantic import BaseModel
 from deckcalc.base.fields import InRange
 from deckcalc.closure.inputs import PRICED
 from deckcalc.core import tables, units
-from deckcalc.core.units import InputError, Kind
+from deckcalc.core.units import InputError, Kind, Stress
 from deckcalc.job.file import OPTIONAL_ROWS, ROWS, JobSettings, read_job
 from deckcalc.job.rows import with_unit
 
 OTHER = {"SI": "US", "US": "SI"}
 #: Sizes that the trade calls by their names in either system, and directions: they stay as they are.
 DESIGNATIONS = {"passing", "nominal_size", "size", "type", "grade", "bearing", "skew", "time_zone"}
+#: Texts of several quantities, and the kind of those that have a unit of either system.
+SERIES = {"strengths": Stress}
 SOURCE = "as in the job that this one was converted from"
 QUANTITY = re.compile(r"[-+]?[\d./ -]*\d\.?(?:[eE][-+]?\d+)?\s+(?=[^\d\s])(.+)")
 KINDS = [units.kind_of(one) for one in vars(units).values() if hasattr(one, "__metadata__")]
@@ -88,6 +90,10 @@ def value(text, field, name, source):
     """Write the value of a field in the unit of the other system."""
     if name in DESIGNATIONS or isinstance(text, bool) or not str(text).strip():
         return text
+    if name in SERIES and isinstance(text, str):
+        return re.sub(
+            r"[\d.]+ (?:psi|ksi|MPa)", lambda one: quantity(one[0], units.kind_of(SERIES[name]), OTHER[source]), text
+        )
     if field is not None and (kind := declared(field)):
         return quantity(text, kind, OTHER[source])
     match = QUANTITY.fullmatch(text.strip()) if isinstance(text, str) else None

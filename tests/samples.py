@@ -74,14 +74,15 @@ def demo(system):
 def twins():
     """Return the US demo job and the same converted to SI, carried through once.
 
-    A patch that grows for its laps is as long as either edition asks: no step of a saw cut lies between the two.
+    Patches that grow for their laps are as long as either edition asks: no step of a saw cut lies between the two.
     """
     place = DEMO.place("twins")
     us = shutil.copytree(DEMO["US"], place / "us")
     text = (us / "job.toml").read_text(encoding="utf-8")
     if not tomllib.loads(text)["marking"].get("longer"):
-        longer = '[marking.longer.P1]\nacross = "12 in"\nwhy = "laps of the added bars"\n\n[removal]'
-        text = text.replace("[removal]", longer, 1)
+        grown = {"P1": "20 in", "P3": "6 in"}
+        longer = [f'[marking.longer.{name}]\nacross = "{more}"\nwhy = "laps"\n' for name, more in grown.items()]
+        text = text.replace("[removal]", "\n".join([*longer, "[removal]"]), 1)
     (us / "job.toml").write_text(text, encoding="utf-8")
     return {"US": Job(read_job(us)), "SI": Job(read_job(convert(us, place / "si")))}
 

@@ -12,7 +12,7 @@ from deckcalc.base.fields import Deck, JobError
 from deckcalc.base.work import WorkPlan
 from deckcalc.core import looks, units
 from deckcalc.core.calculation import Calculation, R
-from deckcalc.core.check import ASSESS, Check, Limit
+from deckcalc.core.check import ASSESS, Check, Limit, Sense
 from deckcalc.core.forms import ByForm, chosen
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import InputError, Quantity
@@ -119,7 +119,8 @@ class Subject(looks.Shown, Generic[Inputs]):
 
     def not_covered(self, item: str, title: str, limit: Limit, why: str) -> None:
         """Add a check that the model does not reach."""
-        self.checks.append(Check(item, title, None, limit, why=f"{why}: {ASSESS}"))
+        sense: Sense = "at least" if limit.meaning.startswith("least") else "at most"
+        self.checks.append(Check(item, title, None, limit, sense, f"{why}: {ASSESS}"))
 
     @property
     def inputs(self) -> Inputs:

@@ -35,9 +35,9 @@ def girder_spacing(job: Job) -> Read:
 
 @reader
 def critical_mean(job: Job) -> Read:
-    """Mean of the content that ends protection, with which probabilities are worked out."""
+    """Mean of the content that ends protection, where the job states one for its probabilities."""
     forecast = job.settings.chloride.forecast
-    if forecast:
+    if forecast and forecast.critical.mean:
         yield DECK, quantity(content_per_volume(forecast.critical.mean, job.settings.deck), "kg/m³")
 
 
@@ -87,10 +87,11 @@ def planned_opening(job: Job) -> Read:
 
 @reader
 def closure_opening(job: Job) -> Read:
-    """Hour of opening by the closure that is planned."""
-    want = job.settings.closure
-    for name in getattr(want, "tonight", ()):
-        yield name, f"{want.opening:%Y-%m-%d %H:%M}"  # type: ignore[union-attr]
+    """Hour of opening by the timetables of the closures."""
+    if job.of("closure") and job.settings.closure:
+        for one in job.closure.closures:
+            for name in one.patches:
+                yield name, f"{one.moment(one.length):%Y-%m-%d %H:%M}"
 
 
 @reader
@@ -246,7 +247,7 @@ def fabric_of_curing(job: Job) -> Read:
 def fabric_of_patches(job: Job) -> Read:
     """Wet fabric of a placing, summed over its patches."""
     for row in job.file.work.placings:
-        covers = [job.patch[name].cover for name in row.names]
+        covers = [job.patch[name].wet_cover for name in row.names]
         yield row.placement, quantity(sum(float(one.A_c.m_as("m²")) for one in covers if one), "m²")
 
 

@@ -59,7 +59,9 @@ def latest_starts(plan: ClosurePlan, made: Timetable) -> list[LatestStart]:
             by_samples = made.length - critical_path.kept(made.spread.remaining[i], plan.share_kept)
             both = made.times.latest_start[i], by_samples
             planned, by_likely, last, decisive = (made.moment(x) for x in (made.times.start[i], *both, min(both)))
-            found.append((both[0], LatestStart(step, row.work, planned, by_likely, last, fallback_of(plan, step), decisive)))
+            found.append(
+                (both[0], LatestStart(step, row.work, planned, by_likely, last, fallback_of(plan, step), decisive))
+            )
     return [one for _, one in sorted(found, key=lambda pair: pair[0])]
 
 

@@ -2,39 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from types import MappingProxyType
 
 from deckcalc.base.context import Context
 from deckcalc.core import units
 from deckcalc.core.check import ASSESS, Check, Limit
-from deckcalc.core.units import Quantity, Ratio, quantity
+from deckcalc.core.units import Ratio, quantity
 from deckcalc.formwork.design import search
 from deckcalc.formwork.design.forms import FormDesign, Forms, Piece
 from deckcalc.formwork.design.plates import PlateDesign, design_plates
 from deckcalc.formwork.design.standing import not_here
 from deckcalc.formwork.design.yard import yard_of
 from deckcalc.formwork.inputs import Inputs
+from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import Patches
 
 __all__ = ["FormDesign", "Forms", "Piece", "PlateDesign", "compute"]
 
 
-def compute(context: Context[Inputs], patches: Patches, fresh: Mapping[str, Quantity] = MappingProxyType({})) -> Forms:
+def compute(context: Context[Inputs], patches: Patches, mixes: Mixes) -> Forms:
     """Design a form for every full-depth hole of which the job says how its form is held, and whose place is clear of girders.
 
     Parameters
     ----------
     context : Context
     patches : Patches
-    fresh : mapping of Quantity
-        By patch: density of its fresh concrete by its materials, where it is known.
+    mixes : Mixes
+        The concretes of the patches: their density by their materials, and the strength before a form is struck.
 
     Returns
     -------
     Forms
     """
-    forms = Forms(context, patches=patches, fresh=fresh)
+    forms = Forms(context, patches=patches, mixes=mixes)
     want = forms.inputs.formwork
     full = [one.name for one in patches if one.full]
     if want is None:
@@ -68,7 +67,10 @@ def compute(context: Context[Inputs], patches: Patches, fresh: Mapping[str, Quan
             f"Traffic passes below {', '.join(over)}: it is stopped or kept clear, with its authority, while the form is put up, while "
             "concrete is placed and until the form is away; no form is laid out here for a clear height above a road."
         )
-    strip = forms.show(want.strip_strength, units.Stress)
+    share = forms.limit("stripping_share")
+    strip = (
+        ", ".join(f"{forms.strip_strength(name)} in {name}" for name in full) or "its share of the specified strength"
+    )
     forms.notes += [
         "Every member and its deflection is worked with the full load, live load included; shear of joists "
         f"{want.shear}, of what carries them at the support; spans to centres.",
@@ -79,7 +81,7 @@ def compute(context: Context[Inputs], patches: Patches, fresh: Mapping[str, Quan
         + ". Seal the gap at the "
         "edge all round; a chamfer is not needed under a deck.",
         f"Strike the form only on the word of the engineer, and not before the concrete in place has {strip} "
-        f"({want.strip_source}), shown by cylinders cured beside it, by maturity or by pull-out.",
+        f"({forms.show(share.value, units.Share, 0)} of the specified strength of its concrete: {share.source}), shown by cylinders cured beside it, by maturity or by pull-out.",
         "Place in even layers from both sides; do not dump on one side. Nobody stands under the form while concrete is placed; watch "
         "it before, during and after placing. No traffic beside an unsupported edge of the hole.",
     ]

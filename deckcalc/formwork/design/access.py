@@ -57,7 +57,6 @@ def keep_off(forms: Forms, form: FormDesign, support: Quantity) -> None:
     """Say what one wheel would do to the form, and how far wheels stay from the hole."""
     rules, clear, plates = form.rules, forms.limit("form_keep_off"), forms.choices.plates
     bearing = (rules.clear, rules.bearing) if form.hanger is not None else (0.0, 0.0)
-    strength = forms.show(forms.choices.strip_strength, units.Stress)
     if plates is None:
         distance = forms.show(quantity(sum(bearing), "m") + clear.value, units.Distance)
         weight = ""

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar, NamedTuple, get_args
 
 from deckcalc.base.subject import Subject
+from deckcalc.core import units
 from deckcalc.core.check import Check
 from deckcalc.core.units import Quantity, quantity
 from deckcalc.formwork.formulas import layout
 from deckcalc.formwork.formulas.hangers import FormOil
 from deckcalc.formwork.formulas.loads import FormLoad
 from deckcalc.formwork.inputs import Formwork, HangerRow, Hole, Inputs, LumberRow, PanelRow, TakenOff
+from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import Patches
 
 if TYPE_CHECKING:
@@ -212,6 +214,8 @@ class Forms(Subject[Inputs]):
     Attributes
     ----------
     patches : Patches
+    mixes : Mixes
+        The concrete of each hole: its weight, and its strength before the form is struck.
     each : dict of FormDesign
         Of the holes for which a form was found.
     loads : dict of FormLoad
@@ -220,8 +224,6 @@ class Forms(Subject[Inputs]):
         Why there is no form for a hole, and what would work.
     uncovered : dict of str
         Why the place of a hole is none for a form of the kind that is laid out here: the engineer assesses it.
-    fresh : mapping of Quantity
-        By patch: density of its fresh concrete by its materials, where it is known.
     outcome : dict of str
         What follows for a hole: its form in words, or why it has none.
     plates : dict of PlateDesign
@@ -231,11 +233,11 @@ class Forms(Subject[Inputs]):
     key: ClassVar = "formwork"
     title: ClassVar = "Formwork"
     patches: Patches = field(kw_only=True)
+    mixes: Mixes = field(kw_only=True)
     each: dict[str, FormDesign] = field(default_factory=dict)
     loads: dict[str, FormLoad] = field(default_factory=dict)
     missing: dict[str, str] = field(default_factory=dict)
     uncovered: dict[str, str] = field(default_factory=dict)
-    fresh: Mapping[str, Quantity] = field(default_factory=dict)
     outcome: dict[str, str] = field(default_factory=dict)
     plates: dict[str, PlateDesign] = field(default_factory=dict)
 
@@ -260,6 +262,10 @@ class Forms(Subject[Inputs]):
     def closable(self, name: str) -> bool:
         """Whether the open hole may be closed with a plate: one is designed, and every check of it is satisfied."""
         return name in self.plates and self.plates[name].holds
+
+    def strip_strength(self, name: str) -> str:
+        """Print the strength that the concrete of a hole needs before its form is struck."""
+        return self.show(self.mixes.stripping[name], units.Stress)
 
     def take_off(self, name: str) -> tuple[str, ...]:
         """Return what comes off the form of a full-depth hole, in order."""

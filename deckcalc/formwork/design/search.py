@@ -65,9 +65,7 @@ def design(forms: Forms, names: list[str], yard: Yard) -> None:
 
 def unit_weight(forms: Forms, name: str) -> Quantity:
     """Return the unit weight of the fresh concrete of a hole: the one stated, or that by its materials where that is greater."""
-    stated, rho = forms.choices.unit_weight, forms.fresh.get(name)
-    if rho is None:
-        return stated
+    stated, rho = forms.choices.unit_weight, forms.mixes.for_patch(name).density
     deck = forms.deck
     outer, inner = (
         max(steel.bar_diameter(size) for size in sizes if size is not None)
@@ -338,9 +336,7 @@ def lift(forms: Forms, form: FormDesign, joist: Any, yard: Yard, check: Checker)
     want, item, found = forms.choices, form.item, form.found
     m_p, m_j, m_s = (quantity(mass, "kg") for mass in masses(form, yard))
     area = forms.length(form.a) * forms.length(form.b)
-    weight = forms.run(
-        formwork.form_weight, f"{item}, weight", m_p=m_p, m_j=m_j, m_s=m_s, A=area, g=GRAVITY
-    )
+    weight = forms.run(formwork.form_weight, f"{item}, weight", m_p=m_p, m_j=m_j, m_s=m_s, A=area, g=GRAVITY)
     check("weight of the form, against what the load allows for", weight.g_e, want.self_weight, formwork.form_weight, "g_e",
          "allow for more weight in job.toml", "job file")  # fmt: skip
     if si(want.uplift, "Pa") == 0:

@@ -33,7 +33,6 @@ class Part(NamedTuple):
         """What it is called."""
         return f"{self.kind} {self.number}" if self.number else self.kind
 
-
     @property
     def shape(self) -> Any:
         """It as a polygon."""
@@ -126,7 +125,9 @@ def not_here(forms: Forms, name: str) -> str | None:
             "deck, and what holds the soffit there, is not known here"
         )
     if where.edge < reach - NOISE:
-        return f"the lap of its soffit, {forms.show(lap, Length)}, reaches the edge of the slab, {show(where.edge)} away"
+        return (
+            f"the lap of its soffit, {forms.show(lap, Length)}, reaches the edge of the slab, {show(where.edge)} away"
+        )
     return None
 
 

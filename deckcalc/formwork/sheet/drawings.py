@@ -89,7 +89,9 @@ def plan(forms: Forms, name: str, drawing: Axes) -> None:
     for flange in flanges(forms):
         if flange.high > low and flange.low < high:
             band = {"facecolor": "0.93", "edgecolor": "0.6", "linewidth": 0.5}
-            drawing.add_patch(Rectangle((left * k, flange.low * k), (right - left) * k, (flange.high - flange.low) * k, **band))
+            drawing.add_patch(
+                Rectangle((left * k, flange.low * k), (right - left) * k, (flange.high - flange.low) * k, **band)
+            )
             y = (flange.low + flange.high) / 2 * k
             drawing.plot([left * k, right * k], [y, y], color="0.4", linewidth=0.6, linestyle=(0, (8, 3, 1, 3)))
             drawing.annotate(f"{flange.girder}", (left * k, y), xytext=(3, 2), textcoords="offset points", fontsize=7)
@@ -99,7 +101,9 @@ def plan(forms: Forms, name: str, drawing: Axes) -> None:
     ring = np.asarray(hole.exterior.coords) * k
     drawing.add_patch(Polygon(ring, fill=False, linewidth=1.6))
     if form is None:
-        drawing.add_patch(Polygon(np.asarray(hole.buffer(lap, join_style="mitre").exterior.coords) * k, fill=False, **LOOKS["soffit"]))
+        drawing.add_patch(
+            Polygon(np.asarray(hole.buffer(lap, join_style="mitre").exterior.coords) * k, fill=False, **LOOKS["soffit"])
+        )
     for part, shape in made:
         if part.kind in LOOKS:
             look = {"facecolor": "none", "edgecolor": "black", **LOOKS[part.kind]}

@@ -179,7 +179,9 @@ def edges(crew: CrewSafety) -> Row:
 def below(crew: CrewSafety) -> Row:
     """What may fall on people below."""
     said = "; ".join(f"{what} under {', '.join(names)}" for what, names in crew.below.items())
-    number = f"{said[0].upper()}{said[1:]}" if said else "**What lies below is not in the job: look before work begins**"
+    number = (
+        f"{said[0].upper()}{said[1:]}" if said else "**What lies below is not in the job: look before work begins**"
+    )
     number += "".join(f". **Not in the job: {plain(gap)}**" for gap in crew.missing if gap.startswith("rescue"))
     do = (
         "Nobody under the work while it is broken out or placed. Where debris can fall: barricade 1.07 m (42 in) high, 1.8 m (6 ft) or more back "
@@ -218,7 +220,9 @@ def wet_concrete(crew: CrewSafety) -> Row:
 def forms(formwork: Forms) -> Row:
     """Forms and the loads on them."""
     loads, without = formwork.loads, [*formwork.missing, *formwork.uncovered]
-    said = "; ".join(f"hole {name}: {formwork.show(load.p, units.LoadPerArea)}" for name, load in loads.items() if name in formwork)
+    said = "; ".join(
+        f"hole {name}: {formwork.show(load.p, units.LoadPerArea)}" for name, load in loads.items() if name in formwork
+    )
     support = {"suspended": "hung from the deck", "shored": "shored from below"}
     names = ", ".join(f"{one.item}, {support[one.hole.carried]}" for one in formwork)
     number = f"{names}. Carries {said}" if formwork.each else "no form is designed in this job"
