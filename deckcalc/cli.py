@@ -168,7 +168,7 @@ def check(options: argparse.Namespace) -> None:
     for one in job.checks:
         demand, limit = one.printed(job.system)
         used = "" if one.utilisation is None else f"{100 * one.utilisation:.0f} %"
-        rows.append((one.item, one.title, demand, f"{one.sense} {limit}", used, one.verdict))
+        rows.append((one.item, one.title, demand, f"{one.sense} {limit}", used, one.words))
     print_table(("item", "check", "demand", "limit", "utilised", "verdict"), rows)
     bad = sum(one.verdict != "satisfied" for one in job.checks)
     say("", f"{len(rows)} checks, {len(rows) - bad} satisfied, {bad} not.")

@@ -42,7 +42,7 @@ def verdicts(checks: Sequence[check.Check], system: str) -> Text:
     for one in checks:
         demand, limit = one.printed(system)
         used = "" if one.utilisation is None else f"{100 * one.utilisation:.0f} %"
-        verdict = one.verdict if one.verdict == check.SATISFIED else f"**{one.verdict}**"
+        verdict = one.words if one.verdict == check.SATISFIED else f"**{one.words}**"
         rows.append([plain(one.item), plain(one.title), demand, f"{one.sense} {limit}", used, verdict])
     return Text(pipe_table(["item", "check", "demand", "limit", "utilised", "verdict"], rows, "llrrrl"))
 
