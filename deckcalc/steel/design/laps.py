@@ -127,7 +127,7 @@ def lap_of(steel: Steel, bar: BarDesign, how: Reinforcement) -> Quantity:
             "at least",
             "use a thinner bar, or couple",
             patches=(patch.name,),
-        )  # fmt: skip
+        )
     )
     bar.lap_strength = min(concrete.strength, steel.opening_strength(patch.name))
     about = Surroundings(patch.marked.least_cover, room.c_bars, bar.lap_strength)
