@@ -41,10 +41,12 @@ def classes(annotation):
     return found
 
 
-def section(field):
-    """Return the section that a field holds, None if it holds values."""
+def section(field, part=None):
+    """Return the section that a field holds, None if it holds values; of several, the one that the kind of a part names."""
     models = [one for one in classes(field.annotation) if isinstance(one, type) and issubclass(one, BaseModel)]
-    return models[0] if models else None
+    kind = part.get("kind") if hasattr(part, "get") else None
+    named = [one for one in models if kind and kind in classes(getattr(one.model_fields.get("kind"), "annotation", None))]
+    return next(iter(named + models), None)
 
 
 def declared(field):
@@ -109,7 +111,7 @@ def rewrite(model, data, source):
         if inner and hasattr(one, "items"):
             many = "dict" in str(field.annotation)
             for part in one.values() if many else [one]:
-                rewrite(inner, part, source)
+                rewrite(section(field, part), part, source)
         elif inner and isinstance(one, list):
             for part in one:
                 rewrite(inner, part, source)
