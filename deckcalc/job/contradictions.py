@@ -214,7 +214,11 @@ def height_above_ground(job: Job) -> Told:
 def lane_on_the_roadway(job: Job) -> Told:
     """A lane is no wider than the roadway between the kerbs."""
     traffic, plan = job.settings.traffic, job.settings.plan
-    if traffic and traffic.lane_width is not None and float(traffic.lane_width.m_as("m")) > (plan.right - plan.left) * (1 + NEAR):
+    if (
+        traffic
+        and traffic.lane_width is not None
+        and float(traffic.lane_width.m_as("m")) > (plan.right - plan.left) * (1 + NEAR)
+    ):
         wide = job.show(quantity(plan.right - plan.left, "m"), units.Distance)
         said = f"a lane of {job.show(traffic.lane_width, units.Distance)} on {wide} between the kerbs"
         yield "traffic.lane_width", "plan.left and plan.right", said

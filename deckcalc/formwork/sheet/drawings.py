@@ -88,7 +88,7 @@ def plan(forms: Forms, name: str, drawing: Axes) -> None:
     left, right, low, high = box[0] - room, box[2] + room, box[1] - room, box[3] + room
     for flange in flanges(forms):
         if flange.high > low and flange.low < high:
-            band = {"facecolor": "0.93", "edgecolor": "0.6", "linewidth": 0.5}
+            band: dict[str, Any] = {"facecolor": "0.93", "edgecolor": "0.6", "linewidth": 0.5}
             drawing.add_patch(
                 Rectangle((left * k, flange.low * k), (right - left) * k, (flange.high - flange.low) * k, **band)
             )

@@ -48,9 +48,15 @@ def stretches(layout: Layout) -> Text:
 def lanes(layout: Layout) -> str:
     """Say which lane is closed, and what lanes there are."""
     road = layout.inputs.road
-    way = {"ahead": ", its traffic with rising stations", "back": ", its traffic against the stations", "": ""}[road.direction]
+    way = {"ahead": ", its traffic with rising stations", "back": ", its traffic against the stations", "": ""}[
+        road.direction
+    ]
     others = f", {road.opposing} of the other direction beside them" if road.opposing else ""
-    many = "the only lane of its direction" if road.lanes == 1 else f"the {road.side} one of {road.lanes} lanes of its direction"
+    many = (
+        "the only lane of its direction"
+        if road.lanes == 1
+        else f"the {road.side} one of {road.lanes} lanes of its direction"
+    )
     name = f"“{plain(road.name)}”" if road.name else "not named in the job"
     return f"**Closed lane:** {name}, {layout.show(road.width, Distance)} wide, {many}{others}{way}."
 
