@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, ClassVar, Generic
 
@@ -130,6 +130,11 @@ class Subject(looks.Shown, Generic[Inputs]):
         """Add a check that the model does not reach."""
         sense: Sense = "at least" if limit.meaning.startswith("least") else "at most"
         self.checks.append(Check(item, title, None, limit, sense, f"{why}: {ASSESS}"))
+
+    def settle(self, check: Check, words: str) -> None:
+        """Say what the job itself did about a check that is not satisfied, so that it is no open item."""
+        place = next(i for i, one in enumerate(self.checks) if one is check)
+        self.checks[place] = replace(check, settled=words)
 
     @property
     def inputs(self) -> Inputs:
