@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from deckcalc.base.subject import OpenItem, Subject
@@ -38,28 +37,14 @@ def open_items(job: Job) -> list[OpenItem]:
                 stops="placing",
             )
         )
-    known = named(job)
     for subject in job.subjects:
         found += subject.open_items
-        found += of_checks(subject, known)
+        found += of_checks(subject)
     return found
 
 
-def named(job: Job) -> dict[str, tuple[str, ...]]:
-    """Return by name of a patch, a placing or a closure the patches that it means."""
-    found = {row.placement: tuple(row.names) for row in job.file.work.placings}
-    found |= {one.name: tuple(one.patches) for one in job.file.work}
-    return found | ({one.name: (one.name,) for one in job.patch} if job.of("patch") is not None else {})
-
-
-def concerned(one: Check, known: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
-    """Return the patches that a check concerns: those that it states, else those that the words of its item name."""
-    words = re.findall(r"[^\s,;:]+", one.item)
-    return one.patches or tuple(name for word in words for name in known.get(word, ()))
-
-
-def of_checks(subject: Subject, known: Mapping[str, tuple[str, ...]]) -> list[OpenItem]:
-    """Return the open items that the checks of a subject are; `known` gives the patches of each name."""
+def of_checks(subject: Subject) -> list[OpenItem]:
+    """Return the open items that the checks of a subject are."""
     groups: dict[tuple[str, str, str], list[Check]] = {}
     for one in subject.checks:
         if one.verdict in (NOT_SATISFIED, NOT_COVERED) and not one.settled:
@@ -67,6 +52,6 @@ def of_checks(subject: Subject, known: Mapping[str, tuple[str, ...]]) -> list[Op
     found = []
     for (verdict, title, why), checks in groups.items():
         items = list(dict.fromkeys(one.item for one in checks))
-        patches = tuple(dict.fromkeys(name for one in checks for name in concerned(one, known)))
+        patches = tuple(dict.fromkeys(name for item in items for name in re.findall(r"\bP\d+\b", item)))
         found.append(OpenItem(f"{', '.join(items)}: {title}: {verdict}", why, patches, sheet=subject.title))
     return found

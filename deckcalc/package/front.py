@@ -179,7 +179,7 @@ def summary(job: Job) -> Text:
         for word in (check.SATISFIED, check.NOT_SATISFIED, check.NOT_COVERED)
     }
     worst = [
-        f"- **{plain(one.item)}, {plain(one.title)}**: {one.words}; {plain(one.settled or one.why)}."
+        f"- **{plain(one.item)}, {plain(one.title)}**: {one.verdict}; {plain(one.why)}."
         for one in job.checks
         if one.verdict != check.SATISFIED
     ]

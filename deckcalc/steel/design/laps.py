@@ -119,8 +119,7 @@ def lap_of(steel: Steel, bar: BarDesign, how: Reinforcement) -> Quantity:
         Cite("cc-bar-spacing", "answer"),
     )
     steel.checks.append(
-        Check(item, "clear space beside the added bar", room.c_bars, least, "at least", "use a thinner bar, or couple",
-              patches=(patch.name,))  # fmt: skip
+        Check(item, "clear space beside the added bar", room.c_bars, least, "at least", "use a thinner bar, or couple")
     )
     bar.lap_strength = min(concrete.strength, steel.opening_strength(patch.name))
     about = Surroundings(patch.marked.least_cover, room.c_bars, bar.lap_strength)
