@@ -117,7 +117,6 @@ class Small:
         }  # fmt: skip
         if self.girders:
             data["plan"]["flange_width"] = self.length(self.flange)
-            data["deck_strip"]["girder_spacing"] = self.length(self.girders[1] - self.girders[0])
         else:
             data["deck"]["kind"] = "slab span"
             del data["deck_strip"]

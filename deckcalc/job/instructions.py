@@ -26,7 +26,9 @@ def instructions(job: Job) -> dict[str, str]:
 def instruction(job: Job, patch: PatchDesign) -> str:
     """Return what is to be done with one patch: what the engineer decides first, then the work, then what holds while it is open."""
     steel = job.steel if job.of("steel") is not None else None
-    demands = [one for one in job.chloride.consequences if concerns(one, patch)] if job.of("chloride") is not None else []
+    demands = (
+        [one for one in job.chloride.consequences if concerns(one, patch)] if job.of("chloride") is not None else []
+    )
     first = [*before(patch, steel), *of_zones(demands)]
     work = [removal(job, patch, demands), bars(job, patch, steel)]
     said = "; ".join(part for part in [*work, open_state(patch, steel)] if part)

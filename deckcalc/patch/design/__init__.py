@@ -100,7 +100,10 @@ class PatchDesign:
     @property
     def places(self) -> list[tuple[str, Location]]:
         """Where it stands, and where the part stands that goes through, if a part only does."""
-        return [(self.name, self.location), *([(f"{self.name}, part that goes through", self.part)] if self.part else [])]
+        return [
+            (self.name, self.location),
+            *([(f"{self.name}, part that goes through", self.part)] if self.part else []),
+        ]
 
     @property
     def depth_class(self) -> str:

@@ -109,7 +109,8 @@ class Plan(Strict):
     )
     first_span: int = Field(1, ge=1, le=999, description="number of the first of these spans")
     north: Degrees | None = Field(
-        None, description="bearing of the way ahead from north, clockwise, for the arrow on the drawing; none drawn if left out"
+        None,
+        description="bearing of the way ahead from north, clockwise, for the arrow on the drawing; none drawn if left out",
     )
     skew: Degrees = Field(0.0, description="skew of the joints; positive if the right end lies ahead")
     girders: list[Offset] = Field(

@@ -23,8 +23,6 @@ from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.sheet import chalked, corners_of
 from deckcalc.show.figures import STYLE, Picture, axes, pages
 
-THIN = {"fill": False, "linewidth": 0.5}
-
 
 def scale(patches: Patches) -> float:
     """Return the printed units of distance in a metre."""
@@ -112,10 +110,14 @@ def deck_drawn(patches: Patches, drawing: Any, span: int, k: float) -> None:
     end = lambda joint, y: (joint + y * lean) * k  # noqa: E731
     said: dict[str, Any] = {"fontsize": 6, "color": "0.3", "va": "center"}
     for name, y in zip(girder_names(plan), sorted(plan.girders), strict=True):
-        corners = [(end(joint, side), side * k) for joint, side in ((a, y - half), (b, y - half), (b, y + half), (a, y + half))]
+        corners = [
+            (end(joint, side), side * k) for joint, side in ((a, y - half), (b, y - half), (b, y + half), (a, y + half))
+        ]
         drawing.add_patch(Polygon(corners, facecolor="0.92", edgecolor="none", zorder=0))
         drawing.plot([end(a, y), end(b, y)], [y * k] * 2, color="0.55", linewidth=0.5, linestyle=(0, (8, 3, 1, 3)))
-        drawing.annotate(name, (end(b, y), y * k), xytext=(4, 0), textcoords="offset points", annotation_clip=False, **said)
+        drawing.annotate(
+            name, (end(b, y), y * k), xytext=(4, 0), textcoords="offset points", annotation_clip=False, **said
+        )
     for y, kerb, stands in zip(edges, (plan.left, plan.right), (plan.left_stands, plan.right_stands), strict=True):
         drawing.plot([end(a, y), end(b, y)], [y * k] * 2, color="black", linewidth=0.8)
         if stands:
@@ -136,7 +138,11 @@ def deck_drawn(patches: Patches, drawing: Any, span: int, k: float) -> None:
         if from_x >= to_x:
             continue
         top, low = (edge if y is None else y for y, edge in zip((one.from_offset, one.to_offset), edges, strict=True))
-        drawing.add_patch(Rectangle((from_x * k, top * k), (to_x - from_x) * k, (low - top) * k, linestyle=":", **THIN))
+        drawing.add_patch(
+            Rectangle(
+                (from_x * k, top * k), (to_x - from_x) * k, (low - top) * k, fill=False, linewidth=0.5, linestyle=":"
+            )
+        )
         drawing.annotate(f"{one.what} below", ((from_x + to_x) / 2 * k, low * k), xytext=(0, -6), textcoords="offset points", ha="center",
                          annotation_clip=False, **said)  # fmt: skip
 

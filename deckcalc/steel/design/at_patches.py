@@ -209,7 +209,8 @@ class AtPatch:
         if found.verdict != SATISFIED and repaired.verdict == SATISFIED:
             assert repaired.demand is not None
             steel.settle(
-                found, f"{repaired_by(self.bars)} added: capacity to demand {steel.show(repaired.demand, Ratio)} repaired"
+                found,
+                f"{repaired_by(self.bars)} added: capacity to demand {steel.show(repaired.demand, Ratio)} repaired",
             )
 
     def opened(self) -> bool:
@@ -232,7 +233,12 @@ class AtPatch:
             )  # fmt: skip
             return False
         under = steel.run(
-            depth_under_removal, item, h=work.deck.slab_thickness, h_r=patch.left.h_d, c=work.strip.bottom_cover, d_b=bar
+            depth_under_removal,
+            item,
+            h=work.deck.slab_thickness,
+            h_r=patch.left.h_d,
+            c=work.strip.bottom_cover,
+            d_b=bar,
         )
         section = {"A_s": work.area["positive"], "f_y": work.f_y, "d": under.d, **work.common}
         found = steel.run(flexure, item, **section)

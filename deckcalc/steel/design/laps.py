@@ -166,9 +166,7 @@ def lap_at(steel: Steel, bar: BarDesign, how: Reinforcement, about: Surroundings
         return cast("Quantity", found.l_0)
     added, sound = lap_items(steel, bar, how)
     first = developed(run, steel, added, new, how.added_yield, bar_area(how.added_bar), how.added_coating, about)
-    second = developed(
-        run, steel, sound, old, old_yield(steel), steel.sound_area(bar.row.size), "uncoated", about
-    )
+    second = developed(run, steel, sound, old, old_yield(steel), steel.sound_area(bar.row.size), "uncoated", about)
     minimum = LEAST_LENGTH["US" if steel.form == "US" or code.startswith("AASHTO") else "SI"]
     found = run(
         lap_length, last, l_1=first.l_calc, l_2=second.l_d, d_b=max(new, old), lap_class=how.lap_class,

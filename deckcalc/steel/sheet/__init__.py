@@ -104,7 +104,19 @@ def bars(steel: Steel) -> Text:
             steel.show(sure.p, Probability, 1).removesuffix(" %") if sure else "", years(bar), follows_for(bar),
         ])  # fmt: skip
     unit = units.kind_of(Diameter).symbol(steel.system)
-    heads = ["bar", "patch", "where", "layer", "size", f"readings [{unit}]", "loss [%]", "by", "p [%]", "years", "what follows"]
+    heads = [
+        "bar",
+        "patch",
+        "where",
+        "layer",
+        "size",
+        f"readings [{unit}]",
+        "loss [%]",
+        "by",
+        "p [%]",
+        "years",
+        "what follows",
+    ]
     return block([
         pipe_table(heads, rows, "llllllrlrrl"),
         "Loss of section is a share of the area; *by* names the measurement that governs; *p* is the probability that the limit of one "
