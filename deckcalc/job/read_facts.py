@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from deckcalc.base.fields import FULL, PARTIAL
-from deckcalc.chloride.inputs.contents import content_per_volume
+from deckcalc.chloride.inputs.contents import critical_distribution
 from deckcalc.closure.design.loads import of_patch
 from deckcalc.core.units import quantity
 from deckcalc.job.facts import DECK, Reader
@@ -37,8 +37,9 @@ def girder_spacing(job: Job) -> Read:
 def critical_mean(job: Job) -> Read:
     """Mean of the content that ends protection, with which probabilities are worked out."""
     forecast = job.settings.chloride.forecast
-    if forecast:
-        yield DECK, quantity(content_per_volume(forecast.critical.mean, job.settings.deck), "kg/m³")
+    if forecast and job.of("chloride"):
+        level = float(job.chloride.threshold_content.m_as("kg/m³"))
+        yield DECK, quantity(critical_distribution(forecast.critical, job.settings.deck, level).mean, "kg/m³")
 
 
 @reader
