@@ -119,7 +119,9 @@ def test_check_prints_every_check_of_the_job(run, system):
             number = next((item.number for item in job.open_items if any(one is each for each in item.checks)), None)
             assert word == "satisfied" or (f"open item {number}: " in row[-1]) != bool(one.settled)
     for item in job.open_items:
-        assert re.search(rf"^ +{item.number}  {re.escape(plain(item.what))}\n +{re.escape(plain(item.why))}\n +stops ", opened, re.M)
+        assert re.search(
+            rf"^ +{item.number}  {re.escape(plain(item.what))}\n +{re.escape(plain(item.why))}\n +stops ", opened, re.M
+        )
     counts = ", ".join(f"{sum(one.verdict == word for one in job.checks)} {word}" for word in VERDICTS)
     assert f"{len(job.checks)} checks: {counts}; {len(job.open_items)} open items" in out
 

@@ -56,7 +56,7 @@ def test_what_is_asked_may_be_confirmed():
     [
         {"chloride.profile.age": "25.9 yr"}, {"deck_strip.bottom_cover": "25.4 mm"}, {"deck_strip.top_cover": "1.5 in"},
         {"mix.temperature.wanted": "69 °F"}, {"limits.opening_strength": "5000 psi"}, {"formwork.holes.P8.height": "10.1 ft"},
-        {"rates.saw.date": "2026-03-14"}, {"deck.year_built": "2002"},
+        {"rates.saw.date": "2026-03-14"}, {"deck.year_built": "2001"},
     ],
 )  # fmt: skip
 def test_two_inputs_that_agree_to_their_rounding_are_no_fault(changes):

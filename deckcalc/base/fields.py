@@ -63,6 +63,8 @@ class InRange:
         found = quantity.magnitude * factor + zero
         if not least * (1 - 1e-9) <= found <= most * (1 + 1e-9):
             raise InputError(f"found “{value}”, wanted {kind.a_name} from {self.low} to {self.high}")
+        if kind.whole and abs(found - round(found)) > 1e-9 * max(abs(found), 1.0):
+            raise InputError(f"found “{value}”, wanted a whole number from {self.low} to {self.high}")
         return quantity
 
     def read(self, value: object) -> Quantity:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, ClassVar, Generic
 
@@ -12,7 +12,7 @@ from deckcalc.base.fields import Deck, JobError
 from deckcalc.base.work import WorkPlan
 from deckcalc.core import looks, units
 from deckcalc.core.calculation import Calculation, R
-from deckcalc.core.check import ASSESS, Check, Limit
+from deckcalc.core.check import ASSESS, Check, Limit, Sense
 from deckcalc.core.forms import ByForm, chosen
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import InputError, Quantity
@@ -128,7 +128,13 @@ class Subject(looks.Shown, Generic[Inputs]):
 
     def not_covered(self, item: str, title: str, limit: Limit, why: str) -> None:
         """Add a check that the model does not reach."""
-        self.checks.append(Check(item, title, None, limit, why=f"{why}: {ASSESS}"))
+        sense: Sense = "at least" if limit.meaning.startswith("least") else "at most"
+        self.checks.append(Check(item, title, None, limit, sense, f"{why}: {ASSESS}"))
+
+    def settle(self, check: Check, words: str) -> None:
+        """Say what the job itself did about a check that is not satisfied, so that it is no open item."""
+        place = next(i for i, one in enumerate(self.checks) if one is check)
+        self.checks[place] = replace(check, settled=words)
 
     @property
     def inputs(self) -> Inputs:

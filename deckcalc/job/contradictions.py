@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 NEAR, NEAR_TEMPERATURE, NEAR_YEARS, YEARS_BEFORE_SALT, NEAR_WEIGHT = 0.005, 3.0, 1.5, 10.0, 0.15
 #: Unit weights between which an overlay lies, in kN/m³.
 LIGHTEST_OVERLAY = 15.0
-#: What a form hangs over, by what the plan names below it.
-BELOW = {"ground": ("ground", "footpath"), "water": ("water",), "traffic": ("road", "railway")}
 
 
 @dataclass(frozen=True)
@@ -192,30 +190,12 @@ def temperature_as_placed(job: Job) -> Told:
 @rule()
 def strengths(job: Job) -> Told:
     """No concrete is asked for more at an early hour than it is specified for."""
-    limit, forms = job.limits["opening_strength"].value, job.settings.formwork
-    for name in ("partial_depth", "full_depth"):
-        concrete = getattr(job.settings.mix, name, None)
-        if concrete is None:
-            continue
-        specified = job.show(concrete.strength, Stress)
-        if limit > concrete.strength * (1 + NEAR):
-            said = f"the lane opens at {job.show(limit, Stress)}, the concrete is specified for {specified}"
-            yield "limits.opening_strength", f"mix.{name}.strength", said
-        struck = getattr(forms, "strip_strength", None)
-        if name == "full_depth" and struck is not None and struck > concrete.strength * (1 + NEAR):
-            said = f"the form is struck at {job.show(struck, Stress)}, the concrete is specified for {specified}"
-            yield "formwork.strip_strength", f"mix.{name}.strength", said
-
-
-@rule()
-def what_is_below(job: Job) -> Told:
-    """A form hangs over what the plan names there."""
-    located = {one.patch: one.location.below for one in job.marked.patches}
-    for name, hole in job.settings.formwork.holes.items() if job.settings.formwork else ():
-        below = getattr(hole, "below", None)
-        there = located.get(name, ())
-        if below in BELOW and there and not set(there) & set(BELOW[below]):
-            yield f"formwork.holes.{name}.below", "plan.below", f"{below}, and the plan has {', '.join(there)} there"
+    limit, mix = job.limits["opening_strength"].value, job.settings.mix
+    for name in sorted({mix.partial_depth, mix.full_depth, *mix.patches.values()} & set(mix.concretes)):
+        strength = mix.concretes[name].strength
+        if limit > strength * (1 + NEAR):
+            said = f"the lane opens at {job.show(limit, Stress)}, the concrete is specified for {job.show(strength, Stress)}"
+            yield "limits.opening_strength", f"mix.concretes.{name}.strength", said
 
 
 @rule()
@@ -234,7 +214,11 @@ def height_above_ground(job: Job) -> Told:
 def lane_on_the_roadway(job: Job) -> Told:
     """A lane is no wider than the roadway between the kerbs."""
     traffic, plan = job.settings.traffic, job.settings.plan
-    if traffic and float(traffic.lane_width.m_as("m")) > (plan.right - plan.left) * (1 + NEAR):
+    if (
+        traffic
+        and traffic.lane_width is not None
+        and float(traffic.lane_width.m_as("m")) > (plan.right - plan.left) * (1 + NEAR)
+    ):
         wide = job.show(quantity(plan.right - plan.left, "m"), units.Distance)
         said = f"a lane of {job.show(traffic.lane_width, units.Distance)} on {wide} between the kerbs"
         yield "traffic.lane_width", "plan.left and plan.right", said

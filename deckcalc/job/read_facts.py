@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from deckcalc.base.fields import FULL, PARTIAL
 from deckcalc.chloride.inputs.contents import critical_distribution
 from deckcalc.closure.design.loads import of_patch
 from deckcalc.core.units import quantity
@@ -35,7 +34,7 @@ def girder_spacing(job: Job) -> Read:
 
 @reader
 def critical_mean(job: Job) -> Read:
-    """Mean of the content that ends protection, with which probabilities are worked out."""
+    """Mean of the content that ends protection, where the job states one for its probabilities."""
     forecast = job.settings.chloride.forecast
     if forecast and job.of("chloride"):
         level = float(job.chloride.threshold_content.m_as("kg/m³"))
@@ -88,38 +87,16 @@ def planned_opening(job: Job) -> Read:
 
 @reader
 def closure_opening(job: Job) -> Read:
-    """Hour of opening by the closure that is planned."""
-    want = job.settings.closure
-    for name in getattr(want, "tonight", ()):
-        yield name, f"{want.opening:%Y-%m-%d %H:%M}"  # type: ignore[union-attr]
-
-
-@reader
-def strip_strength_of_form(job: Job) -> Read:
-    """Strength before a form is struck, by the sheet of formwork."""
-    forms = job.of("formwork")
-    wanted = getattr(job.settings.formwork, "strip_strength", None)
-    if forms is not None and wanted is not None:
-        for one in job.formwork:
-            yield one.name, wanted
-
-
-@reader
-def strip_strength_of_curing(job: Job) -> Read:
-    """Strength before a form is struck, by the sheet of curing."""
-    for name, depth in job.patch.depth_class.items():
-        if depth == FULL and job.file.work.placing_of(name) and job.of("curing") and job.of("mix"):
-            yield name, concrete_of(job, name).strength * job.limit("stripping_share").value
+    """Hour of opening by the timetables of the closures."""
+    if job.of("closure") and job.settings.closure:
+        for one in job.closure.closures:
+            for name in one.patches:
+                yield name, f"{one.moment(one.length):%Y-%m-%d %H:%M}"
 
 
 def concrete_of(job: Job, name: str) -> Any:
     """Return the concrete of a patch."""
     return next(one for one in job.mix if name in one.patches)
-
-
-def placed_first(job: Job) -> Any:
-    """Return the concrete that the heat of hydration is worked out for."""
-    return job.mix.for_depth(PARTIAL)
 
 
 @reader
@@ -152,15 +129,9 @@ def of_heat(job: Job, calculation: str, name: str) -> Read:
     if job.of("curing"):
         for run in job.curing.runs:
             if run.calculation.name == calculation:
-                yield placed_first(job).name, run.arguments[name]
-
-
-@reader
-def life_w_c(job: Job) -> Read:
-    """Column of the table from which the life of a patch is worked out."""
-    want = job.settings.chloride.patch_concrete
-    if want and job.of("mix"):
-        yield placed_first(job).name, quantity(float(want.w_c))
+                for one in job.curing:
+                    if one.patches and run.item.startswith(f"{one.item} "):
+                        yield job.mix.for_patch(one.names[0]).name, run.arguments[name]
 
 
 @reader
@@ -194,26 +165,11 @@ def bags_of_stock(job: Job) -> Read:
     if job.of("closure") and job.settings.closure:
         for run in job.closure.runs:
             for one in job.mix:
-                if run.calculation.name == "containers" and run.item == f"cement, type {one.cement_type}, the job":
+                if (
+                    run.calculation.name == "containers"
+                    and run.item == f"cement, type {getattr(one.concrete, 'cement', '')}, the job"
+                ):
                     yield one.name, run.results()["n"]
-
-
-@reader
-def cement_of_mix(job: Job) -> Read:
-    """Type of cement of a concrete."""
-    for one in job.mix if job.of("mix") else ():
-        if any(job.file.work.placing_of(name) for name in one.patches):
-            yield one.name, one.cement_type
-
-
-@reader
-def cement_of_curing(job: Job) -> Read:
-    """Type of cement with which the strength of every placing is worked out."""
-    want = job.settings.curing
-    if want and job.of("mix"):
-        for one in job.mix:
-            if any(job.file.work.placing_of(name) for name in one.patches) and getattr(want, "cement", None):
-                yield one.name, want.cement
 
 
 @reader
@@ -247,7 +203,7 @@ def fabric_of_curing(job: Job) -> Read:
 def fabric_of_patches(job: Job) -> Read:
     """Wet fabric of a placing, summed over its patches."""
     for row in job.file.work.placings:
-        covers = [job.patch[name].cover for name in row.names]
+        covers = [job.patch[name].wet_cover for name in row.names]
         yield row.placement, quantity(sum(float(one.A_c.m_as("m²")) for one in covers if one), "m²")
 
 

@@ -35,7 +35,7 @@ def check_rows(job: Job, verdict: str) -> list[tuple[str, ...]]:
     for one in (one for one in job.checks if one.verdict == verdict):
         demand, limit = one.printed(job.system)
         used = "" if one.utilisation is None else f"{100 * one.utilisation:.0f} %"
-        row = one.item, one.title, demand, f"{one.sense} {limit}", used, one.verdict
+        row = one.item, one.title, demand, f"{one.sense} {limit}", used, one.words
         then = f"settled: {one.settled}" if one.settled else numbers.get(id(one), "") + one.why
         rows.append(row if verdict == SATISFIED else (*row, then))
     return rows

@@ -8,15 +8,15 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from deckcalc import patch
 from deckcalc.base.fields import FULL
 from deckcalc.base.subject import OpenItem
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stress, Temperature
 from deckcalc.curing.sheet import evaporation
+from deckcalc.formwork.design.access import steps
 from deckcalc.job import Job
-from deckcalc.mix.design import MixerLoads
+from deckcalc.mix.design import BagLoads, MixerLoads
 from deckcalc.mix.sheet.cards import places, scale
 from deckcalc.package.decisions import numbers
 from deckcalc.patch.design import part_words
@@ -170,7 +170,7 @@ def expose(job: Job, name: str) -> Step | None:
             "Bars",
             f"The unsound concrete does not reach the bars ({deck.top_bar_outer}): leave their concrete unless they ring loose.",
         )
-    clear = job.patch.runs_of(patch.clear_space)[0].result.s_c
+    clear = job.patch[name].clear
     under = (
         f" Undercut the edges by {job.show(job.settings.removal.undercut, Length)} below the cut."
         if job.settings.removal.undercut is not None
@@ -206,15 +206,21 @@ def add_bars(job: Job, name: str) -> Step:
 
 
 def form(job: Job, name: str) -> Step | None:
-    """Form of a full-depth hole."""
-    text = job.formwork.outcome.get(name)
+    """Form of a full-depth hole: what it is, its steps, and how far wheels keep off; or that there is none."""
+    forms = job.formwork
+    text = forms.outcome.get(name)
     if text is None:
         return ("Form", "By its own drawing: this package has none.") if job.patch.depth_class[name] == FULL else None
-    text = f"{plain(text.partition('; ')[0])}. Cutting list on sheet 05."
-    brace = job.formwork[name].braces if name in job.formwork else ""
-    return "Form", text[0].upper() + text[1:] + (
-        f" {plain(brace[0].upper() + brace[1:])}." if brace else ""
-    ) + " Clear the space below before placing."
+    text = plain(text[0].upper() + text[1:])
+    if name not in forms:
+        return "Form", f"**{text}. Do not break through before the engineer has given a form.**"
+    one = forms[name]
+    order = " ".join(f"({number}) {plain(step)}" for number, step in enumerate(steps(forms, one), 1))
+    off = plain((one.keep_off[0].upper() + one.keep_off[1:]).partition("; ")[0])
+    return (
+        "Form",
+        f"{text.partition('; ')[0]}. Cutting list on sheet 05. {order} {off}. Clear the space below before placing.",
+    )
 
 
 def inspect(job: Job, name: str) -> Step:
@@ -238,8 +244,31 @@ def wet(job: Job, name: str) -> Step:
 
 def batch(job: Job, name: str) -> Step:
     """Loads, what goes in, water."""
-    loads = job.mix.loads.get(name)
-    return "Batch", load(job, loads) if loads else "By the supplier: no load is worked out."
+    loads, bags = job.mix.loads.get(name), job.mix.bag_loads.get(name)
+    if bags:
+        return "Batch", bag_load(job, bags)
+    made = job.mix.for_patch(name)
+    order = job.show(job.patch[name].volume.V_order, units.OrderVolume)
+    return "Batch", load(
+        job, loads
+    ) if loads else f"{plain(made.item)}, {made.kind}: {order}, by its ticket; no load is worked out here."
+
+
+def bag_load(job: Job, one: BagLoads) -> str:
+    """Say what one load of a prepackaged concrete takes."""
+    product, made = one.design.concrete, one.found
+    most = max(one.bags)
+    unit, mass = units.kind_of(Mass).symbol(job.system), lambda q: f"{scale(q, job.system)}"
+    last = f", the last of {one.bags[-1]}" if one.bags[-1] != most else ""
+    aggregate = (
+        f", {plain(product.aggregate)} {job.show(made.m_ag, Mass).partition(' ')[0]} {unit} to each bag"
+        if one.extended
+        else ", neat"
+    )
+    return (
+        f"**{one.count} load{'s' if one.count > 1 else ''}** of {most} bag{'s' if most > 1 else ''}{last} ({plain(one.design.item)}: {plain(product.product)}, "
+        f"bags of {job.show(product.bag, Mass)}){aggregate}. **Water {mass(product.water)} {unit} to each bag and never more.** Whole bags only."
+    )
 
 
 def load(job: Job, one: MixerLoads) -> str:
@@ -250,7 +279,6 @@ def load(job: Job, one: MixerLoads) -> str:
         for w in one.weights
         if w.mass is not None
     )
-    bags = one.batch.n_bags
     decimals = 1 if float(units.magnitude(one.water.m_most, units.kind_of(Mass), job.system)) >= 5 else 2
     water = [
         scale(value, job.system, decimals=decimals) for value in (one.water.m_first, one.water.m_held, one.water.m_most)
@@ -259,8 +287,8 @@ def load(job: Job, one: MixerLoads) -> str:
     if job.mix.inputs.mix.entrained == "air-entrained":
         wanted += f", air {one.mix.air.m_as('percent'):.1f} %"
     return (
-        f"**{one.count} load{'s' if one.count > 1 else ''}** of {job.show(one.volume, units.BatchVolume)} ({one.mix.item}), in {unit} each: {solid}; open "
-        f"{int(bags.magnitude)} bag{'s' if bags.magnitude > 1 else ''} of cement. **Water {water[0]} first, {water[1]} held back, never more than "
+        f"**{one.count} load{'s' if one.count > 1 else ''}** of {job.show(one.volume, units.BatchVolume)} ({one.mix.item}), in {unit} each: {solid} "
+        f"(cement {one.bags:.2f} of a bag of {job.show(job.mix.inputs.mix.bag, Mass)}). **Water {water[0]} first, {water[1]} held back, never more than "
         f"{water[2]} {unit}.** {wanted[0].upper()}{wanted[1:]}. Admixtures and limits of the scale: batch card."
     )
 
@@ -268,11 +296,11 @@ def load(job: Job, one: MixerLoads) -> str:
 def place(job: Job, name: str) -> Step:
     """Temperatures, evaporation, placing."""
     show = lambda value: job.show(value, Temperature)  # noqa: E731
-    cold, hot = (job.limit(key).value for key in ("concrete_cold", "concrete_hot"))
+    cold, hot = (limit.value for limit in job.mix.placing_limits(job.mix.for_patch(name)))
     text = f"Concrete {show(cold)} to {show(hot)}; air {show(job.limit('air_least').value)} or more; old concrete {show(job.limit('contact_least').value)} or more."
     one = job.curing.of_patch(name)
     if one is not None:
-        drying, limit = one.drying, job.limit("evaporation").value
+        drying, limit = one.drying, job.curing.evaporation_limit(one.design).value
         text += (
             f" Drying at the worst hour {evaporation(job.curing, drying.rate)} of at most {evaporation(job.curing, limit)}: "
             f"{plain(drying.words)}."

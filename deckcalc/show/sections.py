@@ -43,7 +43,7 @@ def verdicts(checks: Sequence[check.Check], system: str, left_open: Iterable[Ope
     for one in checks:
         demand, limit = one.printed(system)
         used = "" if one.utilisation is None else f"{100 * one.utilisation:.0f} %"
-        verdict = one.verdict if one.verdict == check.SATISFIED else f"**{one.verdict}**"
+        verdict = one.words if one.verdict == check.SATISFIED else f"**{one.words}**"
         number = numbers.get(id(one), "settled" if one.settled else "")
         rows.append([plain(one.item), plain(one.title), demand, f"{one.sense} {limit}", used, verdict, number])
     heads = ["item", "check", "demand", "limit", "utilised", "verdict", "open item"]

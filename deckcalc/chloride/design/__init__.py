@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from deckcalc.base.concrete import PlacedConcrete
 from deckcalc.base.context import Context
 from deckcalc.chloride.design.cores import content_of, design_core, threshold_content
 from deckcalc.chloride.design.demanded import demanded
@@ -31,7 +34,12 @@ BARS = {
 
 
 def compute(
-    context: Context[Inputs], marked: Marked, *, patches: Patches | None = None, steel: Steel | None = None
+    context: Context[Inputs],
+    marked: Marked,
+    placed: Sequence[PlacedConcrete] | None = None,
+    *,
+    patches: Patches | None = None,
+    steel: Steel | None = None,
 ) -> Chlorides:
     """Chloride at the bars of every core against the threshold, depth of removal, surveys, and how long it lasts.
 
@@ -40,6 +48,8 @@ def compute(
     context : Context
     marked : Marked
         The patches as marked.
+    placed : sequence of PlacedConcrete, optional
+        The concretes that patches take, as far as their life follows from them.
     patches : Patches, optional
         Their depths of removal: what meets a demand to remove.
     steel : Steel, optional
@@ -57,7 +67,7 @@ def compute(
         design_core(chlorides, row, limit)
     surface_survey(chlorides)
     if inputs.chloride.profile:
-        chlorides.forecast = forecasts(chlorides, inputs.chloride.profile)
+        chlorides.forecast = forecasts(chlorides, inputs.chloride.profile, placed)
     consequences(chlorides)
     demanded(chlorides)
     left_open(chlorides)

@@ -39,6 +39,7 @@ def compute(context: Context[Inputs], trades: Trades | None) -> ClosurePlan:
     for made in plan.closures:
         checks(plan, made)
     for row in plan.work.placings:
+        trades.mix.of_placing(row)  # of one concrete, or it is refused
         window(plan, row)
     taken_off(plan, names)
     if not plan.work.adopted:

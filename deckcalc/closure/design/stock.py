@@ -78,6 +78,9 @@ def stocked(plan: ClosurePlan, material: str) -> tuple[str, Any, str, bool]:
     row = next((row for row in plan.inputs.stock if row.material == material), None)
     if row is not None:
         return row.container, row.contents, f"{row.source}, {row.date.isoformat()}", row.keeps == "yes"
+    for one in plan.trades.mix.prepackaged:
+        if material == one.bag_item:
+            return "bag", one.concrete.bag, "job file", True
     cement = material.startswith("cement")
     return ("bag", plan.trades.mix.inputs.mix.bag, "job file", False) if cement else ("", None, "", True)
 

@@ -59,8 +59,17 @@ def latest_starts(plan: ClosurePlan, made: Timetable) -> list[LatestStart]:
             by_samples = made.length - critical_path.kept(made.spread.remaining[i], plan.share_kept)
             both = made.times.latest_start[i], by_samples
             planned, by_likely, last, decisive = (made.moment(x) for x in (made.times.start[i], *both, min(both)))
-            found.append((both[0], LatestStart(step, row.work, planned, by_likely, last, row.fallback, decisive)))
+            found.append(
+                (both[0], LatestStart(step, row.work, planned, by_likely, last, fallback_of(plan, step), decisive))
+            )
     return [one for _, one in sorted(found, key=lambda pair: pair[0])]
+
+
+def fallback_of(plan: ClosurePlan, step: Step) -> str:
+    """Return what is done if a step cannot begin: with a plate over the hole only where one may close it."""
+    row, forms = plan.rates[step.activity], plan.trades.formwork
+    closable = forms is not None and forms.closable(step.group)
+    return row.with_plates if row.with_plates and closable else row.fallback
 
 
 def hired(plan: ClosurePlan, steps: Sequence[Step], names: Sequence[str]) -> tuple[np.ndarray, np.ndarray]:

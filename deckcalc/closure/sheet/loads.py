@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from deckcalc.closure.design import ClosurePlan
-from deckcalc.closure.design.loads import KINDS, mortar_bags, shown
+from deckcalc.closure.design.loads import KINDS, shown
 from deckcalc.closure.design.results import CostEstimate, Loads, StockLine
 from deckcalc.closure.sheet import where_present
 from deckcalc.core import units
@@ -48,10 +48,6 @@ def by_patch(plan: ClosurePlan) -> Text:
             if set(cells) != {"–"}:
                 rows.append([named(plan, line), *cells])
         parts.append(pipe_table(["material", *some], rows))
-    bags = {name: mortar_bags(plan, name) for name in names}
-    if any(bags.values()):
-        said = ", ".join(f"{name} {count}" for name, count in bags.items() if count)
-        parts.append(f"Or, in place of the concrete of partial-depth patches, bags of prepackaged mortar: {said}.")
     for night in plan.planned:
         said = "; ".join(
             f"{material} {shown(plan, *amount)}"
@@ -272,9 +268,11 @@ def carbon(plan: ClosurePlan) -> Text:
     if made is None:
         return Text("The job gives no factors for embodied carbon (mix.factors): none is stated.\n")
     sources = ", ".join(sorted({one.source for one in plan.trades.mix.inputs.mix.factors}))
+    left = [one.name for one in plan.trades.mix.in_use if one not in plan.trades.mix.designed]
+    without = f" {', '.join(left)}: no factor is known, and nothing counted." if left else ""
     return Text(
         f"Concrete of all patches: {plan.show(made.M, units.Mass, 0)} of CO~2~e, {plan.show(made.M_V, units.Content)} of concrete; factors by "
-        f"{plain(sources)}. Admixtures, transport, plant, forms and delay are not in it.\n"
+        f"{plain(sources)}. Admixtures, transport, plant, forms and delay are not in it.{without}\n"
     )
 
 

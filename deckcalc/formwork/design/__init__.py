@@ -4,21 +4,35 @@ from __future__ import annotations
 
 from deckcalc.base.context import Context
 from deckcalc.core import units
-from deckcalc.core.check import Check, Limit
+from deckcalc.core.check import ASSESS, Check, Limit
 from deckcalc.core.units import Ratio, quantity
 from deckcalc.formwork.design import search
 from deckcalc.formwork.design.forms import FormDesign, Forms, Piece
 from deckcalc.formwork.design.plates import PlateDesign, design_plates
+from deckcalc.formwork.design.standing import not_here
 from deckcalc.formwork.design.yard import yard_of
 from deckcalc.formwork.inputs import Inputs
+from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import Patches
 
 __all__ = ["FormDesign", "Forms", "Piece", "PlateDesign", "compute"]
 
 
-def compute(context: Context[Inputs], patches: Patches) -> Forms:
-    """Design a form for every full-depth hole of which the job says how its form is held."""
-    forms = Forms(context, patches=patches)
+def compute(context: Context[Inputs], patches: Patches, mixes: Mixes) -> Forms:
+    """Design a form for every full-depth hole of which the job says how its form is held, and whose place is clear of girders.
+
+    Parameters
+    ----------
+    context : Context
+    patches : Patches
+    mixes : Mixes
+        The concretes of the patches: their density by their materials, and the strength before a form is struck.
+
+    Returns
+    -------
+    Forms
+    """
+    forms = Forms(context, patches=patches, mixes=mixes)
     want = forms.inputs.formwork
     full = [one.name for one in patches if one.full]
     if want is None:
@@ -34,14 +48,28 @@ def compute(context: Context[Inputs], patches: Patches) -> Forms:
         if name not in full:
             forms.decide(name, "the patch is not full depth: no form")
     holes = [name for name in full if name in want.holes]
+    forms.uncovered = {name: why for name in holes if (why := not_here(forms, name)) is not None}
+    holes = [name for name in holes if name not in forms.uncovered]
     if holes:
         search.design(forms, holes, yard_of(forms))
     design_plates(forms, full)
+    one = Limit("form", "a form from the yard", quantity(1.0), units.kind_of(Ratio), "geometry")
     for name, why in forms.missing.items():
-        one = Limit("form", "a form from the yard", quantity(1.0), units.kind_of(Ratio), "geometry")
         forms.checks.append(Check(f"hole {name}", "form designed", None, one, "at most", why))
         forms.decide(name, f"no layout: {why}")
-    strip = forms.show(want.strip_strength, units.Stress)
+    for name, why in forms.uncovered.items():
+        forms.not_covered(f"hole {name}", "form designed", one, why)
+        forms.decide(name, f"no layout, {ASSESS}: {why}")
+    over = [name for name in full if {"road", "railway"} & set(patches[name].location.below)]
+    if over:
+        forms.notes.append(
+            f"Traffic passes below {', '.join(over)}: it is stopped or kept clear, with its authority, while the form is put up, while "
+            "concrete is placed and until the form is away; no form is laid out here for a clear height above a road."
+        )
+    share = forms.limit("stripping_share")
+    strip = (
+        ", ".join(f"{forms.strip_strength(name)} in {name}" for name in full) or "its share of the specified strength"
+    )
     forms.notes += [
         "Every member and its deflection is worked with the full load, live load included; shear of joists "
         f"{want.shear}, of what carries them at the support; spans to centres.",
@@ -52,7 +80,7 @@ def compute(context: Context[Inputs], patches: Patches) -> Forms:
         + ". Seal the gap at the "
         "edge all round; a chamfer is not needed under a deck.",
         f"Strike the form only on the word of the engineer, and not before the concrete in place has {strip} "
-        f"({want.strip_source}), shown by cylinders cured beside it, by maturity or by pull-out.",
+        f"({forms.show(share.value, units.Share, 0)} of the specified strength of its concrete: {share.source}), shown by cylinders cured beside it, by maturity or by pull-out.",
         "Place in even layers from both sides; do not dump on one side. Nobody stands under the form while concrete is placed; watch "
         "it before, during and after placing. No traffic beside an unsupported edge of the hole.",
     ]

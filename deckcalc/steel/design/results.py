@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar, NamedTuple
 
-from deckcalc.base.concrete import SpecifiedConcrete
+from deckcalc.base.concrete import Concretes
 from deckcalc.base.subject import Subject
 from deckcalc.core import units
 from deckcalc.core.bars import bar_area
@@ -120,6 +120,12 @@ class BarDesign:
         """Whether it runs across traffic."""
         return self.row.layer.endswith("main")
 
+    def added_words(self, system: units.System) -> str:
+        """Say what is added beside it: “1 bar #4 beside B3, cut to 930 mm”."""
+        assert self.supplement is not None and self.cut is not None
+        count = int(self.supplement.n.magnitude)
+        return f"{count} bar{'' if count == 1 else 's'} {self.size} beside {self.name}, cut to {units.show(self.cut, Length, system)}"
+
     @property
     def near(self) -> bool:
         """Whether the limit of one bar is near, seen by the uncertainty of a reading."""
@@ -224,8 +230,8 @@ class Steel(Subject[Inputs]):
     ----------
     patches : Patches
         The patches in which bars lie.
-    concretes : dict of SpecifiedConcrete
-        By depth class: the concrete of the patches.
+    concretes : Concretes
+        Which concrete each patch takes.
     opening : dict of Quantity
         By patch: strength of its concrete when the lane opens; the limit of the job where a patch has none.
     rules : dict of Rule
@@ -249,7 +255,7 @@ class Steel(Subject[Inputs]):
     key: ClassVar = "steel"
     title: ClassVar = "Reinforcement"
     patches: Patches = field(kw_only=True)
-    concretes: Mapping[str, SpecifiedConcrete] = field(kw_only=True)
+    concretes: Concretes = field(kw_only=True)
     opening: Mapping[str, Quantity] = field(kw_only=True, default_factory=dict)
     rules: dict[str, Rule] = field(default_factory=dict)
     each: dict[str, BarDesign] = field(default_factory=dict)

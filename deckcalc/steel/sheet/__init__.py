@@ -32,7 +32,8 @@ from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
 from deckcalc.steel.design.results import MAIN, BarDesign, Steel
-from deckcalc.steel.design.strip import built_over_girder, old_yield, strength_by_bar, weakest, written_out
+from deckcalc.steel.design.strengths import old_yield
+from deckcalc.steel.design.strip import built_over_girder, strength_by_bar, weakest, written_out
 from deckcalc.steel.formulas.corrosion_rates import years_to_limit
 from deckcalc.steel.formulas.development_changes import placement_aashto
 from deckcalc.steel.formulas.flexure import flexure
