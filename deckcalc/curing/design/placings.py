@@ -253,6 +253,8 @@ class Placings(Subject[Inputs]):
         By name.
     curves : dict of ConcreteCurve
         By the name of the concrete; where the tables name none, of the only one.
+    unrecorded : dict of PlacementRow
+        Placings of the plan that the record of the weather does not reach, by name: nothing is computed of them.
     weather : list
         Hours of the record.
     rate : callable
@@ -271,6 +273,7 @@ class Placings(Subject[Inputs]):
     concretes: Mixes = field(kw_only=True)
     each: dict[str, Placing] = field(default_factory=dict)
     curves: dict[str, ConcreteCurve] = field(default_factory=dict)
+    unrecorded: dict[str, PlacementRow] = field(default_factory=dict)
     weather: list[Hour] = field(default_factory=list)
     rate: Callable[[Any], Any] = field(init=False)
     heat_source: hydration.HeatSource = field(init=False)
