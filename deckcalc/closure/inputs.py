@@ -68,15 +68,15 @@ class Noise(Strict):
 
 
 class Alternative(Strict):
-    """One alternative for all patches of the job; the first one is planned."""
+    """One way to do the patches of the plan; the first is the plan itself, whose closures and hours it does not state."""
 
     name: Id = Field(description="as in the column plan of prices.csv")
     what: Text = Field(description="what it is, in words")
     closures: Annotated[int | None, Field(ge=1, le=1000)] = Field(
-        None, description="number of closures; left out: the nights over which the patches are spread"
+        None, description="number of closures; left out: those of the plan"
     )
     hours: Annotated[Quantity | None, InRange(ExposureHours, "0.5 h", "10000 h")] = Field(
-        None, description="hours of one closure; left out: those of the plan"
+        None, description="hours of one closure; left out: those of the longest of the plan"
     )
     delay_price: Annotated[float | None, Field(ge=0, le=1e7)] = Field(
         None, description="delay of road users for an hour of it; left out: that of the closure"
@@ -87,7 +87,7 @@ class Alternative(Strict):
 
 
 class Closure(Strict):
-    """The closure that is planned, and who works in it."""
+    """Who works in a closure with what, and the nights for which a plan is proposed."""
 
     first_night: Annotated[datetime.date | None, BeforeValidator(no_number)] = Field(
         None, description="first date on which the lane may be taken, for a plan to be proposed"
@@ -342,6 +342,12 @@ def check_prices(want: Closure, rows: list[PriceRow], faults: list[str]) -> None
     plans = [one.name for one in want.alternatives]
     if len(set(plans)) < len(plans):
         faults.append(f"job.toml: closure.alternatives: a name stands twice; found {', '.join(plans)}")
+    for field in ("closures", "hours") if plans else ():
+        if getattr(want.alternatives[0], field) is not None:
+            faults.append(
+                f"job.toml: closure.alternatives.0.{field}: the first way is the plan of the work, whose {field} stand in "
+                "placements.csv; leave the entry out"
+            )
     if plans and not rows:
         faults.append("prices.csv: missing; closure.alternatives wants prices, each with its date and currency")
     if rows and not want.currency:

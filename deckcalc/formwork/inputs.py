@@ -10,7 +10,6 @@ from pydantic import Field
 from deckcalc import formwork
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Id, InRange, Strict, Text
-from deckcalc.core import units
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import Count, Coverage, Distance, InputError, Length, MassPerArea, Pressure, Quantity, quantity
 from deckcalc.formwork.formulas import lumber, panels, regional
@@ -181,7 +180,7 @@ class Formwork(Strict):
     placing: Literal["no carts", "hand carts", "motorised carts"] = Field(description="how the concrete comes")
     tables: Literal["SI", "US"] = Field(description="least loads as printed in SI or US units")
     unit_weight: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "w_c")] = Field(
-        description="unit weight of fresh concrete with its bars"
+        description="least unit weight of fresh concrete with its bars; a concrete that is heavier by its materials counts as it is"
     )
     self_weight: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "g_f")] = Field(
         description="weight of the form allowed for"
@@ -224,10 +223,6 @@ class Formwork(Strict):
     oil_coverage: Annotated[Quantity, InRange(Coverage, "1 m²/L", "60 m²/L")] = Field(
         description="coverage by its maker"
     )
-    strip_strength: Annotated[Quantity, InRange(units.Stress, "3 MPa", "60 MPa")] = Field(
-        description="strength of the concrete in place at which the form may be struck"
-    )
-    strip_source: Text = Field(description="who set it")
     own_lumber: dict[str, OwnGrade] = Field(
         default_factory=dict, description="grades of the engineer's own, by the name in lumber.csv"
     )

@@ -66,16 +66,14 @@ def propose(job: Job) -> Proposal:
     trials = tuple(row for row in job.file.work.rows if not row.names)
     context = job.context(Inputs)
     context = dataclasses.replace(context, work=dataclasses.replace(context.work, rows=trials))
-    trades = job.closure_trades
-    assert trades
-    plan = closure.compute(context, dataclasses.replace(trades, curing=None))
+    plan = closure.compute(context, job.trades(None))
     if not plan.proposal:
         raise JobError([plan.decisions.get("proposal", "no plan is proposed")])
     rows = [written(row) for row in trials]
     for number, night in enumerate(plan.proposal, 1):
         groups: dict[str, list[str]] = {}
         for name in night.patches:
-            groups.setdefault(job.patch[name].depth_class, []).append(name)
+            groups.setdefault(job.mix.for_patch(name).name, []).append(name)
         for place, names in enumerate(groups.values(), 1):
             placement = f"N{number}" if len(groups) == 1 else f"N{number}-{place}"
             found = placed_between(plan, night, names)

@@ -192,19 +192,12 @@ def temperature_as_placed(job: Job) -> Told:
 @rule()
 def strengths(job: Job) -> Told:
     """No concrete is asked for more at an early hour than it is specified for."""
-    limit, forms = job.limits["opening_strength"].value, job.settings.formwork
-    for name in ("partial_depth", "full_depth"):
-        concrete = getattr(job.settings.mix, name, None)
-        if concrete is None:
-            continue
-        specified = job.show(concrete.strength, Stress)
-        if limit > concrete.strength * (1 + NEAR):
-            said = f"the lane opens at {job.show(limit, Stress)}, the concrete is specified for {specified}"
-            yield "limits.opening_strength", f"mix.{name}.strength", said
-        struck = getattr(forms, "strip_strength", None)
-        if name == "full_depth" and struck is not None and struck > concrete.strength * (1 + NEAR):
-            said = f"the form is struck at {job.show(struck, Stress)}, the concrete is specified for {specified}"
-            yield "formwork.strip_strength", f"mix.{name}.strength", said
+    limit = job.limits["opening_strength"].value
+    for name, concrete in job.settings.mix.concretes.items():
+        strength = getattr(concrete, "strength", None)
+        if strength is not None and limit > strength * (1 + NEAR):
+            said = f"the lane opens at {job.show(limit, Stress)}, the concrete is specified for {job.show(strength, Stress)}"
+            yield "limits.opening_strength", f"mix.concretes.{name}.strength", said
 
 
 @rule()

@@ -11,6 +11,7 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from deckcalc.base.concrete import PlacedConcrete
 from deckcalc.base.context import Context, Inputs
 from deckcalc.base.fields import JobError, NotComputed
 from deckcalc.base.subject import Material, OpenItem, Run, Subject
@@ -22,6 +23,7 @@ from deckcalc.core.check import Check, Limit
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError
 from deckcalc.curing import design as curing
+from deckcalc.curing.design import Placings
 from deckcalc.formwork import design as formwork
 from deckcalc.job.file import JobFile, context, read_folder, read_job
 from deckcalc.job.folder import Contents
@@ -102,7 +104,15 @@ class Job:
     @cached_property
     def chloride(self) -> chloride.Chlorides:
         """Chlorides."""
-        return self._compute("chloride", lambda: chloride.compute(self.context(chloride.Inputs), self.file.marked))
+        return self._compute(
+            "chloride", lambda: chloride.compute(self.context(chloride.Inputs), self.file.marked, self.placed)
+        )
+
+    @property
+    def placed(self) -> list[PlacedConcrete] | None:
+        """The concretes that patches take, as far as their life follows from them; None where they could not be computed."""
+        made = self.of("mix")
+        return None if made is None else [one.placed for one in self.mix.in_use]
 
     @cached_property
     def mix(self) -> mix.Mixes:
@@ -112,7 +122,7 @@ class Job:
     @cached_property
     def formwork(self) -> formwork.Forms:
         """Forms of the full-depth holes."""
-        return self._compute("formwork", lambda: formwork.compute(self.context(formwork.Inputs), self.patch))
+        return self._compute("formwork", lambda: formwork.compute(self.context(formwork.Inputs), self.patch, self.mix))
 
     @cached_property
     def curing(self) -> curing.Placings:
@@ -134,15 +144,18 @@ class Job:
     @property
     def closure_trades(self) -> Trades | None:
         """Results that the closure is planned from, each worked out only where it is wanted."""
-        want = self.settings.closure
-        if want is None:
+        return self.trades(self.curing if self.settings.curing and self.file.work.adopted else None)
+
+    def trades(self, placings: Placings | None) -> Trades | None:
+        """Results that the closure is planned from, with the placings of the adopted plan or without."""
+        if self.settings.closure is None:
             return None
         return Trades(
             patches=self.patch,
             mix=self.mix,
             steel=self.steel if self.file.rows["bars"] else None,
             formwork=self.formwork if self.settings.formwork else None,
-            curing=self.curing if self.settings.curing and self.file.work.adopted else None,
+            curing=placings,
         )
 
     @cached_property

@@ -6,9 +6,8 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from deckcalc.base.fields import FULL, PARTIAL
 from deckcalc.chloride.inputs.contents import content_per_volume
-from deckcalc.closure.design.loads import of_patch
+from deckcalc.closure.design.loads import bags_of_patch, is_cement, of_patch
 from deckcalc.core.units import quantity
 from deckcalc.job.facts import DECK, Reader
 
@@ -87,28 +86,16 @@ def planned_opening(job: Job) -> Read:
 
 @reader
 def closure_opening(job: Job) -> Read:
-    """Hour of opening by the closure that is planned."""
-    want = job.settings.closure
-    for name in getattr(want, "tonight", ()):
-        yield name, f"{want.opening:%Y-%m-%d %H:%M}"  # type: ignore[union-attr]
+    """Hour of opening by the timetable of the closure."""
+    for one in job.closure.closures if job.of("closure") else ():
+        for name in one.patches:
+            yield name, f"{one.moment(one.length):%Y-%m-%d %H:%M}"
 
 
 @reader
-def strip_strength_of_form(job: Job) -> Read:
-    """Strength before a form is struck, by the sheet of formwork."""
-    forms = job.of("formwork")
-    wanted = getattr(job.settings.formwork, "strip_strength", None)
-    if forms is not None and wanted is not None:
-        for one in job.formwork:
-            yield one.name, wanted
-
-
-@reader
-def strip_strength_of_curing(job: Job) -> Read:
-    """Strength before a form is struck, by the sheet of curing."""
-    for name, depth in job.patch.depth_class.items():
-        if depth == FULL and job.file.work.placing_of(name) and job.of("curing") and job.of("mix"):
-            yield name, concrete_of(job, name).strength * job.limit("stripping_share").value
+def strip_strength_of_concrete(job: Job) -> Read:
+    """Strength before a form is struck, by its concrete."""
+    yield from job.mix.stripping.items() if job.of("mix") else ()
 
 
 def concrete_of(job: Job, name: str) -> Any:
@@ -116,9 +103,10 @@ def concrete_of(job: Job, name: str) -> Any:
     return next(one for one in job.mix if name in one.patches)
 
 
-def placed_first(job: Job) -> Any:
-    """Return the concrete that the heat of hydration is worked out for."""
-    return job.mix.for_depth(PARTIAL)
+def placed_concrete(job: Job, item: str) -> str:
+    """Return the name of the concrete of the placing that an item names."""
+    name = placing_in(job, item)
+    return job.mix.of_placing(next(row for row in job.file.work.rows if row.placement == name)).name
 
 
 @reader
@@ -151,15 +139,7 @@ def of_heat(job: Job, calculation: str, name: str) -> Read:
     if job.of("curing"):
         for run in job.curing.runs:
             if run.calculation.name == calculation:
-                yield placed_first(job).name, run.arguments[name]
-
-
-@reader
-def life_w_c(job: Job) -> Read:
-    """Column of the table from which the life of a patch is worked out."""
-    want = job.settings.chloride.patch_concrete
-    if want and job.of("mix"):
-        yield placed_first(job).name, quantity(float(want.w_c))
+                yield placed_concrete(job, run.item), run.arguments[name]
 
 
 @reader
@@ -170,31 +150,33 @@ def density_of_mix(job: Job) -> Read:
 
 
 @reader
-def bags_of_materials(job: Job) -> Read:
-    """Bags of cement of the list of materials, by concrete."""
-    for run in job.mix.runs if job.of("mix") else ():
-        for one in job.mix:
-            if run.calculation.name == "batch_for_volume" and run.item == one.order_item:
-                yield one.name, run.results()["n_bags"]
+def bags_of_loads(job: Job) -> Read:
+    """Bags of cement that the closures load, by patch."""
+    if job.of("closure") and job.settings.closure:
+        for name in job.closure.loads:
+            yield name, quantity(float(bags_of_patch(job.closure, name)))
 
 
 @reader
 def bags_of_crew(job: Job) -> Read:
-    """Bags of cement that the crew opens, counted over the loads of the patches of a concrete."""
-    for one in job.mix if job.of("mix") else ():
-        loads = [load for name, load in job.mix.loads.items() if name in one.patches]
-        if loads:
-            yield one.name, quantity(float(sum(load.count * load.batch.n_bags.m_as("") for load in loads)))
+    """Bags of cement that the crew opens, load by load, by patch."""
+    for name, load in job.mix.loads.items() if job.of("mix") else ():
+        yield name, quantity(float(load.count * load.whole.n_bags.m_as("")))
 
 
 @reader
 def bags_of_stock(job: Job) -> Read:
-    """Bags of cement that are taken to the bridge, spare included, by concrete."""
+    """Bags of cement of the job, by the lists of the closures."""
     if job.of("closure") and job.settings.closure:
-        for run in job.closure.runs:
-            for one in job.mix:
-                if run.calculation.name == "containers" and run.item == f"cement, type {one.cement_type}, the job":
-                    yield one.name, run.results()["n"]
+        yield DECK, quantity(float(sum(line.number for line in job.closure.stock if is_cement(line.material))))
+
+
+@reader
+def bags_of_materials(job: Job) -> Read:
+    """Bags of cement of the job, by the list of materials."""
+    if job.of("closure") and job.settings.closure:
+        said = [one.quantity for one in job.closure.materials if one.material.endswith(" to load")]
+        yield DECK, quantity(float(sum(int(text.partition(" ")[0]) for text in said)))
 
 
 @reader
@@ -202,17 +184,7 @@ def cement_of_mix(job: Job) -> Read:
     """Type of cement of a concrete."""
     for one in job.mix if job.of("mix") else ():
         if any(job.file.work.placing_of(name) for name in one.patches):
-            yield one.name, one.cement_type
-
-
-@reader
-def cement_of_curing(job: Job) -> Read:
-    """Type of cement with which the strength of every placing is worked out."""
-    want = job.settings.curing
-    if want and job.of("mix"):
-        for one in job.mix:
-            if any(job.file.work.placing_of(name) for name in one.patches) and getattr(want, "cement", None):
-                yield one.name, want.cement
+            yield one.name, getattr(one, "cement_type", None)
 
 
 @reader
@@ -244,10 +216,10 @@ def fabric_of_curing(job: Job) -> Read:
 
 @reader
 def fabric_of_patches(job: Job) -> Read:
-    """Wet fabric of a placing, summed over its patches."""
-    for row in job.file.work.placings:
-        covers = [job.patch[name].cover for name in row.names]
-        yield row.placement, quantity(sum(float(one.A_c.m_as("m²")) for one in covers if one), "m²")
+    """Wet fabric of a placing, summed over the loads of its patches."""
+    for row in job.file.work.placings if job.of("closure") and job.settings.closure else ():
+        loads = [of_patch(job.closure, name).get("wet fabric and sheet") for name in row.names]
+        yield row.placement, quantity(sum(one.number for one in loads if one), "m²")
 
 
 @reader
@@ -261,7 +233,7 @@ def compound_of_loads(job: Job) -> Read:
 
 def placing_in(job: Job, item: str) -> str:
     """Return the placing that an item names."""
-    known = [row.placement for row in job.file.work.rows]
+    known = sorted((row.placement for row in job.file.work.rows), key=len, reverse=True)
     return next((name for name in known if f"placing {name}" in item), "")
 
 

@@ -69,7 +69,7 @@ def carried(job: Job) -> Rounds:
         If the patches cannot be computed.
     """
     context, marked = job.context(patch.Inputs), job.file.marked
-    made = Rounds(context, patch.compute(context, marked, job.concrete.stone, job.concrete.mix.load))
+    made = Rounds(context, patch.compute(context, marked, job.concrete.specified))
     for _ in range(MOST_ROUNDS):
         try:
             found = made.reinforcement = reinforcement(job, made.patches)
@@ -100,7 +100,7 @@ def grow(job: Job, made: Rounds, wanted: Mapping[str, Growth]) -> None:
             made.refused[name] = "; ".join(fault.removeprefix(f"job.toml: marking.longer.{name}: ") for fault in faults)
             continue
         made.context, done[name] = context, more
-        made.patches = patch.compute(context, marked, job.concrete.stone, job.concrete.mix.load)
+        made.patches = patch.compute(context, marked, job.concrete.specified)
     if done:
         made.grown.append(done)
 

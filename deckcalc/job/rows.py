@@ -25,7 +25,7 @@ def validated(
         return model.model_validate(data)
     except ValidationError as error:
         for item in error.errors():
-            place = ".".join(str(part) for part in item["loc"])
+            place = place_of(item["loc"])
             message = {
                 "missing": "missing", "extra_forbidden": "unknown; is it misspelt?",
                 "string_type": "wanted text in quotation marks", "string_too_short": "empty, wanted text",
@@ -37,6 +37,19 @@ def validated(
             shown = (names or {}).get(place, place)
             faults.append(f"{where}: {shown}: {message}" if not names else f"{where}, column {shown}: {message}")
         return None
+
+
+def place_of(parts: tuple[int | str, ...]) -> str:
+    """Return the field that a fault is of; a concrete is read by a model of its kind, which is no part of the place.
+
+    Examples
+    --------
+    >>> place_of(("mix", "concretes", "R1", "bags", "bag")), place_of(("deck", "slab_thickness"))
+    ('mix.concretes.R1.bag', 'deck.slab_thickness')
+    """
+    if parts[:2] == ("mix", "concretes"):
+        parts = parts[:3] + parts[4:]
+    return ".".join(str(part) for part in parts)
 
 
 def read_rows(

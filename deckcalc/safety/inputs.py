@@ -209,6 +209,8 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
             faults.append(f"{where}.step: rates.csv has no step “{one.step}”")
         if isinstance(one, HandTool) and not tables.load("silica_methods").row("tool", one.tool)[f"{one.place} to 4 h"]:
             faults.append(f"{where}.place: the table of dust has this tool outdoors only")
-    mortar = inputs.mix.mortar
-    if mortar and want.lifting and float(mortar.bag.m_as("kg")) > 100:
-        faults.append(f"job.toml: mix.mortar.bag: {mortar.bag:.4g~P} is not lifted by hand; delete safety.lifting")
+    for name, product in inputs.mix.prepackaged.items():
+        if want.lifting and float(product.bag.m_as("kg")) > 100:
+            faults.append(
+                f"job.toml: mix.concretes.{name}.bag: {product.bag:.4g~P} is not lifted by hand; delete safety.lifting"
+            )

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from deckcalc.base.concrete import PlacedConcrete
 from deckcalc.base.context import Context
 from deckcalc.chloride.design.cores import content_of, design_core, threshold_content
 from deckcalc.chloride.design.demanded import demanded
@@ -28,7 +31,7 @@ BARS = {
 }  # fmt: skip
 
 
-def compute(context: Context[Inputs], marked: Marked) -> Chlorides:
+def compute(context: Context[Inputs], marked: Marked, placed: Sequence[PlacedConcrete] | None = None) -> Chlorides:
     """Chloride at the bars of every core against the threshold, depth of removal, surveys, and how long it lasts."""
     inputs = context.inputs
     threshold = chosen_threshold(inputs.chloride)
@@ -40,7 +43,7 @@ def compute(context: Context[Inputs], marked: Marked) -> Chlorides:
         design_core(chlorides, row, limit)
     surface_survey(chlorides)
     if inputs.chloride.profile:
-        chlorides.forecast = forecasts(chlorides, inputs.chloride.profile)
+        chlorides.forecast = forecasts(chlorides, inputs.chloride.profile, placed)
     consequences(chlorides)
     demanded(chlorides)
     notes(chlorides)

@@ -8,31 +8,28 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from deckcalc import chloride
-from deckcalc.base.fields import JobError
+from deckcalc.base.concrete import PlacedConcrete
 from deckcalc.chloride.design.fits import LEFT_OUT, content, fitted
 from deckcalc.chloride.design.forecast_results import BarForecast, CoverPlace, Forecasts
+from deckcalc.chloride.design.patch_life import NOT_REACHED, YEAR, patch_forecasts, probabilities, threshold_with
 from deckcalc.chloride.design.results import Chlorides
 from deckcalc.chloride.formulas.distributions import Law
 from deckcalc.chloride.formulas.initiation import InitiationTime
-from deckcalc.chloride.formulas.probability import Exposure, first_order, sample
+from deckcalc.chloride.formulas.probability import Exposure
 from deckcalc.chloride.inputs.contents import critical_distribution
-from deckcalc.chloride.inputs.sections import Forecast, PatchConcrete, Profile
+from deckcalc.chloride.inputs.sections import Forecast, Profile
 from deckcalc.chloride.inputs.zones import Floats, Zone
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import InputError, Quantity, quantity
+from deckcalc.core.units import Quantity, quantity
 from deckcalc.steel import bar_diameter
 
-YEAR, DAY = 31_557_600.0, 86_400.0  # seconds
 #: Iron: molar mass, electrons, constant of Faraday, density.
 IRON = {"M": (55.845, "g/mol"), "n_e": (2, ""), "F": (96485.3, "C/mol"), "rho_s": (7.87, "g/cm**3")}
-#: The rapid test of patch concrete: age in days, temperature in K, scatter of its coefficient over the mean.
-TEST_AGE, TEST_TEMPERATURE, TEST_SCATTER = 28, 293, 0.2
 #: Item of the ageing exponent that is worked out from two tests.
 AGEING = "ageing of the old concrete"
-NOT_REACHED = "the surface content does not exceed the threshold: corrosion is not initiated by it"
 
 
 class Means(NamedTuple):
@@ -45,7 +42,7 @@ class Means(NamedTuple):
     C_T: float
 
 
-def forecasts(chlorides: Chlorides, profile: Profile) -> Forecasts:
+def forecasts(chlorides: Chlorides, profile: Profile, placed: Sequence[PlacedConcrete] | None) -> Forecasts:
     """Fit all profiles in one call, then forecast for every zone and for the patches."""
     choice = chlorides.inputs.chloride
     found = fitted(chlorides, profile)
@@ -56,7 +53,7 @@ def forecasts(chlorides: Chlorides, profile: Profile) -> Forecasts:
             whole(chlorides, found, zone)
         times_at_cores(chlorides, found, choice.forecast, exponent)
         if choice.patch_concrete:
-            found.patch = patch_forecast(chlorides, found, choice.forecast, choice.patch_concrete)
+            patch_forecasts(chlorides, found, choice.forecast, choice.patch_concrete, placed)
         chlorides.notes += [
             "Probabilities are those of the models and scatters stated, not of the deck: variables are taken as independent, "
             "the scatter of fitted coefficients is between cores and not within the zone, and spread over an area is not "
@@ -67,7 +64,7 @@ def forecasts(chlorides: Chlorides, profile: Profile) -> Forecasts:
             "the section that is left is measured, not foreseen from it.",
         ]
         chlorides.cites.append(Cite("hasofer-lind-1974", "index of first order", "memory"))
-        if found.patch:
+        if found.patches:
             chlorides.cites.append(Cite("fib-34", "Annex B2, ageing exponents", "memory"))
     return found
 
@@ -77,12 +74,6 @@ def distribution_of(values: Floats | Sequence[float], name: Literal["normal", "l
     values = np.asarray(values, float)
     sd = float(values.std(ddof=1)) if len(values) > 1 else 0.0
     return Law(name, float(values.mean()), sd) if sd > 0 else Law("fixed", float(values.mean()))
-
-
-def threshold_with(chlorides: Chlorides, background: float) -> float:
-    """Return the threshold in kg/m³ with the background in it."""
-    level = float(chlorides.threshold_content.m_as("kg/m**3"))
-    return level if chlorides.all_chloride else level + background
 
 
 def ageing_of(chlorides: Chlorides, settings: Forecast) -> Quantity:
@@ -254,67 +245,3 @@ def times_below_growing_surface(
             calculation, one.items[2], x=quantity(means.x, "m"), t=quantity(t, "s").to("yr"), D=quantity(D, "m**2/s"),
             C_a=content(C_a), t_a=found.profile.age, C_0=content(means.C_0),
         )  # fmt: skip
-
-
-def probabilities(settings: Forecast, one: BarForecast, exposure: Exposure, horizon: float) -> None:
-    """Sample the time to initiation, and find the index of first order at the horizon, an age in years."""
-    ages = sorted({*np.linspace(horizon / 40, horizon, 40), horizon, *([one.now] if one.now else [])})
-    one.ages = np.array(ages)
-    one.sampled = sample(exposure, one.ages * YEAR, settings.samples, settings.seed)
-    one.at_horizon = float(one.sampled.share[-1])
-    one.by_now = float(one.sampled.share[ages.index(one.now)]) if one.now else None
-    try:
-        one.order = first_order(exposure, horizon * YEAR)
-    except InputError:
-        one.order = None
-
-
-def patch_forecast(
-    chlorides: Chlorides, found: Forecasts, settings: Forecast, concrete: PatchConcrete
-) -> BarForecast | None:
-    """Time and probability for bars in the patches, under the surface content of the zone with most of it."""
-    surfaces = [(one.C_s, one.cores) for one in found.zones.values() if one.exposure and one.C_s]
-    if not surfaces:
-        return None
-    C_s, cores = max(surfaces, key=lambda pair: pair[0].mean)
-    one = BarForecast("patch", "patches", ("patch", "patch, the other convention of ageing"), cores)
-    D = chlorides.run(chloride.migration_coefficient, one.items[0], binder=concrete.binder, w_c=concrete.w_c)
-    warm = chlorides.run(
-        chloride.temperature_factor, one.items[0], T=concrete.temperature, T_r=quantity(TEST_TEMPERATURE, "K"),
-        b=concrete.temperature_constant,
-    )  # fmt: skip
-    C_T = threshold_with(chlorides, 0.0)
-    exponent = chloride.ageing_law(concrete.binder)
-    if C_s.mean > C_T:
-        steady = chlorides.run(
-            chloride.time_to_initiation, one.items[0], x=concrete.cover, D=D, C_s=content(C_s.mean), C_0=content(0.0),
-            C_T=content(C_T), k_T=warm.k_T, k_cr=quantity(1), k_b=settings.obstruction,
-        )  # fmt: skip
-        given = {"t_1": steady.t_1, "t_r": quantity(TEST_AGE, "day"), "m": quantity(exponent.mean)}
-        for convention, calculation in (
-            ("apparent", chloride.apparent_ageing), ("time-integrated", chloride.integrated_ageing)
-        ):  # fmt: skip
-            aged = chlorides.run(calculation, one.items[convention != concrete.convention], **given)
-            one.t_i[convention] = float(aged.t_i.m_as("yr"))
-        one.initiation = one.t_i[concrete.convention]
-    else:
-        one.why = NOT_REACHED
-    mean = float(D.m_as("m**2/s"))
-    one.x = Law("normal", float(concrete.cover.m_as("m")), float(concrete.cover_sd.m_as("m")))
-    one.C_s, one.D = C_s, Law("normal", mean, TEST_SCATTER * mean)
-    b, b_sd = (float(v.m_as("K")) for v in (concrete.temperature_constant, concrete.temperature_constant_sd))
-    try:
-        one.exposure = Exposure(
-            one.x, one.C_s, Law("fixed", 0.0), critical_distribution(settings.critical, chlorides.deck, C_T), one.D, exponent,
-            TEST_AGE * DAY, concrete.convention, Law("normal", b, b_sd) if b_sd else Law("fixed", b),
-            float(concrete.temperature.to("K").magnitude), float(TEST_TEMPERATURE),
-            k_b=float(settings.obstruction.m_as("")),
-        )  # fmt: skip
-    except InputError as error:
-        raise JobError([f"job.toml: chloride.patch_concrete: {error}"]) from None
-    probabilities(settings, one, one.exposure, float(settings.horizon.m_as("yr")))
-    chlorides.notes.append(
-        f"The patch concrete is foreseen from published values for {concrete.binder} at w/c {concrete.w_c}, found by a rapid "
-        f"test; ageing by the {concrete.convention} convention. Its exponents were found for the apparent one."
-    )
-    return one

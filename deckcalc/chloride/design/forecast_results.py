@@ -111,7 +111,8 @@ class Forecasts:
     bars : dict of float
         Age at which the bar of a core loses protection, in years, by core; those whose surface content exceeds the threshold.
     zones : dict of BarForecast
-    patch : BarForecast or None
+    patches : list of BarForecast
+        One for each concrete of the patches that published values hold for.
     """
 
     profile: Profile
@@ -124,9 +125,9 @@ class Forecasts:
     left_out: dict[str, str] = field(default_factory=dict)
     bars: dict[str, float] = field(default_factory=dict)
     zones: dict[str, BarForecast] = field(default_factory=dict)
-    patch: BarForecast | None = None
+    patches: list[BarForecast] = field(default_factory=list)
 
     @property
     def places(self) -> list[BarForecast]:
         """The zones, then the patches."""
-        return [*self.zones.values(), *([self.patch] if self.patch else [])]
+        return [*self.zones.values(), *self.patches]

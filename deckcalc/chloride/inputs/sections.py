@@ -100,10 +100,8 @@ class Forecast(Strict):
 
 
 class PatchConcrete(Strict):
-    """The concrete of the patches, and its cover."""
+    """What the life of the patches rests on beside their concretes, whose binder and ratio stand in the mix."""
 
-    binder: Literal["CEM I", "CEM I with fly ash", "CEM III/B"]
-    w_c: Literal["0.40", "0.45", "0.50", "0.55", "0.60"] = Field(description="column of the table, written so")
     temperature: Annotated[Quantity, InRange(Temperature, "-10 °C", "45 °C")] = Field(description="mean of the year")
     temperature_constant: Annotated[Quantity, InRange(TemperatureConstant, "1000 K", "10000 K")]
     temperature_constant_sd: Annotated[Quantity, InRange(TemperatureConstant, "0 K", "3000 K")]

@@ -367,7 +367,7 @@ def by_hand_times(chlorides: Chlorides, written: HandCalculations) -> Text:
     fitted = chlorides.cores[next(iter(found.at_bars))]
     parts: list[str] = [written.by_hand(chlorides, item) for item in (AGEING,) if chlorides.of(item)]
     parts += [written.by_hand(chlorides, fitted.fit_item), written.by_hand(chlorides, *worst.items)]
-    parts += [written.by_hand(chlorides, *found.patch.items)] if found.patch else []
+    parts += [written.by_hand(chlorides, *one.items) for one in found.patches]
     for calculation, columns in (
         (chloride.face_content, ["x", "t", "D", "C_s", "C_0", "z", "e", "C_x"]),
         (chloride.time_to_initiation, ["x", "D", "C_s", "C_0", "C_T", "k_b", "z", "t_1"]),

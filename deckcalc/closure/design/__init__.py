@@ -39,6 +39,7 @@ def compute(context: Context[Inputs], trades: Trades | None) -> ClosurePlan:
     for made in plan.closures:
         checks(plan, made)
     for row in plan.work.placings:
+        trades.mix.of_placing(row)  # of one concrete, or it is refused
         window(plan, row)
     taken_off(plan, names)
     if not plan.work.adopted:
@@ -61,7 +62,7 @@ def checks(plan: ClosurePlan, night: Timetable) -> None:
         Check(item, "critical path with the wait for strength", quantity(float(end), "min"), hours, "at most",
               "fewer patches, more crews, a faster mix, or a longer closure"),
         Check(item, "probability of opening in time, lower end of its interval", lower_end(chance), wanted, "at least",
-              "fewer patches in this closure, or begin earlier"),
+              "fewer patches in the closure, or begin earlier"),
     ]  # fmt: skip
     guessed = [name for name in night.patches if plan.evidence.get(name) == ESTIMATE]
     if guessed:
@@ -125,7 +126,7 @@ def notes(plan: ClosurePlan) -> None:
     want = plan.section
     plan.notes += [
         "No rate of work is published with authority: each is the job's, with its date and source in rates.csv. The timetable is no "
-        "better than they are; compare it with what the first night took.",
+        "better than they are; compare it with what the first closure took.",
         "Each step is drawn from a triangle between its three times, and the steps of a night together: a slow night is slow "
         f"throughout. What they have in common is {plan.show(want.common, units.Share, 0)} (correlation of their normal scores), an "
         "estimate of the engineer: no measured value is published. The chance is also given for steps that have nothing and "

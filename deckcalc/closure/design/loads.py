@@ -14,6 +14,7 @@ from deckcalc.core import units
 from deckcalc.core.bars import bar_mass
 from deckcalc.core.units import Quantity, quantity
 from deckcalc.curing.design.covers import fabric, sprayed
+from deckcalc.mix.design import BagLoads
 
 #: Kind in which an amount is printed, by the unit of its sum.
 KINDS = {
@@ -41,10 +42,21 @@ def measured(plan: ClosurePlan, name: str) -> dict[str, float]:
     }  # fmt: skip
 
 
+def is_cement(material: str) -> bool:
+    """Whether a material of the load list is cement of a concrete that is mixed on site."""
+    return material.startswith("cement, type ")
+
+
+def bags_of_patch(plan: ClosurePlan, name: str, material: str = "") -> int:
+    """Return the bags of cement, or of one cement, that are opened for a patch: load by load, whole."""
+    loads = plan.trades.mix.loads.get(name)
+    cement = [weight.material for weight in loads.weights if is_cement(weight.material)] if loads else []
+    return loads.opened if loads and cement and material in ("", *cement) else 0
+
+
 def mixer_loads(plan: ClosurePlan, name: str) -> int:
     """Return how many loads of the mixer a patch takes, at least one."""
-    loads = plan.trades.mix.loads.get(name)
-    return loads.count if loads else 1
+    return plan.trades.mix.count(name) or 1
 
 
 def wait(plan: ClosurePlan, name: str) -> tuple[float, float] | None:
@@ -67,10 +79,13 @@ def of_patch(plan: ClosurePlan, name: str) -> Loads:
 
 
 def concrete(plan: ClosurePlan, name: str) -> Loads:
-    """Return what goes into the mixer for a patch."""
-    loads = plan.trades.mix.loads.get(name)
+    """Return what goes into the mixer for a patch, or the concrete that is delivered for it."""
+    bags, loads = plan.trades.mix.bag_loads.get(name), plan.trades.mix.loads.get(name)
+    if bags is not None:
+        return bagged(bags)
     if loads is None:
-        return {}
+        made = plan.trades.mix.for_patch(name)
+        return {f"{made.item}, {made.kind}": Amount(float(plan.trades.patches[name].volume.V_order.m_as("m³")), "m³")}
     found: list[Loads] = []
     for weight in loads.weights:
         if weight.mass is not None:
@@ -79,6 +94,18 @@ def concrete(plan: ClosurePlan, name: str) -> Loads:
             found.append({weight.material: Amount(loads.count * float(weight.volume.m_as("mL")), "mL")})
     found.append({WATER: Amount(loads.count * float(loads.batch.m_w.m_as("kg")), "kg")})
     return summed(found)
+
+
+def bagged(loads: BagLoads) -> Loads:
+    """Return the bags, the aggregate and the water of a prepackaged concrete for a patch."""
+    made, product = loads.found, loads.design.concrete
+    found = {
+        loads.design.bag_item: Amount(float((made.n * product.bag).m_as("kg")), "kg"),
+        WATER: Amount(float(made.m_water.m_as("kg")), "kg"),
+    }
+    if loads.extended:
+        found[product.aggregate] = Amount(float(made.m_aggregate.m_as("kg")), "kg")
+    return found
 
 
 def surface(plan: ClosurePlan, name: str) -> Loads:
@@ -141,7 +168,10 @@ def mass_of(plan: ClosurePlan, material: str, amount: Amount) -> float:
         return 0.0
     if unit == "kg":
         return number
-    liquid = {one.name: float(one.density.m_as("kg/mL")) for one in plan.trades.mix.inputs.mix.admixture}
+    liquid = {
+        one.name: float(one.density.m_as("kg/mL"))
+        for concrete in plan.trades.mix.designed for one in concrete.concrete.admixture
+    }  # fmt: skip
     if material in liquid:
         return number * liquid[material]
     steel = plan.trades.steel
@@ -162,12 +192,6 @@ def masses_with_factor(plan: ClosurePlan, names: Sequence[str]) -> tuple[list[Qu
                 masses.append(loads.count * weight.mass)
                 known.append(factors[kind])
     return masses, known
-
-
-def mortar_bags(plan: ClosurePlan, name: str) -> int:
-    """Return the bags of prepackaged mortar that a patch would take instead of concrete; 0 where it may not."""
-    bags = plan.trades.mix.mortar.get(name)
-    return int(bags.found.n.m_as("")) if bags else 0
 
 
 def shown(plan: ClosurePlan, number: float, unit: str) -> str:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from deckcalc.base.context import Context
-from deckcalc.base.fields import PARTIAL
 from deckcalc.curing.design import checks, evaporation, strength
 from deckcalc.curing.design.covers import cover
 from deckcalc.curing.design.heat_model import place
 from deckcalc.curing.design.placings import Placing, Placings
-from deckcalc.curing.formulas import heat, hydration
+from deckcalc.curing.formulas import heat
 from deckcalc.curing.inputs import Inputs, not_recorded
 from deckcalc.curing.inputs.rows import celsius, weather_of
 from deckcalc.mix.design import Mixes
@@ -23,8 +22,7 @@ def compute(context: Context[Inputs], patches: Patches, concretes: Mixes) -> Pla
     inputs = placings.inputs
     if inputs.curing is None:
         return placings
-    choices, concrete = inputs.curing, placings.concretes.for_depth(PARTIAL)
-    placings.heat_source = hydration.heat_source(hydration.cement(choices.cement), concrete.cementitious, concrete.w_cm)
+    choices = inputs.curing
     reference = celsius(choices.reference)
     arrhenius = heat.arrhenius(float(choices.activation_energy.m_as("J/mol")), reference)
     placings.rate = (
@@ -47,7 +45,7 @@ def compute(context: Context[Inputs], patches: Patches, concretes: Mixes) -> Pla
         checks.open_lane(placings, one)
         checks.strip_forms(placings, one)
         checks.cure(placings, one)
-    checks.heat_of_hydration(placings, concrete)
+    checks.heat_of_hydration(placings)
     checks.shrink(placings)
     placings.notes += checks.notes(placings)
     return placings

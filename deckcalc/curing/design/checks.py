@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from deckcalc import curing
-from deckcalc.base.fields import FULL, PARTIAL
 from deckcalc.base.subject import Material, joined
 from deckcalc.base.work import PlacementRow
 from deckcalc.core import units
@@ -18,7 +17,6 @@ from deckcalc.curing.formulas import evaporation as drying
 from deckcalc.curing.formulas import hydration, placing
 from deckcalc.curing.formulas.moist_curing import COUNTS_C
 from deckcalc.curing.inputs.rows import celsius, clock
-from deckcalc.mix.design import MixDesign
 
 
 def check_temperatures(placings: Placings, one: Placing) -> None:
@@ -30,7 +28,7 @@ def check_temperatures(placings: Placings, one: Placing) -> None:
         Check(item, "lowest air temperature while placing", coldest, placings.limit("air_least"), "at least", "heat, or wait"),
         Check(item, "temperature of the old concrete at the start", one.row.slab_temperature, placings.limit("contact_least"),
               "at least", "warm the hole and its bars"),
-        Check(item, "temperature of the concrete as placed", one.concrete, placings.limit("concrete_most"), "at most",
+        Check(item, "temperature of the concrete as placed", one.concrete, most_placed(placings, one), "at most",
               "cool the concrete"),
     ]  # fmt: skip
     least = placings.run(
@@ -49,11 +47,16 @@ def check_temperatures(placings: Placings, one: Placing) -> None:
     ran, to = one.temperatures, one.hours <= one.opening_hour + 1e-9
     hottest = float(ran.hottest[to].max())
     apart = float((ran.hottest[to] - ran.surface[to]).max())
-    placings.checks += [
-        Check(item, "highest temperature in a patch, by the heat model", quantity(hottest, "degC"), placings.limit("peak_temperature")),
-        Check(item, "hottest point against surface, by the heat model", quantity(apart, "delta_degC"), placings.limit("core_surface"),
-              "at most", "insulate the surface"),
-    ]  # fmt: skip
+    peak, core = "highest temperature in a patch, by the heat model", "hottest point against surface, by the heat model"
+    if one.design.heat is None:
+        why = f"nobody states the heat of {one.design.name}, and the model counts none; read thermometers in the patch"
+        placings.not_covered(item, peak, placings.limit("peak_temperature"), why)
+        placings.not_covered(item, core, placings.limit("core_surface"), why)
+    else:
+        placings.checks += [
+            Check(item, peak, quantity(hottest, "degC"), placings.limit("peak_temperature")),
+            Check(item, core, quantity(apart, "delta_degC"), placings.limit("core_surface"), "at most", "insulate the surface"),
+        ]  # fmt: skip
     kind = units.kind_of(units.TemperatureDifference)
     fall = Limit("fall", "greatest fall in 24 h for this thickness", least.Delta_24, kind, placing.DROP)
     at = int(np.argmin(np.abs(one.hours - one.opening_hour)))
@@ -70,13 +73,20 @@ def check_temperatures(placings: Placings, one: Placing) -> None:
     frost(placings, one, to)
 
 
+def most_placed(placings: Placings, one: Placing) -> Limit:
+    """Return the greatest temperature as placed: that of the concrete, where its maker or the engineer states one."""
+    if one.design.concrete.placed_most is None:
+        return placings.limit("concrete_most")
+    return placings.concretes.placing_limits(one.design)[1]
+
+
 def as_mixed(placings: Placings, one: Placing) -> None:
     """Check the temperature as placed that is stated against that of the fresh concrete by its materials."""
-    mixed = [placings.concretes.for_depth(patch.depth_class).temperature for patch in one.patches]
-    apart = [abs(celsius(one.concrete) - celsius(known)) for known in mixed if known is not None]
-    if apart and one.row.concrete_temperature:
+    mixed = one.design.temperature
+    if one.patches and mixed is not None and one.row.concrete_temperature:
+        apart = abs(celsius(one.concrete) - celsius(mixed))
         placings.checks.append(
-            Check(one.item, "temperature as placed away from that as mixed", quantity(max(apart), "delta_degC"),
+            Check(one.item, "temperature as placed away from that as mixed", quantity(apart, "delta_degC"),
                   placings.limit("placed_from_mixed"),
                   why="the temperatures of the materials are of another day: state those of this placing, or leave the column empty")
         )  # fmt: skip
@@ -132,7 +142,7 @@ def open_lane(placings: Placings, one: Placing) -> None:
     )
     if one.curve is None:
         placings.decisions[f"{one.item}: opening"] = (
-            f"no hour is computed: the concrete “{one.row.concrete or 'unnamed'}” has no cylinders of its own, and the curve of another "
+            f"no hour is computed: {one.design.name} has no cylinders of its own and nobody states its strength by age, and the curve of another "
             f"concrete does not hold for it. The lane opens when cylinders cured with the patch have {placings.show(limit.value, units.Stress)} "
             f"({limit.source})"
         )
@@ -145,7 +155,7 @@ def open_lane(placings: Placings, one: Placing) -> None:
         for hour in (one.opens.expected, one.opens.sure)
     )
     placings.decisions[f"{one.item}: opening"] = (
-        f"at {clock(one.row.opening)}, by {one.source}: {shown[0]} expected, {shown[1]} to {shown[2]}; required {shown[3]} ({limit.source}): {now.decision}. "
+        f"at {clock(one.row.opening)}, by {one.source} and {one.curve.rests_on} ({one.design.name}): {shown[0]} expected, {shown[1]} to {shown[2]}; required {shown[3]} ({limit.source}): {now.decision}. "
         f"The required strength is reached at {expected} by the expected value, at {sure} by the lower edge, which decides"
     )
 
@@ -173,12 +183,14 @@ def mean_temperature(one: Placing, hour: float) -> float:
 def strip_forms(placings: Placings, one: Placing) -> None:
     """When the soffit form of a full-depth hole may come off."""
     share = placings.limit("stripping_share")
-    wanted = float((placings.concretes.for_depth(FULL).strength * share.value).m_as("MPa"))
     for i, item in enumerate(one.items):
         if not (one.full[i] and one.patches):
             continue
+        wanted = float(placings.concretes.stripping[one.patches[i].name].m_as("MPa"))
         time = Reached.by(one.bands[i], wanted).sure
         when = "not within the record: keep the form in place" if time is None else f"{clock(one.moment(time))}"
+        if not one.computed:
+            when = "an estimate opens and strikes nothing: cylinders cured with the patch show it"
         placings.decisions[f"{one.item}: form of {item}"] = (
             f"soffit form needs {placings.show(quantity(wanted, 'MPa'), units.Stress)} ({placings.show(share.value, units.Share, 0)} of the specified "
             f"strength) at the lower edge of the band: {when}. A form that is still needed when the lane opens is still loaded: its designer "
@@ -193,13 +205,12 @@ def cure(placings: Placings, one: Placing) -> None:
         return
     after = [celsius(hour.air) for hour in one.air if hour.time >= one.row.end]
     warm = max(float(np.mean(after)), COUNTS_C)
-    one.moist = wanted = placings.run(
-        curing.curing_duration, one.item, t_c=placings.limit("curing_time").value, T=quantity(warm, "degC")
-    ).t
+    rule, own = placings.limit("curing_time"), one.design.concrete.moist
+    if own is not None:
+        rule = Limit("curing_time", rule.meaning, own, rule.kind, f"mix.concretes.{one.design.name}.moist", "engineer")
+    one.moist = wanted = placings.run(curing.curing_duration, one.item, t_c=rule.value, T=quantity(warm, "degC")).t
     until = quantity(one.opening_hour / 24, "d")
-    limit = Limit(
-        "curing", "duration of moist curing", wanted, units.kind_of(units.Days), placings.limit("curing_time").source
-    )
+    limit = Limit("curing", "duration of moist curing", wanted, units.kind_of(units.Days), rule.source)
     placings.checks.append(
         Check(one.item, "time from end of placing to opening, for moist curing", until, limit, "at least",
               "the lane opens before curing is over: agree with the owner how the rest is cured, or open later")
@@ -216,7 +227,12 @@ def cure(placings: Placings, one: Placing) -> None:
         choices.evaporation, placings.system, means["air"], means["air"], means["humidity"], means["wind"]
     )
     water = placings.run(
-        curing.wet_cure_water, one.item, A=fabric(one.patches), E=max(rate, 0 * rate), t=wanted, q_w=quantity(50, "percent")
+        curing.wet_cure_water,
+        one.item,
+        A=fabric(one.patches),
+        E=max(rate, 0 * rate),
+        t=wanted,
+        q_w=quantity(50, "percent"),
     )
     placings.materials.append(
         Material(f"Curing water, {one.item}", placings.show(water.m, units.Mass, 0), "for uncovered fabric, half as much again",
@@ -228,26 +244,31 @@ def not_recorded(placings: Placings, row: PlacementRow, why: str) -> None:
     """Say of a placing that the record of the weather does not reach that nothing is computed of it."""
     placings.unrecorded[row.placement] = row
     placings.not_covered(
-        f"placing {row.placement}", "drying, temperatures and strength at opening", placings.limit("opening_strength"), why
+        f"placing {row.placement}",
+        "drying, temperatures and strength at opening",
+        placings.limit("opening_strength"),
+        why,
     )
 
 
-def heat_of_hydration(placings: Placings, concrete: MixDesign) -> None:
-    """Degree of hydration and adiabatic rise at the opening of the first placing, as a measure for the model."""
-    choices = placings.choices
-    cement = hydration.cement(choices.cement)
-    one = next(iter(placings), None)
-    if one is None:
-        return
-    age = one.bands[one.slowest].at(one.opening_hour)[0]
-    made = placings.run(
-        curing.degree_of_hydration, f"{one.item} at {clock(one.row.opening)}", t_e=quantity(age, "h"), tau=quantity(cement.tau / 3600, "h"),
-        beta=quantity(cement.beta), w_cm=concrete.w_cm,
-    )  # fmt: skip
-    placings.run(
-        curing.adiabatic_rise, f"{one.item} at {clock(one.row.opening)}", C=concrete.cementitious, H_u=quantity(cement.heat / 1e3, "kJ/kg"),
-        alpha=made.alpha, rho=concrete.density, c_p=choices.heat.specific_heat,
-    )  # fmt: skip
+def heat_of_hydration(placings: Placings) -> None:
+    """Degree of hydration and adiabatic rise at the opening of the first placing of every concrete, as a measure for the model."""
+    seen = set()
+    for one in placings:
+        concrete = one.design
+        if concrete.name in seen or concrete.heat is None:
+            continue
+        seen.add(concrete.name)
+        item, cement = f"{one.item} at {clock(one.row.opening)}", hydration.cement(concrete.heat.cement)
+        age = one.bands[one.slowest].at(one.opening_hour)[0]
+        made = placings.run(
+            curing.degree_of_hydration, item, t_e=quantity(age, "h"), tau=quantity(cement.tau / 3600, "h"),
+            beta=quantity(cement.beta), w_cm=concrete.heat.w_cm,
+        )  # fmt: skip
+        placings.run(
+            curing.adiabatic_rise, item, C=concrete.heat.content, H_u=quantity(cement.heat / 1e3, "kJ/kg"),
+            alpha=made.alpha, rho=concrete.density, c_p=placings.choices.heat.specific_heat,
+        )  # fmt: skip
 
 
 def shrink(placings: Placings) -> None:
@@ -263,7 +284,7 @@ def shrink(placings: Placings) -> None:
         curing.free_shrinkage, item, t=quantity(28, "d"), t_h=quantity(35, "d"), epsilon_u=given.ultimate, RH=given.humidity, h=quantity(thin, "m"),
         h_r=quantity(25.4 / 0.12, "mm"),
     )  # fmt: skip
-    f_c = placings.concretes.for_depth(PARTIAL).strength
+    f_c = one.design.strength
     E_c = placings.run(curing.modulus.form(placings.system), item, f_c=f_c)
     f_t = placings.run(curing.tensile_strength.form(placings.system), item, f_c=f_c)
     mean = one.temperatures.mean[:, int(np.argmin(one.thickness))]
@@ -313,11 +334,21 @@ def notes(placings: Placings) -> list[str]:
     """Simplifications and cautions of the sheet."""
     choices = placings.choices
     record = (
-        f"Strength from the job's own cylinders ({choices.curve} curve); the band is that of one more test at "
+        f"Strength from the cylinders of each concrete ({choices.curve} curve); the band is that of one more test at "
         f"{100 * float(choices.confidence.m_as('')):.0f} % two-sided confidence, scatter of the cylinders alone: it knows nothing of a batch with other water."
         if placings.inputs.cylinders
-        else "There are no cylinders: strength is a first estimate from print by type of cement, with a stated spread. It does not open a lane."
+        else "There are no cylinders."
     )
+    guessed = {one.design.name: one.curve.rests_on for one in placings if one.curve and one.curve.estimated}
+    if guessed:
+        said = "; ".join(f"{name}: {words}" for name, words in guessed.items())
+        record += f" Strength is a first estimate with a stated spread where a concrete has none ({said}). It does not open a lane."
+    cool = list(dict.fromkeys(one.design.name for one in placings if one.design.heat is None))
+    if cool:
+        record += (
+            f" The heat of {', '.join(cool)} is not known and counted as nil: the patch is cooler in the model than on the deck, which is the "
+            "safe side for its strength; its highest temperature is not covered."
+        )
     return [
         "An hour of opening on this sheet is a forecast. Before traffic is let on, the strength is confirmed by cylinders cured with the patch "
         "or by the measured temperature of the patch, as the owner's rules and the engineer in charge ask.",
@@ -325,7 +356,7 @@ def notes(placings: Placings) -> list[str]:
         "Age counts from the end of placing for every patch. The lane opens when the lower edge of the band has reached the required strength. "
         "Opening strengths in print are mostly pavement values; the limit table says which.",
         "The heat model is one-dimensional: no heat leaves through the sides, so that small patches and edges run cooler in the cold and are "
-        "behind the figures. One conductivity and heat capacity for old and new concrete; bars, radiation to a clear sky and rain are left out; "
+        "behind the figures. One conductivity and heat capacity for old and new concrete, by the density of the fresh concrete; bars, radiation to a clear sky and rain are left out; "
         "half of the wind is taken to reach the soffit; the cover lies on from the end of placing.",
         "Evaporation uses the temperature of the concrete as placed; sun on the surface raises it.",
         f"All times are local{f', in the clock of {placings.work.zone.key}' if placings.work.zone else ''}.",

@@ -6,9 +6,6 @@ from dataclasses import dataclass, field
 
 from deckcalc.curing.formulas import regression
 
-#: The concrete of a job that names none in its tables.
-ONLY = "concrete of the job"
-
 
 @dataclass
 class ConcreteCurve:
@@ -17,10 +14,10 @@ class ConcreteCurve:
     Attributes
     ----------
     concrete : str
-        Its name in the tables.
+        Its name.
     fits : dict of Fit
         By curve; empty where there are no cylinders.
-    fit : Fit or Estimate
+    fit : Fit, Estimate or MakersEstimate
         The one that is used.
     tests : list
         Equivalent age [h] and strength [MPa] of each cylinder.
@@ -28,7 +25,7 @@ class ConcreteCurve:
 
     concrete: str
     fits: dict[str, regression.Fit] = field(default_factory=dict)
-    fit: regression.Fit | regression.Estimate = field(init=False)
+    fit: regression.Fit | regression.Estimate | regression.MakersEstimate = field(init=False)
     tests: list[tuple[float, float]] = field(default_factory=list)
 
     @property
@@ -39,7 +36,16 @@ class ConcreteCurve:
     @property
     def of(self) -> str:
         """The concrete that it is of, in words that may end a heading."""
-        return "" if self.concrete == ONLY else f" of {self.concrete}"
+        return f" of {self.concrete}"
+
+    @property
+    def rests_on(self) -> str:
+        """What it rests on, in words."""
+        if not self.estimated:
+            return f"{len(self.tests)} cylinders"
+        if isinstance(self.fit, regression.MakersEstimate):
+            return "the maker's table, an estimate"
+        return "its type of cement, an estimate from print"
 
     def outside(self, age: float) -> bool:
         """Whether an equivalent age [h] lies outside the ages of the cylinders."""

@@ -27,7 +27,7 @@ def rates(placings: Placings, one: Placing, hours: Sequence[Hour]) -> Quantity:
 
 def evaporate(placings: Placings, one: Placing) -> None:
     """Evaporation at the worst hour of the window, and every measure against it."""
-    limit, found = placings.evaporation_limit, rates(placings, one, one.window)
+    limit, found = placings.evaporation_limit(one.design), rates(placings, one, one.window)
     hours = [
         DryingHour(hour, rate, (1 - SPREAD) * rate, (1 + SPREAD) * rate, Check("", "", rate, limit).verdict)
         for hour, rate in zip(one.window, found, strict=True)
@@ -55,7 +55,7 @@ def evaporate(placings: Placings, one: Placing) -> None:
 
 def measures(placings: Placings, one: Placing, worst: Hour) -> list[Measure]:
     """Return each measure with what it changes and the evaporation that is left at the worst hour."""
-    choices, system, limit = placings.choices, placings.system, placings.evaporation_limit.value
+    choices, system, limit = placings.choices, placings.system, placings.evaporation_limit(one.design).value
     author = choices.evaporation
     cooler = choices.measures.shade
     left = choices.measures.wind_left
@@ -82,7 +82,7 @@ def measures(placings: Placings, one: Placing, worst: Hour) -> list[Measure]:
                       rate(T, worst.air, worst.humidity, worst.wind)))  # fmt: skip
     found.append(later_start(placings, one))
     return [
-        Measure(name, change, left, Check("", "", left, placings.evaporation_limit).verdict)
+        Measure(name, change, left, Check("", "", left, placings.evaporation_limit(one.design)).verdict)
         for name, change, left in found
     ]
 
@@ -107,7 +107,7 @@ def cool_enough(rate: Any, now: float, limit: Quantity, coolest: float = 5.0) ->
 
 def later_start(placings: Placings, one: Placing) -> tuple[str, str, Quantity | None]:
     """Return the first later start, by whole hours within 24, whose whole window is within the limit."""
-    limit = placings.evaporation_limit.value
+    limit = placings.evaporation_limit(one.design).value
     span = len(one.window)
     first = next(i for i, hour in enumerate(one.air) if hour.time >= one.row.start or i == len(one.air) - 1)
     for shift in range(25):

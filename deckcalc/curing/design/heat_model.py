@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from deckcalc.base.fields import PARTIAL, JobError
+from deckcalc.base.fields import JobError
 from deckcalc.base.work import PLACED, THICKNESS, PlacementRow
 from deckcalc.core.units import Quantity
 from deckcalc.curing.design.placings import Placing, Placings
@@ -15,22 +15,23 @@ from deckcalc.curing.formulas import heat, opening
 from deckcalc.curing.formulas.maturity import accumulated
 from deckcalc.curing.formulas.regression import NoCurve
 from deckcalc.curing.inputs.rows import HOUR, block_of, celsius, history_of
+from deckcalc.mix.design import Design
 
 PER_HOUR = 4  # steps of the heat model in an hour
 
 
-def placed_temperature(placings: Placings, row: PlacementRow) -> Quantity:
-    """Return the temperature as placed: that of the row, else what the mix gives."""
+def placed_temperature(row: PlacementRow, design: Design) -> Quantity:
+    """Return the temperature as placed: that measured, which the row states, else what the concrete has as mixed."""
     if row.concrete_temperature:
         return PLACED.one(row.concrete_temperature)
-    found = placings.concretes.for_depth(PARTIAL).temperature
-    if found is None:
+    if design.temperature is None:
         raise JobError(
             [
-                f"placements.csv, placement {row.placement}, column concrete temperature: empty, and the mix gives none; state it"
+                f"placements.csv, placement {row.placement}, column concrete temperature: empty, and none is known of {design.name} as mixed; "
+                "state the temperature as placed there, or that of the fresh concrete with the concrete"
             ]
         )
-    return found
+    return design.temperature
 
 
 def place(placings: Placings, row: PlacementRow, hydration_rate: Callable[[Any], Any]) -> Placing:
@@ -47,23 +48,23 @@ def place(placings: Placings, row: PlacementRow, hydration_rate: Callable[[Any],
     on_grid = lambda values: np.interp(hours, times, values)  # noqa: E731
     wind = on_grid([float(hour.wind.m_as("m/s")) for hour in record])
     absorbed = float(choices.heat.sun_absorbed.m_as(""))
-    concrete = placed_temperature(placings, row)
+    design = placings.concretes.of_placing(row)
+    concrete = placed_temperature(row, design)
     ran = heat.temperatures(
         heat.Build(
             thickness, total, float(choices.heat.conductivity.m_as("W/m/K")),
-            float((placings.deck.unit_weight * choices.heat.specific_heat).m_as("J/m³/K")),
-            float(choices.heat.cover.m_as("m²*K/W")),
+            placings.capacity(design), float(choices.heat.cover.m_as("m²*K/W")),
             np.where(full, float(choices.heat.soffit.m_as("m²*K/W")), 0.0),
         ),
         heat.Air(
             on_grid([celsius(hour.air) for hour in record]), heat.exchange(wind), heat.exchange(0.5 * wind),
             absorbed * on_grid([float(hour.sun.m_as("W/m²")) for hour in record]),
         ),
-        3600 / PER_HOUR, celsius(concrete), celsius(row.slab_temperature), placings.heat_source, hydration_rate,
+        3600 / PER_HOUR, celsius(concrete), celsius(row.slab_temperature), placings.heat_source(design), hydration_rate,
         None if placings.rate is hydration_rate else placings.rate,
         keep_field=True,
     )  # fmt: skip
-    curve = placings.curve_of(row)
+    curve = placings.curves.get(design.name)
     fit: opening.StrengthCurve = curve.fit if curve else NoCurve()
     bands = [opening.band(fit, hours, ran.age[:, i] / 3600) for i in range(len(depth))]
     readings = history_of(placings.inputs.history, row)
@@ -73,4 +74,6 @@ def place(placings: Placings, row: PlacementRow, hydration_rate: Callable[[Any],
         age = accumulated(since, placings.rate(np.array([celsius(reading.temperature) for reading in readings])))
         age = age - np.interp(0.0, since, age)  # nothing counts before the end of placing
         measured = opening.band(fit, since, np.maximum(age, 0.0))
-    return Placing(row, patches, thickness, total, full, concrete, record, hours, ran, bands, measured, readings, curve)
+    return Placing(
+        row, patches, thickness, total, full, concrete, record, hours, ran, bands, measured, readings, curve, design
+    )

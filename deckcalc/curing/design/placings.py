@@ -18,7 +18,7 @@ from deckcalc.curing.design.curves import ConcreteCurve
 from deckcalc.curing.formulas import heat, hydration, maturity, opening
 from deckcalc.curing.inputs import Curing, Hour, Inputs
 from deckcalc.curing.inputs.rows import HistoryRow
-from deckcalc.mix.design import Mixes
+from deckcalc.mix.design import Design, Mixes
 from deckcalc.patch.design import PatchDesign, Patches
 
 
@@ -118,7 +118,9 @@ class Placing:
     opens : Reached
         When the strength that opening requires is reached.
     curve : ConcreteCurve or None
-        Strength of its concrete; None where that has no cylinders while others have.
+        Strength of its concrete; None where it has no cylinders and nobody states an estimate.
+    design : Design
+        Its concrete.
     moist : Quantity or None
         How long it is kept wet; None for a trial slab.
     """
@@ -136,6 +138,7 @@ class Placing:
     measured: opening.Band | None
     history: list[HistoryRow]
     curve: ConcreteCurve | None
+    design: Design
     drying: Drying = field(init=False)
     opens: Reached = field(init=False)
     moist: Quantity | None = None
@@ -252,15 +255,13 @@ class Placings(Subject[Inputs]):
     each : dict of Placing
         By name.
     curves : dict of ConcreteCurve
-        By the name of the concrete; where the tables name none, of the only one.
+        By the name of the concrete.
     unrecorded : dict of PlacementRow
         Placings of the plan that the record of the weather does not reach, by name: nothing is computed of them.
     weather : list
         Hours of the record.
     rate : callable
         Rate of equivalent age by temperature [°C].
-    heat_source : HeatSource
-        Heat of hydration of the concrete that patches of partial depth are made of.
     cubes : dict of FromCubes
         By the name of the concrete.
     calendar : Calendar or None
@@ -276,7 +277,6 @@ class Placings(Subject[Inputs]):
     unrecorded: dict[str, PlacementRow] = field(default_factory=dict)
     weather: list[Hour] = field(default_factory=list)
     rate: Callable[[Any], Any] = field(init=False)
-    heat_source: hydration.HeatSource = field(init=False)
     cubes: dict[str, maturity.FromCubes] = field(default_factory=dict)
     calendar: Calendar | None = None
 
@@ -307,20 +307,22 @@ class Placings(Subject[Inputs]):
         """Strength that opening requires [MPa]."""
         return float(self.limit("opening_strength").value.m_as("MPa"))
 
-    def curve_of(self, row: PlacementRow) -> ConcreteCurve | None:
-        """Return the curve of the concrete of a placing; None where that concrete has none of its own."""
-        if row.concrete:
-            return self.curves.get(row.concrete)
-        return next(iter(self.curves.values())) if len(self.curves) == 1 else None
+    def heat_source(self, design: Design) -> hydration.HeatSource:
+        """Return the heat of hydration of a concrete; none where nobody states it, which keeps the patch cool and its strength low."""
+        if design.heat is None:
+            return hydration.HeatSource(0.0, 3600.0, 1.0)
+        return hydration.heat_source(hydration.cement(design.heat.cement), design.heat.content, design.heat.w_cm)
 
-    @property
-    def little_bleeding(self) -> bool:
-        """Whether the concrete bleeds so little that its surface dries sooner: by choice, or by silica fume in it."""
+    def capacity(self, design: Design) -> float:
+        """Return the heat capacity of patch and slab per volume, by the fresh concrete of the patch [J/(m³ K)]."""
+        return float((design.density * self.choices.heat.specific_heat).m_as("J/m³/K"))
+
+    def little_bleeding(self, design: Design) -> bool:
+        """Whether a concrete bleeds so little that its surface dries sooner: by choice, or by silica fume in it."""
         if self.choices.bleeding != "by the mix":
             return self.choices.bleeding == "little"
-        return any(one.masses["silica fume"].magnitude > 0 for one in self.concretes)
+        return design.bleeds_little
 
-    @property
-    def evaporation_limit(self) -> Limit:
-        """The limit of evaporation for a concrete that bleeds like this one."""
-        return self.limit("evaporation_low_bleed" if self.little_bleeding else "evaporation")
+    def evaporation_limit(self, design: Design) -> Limit:
+        """Return the limit of evaporation for a concrete that bleeds like this one."""
+        return self.limit("evaporation_low_bleed" if self.little_bleeding(design) else "evaporation")

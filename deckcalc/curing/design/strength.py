@@ -6,14 +6,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from deckcalc import curing
+from deckcalc import curing, mix
 from deckcalc.base.fields import JobError
 from deckcalc.core.units import InputError, Quantity, quantity
-from deckcalc.curing.design.curves import ONLY, ConcreteCurve
+from deckcalc.curing.design.curves import ConcreteCurve
 from deckcalc.curing.design.placings import Placing, Placings, Reached
 from deckcalc.curing.formulas import maturity, opening, regression, strength
-from deckcalc.curing.formulas.regression import Estimate
+from deckcalc.curing.formulas.regression import Estimate, MakersEstimate
 from deckcalc.curing.inputs.rows import CylinderRow, celsius
+from deckcalc.mix.design import Design
 
 OUTSIDE = "wait: outside the ages of the cylinders"
 NO_CURVE = "wait: this concrete has no curve of its own"
@@ -21,20 +22,32 @@ ESTIMATED = "wait for cylinders: strong enough by an estimate only"
 
 
 def fit_cylinders(placings: Placings) -> None:
-    """Fit the curves of every concrete to its cylinders, or take a first estimate from print."""
-    choices, rows = placings.choices, placings.inputs.cylinders
-    if not rows:
-        a, b = strength.cement_curve(choices.cement)
-        least = min(float(one.strength.m_as("MPa")) for one in placings.concretes)
-        curve = placings.curves[ONLY] = ConcreteCurve(ONLY)
-        curve.fit = Estimate(24 * a, b, least, float(choices.estimate_spread.m_as("")))
-        return
-    for row in rows:
+    """Fit the curves of every concrete to its own cylinders, or take a first estimate: by its maker, or from print by its cement."""
+    for row in placings.inputs.cylinders:
+        name = row.concrete or next(iter(placings.concretes)).name
         age = age_run(placings, of_cylinders(row), row.temperature, row.age)
-        curve = placings.curves.setdefault(row.concrete or ONLY, ConcreteCurve(row.concrete or ONLY))
+        curve = placings.curves.setdefault(name, ConcreteCurve(name))
         curve.tests += [(float(age.m_as("h")), float(value)) for value in row.strengths.m_as("MPa")]
     for curve in placings.curves.values():
         fit_curve(placings, curve)
+    for one in placings.concretes:
+        if one.name not in placings.curves and (estimate := estimate_of(placings, one)) is not None:
+            curve = placings.curves[one.name] = ConcreteCurve(one.name)
+            curve.fit = estimate
+
+
+def estimate_of(placings: Placings, one: Design) -> Estimate | MakersEstimate | None:
+    """Return the first estimate of the strength of a concrete that has no cylinders; None where nobody states anything."""
+    spread = float(placings.choices.estimate_spread.m_as(""))
+    if one.makers_curve is not None:
+        ages, strengths = zip(*one.makers_curve.rows, strict=True)
+        return MakersEstimate(
+            tuple(float(t.m_as("h")) for t in ages), tuple(float(S.m_as("MPa")) for S in strengths), spread
+        )
+    if one.heat is None:
+        return None
+    a, b = strength.cement_curve(one.heat.cement)
+    return Estimate(24 * a, b, float(one.strength.m_as("MPa")), spread)
 
 
 def fit_curve(placings: Placings, curve: ConcreteCurve) -> None:
@@ -60,7 +73,9 @@ def read_cubes(placings: Placings) -> None:
     """Find datum and activation energy from the mortar cubes, where there are any."""
     sets: dict[str, dict[float, tuple[list[float], list[float]]]] = {}
     for row in placings.inputs.cubes:
-        ages, found = sets.setdefault(row.concrete or ONLY, {}).setdefault(celsius(row.bath), ([], []))
+        ages, found = sets.setdefault(row.concrete or next(iter(placings.concretes)).name, {}).setdefault(
+            celsius(row.bath), ([], [])
+        )
         for value in row.strengths.m_as("Pa"):
             ages.append(float(row.age.m_as("h")))
             found.append(float(value))
@@ -68,8 +83,7 @@ def read_cubes(placings: Placings) -> None:
         try:
             placings.cubes[concrete] = maturity.from_cubes(baths)
         except InputError as error:
-            of = "" if concrete == ONLY else f" of {concrete}"
-            raise JobError([f"cubes.csv{of}: {error}"]) from None
+            raise JobError([f"cubes.csv of {concrete}: {error}"]) from None
 
 
 def age_run(placings: Placings, item: str, T: Quantity, t: Quantity) -> Quantity:
@@ -82,14 +96,18 @@ def age_run(placings: Placings, item: str, T: Quantity, t: Quantity) -> Quantity
     return placings.run(curing.nurse_saul, item, T=T, T_0=choices.datum, T_r=choices.reference, t=t).t_e
 
 
-def strength_run(placings: Placings, curve: ConcreteCurve, item: str, t_e: Quantity) -> Quantity:
-    """Run the strength of the chosen curve of a concrete at an equivalent age."""
+def strength_run(placings: Placings, curve: ConcreteCurve, item: str, t_e: Quantity) -> Quantity | None:
+    """Run the strength of the chosen curve of a concrete at an equivalent age; None where a maker's table does not hold that age."""
     fit = curve.fit
     if isinstance(fit, Estimate):
         return placings.run(
             curing.strength_aci209, item, t=t_e.to("d"), f_28=quantity(fit.f_28, "MPa"), a=quantity(fit.a / 24, "d"),
             b=quantity(fit.b),
         )  # fmt: skip
+    if isinstance(fit, MakersEstimate):
+        table = placings.concretes[curve.concrete].makers_curve
+        row = table.around(t_e) if table else None
+        return placings.run(mix.strength_at_time, item, **row).S if row else None
     a, b, *rest = fit.values
     if fit.curve == "hyperbolic":
         return placings.run(

@@ -86,7 +86,7 @@ def run_starts(placings: Placings, one: Placing, starts: np.ndarray, concrete: f
     hours = int(np.ceil(one.opening_hour - 1e-9))
     year = climate.synthetic_year(months(placings), extra_days=2 + (span + hours) // 24)
     T_c = celsius(one.concrete) if concrete is None else concrete
-    required, limit = placings.required, float(placings.evaporation_limit.value.m_as("kg/m²/h"))
+    required, limit = placings.required, float(placings.evaporation_limit(one.design).value.m_as("kg/m²/h"))
     enough = opening.reached(
         np.arange(0.0, 5000.0, 0.1),
         opening.band(one.curve.fit if one.curve else NoCurve(), *[np.arange(0.0, 5000.0, 0.1)] * 2).low,
@@ -96,7 +96,7 @@ def run_starts(placings: Placings, one: Placing, starts: np.ndarray, concrete: f
     other = placings.rate if choices.maturity != "equivalent age" else None
     build = heat.Build(
         float(one.thickness[one.slowest]), float(one.total[one.slowest]), float(choices.heat.conductivity.m_as("W/m/K")),
-        float((placings.deck.unit_weight * choices.heat.specific_heat).m_as("J/m³/K")), float(choices.heat.cover.m_as("m²*K/W")),
+        placings.capacity(one.design), float(choices.heat.cover.m_as("m²*K/W")),
         float(choices.heat.soffit.m_as("m²*K/W")) if one.full[one.slowest] else 0.0,
     )  # fmt: skip
     absorbed = float(choices.heat.sun_absorbed.m_as(""))
@@ -116,7 +116,7 @@ def run_starts(placings: Placings, one: Placing, starts: np.ndarray, concrete: f
             build,
             heat.Air(heat.between_hours(after["temperature"], fine), heat.exchange(wind), heat.exchange(0.5 * wind),
                      absorbed * heat.between_hours(after["sun"], fine)),
-            3600 * STEP_HOURS, T_c, np.minimum(before, 40.0), placings.heat_source, energy, other, cells=12,
+            3600 * STEP_HOURS, T_c, np.minimum(before, 40.0), placings.heat_source(one.design), energy, other, cells=12,
         )  # fmt: skip
         age = ran.age[-1] / 3600
         found["strong"].append(np.full(len(part), False) if enough is None else age >= enough)

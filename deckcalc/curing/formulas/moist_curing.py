@@ -198,7 +198,7 @@ class Duration(NamedTuple):
     notes=("Rules differ: 7 d (UFGS 03311, Ohio 511.18), 72 h and at the least 48 h for deck repair (TxDOT).",),
 )
 def curing_duration(
-    t_c: Annotated[Days, Range("0.5 d", "60 d")], T: Annotated[Temperature, Range("0 °C", "60 °C")]
+    t_c: Annotated[Days, Range("0.04 d", "60 d")], T: Annotated[Temperature, Range("0 °C", "60 °C")]
 ) -> Duration:
     r"""Duration of moist curing, longer in the cold.
 

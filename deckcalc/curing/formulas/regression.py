@@ -135,6 +135,39 @@ class Estimate:
 
 
 @dataclass(frozen=True)
+class MakersEstimate:
+    """Strength of a prepackaged concrete by its maker's table, for a first estimate: straight over the logarithm of age."""
+
+    ages: tuple[float, ...]  # h
+    strengths: tuple[float, ...]  # MPa
+    spread: float
+
+    @property
+    def first(self) -> float:
+        """First age of the table [h]."""
+        return self.ages[0]
+
+    @property
+    def last(self) -> float:
+        """Last age of the table [h]."""
+        return self.ages[-1]
+
+    def strength(self, t: Any) -> np.ndarray:
+        """Return the strength at equivalent ages in hours: nothing before the first of the table, no more than the last after it."""
+        t = np.asarray(t, dtype=float)
+        found = np.interp(np.log(np.maximum(t, 1e-9)), np.log(self.ages), self.strengths)
+        return np.where(t < self.first * (1 - 1e-9), 0.0, found)
+
+    def low(self, t: Any) -> np.ndarray:
+        """Return the lower edge of the stated spread."""
+        return (1 - self.spread) * self.strength(t)
+
+    def high(self, t: Any) -> np.ndarray:
+        """Return the upper edge of the stated spread."""
+        return (1 + self.spread) * self.strength(t)
+
+
+@dataclass(frozen=True)
 class NoCurve:
     """What is known of the strength of a concrete that has no curve: nothing at any age."""
 

@@ -218,7 +218,7 @@ def restraint(
     Returns
     -------
     quantity
-        Degree of restraint, 1 for a thin patch on thick old concrete.
+        degree of restraint by the slab left under the patch: towards 1 the thinner the patch is beside it
 
     Raises
     ------

@@ -10,9 +10,6 @@ from itertools import pairwise
 
 from deckcalc.base.context import Context
 from deckcalc.base.work import PlacementRow
-from deckcalc.core import tables
-from deckcalc.curing.formulas.hydration import cement
-from deckcalc.curing.formulas.strength import cement_curve
 from deckcalc.curing.inputs.rows import (
     HOUR,
     JUMP,
@@ -33,6 +30,7 @@ from deckcalc.curing.inputs.rows import (
     history_of,
     weather_of,
 )
+from deckcalc.mix.inputs import Mix
 from deckcalc.patch.design import Marked
 
 __all__ = ["OPTIONAL_ROWS", "ROWS", "SECTIONS", "Curing", "Hour", "Inputs", "check", "not_recorded"]
@@ -43,6 +41,7 @@ class Inputs:
     """What curing and opening are worked out from."""
 
     curing: Curing | None
+    mix: Mix
     weather: list[WeatherRow]
     days: list[DayRow]
     history: list[HistoryRow]
@@ -56,11 +55,6 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
     inputs, choices = context.inputs, context.inputs.curing
     if choices is None:
         return
-    for table, look_up in (("hydration_heat", cement), ("strength_age", cement_curve)):
-        try:
-            look_up(choices.cement)
-        except tables.TableError as error:
-            faults.append(f"job.toml: curing.cement: table {table}: {error}")
     rows = context.work.rows
     before = len(faults)
     _check_weather(inputs.weather, faults)
@@ -77,7 +71,7 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
                 _check_clock(where, row, weather, context.work.zone, faults)
     for concrete in dict.fromkeys(row.concrete for row in inputs.cylinders):
         _check_cylinders([row for row in inputs.cylinders if row.concrete == concrete], inputs.cylinders, faults)
-    _check_concretes(inputs, rows, faults)
+    _check_concretes(inputs, faults)
     if inputs.climate and len(inputs.climate) != 12:
         faults.append(f"climate.csv: {len(inputs.climate)} rows, wanted twelve, January to December")
     for number, month in enumerate(inputs.climate, 2):
@@ -172,22 +166,20 @@ def _check_placement(where: str, row: PlacementRow, history: list[HistoryRow], f
             )
 
 
-def _check_concretes(inputs: Inputs, placings: Sequence[PlacementRow], faults: list[str]) -> None:
-    """Check that the tables name a concrete in every row or in none, and placings one that is known if there are several."""
+def _check_concretes(inputs: Inputs, faults: list[str]) -> None:
+    """Check that every row of the tables names its concrete, and that it is one of the job; a job with one need not name it."""
+    known = list(inputs.mix.concretes)
     tables_of: dict[str, Sequence[CylinderRow | CubeRow]] = {"cylinders": inputs.cylinders, "cubes": inputs.cubes}
     for table, rows in tables_of.items():
-        names = {row.concrete for row in rows}
-        if "" in names and len(names) > 1:
-            number = next(number for number, row in enumerate(rows, 2) if not row.concrete)
-            faults.append(
-                f"{table}.csv, row {number}, column concrete: empty, while other rows name theirs; name the concrete in every row or in none"
-            )
-    known = sorted({row.concrete for row in inputs.cylinders} - {""})
-    for number, place in enumerate(placings, 2):
-        if len(known) > 1 and not place.concrete:
-            faults.append(
-                f"placements.csv, row {number}, column concrete: empty; cylinders.csv has curves of {', '.join(known)}: say which is placed"
-            )
+        for number, row in enumerate(rows, 2):
+            where = f"{table}.csv, row {number}, column concrete"
+            if not row.concrete and len(known) > 1:
+                faults.append(f"{where}: empty; the job has concretes {', '.join(known)}: say which was tested")
+                break
+            if row.concrete and row.concrete not in known:
+                faults.append(
+                    f"{where}: there is no concrete “{row.concrete}”; the concretes of the job are {', '.join(known)}"
+                )
 
 
 def _check_cylinders(rows: list[CylinderRow], table: list[CylinderRow], faults: list[str]) -> None:

@@ -10,7 +10,7 @@ from typing import Annotated, Literal, TypeVar
 import numpy as np
 from pydantic import BeforeValidator, Field
 
-from deckcalc.base.fields import Id, InRange, Strict, Text
+from deckcalc.base.fields import Id, InRange, OptionalId, Strict
 from deckcalc.base.work import Moment, PlacementRow
 from deckcalc.core.units import (
     ActivationEnergy,
@@ -48,10 +48,6 @@ def read_date(value: object) -> datetime.date:
         return value if isinstance(value, datetime.date) else datetime.date.fromisoformat(str(value).strip())
     except ValueError:
         raise InputError(f"found “{value}”, wanted a date such as 2026-10-09") from None
-
-
-#: Name of a concrete in the tables; empty where the job has only one.
-ConcreteName = Annotated[str, Field(max_length=20, pattern=r"^([A-Za-z0-9]+([_/-][A-Za-z0-9]+)*)?$")]
 
 
 class Heat(Strict):
@@ -111,7 +107,6 @@ class Shrinkage(Strict):
 class Curing(Strict):
     """Choices for placing, curing and opening."""
 
-    cement: Text = Field(description="a row of the tables hydration_heat and strength_age, for instance III")
     evaporation: Literal["Menzel", "Uno"] = Field(description="whose equation of evaporation")
     maturity: Literal["equivalent age", "Nurse-Saul"] = Field(description="how temperature counts as age")
     activation_energy: Annotated[Quantity, InRange(ActivationEnergy, "20 kJ/mol", "80 kJ/mol")] = Field(
@@ -181,7 +176,7 @@ class CylinderRow(Strict):
     age: Annotated[Quantity, InRange(Hours, "1 h", "20000 h")]
     temperature: Annotated[Quantity, InRange(Temperature, "1 °C", "80 °C")]
     strengths: Annotated[Quantity, InRange(Stress, "0.3 MPa", "150 MPa", least=1)]
-    concrete: ConcreteName = ""
+    concrete: OptionalId = ""
 
 
 class CubeRow(Strict):
@@ -191,7 +186,7 @@ class CubeRow(Strict):
     bath: Annotated[Quantity, InRange(Temperature, "1 °C", "60 °C")]
     age: Annotated[Quantity, InRange(Hours, "0.5 h", "20000 h")]
     strengths: Annotated[Quantity, InRange(Stress, "0.1 MPa", "150 MPa", least=1)]
-    concrete: ConcreteName = ""
+    concrete: OptionalId = ""
 
 
 class ClimateRow(Strict):

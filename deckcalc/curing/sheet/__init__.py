@@ -10,7 +10,7 @@ import numpy as np
 from deckcalc.core import units
 from deckcalc.core.units import quantity
 from deckcalc.curing.design import Placing, Placings, ages
-from deckcalc.curing.design.curves import ONLY, ConcreteCurve
+from deckcalc.curing.design.curves import ConcreteCurve
 from deckcalc.curing.design.evaporation import SPREAD
 from deckcalc.curing.design.heat_model import PER_HOUR
 from deckcalc.curing.design.strength import at_hour, of_cylinders, times_of_tests
@@ -49,36 +49,37 @@ def schedule(placings: Placings) -> Text:
     for one in placings:
         thick = placings.show(quantity(one.thickness * 1e3, "mm"), units.Length)
         rows.append([
-            one.name, ", ".join(one.names), thick, clock(one.row.start),
+            one.name, one.design.name, ", ".join(one.names), thick, clock(one.row.start),
             clock(one.row.end), clock(one.row.opening), placings.show(one.concrete, units.Temperature, 1),
             placings.show(one.row.slab_temperature, units.Temperature, 1),
             f"measured, {len(one.history)} readings" if one.measured else "heat model",
         ])  # fmt: skip
     for row in placings.unrecorded.values():
         rows.append([
-            row.placement, ", ".join(row.names) or "trial slab", "", clock(row.start), clock(row.end), clock(row.opening),
+            row.placement, placings.concretes.of_placing(row).name, ", ".join(row.names) or "trial slab", "", clock(row.start), clock(row.end), clock(row.opening),
             "", placings.show(row.slab_temperature, units.Temperature, 1), "**not covered: no weather record**",
         ])  # fmt: skip
     if not rows:
         return Text("**No plan adopted**, and no trial slab: nothing is placed.\n")
     heads = [
         "placing",
+        "concrete",
         "patches",
         "thickness",
         "start",
         "end",
         "lane open",
-        "concrete",
-        "old concrete",
+        "concrete at",
+        "old concrete at",
         "temperature history",
     ]
-    return Text(pipe_table(heads, rows, "lllllllll"))
+    return Text(pipe_table(heads, rows, "llllllllll"))
 
 
 @where_present
 def drying(placings: Placings) -> Text:
     """Evaporation through the placing window, hour by hour."""
-    rows, limit = [], placings.evaporation_limit
+    rows: list[list[str]] = []
     shown = lambda rate: evaporation(placings, rate)  # noqa: E731
     for one in placings:
         for hour in one.drying.hours:
@@ -90,8 +91,13 @@ def drying(placings: Placings) -> Text:
             ])  # fmt: skip
     spread = f"{100 * SPREAD:.0f} % either way"
     heads = ["placing, hour", "air", "humidity", "wind", "evaporation", spread, "against the limit"]
-    bleeds = "a concrete that bleeds little" if placings.little_bleeding else "a concrete that bleeds as usual"
-    lead = f"Limit for {bleeds}: {shown(limit.value)} ({limit.source}); equation of {placings.choices.evaporation}, {placings.system} form."
+    leads = {}
+    for design in dict.fromkeys(one.design.name for one in placings):
+        concrete = placings.concretes[design]
+        limit = placings.evaporation_limit(concrete)
+        bleeds = "bleeds little" if placings.little_bleeding(concrete) else "bleeds as usual"
+        leads[design] = f"{design} {bleeds}: at most {shown(limit.value)} ({limit.source})"
+    lead = f"{'; '.join(leads.values())}. Equation of {placings.choices.evaporation}, {placings.system} form."
     return block([lead, pipe_table(heads, rows, "lrrrrrl")])
 
 
@@ -121,12 +127,16 @@ def measures(placings: Placings) -> Text:
 @where_present
 def curves(placings: Placings) -> Text:
     """The curves fitted to the cylinders, side by side."""
-    if not placings.inputs.cylinders:
-        return Text("No cylinders: strength is a first estimate by type of cement, with a stated spread.\n")
     parts: list[str] = []
     for one in placings.curves.values():
-        parts += [f"### Curve{one.of}"] if one.of else []
-        parts += curve_table(placings, one)
+        parts.append(f"### Curve{one.of}")
+        if one.estimated:
+            spread = placings.show(placings.choices.estimate_spread, units.Share, 0)
+            parts.append(
+                f"No cylinders: strength is a first estimate by {one.rests_on}, with a spread of {spread} either way. It opens no lane."
+            )
+        else:
+            parts += curve_table(placings, one)
     return block(parts)
 
 
@@ -162,7 +172,7 @@ def cubes(placings: Placings) -> Text:
         return Text("No mortar cubes were tested: datum and activation energy are those that the job states.\n")
     parts: list[str] = []
     for concrete, made in placings.cubes.items():
-        parts += [f"### Cubes of {concrete}"] if concrete != ONLY else []
+        parts.append(f"### Cubes of {concrete}")
         parts += cube_table(placings, made)
     return block([*parts, "Procedure: [ASTM C1074], annex (from memory, to be verified)."])
 

@@ -63,7 +63,7 @@ def drying(placings: Placings) -> Any:
             drawing.fill_between(x, (1 - SPREAD) * value, (1 + SPREAD) * value, color="0.85", linewidth=0,
                                  label=f"{100 * SPREAD:.0f} % either way")  # fmt: skip
             drawing.plot(x, value, color="black", marker="o", markersize=2.5, label="evaporation")
-            drawing.axhline(float(units.magnitude(placings.evaporation_limit.value, units.kind_of(units.Evaporation), placings.system)),
+            drawing.axhline(float(units.magnitude(placings.evaporation_limit(one.design).value, units.kind_of(units.Evaporation), placings.system)),
                             color="black", linestyle="--", label="limit")  # fmt: skip
             for edge in (one.hour(one.row.start), 0.0):
                 drawing.axvline(edge, color="black", linewidth=0.6, linestyle=":")

@@ -11,14 +11,15 @@ from deckcalc.formwork.design.forms import FormDesign, Forms, Piece
 from deckcalc.formwork.design.plates import PlateDesign, design_plates
 from deckcalc.formwork.design.yard import yard_of
 from deckcalc.formwork.inputs import Inputs
+from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import Patches
 
 __all__ = ["FormDesign", "Forms", "Piece", "PlateDesign", "compute"]
 
 
-def compute(context: Context[Inputs], patches: Patches) -> Forms:
+def compute(context: Context[Inputs], patches: Patches, mixes: Mixes) -> Forms:
     """Design a form for every full-depth hole of which the job says how its form is held."""
-    forms = Forms(context, patches=patches)
+    forms = Forms(context, patches=patches, mixes=mixes)
     want = forms.inputs.formwork
     full = [one.name for one in patches if one.full]
     if want is None:
@@ -41,7 +42,10 @@ def compute(context: Context[Inputs], patches: Patches) -> Forms:
         one = Limit("form", "a form from the yard", quantity(1.0), units.kind_of(Ratio), "geometry")
         forms.checks.append(Check(f"hole {name}", "form designed", None, one, "at most", why))
         forms.decide(name, f"no layout: {why}")
-    strip = forms.show(want.strip_strength, units.Stress)
+    share = forms.limit("stripping_share")
+    strip = (
+        ", ".join(f"{forms.strip_strength(name)} in {name}" for name in full) or "its share of the specified strength"
+    )
     forms.notes += [
         "Every member and its deflection is worked with the full load, live load included; shear of joists "
         f"{want.shear}, of what carries them at the support; spans to centres.",
@@ -52,7 +56,7 @@ def compute(context: Context[Inputs], patches: Patches) -> Forms:
         + ". Seal the gap at the "
         "edge all round; a chamfer is not needed under a deck.",
         f"Strike the form only on the word of the engineer, and not before the concrete in place has {strip} "
-        f"({want.strip_source}), shown by cylinders cured beside it, by maturity or by pull-out.",
+        f"({forms.show(share.value, units.Share, 0)} of the specified strength of its concrete: {share.source}), shown by cylinders cured beside it, by maturity or by pull-out.",
         "Place in even layers from both sides; do not dump on one side. Nobody stands under the form while concrete is placed; watch "
         "it before, during and after placing. No traffic beside an unsupported edge of the hole.",
     ]

@@ -57,7 +57,7 @@ def keep_off(forms: Forms, form: FormDesign, support: Quantity) -> None:
     """Say what one wheel would do to the form, and how far wheels stay from the hole."""
     rules, clear, plates = form.rules, forms.limit("form_keep_off"), forms.choices.plates
     bearing = (rules.clear, rules.bearing) if form.hanger is not None else (0.0, 0.0)
-    strength = forms.show(forms.choices.strip_strength, units.Stress)
+    strength = forms.strip_strength(form.name)
     if plates is None:
         distance = forms.show(quantity(sum(bearing), "m") + clear.value, units.Distance)
         weight = ""
@@ -87,7 +87,7 @@ def steps(forms: Forms, form: FormDesign) -> list[str]:
     """Return the steps from the empty hole to the deck without a form, in order."""
     below = form.hole.put_together == BELOW
     joists, carriers = form.found.n_b + 1, form.found.n_a + 1
-    strength = forms.show(forms.choices.strip_strength, units.Stress)
+    strength = forms.strip_strength(form.name)
     size = lambda metres: forms.show(forms.length(metres), units.Length)  # noqa: E731
     first = (
         "Guard the hole. From the platform or ladder below, hold panel and joists up under the slab."

@@ -8,12 +8,14 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
 from deckcalc.base.subject import Subject
+from deckcalc.core import units
 from deckcalc.core.check import Check
 from deckcalc.core.units import Quantity, quantity
 from deckcalc.formwork.formulas import layout
 from deckcalc.formwork.formulas.hangers import FormOil
 from deckcalc.formwork.formulas.loads import FormLoad
 from deckcalc.formwork.inputs import Formwork, HangerRow, Hole, Inputs, LumberRow, PanelRow
+from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import Patches
 
 if TYPE_CHECKING:
@@ -207,6 +209,8 @@ class Forms(Subject[Inputs]):
     Attributes
     ----------
     patches : Patches
+    mixes : Mixes
+        The concrete of each hole: its weight, and its strength before the form is struck.
     each : dict of FormDesign
         Of the holes for which a form was found.
     loads : dict of FormLoad
@@ -222,6 +226,7 @@ class Forms(Subject[Inputs]):
     key: ClassVar = "formwork"
     title: ClassVar = "Formwork"
     patches: Patches = field(kw_only=True)
+    mixes: Mixes = field(kw_only=True)
     each: dict[str, FormDesign] = field(default_factory=dict)
     loads: dict[str, FormLoad] = field(default_factory=dict)
     missing: dict[str, str] = field(default_factory=dict)
@@ -249,6 +254,10 @@ class Forms(Subject[Inputs]):
     def closable(self, name: str) -> bool:
         """Whether the open hole may be closed with a plate: one is designed, and every check of it is satisfied."""
         return name in self.plates and self.plates[name].holds
+
+    def strip_strength(self, name: str) -> str:
+        """Print the strength that the concrete of a hole needs before its form is struck."""
+        return self.show(self.mixes.stripping[name], units.Stress)
 
     @property
     def deflection(self) -> dict[str, Quantity]:

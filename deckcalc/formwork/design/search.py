@@ -27,8 +27,11 @@ def design(forms: Forms, names: list[str], yard: Yard) -> None:
     """Lay the form of every hole out and check it."""
     want, rules = forms.choices, rules_of(forms)
     for name in names:
+        fresh = forms.run(
+            formwork.fresh_weight, f"hole {name}, load", D=forms.mixes.for_patch(name).density, w_s=want.unit_weight
+        )
         forms.loads[name] = forms.run(
-            formwork.form_load, f"hole {name}, load", h=forms.deck.slab_thickness, w_c=want.unit_weight,
+            formwork.form_load, f"hole {name}, load", h=forms.deck.slab_thickness, w_c=fresh.w_c,
             g_f=want.self_weight, load_set=want.load_set, placing=want.placing, form=want.tables, i_c=want.impact,
             q_s=want.suction,
         )  # fmt: skip

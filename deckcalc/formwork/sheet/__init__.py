@@ -53,7 +53,7 @@ def basis(forms: Forms) -> Text:
         return Text("The job has no section [formwork]; no form is designed here.\n")
     rows = [
         ["least loads", f"set {want.load_set}, {want.placing}, {want.tables} values", "job file"],
-        ["unit weight of fresh concrete with bars", forms.show(want.unit_weight, units.UnitWeight), "job file"],
+        ["least unit weight of fresh concrete with bars", forms.show(want.unit_weight, units.UnitWeight), "job file; the concrete by its materials where that is more"],
         ["weight of the form allowed for", forms.show(want.self_weight, units.Pressure), "job file, checked below"],
         ["impact of placing, suction", f"{forms.show(want.impact, units.Share)}, {forms.show(want.suction, units.Pressure)}", plain(want.loads_source)],
         ["uplift on the empty form", forms.show(want.uplift, units.Pressure), plain(want.loads_source)],

@@ -1,28 +1,27 @@
-"""Mix and batch: from the materials on site to what goes into the mixer, for each depth class of patch."""
+"""Mix and batch: from the materials on site to what goes into the mixer, for each concrete of the job."""
 
 from __future__ import annotations
 
 from deckcalc import mix
 from deckcalc.base.context import Context
-from deckcalc.base.fields import JobError
 from deckcalc.base.subject import Material, joined
 from deckcalc.core import tables, units
 from deckcalc.core.units import Quantity
 from deckcalc.mix.design.alternatives import alternatives_of
 from deckcalc.mix.design.assessments import SieveAnalysis
+from deckcalc.mix.design.bags import prepackaged
 from deckcalc.mix.design.batch import cementitious_of, loads, moist, temperature
 from deckcalc.mix.design.early_strength import strength_by_age
-from deckcalc.mix.design.given import given_concretes
-from deckcalc.mix.design.mortar import mortar_bags
+from deckcalc.mix.design.given import given_concrete
 from deckcalc.mix.design.proportions import proportion
-from deckcalc.mix.design.records import MixDesign, MixerLoads, Mixes, Weight
+from deckcalc.mix.design.records import BagDesign, BagLoads, Design, GivenDesign, MixDesign, MixerLoads, Mixes, Weight
 from deckcalc.mix.design.trial import trial_batch
 from deckcalc.mix.design.uncertainty import batch_uncertainty
 from deckcalc.mix.formulas.grading import read_grading
-from deckcalc.mix.inputs import Inputs, section_of
+from deckcalc.mix.inputs import GivenConcrete, Inputs, Prepackaged
 from deckcalc.patch.design import Patches
 
-__all__ = ["MixDesign", "MixerLoads", "Mixes", "Weight", "compute"]
+__all__ = ["BagDesign", "BagLoads", "Design", "GivenDesign", "MixDesign", "MixerLoads", "Mixes", "Weight", "compute"]
 
 
 def compute(context: Context[Inputs], patches: Patches) -> Mixes:
@@ -30,63 +29,104 @@ def compute(context: Context[Inputs], patches: Patches) -> Mixes:
     mixes = Mixes(context, patches=patches)
     mixes.cites += [cite for name in ("agency_mixes", "rapid_materials") for cite in tables.load(name).cites]
     want = mixes.inputs.mix
-    for patch in patches:
-        if patch.depth_class not in want.concretes:
-            raise JobError(
-                [
-                    f"job.toml: {section_of(patch.depth_class)}: missing; patch {patch.name} is {patch.depth_class} and wants a mix of its own"
-                ]
-            )
     mixes.gradings = {
         name: SieveAnalysis(name, one.size, read_grading(one.passing)) for name, one in want.grading.items()
     }
-    for depth_class, concrete in want.concretes.items():
-        rows, mine = mixes.inputs.aggregate, [patch for patch in patches if patch.depth_class == depth_class]
-        design = mixes.each[depth_class] = MixDesign(
-            depth_class, concrete, rows[concrete.coarse], rows[concrete.fine], [patch.name for patch in mine]
-        )
-        proportion(mixes, design)
-        trial_batch(mixes, design)
-        moist(mixes, design)
-        temperature(mixes, design)
-        strength_by_age(mixes, design)
-        for patch in mine:
-            mixes.loads[patch.name] = loads(mixes, design, patch)
+    specified, takes = mixes.inputs.specified, {}
+    for patch in patches:
+        takes[patch.name] = specified.name_of(patch.name, patch.depth_class)
+    for name in want.concretes:
+        mine = [patch for patch in patches if takes[patch.name] == name]
+        design = design_of(mixes, name, specified[name].nominal_size, [patch.name for patch in mine])
         if mine:
             design.order_volume = joined(patch.volume.V_order for patch in mine).sum()
             order(mixes, design, design.order_volume)
-        design.uncertainty = batch_uncertainty(mixes, design)
-        design.alternatives = alternatives_of(mixes, design)
-    given_concretes(mixes)
-    mortar_bags(mixes)
+    strip(mixes)
     notes(mixes)
     return mixes
 
 
-def order(mixes: Mixes, design: MixDesign, volume: Quantity) -> None:
-    """List what is ordered of the materials of one mix for all of its patches."""
-    total = mixes.run(
-        mix.batch_for_volume, design.order_item, V=volume, C=design.masses["cement"],
-        B_ca=design.moist["coarse"], B_fa=design.moist["fine"], W_add=design.moist["water"], m_bag=mixes.inputs.mix.bag,
-    )  # fmt: skip
-    binder = cementitious_of(mixes, design, design.order_item, volume, total.m_c)
+def design_of(mixes: Mixes, name: str, size: Quantity, mine: list[str]) -> Design:
+    """Work one concrete out, however it is made, and what goes into the mixer of it."""
+    one, rows = mixes.inputs.mix.concretes[name], mixes.inputs.aggregate
+    if isinstance(one, GivenConcrete):
+        return given_concrete(mixes, GivenDesign(name, one, size, mine))
+    if isinstance(one, Prepackaged):
+        return prepackaged(mixes, BagDesign(name, one, size, mine))
+    design = MixDesign(name, one, size, mine, coarse=rows[one.coarse], fine=rows[one.fine])
+    mixes.each[name] = design
+    proportion(mixes, design)
+    trial_batch(mixes, design)
+    moist(mixes, design)
+    temperature(mixes, design)
+    strength_by_age(mixes, design)
+    for patch in mine:
+        mixes.loads[patch] = loads(mixes, design, mixes.patches[patch])
+    design.uncertainty = batch_uncertainty(mixes, design)
+    design.alternatives = alternatives_of(mixes, design)
+    return design
+
+
+def strip(mixes: Mixes) -> None:
+    """Work out the strength before which no form of a full-depth patch is struck, by its own concrete."""
+    share = mixes.limit("stripping_share").value
+    for patch in mixes.patches:
+        if patch.full:
+            mixes.stripping[patch.name] = mixes.run(
+                mix.stripping_strength, f"{patch.item}, form", f_c=mixes.for_patch(patch.name).strength, q_s=share
+            )
+
+
+def order(mixes: Mixes, design: Design, volume: Quantity) -> None:
+    """List what is ordered of one concrete for all of its patches."""
     waste = f"waste {mixes.show(mixes.limit('waste').value, units.Share)} included"
     mass = lambda value: mixes.show(value, units.Mass)  # noqa: E731
+    if isinstance(design, MixDesign):
+        lines = order_site_mixed(mixes, design, volume, waste)
+    elif isinstance(design, BagDesign):
+        mine = [mixes.bag_loads[name] for name in design.patches]
+        bags = sum(int(one.found.n.magnitude) for one in mine)
+        lines = [
+            (
+                f"{design.concrete.product}, bags of {mass(design.concrete.bag)}",
+                f"{bags} bags",
+                f"{waste}; whole bags, patch by patch",
+            )
+        ]
+        if any(one.extended for one in mine):
+            aggregate = joined(one.found.m_aggregate for one in mine).sum()
+            lines.append((f"Aggregate {design.concrete.aggregate}, saturated surface-dry", mass(aggregate), waste))
+        lines.append(("Water to add at the mixer", mass(joined(one.found.m_water for one in mine).sum()), waste))
+    else:
+        lines = [(f"Concrete, {design.kind}", mixes.show(volume, units.OrderVolume), waste)]
+    for name, quantity, spare in lines:
+        mixes.materials.append(Material(f"{name} ({design.item})", quantity, spare, "04 Mix and batch"))
+
+
+def order_site_mixed(mixes: Mixes, design: MixDesign, volume: Quantity, waste: str) -> list[tuple[str, str, str]]:
+    """Return the materials of a concrete that is mixed on site, with their amounts and spare."""
+    total = mixes.run(
+        mix.batch_for_volume, design.order_item, V=volume, C=design.masses["cement"],
+        B_ca=design.moist["coarse"], B_fa=design.moist["fine"], W_add=design.moist["water"],
+    )  # fmt: skip
+    binder = cementitious_of(mixes, design, design.order_item, volume, total.m_c)
+    mass = lambda value: mixes.show(value, units.Mass)  # noqa: E731
     bag = mass(mixes.inputs.mix.bag)
-    lines = [(f"Cement type {design.cement_type}", mass(total.m_c), f"{waste}; whole bags of {bag} are loaded")]
+    lines = [
+        (f"Cement type {design.cement_type}", mass(total.m_c), f"{waste}; whole bags of {bag} are opened, load by load")
+    ]
     lines += [(name[0].upper() + name[1:], mass(value), waste) for name, value in binder.items() if name != "all"]
     lines += [
         (f"Coarse aggregate {design.coarse.aggregate}, moist as on site", mass(total.m_ca), waste),
         (f"Fine aggregate {design.fine.aggregate}, moist as on site", mass(total.m_fa), waste),
         ("Water to add at the mixer", mass(total.m_w), waste),
     ]
-    for one in mixes.inputs.mix.admixture:
+    for one in design.concrete.admixture:
         volume_of = mixes.run(
             mix.admixture_for_load, f"order, {one.name}, {design.item}", m_cm=binder["all"], dose=design.doses[one.name]
         )
         lines.append((one.name[0].upper() + one.name[1:], mixes.show(volume_of, units.LiquidVolume), waste))
-    for name, quantity, spare in lines:
-        mixes.materials.append(Material(f"{name} ({design.item})", quantity, spare, "04 Mix and batch"))
+    return lines
 
 
 def notes(mixes: Mixes) -> None:

@@ -1,4 +1,4 @@
-"""Records of what is assessed of a mix beside its masses: gradings, strength, uncertainty, alternatives, mortar."""
+"""Records of what is assessed of a mix beside its masses: gradings, strength, uncertainty, alternatives."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from deckcalc.core.units import Quantity
 from deckcalc.mix.formulas.grading import limits, passing
-from deckcalc.mix.formulas.mortar import Mortar
 from deckcalc.mix.formulas.ratio import WaterCementRatio
 from deckcalc.mix.formulas.solver import Solved
 
@@ -156,21 +155,3 @@ class Alternatives:
             if all(abs(one.price - other.price) > 1e-6 * max(1.0, other.price) for other in known):
                 found.append(one)
         return found
-
-
-@dataclass(frozen=True)
-class MortarBags:
-    """Prepackaged mortar that a partial-depth patch would take instead of concrete.
-
-    Attributes
-    ----------
-    patch : str
-    item : str
-        What its run is called.
-    found : Mortar
-        Result of `mix.extended_mortar`.
-    """
-
-    patch: str
-    item: str
-    found: Mortar

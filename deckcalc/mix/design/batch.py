@@ -16,7 +16,7 @@ from deckcalc.patch.design import PatchDesign
 def moist(mixes: Mixes, design: MixDesign) -> None:
     """Work out the masses with the aggregates as moist as they are, the water of the admixtures counted."""
     water = design.masses["water"]
-    for one in mixes.inputs.mix.admixture:
+    for one in design.concrete.admixture:
         item = design.material_item(one.name)
         dose = design.doses[one.name] = volume_dose(mixes, item, one.dose, one.density)
         water = mixes.run(
@@ -48,9 +48,10 @@ def temperature(mixes: Mixes, design: MixDesign) -> None:
     need = mixes.run(mix.wanted_temperature.form(mixes.system), item, T_want=on_site.wanted, **given)
     found = mixes.run(mix.fresh_temperature.form(mixes.system), item, **given, W_i=on_site.ice)
     design.temperature = found.T
+    least, most = mixes.placing_limits(design)
     mixes.checks += [
-        Check(item, "fresh concrete not too warm", found.T, mixes.limit("concrete_hot"), why="ice, or cooler materials"),
-        Check(item, "fresh concrete not too cold", found.T, mixes.limit("concrete_cold"), "at least", "warmer water"),
+        Check(item, "fresh concrete not too warm", found.T, most, why="ice, or cooler materials"),
+        Check(item, "fresh concrete not too cold", found.T, least, "at least", "warmer water"),
         Check(item, "ice as a share of the water added", on_site.ice / design.moist["water"], mixes.limit("ice_share"),
               why="cool the aggregate instead"),
     ]  # fmt: skip
@@ -85,13 +86,12 @@ def loads(mixes: Mixes, design: MixDesign, patch: PatchDesign) -> MixerLoads:
     want, item = mixes.inputs.mix, f"{patch.item}, {design.name}"
     mixer = want.load
     if want.batch_by == "whole bags":
-        bags = mixes.run(mix.whole_bag_load, item, V_mixer=want.load, C=design.masses["cement"], m_bag=want.bag)
-        mixer = bags.V_b
+        mixer = mixes.run(mix.whole_bag_load, item, V_mixer=want.load, C=design.masses["cement"], m_bag=want.bag).V_b
     found = mixes.run(mix.mixer_loads, item, V=patch.volume.V_order, V_mixer=mixer)
     each = mixer if want.batch_by == "whole bags" else found.V_load
     batch: Batch = mixes.run(
         mix.batch_for_volume, item, V=each, C=design.masses["cement"], B_ca=design.moist["coarse"],
-        B_fa=design.moist["fine"], W_add=design.moist["water"], m_bag=want.bag,
+        B_fa=design.moist["fine"], W_add=design.moist["water"],
     )  # fmt: skip
     binder = cementitious_of(mixes, design, item, each, batch.m_c)
     water = mixes.run(
@@ -99,14 +99,15 @@ def loads(mixes: Mixes, design: MixDesign, patch: PatchDesign) -> MixerLoads:
         q_held=want.held_back,
     )  # fmt: skip
     weights = weighed(mixes, design, item, batch, binder)
-    for one in want.admixture:
+    for one in design.concrete.admixture:
         dose = mixes.run(mix.admixture_for_load, f"{item}, {one.name}", m_cm=binder["all"], dose=design.doses[one.name])
         weights.append(Weight(one.name, volume=dose))
     ends = mixes.run(mix.scale_limits, f"{item}, water", m=batch.m_w, q_tol=mixes.limit("tolerance_water").value)
     ice = (want.temperature.ice if want.temperature else 0 * design.moist["water"]) * each
     most = min(ends.m_high, max(water.m_most, batch.m_w))
+    bags = mixes.run(mix.bags_opened, item, m_c=batch.m_c, m_bag=want.bag, n=found.n)
     return MixerLoads(
-        patch.name, design, int(found.n.magnitude), each, batch, float(batch.m_c.m_as("kg") / want.bag.m_as("kg")),
+        patch.name, design, int(found.n.magnitude), each, batch, float(batch.m_c.m_as("kg") / want.bag.m_as("kg")), bags,
         weights, water, (ends.m_low, most), ice,
     )  # fmt: skip
 

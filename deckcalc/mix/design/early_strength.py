@@ -14,7 +14,7 @@ AGES = (1, 3, 7, 28)
 def strength_by_age(mixes: Mixes, design: MixDesign) -> None:
     """Work out what the specified strength at 28 days means at each age; for type III cement in two ways."""
     for age in AGES:
-        t, item = quantity(age, "day"), f"{design.name}, {age} d"
+        t, item = quantity(age, "day"), f"{design.item}, {age} d"
         found = mixes.run(mix.strength_at_age, item, f_28=design.strength, t=t, cement="I")
         if design.cement_type == "III":
             ratio = mixes.run(mix.type_iii_strength, item, f_i=found.f_t, t=t)

@@ -12,18 +12,12 @@ from deckcalc.core.units import Quantity, quantity
 from deckcalc.mix.design.proportions import cementitious_checks
 from deckcalc.mix.design.records import GivenDesign, Mixes
 from deckcalc.mix.formulas.aggregate import air_of_table, nominal_size
-from deckcalc.mix.inputs import GivenConcrete
 
 
-def given_concretes(mixes: Mixes) -> None:
-    """Work out every concrete that the job gives by its contents."""
-    for name, one in mixes.inputs.mix.given.items():
-        mixes.given[name] = given_concrete(mixes, name, one)
-
-
-def given_concrete(mixes: Mixes, name: str, one: GivenConcrete) -> GivenDesign:
+def given_concrete(mixes: Mixes, design: GivenDesign) -> GivenDesign:
     """Work out yield, density, ratio and contents of one concrete, and check them."""
-    item, rho_w = f"{name}, as given", mixes.inputs.mix.water_density
+    mixes.each[design.name] = design
+    one, item, rho_w = design.concrete, design.item, mixes.inputs.mix.water_density
     water = one.water
     if not water.check("[mass]"):
         water = mixes.run(mix.water_mass, item, V_w=water, rho_w=rho_w)
@@ -36,7 +30,9 @@ def given_concrete(mixes: Mixes, name: str, one: GivenConcrete) -> GivenDesign:
         A_ca=one.absorption_coarse, A_fa=one.absorption_fine, **moist,
     )  # fmt: skip
     if used.m_net.magnitude < 0:
-        raise JobError([f"job.toml: mix.given.{name}: the aggregate takes up more than all the water; check moistures"])
+        raise JobError(
+            [f"job.toml: mix.concretes.{design.name}: the aggregate takes up more than all the water; check moistures"]
+        )
     solid = mixes.run(
         mix.absolute_volumes, item, m_c=one.cementitious, S_ca=used.S_ca, S_fa=used.S_fa, m_net=used.m_net,
         RD_c=one.cementitious_density, RD_ca=one.coarse_density, RD_fa=one.fine_density, rho_w=rho_w,
@@ -48,11 +44,11 @@ def given_concrete(mixes: Mixes, name: str, one: GivenConcrete) -> GivenDesign:
             mix.latex_in_load, item, m_c=one.cementitious, dose=dose, rho_l=one.latex.density, s_l=one.latex.solids
         )
         latex = {"m_l": found.m_l, "s_l": one.latex.solids, "V_l": found.V_l}
-    made = mixes.run(
+    made = design.found = mixes.run(
         mix.contents_yield, item, m_c=one.cementitious, S_ca=used.S_ca, S_fa=used.S_fa, m_net=used.m_net,
         V_solid=solid.V_solid, air=one.air, V_d=one.volume, **latex,
     )  # fmt: skip
-    design = GivenDesign(name, item, one, made)
+    design.density, design.temperature = made.D, one.temperature
     check_given(mixes, design)
     return design
 
@@ -67,7 +63,7 @@ def volume_dose(mixes: Mixes, item: str, dose: Quantity, density: Quantity) -> Q
 
 def check_given(mixes: Mixes, design: GivenDesign) -> None:
     """Check ratio, strength, cementitious material, air and yield against what the exposure and the ticket say."""
-    want, one, made = mixes.inputs.mix, design.given, design.found
+    want, one, made = mixes.inputs.mix, design.concrete, design.found
     durability = mix.exposure_limit(want.durability, want.tables)
     assert durability.w_cm is not None  # checked when the job was read
     ratio, stress = units.kind_of(units.Ratio), units.kind_of(units.Stress)
@@ -85,7 +81,7 @@ def check_given(mixes: Mixes, design: GivenDesign) -> None:
         size = nominal_size(float(one.size.m_as("m")))
         wanted = quantity(float(air_of_table(size, want.exposure)))
     except TableError as error:
-        raise JobError([f"job.toml: mix.given.{design.name}.size: {error}"]) from None
+        raise JobError([f"job.toml: mix.concretes.{design.name}.size: {error}"]) from None
     tolerance = mixes.limit("air_tolerance")
     least = Limit(
         "air", f"air of the table for {want.exposure} exposure less the tolerance", wanted - tolerance.value,

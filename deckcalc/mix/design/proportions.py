@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from deckcalc import mix
-from deckcalc.base.fields import PARTIAL, JobError
+from deckcalc.base.fields import JobError
 from deckcalc.core import units
 from deckcalc.core.bars import bar_diameter
 from deckcalc.core.check import Check, Limit
@@ -63,9 +63,10 @@ def depth_and_space(mixes: Mixes, design: MixDesign) -> dict[str, Quantity]:
     """Return the least depth of the patches that a mix fills, and the least clear space in them."""
     deck = mixes.deck
     clear = deck.bar_spacing - bar_diameter(deck.top_bar_outer)
-    if design.name == PARTIAL:
-        clear = min(clear, mixes.patches.clear)
-    depths = [mixes.patches[name].h for name in design.patches]
+    mine = [mixes.patches[name] for name in design.patches]
+    freed = [one.clear for one in mine if one.clear is not None]
+    clear = min([clear, *freed])
+    depths = [one.h for one in mine]
     return {"h": min(depths) if depths else deck.slab_thickness, "s": clear}
 
 
@@ -207,11 +208,11 @@ def checks(mixes: Mixes, design: MixDesign, durability: ExposureLimit) -> None:
         *cementitious_checks(mixes, item, design.cementitious),
     ]  # fmt: skip
     if mixes.inputs.mix.entrained == "air-entrained":
-        count = quantity(float(sum(one.entrains_air for one in mixes.inputs.mix.admixture)))
+        count = quantity(float(sum(one.entrains_air for one in design.concrete.admixture)))
         one = Limit("air_entrainer", f"something that entrains the air of {mixes.show(design.air, units.Share)}",
                     quantity(1.0), units.kind_of(units.Count),
                     Cite("", "entrained air comes from an air-entraining admixture", "common practice"))  # fmt: skip
-        why = "no air-entraining admixture with a dose is among mix.admixture: without it the concrete scales under frost and salt"
+        why = "no air-entraining admixture with a dose is among its admixtures: without it the concrete scales under frost and salt"
         mixes.checks.append(Check(item, "air-entraining admixture for the air wanted", count, one, "at least", why))
 
 

@@ -13,8 +13,8 @@ from deckcalc.mix.formulas.trial import AdjustedMix
 def trial_batch(mixes: Mixes, design: MixDesign) -> None:
     """Work out a trial batch of this concrete, and take over the adjusted mix if it was accepted."""
     want = mixes.inputs.mix
-    made = want.trial
-    if made is None or made.of != design.name:
+    made = design.concrete.trial
+    if made is None:
         return
     item = design.trial_item
     absorbed = {"A_ca": design.coarse.absorption, "A_fa": design.fine.absorption}

@@ -76,6 +76,62 @@ def time_to_strength(t_1: Age, S_1: Strength, t_2: Age, S_2: Strength, S: Streng
     return TimeToStrength(r, x, t)
 
 
+class StrengthAtTime(NamedTuple):
+    """Result of `strength_at_time`."""
+
+    r: Ratio
+    S: Stress
+
+
+@calculation(
+    title="Strength at an age, by the maker's table",
+    source=STRAIGHT,
+    notes=("It opens no lane: cylinders or maturity of the patch do.",),
+)
+def strength_at_time(t_1: Age, S_1: Strength, t_2: Age, S_2: Strength, t: Age) -> StrengthAtTime:
+    r"""Strength at an age between two of a table.
+
+    .. math:: S = S_1 + (S_2 - S_1) \frac{\ln(t/t_1)}{\ln(t_2/t_1)}
+
+    Parameters
+    ----------
+    t_1 : quantity of time
+        age of the row below
+    S_1 : quantity of stress
+        its strength
+    t_2 : quantity of time
+        age of the row above
+    S_2 : quantity of stress
+        its strength
+    t : quantity of time
+        equivalent age, between the two
+
+    Returns
+    -------
+    StrengthAtTime
+        `r` part of the way between the rows, `S` strength.
+
+    Raises
+    ------
+    InputError
+        If a value is implausible.
+
+    Notes
+    -----
+    Source: common practice.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> found = strength_at_time(Q(3, 'h'), Q(21, 'MPa'), Q(24, 'h'), Q(35, 'MPa'), Q(8.486, 'h'))
+    >>> f"{found.S.to('MPa'):.1f~P}"
+    '28.0 MPa'
+    """
+    r = ln(t / t_1) / ln(t_2 / t_1)  # part of the way between the two rows
+    S = S_1 + (S_2 - S_1) * r  # strength at that age
+    return StrengthAtTime(r, S)
+
+
 @dataclass(frozen=True)
 class MakersCurve:
     """The maker's strength by age: it holds between its first and its last row, and nowhere else.
@@ -94,6 +150,13 @@ class MakersCurve:
         for (t_1, S_1), (t_2, S_2) in pairwise(self.rows):
             if S_1 * (1 - 1e-9) <= wanted <= S_2 * (1 + 1e-9):
                 return {"t_1": t_1, "S_1": S_1, "t_2": t_2, "S_2": S_2, "S": wanted}
+        return None
+
+    def around(self, age: Quantity) -> dict[str, Quantity] | None:
+        """Return the arguments of `strength_at_time` for an age; None where the table does not hold it."""
+        for (t_1, S_1), (t_2, S_2) in pairwise(self.rows):
+            if t_1 * (1 - 1e-9) <= age <= t_2 * (1 + 1e-9):
+                return {"t_1": t_1, "S_1": S_1, "t_2": t_2, "S_2": S_2, "t": age}
         return None
 
 

@@ -6,18 +6,19 @@ from dataclasses import dataclass
 from typing import Any
 
 from deckcalc import mix
-from deckcalc.base.concrete import SpecifiedConcrete
+from deckcalc.base.concrete import Concretes, SpecifiedConcrete
 from deckcalc.base.context import Context
-from deckcalc.base.fields import FULL, PARTIAL, Faults, InRange, Strict
+from deckcalc.base.fields import Faults, InRange, Strict
 from deckcalc.core import tables, units
 from deckcalc.core.units import Density, InputError, Length, Ratio, Share
 from deckcalc.mix.formulas.grading import MODULUS, limits, passing, read_grading
 from deckcalc.mix.inputs.given import GivenConcrete
-from deckcalc.mix.inputs.sections import Admixture, AggregateRow, Concrete, Grading, Mix
+from deckcalc.mix.inputs.sections import Admixture, AggregateRow, AnyConcrete, Concrete, Grading, Mix, Prepackaged
 from deckcalc.patch.design import Marked
 
 __all__ = [
-    "ROWS", "SECTIONS", "Admixture", "AggregateRow", "Concrete", "GivenConcrete", "Grading", "Inputs", "Mix", "check", "section_of",
+    "ROWS", "SECTIONS", "Admixture", "AggregateRow", "AnyConcrete", "Concrete", "GivenConcrete", "Grading", "Inputs", "Mix", "Prepackaged",
+    "check", "section_of",
 ]  # fmt: skip
 
 SECTIONS: dict[str, type[Strict]] = {"mix": Mix}
@@ -39,21 +40,23 @@ class Inputs:
         return {row.aggregate: row for row in self.aggregates}
 
     @property
-    def specified(self) -> dict[str, SpecifiedConcrete]:
-        """What is specified of the concrete of each depth class; a job with one mix has it for both."""
-        concretes = self.mix.concretes
-        chosen = {
-            depth_class: concretes.get(depth_class, next(iter(concretes.values()))) for depth_class in (PARTIAL, FULL)
-        }
-        return {
-            depth_class: SpecifiedConcrete(one.strength, self.aggregate[one.coarse].size)
-            for depth_class, one in chosen.items()
-        }
+    def specified(self) -> Concretes:
+        """What is specified of each concrete, and which patch takes which."""
+        return Concretes(
+            {name: SpecifiedConcrete(name, one.strength, self.size_of(one), cement_of(one)) for name, one in self.mix.concretes.items()},
+            self.mix.by_depth, self.mix.patches,
+        )  # fmt: skip
 
-    @property
-    def stone(self) -> units.Quantity:
-        """Nominal maximum size of the aggregate in the concrete of partial-depth patches, in which bars are freed."""
-        return self.specified[PARTIAL].nominal_size
+    def size_of(self, one: AnyConcrete) -> units.Quantity:
+        """Nominal maximum size of the coarse aggregate of a concrete."""
+        if isinstance(one, GivenConcrete):
+            return one.size
+        return self.aggregate[one.coarse if isinstance(one, Concrete) else one.aggregate].size
+
+
+def cement_of(one: AnyConcrete) -> str:
+    """Return the type of the cement of a concrete; empty where nobody says."""
+    return "" if isinstance(one, Prepackaged) else one.cement
 
 
 def check(context: Context[Inputs], marked: Marked, faults: Faults) -> None:
@@ -65,30 +68,55 @@ def check(context: Context[Inputs], marked: Marked, faults: Faults) -> None:
             faults.append(f"job.toml: mix.durability: “{want.durability}” limits no w/cm; choose a row that does")
     except tables.TableError as error:
         faults.append(f"job.toml: mix.durability: {error}")
-    if not want.concretes:
-        faults.append("job.toml: mix: wanted a section mix.partial_depth or mix.full_depth, or both")
-    for depth_class, concrete in want.concretes.items():
+    check_names(context, marked, faults)
+    for name, concrete in want.site_mixed.items():
         for use in ("coarse", "fine"):
             wanted = getattr(concrete, use)
             if wanted not in known or known[wanted].use != use:
                 have = ", ".join(row.aggregate for row in known.values() if row.use == use) or "none"
                 faults.append(
-                    f"job.toml: {section_of(depth_class)}.{use}: “{wanted}” is no {use} aggregate of "
+                    f"job.toml: {section_of(name)}.{use}: “{wanted}” is no {use} aggregate of "
                     f"aggregates.csv, which has {have}"
                 )
-    if want.mortar and want.mortar.aggregate not in known:
-        faults.append(f"job.toml: mix.mortar.aggregate: aggregates.csv has no “{want.mortar.aggregate}”")
-    if want.trial and want.trial.of not in want.concretes:
-        faults.append(f"job.toml: mix.trial.of: there is no mix for {want.trial.of}")
+    for name, product in want.prepackaged.items():
+        if product.aggregate not in known or known[product.aggregate].use != "coarse":
+            faults.append(
+                f"job.toml: {section_of(name)}.aggregate: “{product.aggregate}” is no coarse aggregate of aggregates.csv"
+            )
     for row in inputs.aggregates:
         check_aggregate(row, faults)
     check_gradings(inputs, faults)
     ask_unusual(want, faults)
 
 
-def section_of(depth_class: str) -> str:
-    """Return the section of job.toml with the concrete of a depth class."""
-    return f"mix.{depth_class.replace(' ', '_')}"
+def check_names(context: Context[Inputs], marked: Marked, faults: Faults) -> None:
+    """Check that every concrete that is named is one of the job's."""
+    want = context.inputs.mix
+    have = f"; the concretes of the job are {', '.join(want.concretes) or 'none'}"
+    if not want.concretes:
+        faults.append("job.toml: mix.concretes: empty; wanted a section for each concrete, such as [mix.concretes.C5]")
+    if not (want.partial_depth or want.full_depth):
+        faults.append(f"job.toml: mix.partial_depth: missing, and mix.full_depth with it; name what patches take{have}")
+    named = {"mix.partial_depth": want.partial_depth, "mix.full_depth": want.full_depth}
+    named |= {f"mix.patches.{patch}": name for patch, name in want.patches.items()}
+    for field, name in named.items():
+        if name and name not in want.concretes:
+            faults.append(f"job.toml: {field}: there is no concrete “{name}”{have}")
+    patches = [one.patch for one in marked.patches]
+    for patch in want.patches:
+        if patch not in patches:
+            faults.append(f"job.toml: mix.patches.{patch}: the survey gives no patch “{patch}”")
+    for number, row in enumerate(context.work.rows, 2):
+        where = f"placements.csv, row {number}, placement {row.placement}, column concrete"
+        if row.concrete and row.concrete not in want.concretes:
+            faults.append(f"{where}: there is no concrete “{row.concrete}”{have}")
+        if not row.names and not row.concrete and len(want.concretes) > 1:
+            faults.append(f"{where}: empty; say of which concrete the trial slab is{have}")
+
+
+def section_of(name: str) -> str:
+    """Return the section of job.toml with a concrete."""
+    return f"mix.concretes.{name}"
 
 
 def check_aggregate(row: AggregateRow, faults: Faults) -> None:
@@ -147,15 +175,17 @@ def check_gradings(inputs: Inputs, faults: Faults) -> None:
 
 def ask_unusual(want: Mix, faults: Faults) -> None:
     """Ask about shares that look like fractions typed as per cent, and about an air-entraining admixture without use."""
-    for depth_class, concrete in want.concretes.items():
-        key = section_of(depth_class)
+    for name, concrete in want.site_mixed.items():
+        key = section_of(name)
         field = f"{key}.water_reduction"
         faults.ask_unless(
             field, f"job.toml: {field}", concrete.water_reduction, units.kind_of(Share), "1 %", "40 %"
         )  # fmt: skip
         if concrete.w_cm is not None and not concrete.w_cm_source:
             faults.append(f"job.toml: {key}.w_cm_source: missing; say which record or trial batches give the ratio")
-    if want.exposure == "not air-entrained" and any(one.entrains_air for one in want.admixture):
+    if want.exposure == "not air-entrained" and any(
+        one.entrains_air for concrete in want.site_mixed.values() for one in concrete.admixture
+    ):
         faults.ask(
             "mix.exposure", "job.toml: mix.exposure", "found “not air-entrained” beside an air-entraining admixture"
         )

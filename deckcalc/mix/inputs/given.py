@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 from pydantic_core import core_schema
 
 from deckcalc.base.fields import InRange, Strict, Text
 from deckcalc.core import units
-from deckcalc.core.units import Density, Dose, InputError, Length, Mass, Quantity, Ratio, Share, Stress
+from deckcalc.core.units import (
+    Density,
+    Dose,
+    Hours,
+    InputError,
+    Length,
+    Mass,
+    Quantity,
+    Ratio,
+    Share,
+    Stress,
+    Temperature,
+)
 from deckcalc.mix.formulas.contents import DoseByMass, LoadVolume, WaterVolume
 
 
@@ -47,6 +59,28 @@ LoadMass = Annotated[Quantity, InRange(Mass, "0 kg", "40000 kg")]
 Relative = Annotated[Quantity, InRange(Ratio, "2.0", "3.5")]
 
 
+ShareOfBinder = Annotated[Quantity, InRange(Share, "0 %", "75 %")]
+#: A row of the tables hydration_heat and strength_age.
+Cement = Literal["I", "II", "III", "V"]
+
+
+class Supplementary(Strict):
+    """Supplementary cementitious materials, which replace part of the portland cement."""
+
+    shares: Literal["by mass", "by volume"] = Field("by mass", description="of all cementitious material")
+    fly_ash: ShareOfBinder = Field("0 %", validate_default=True)
+    slag: ShareOfBinder = Field("0 %", validate_default=True)
+    silica_fume: ShareOfBinder = Field("0 %", validate_default=True)
+    fly_ash_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field("2.40", validate_default=True)
+    slag_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field("2.90", validate_default=True)
+    silica_fume_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field("2.20", validate_default=True)
+
+    @property
+    def used(self) -> bool:
+        """Whether the concrete has any of them."""
+        return any(part.magnitude for part in (self.fly_ash, self.slag, self.silica_fume))
+
+
 class Latex(Strict):
     """A latex whose solids and water both count in the volume."""
 
@@ -57,9 +91,32 @@ class Latex(Strict):
     solids: Annotated[Quantity, InRange(Share, "0 %", "70 %")] = Field(description="by mass")
 
 
-class GivenConcrete(Strict):
+class OfConcrete(Strict):
+    """What the job may say of any concrete."""
+
+    placed_least: Annotated[Quantity | None, InRange(Temperature, "0 °C", "30 °C")] = Field(
+        None, description="least temperature at which it may be placed; left out, the limit concrete_cold"
+    )
+    placed_most: Annotated[Quantity | None, InRange(Temperature, "5 °C", "45 °C")] = Field(
+        None, description="greatest temperature at which it may be placed; left out, the limit concrete_hot"
+    )
+    moist: Annotated[Quantity | None, InRange(Hours, "1 h", "672 h")] = Field(
+        None, description="moist curing that it wants, by its maker or the engineer; left out, the limit curing_time"
+    )
+
+
+class GivenConcrete(OfConcrete):
     """A concrete given by its contents, as on a delivery ticket or a supplier's submittal."""
 
+    kind: Literal["given contents", "ready-mixed", "volumetric"] = Field(description="how it is made")
+    cement: Cement = Field(description="type of its cement, a row of the tables hydration_heat and strength_age")
+    supplementary: Supplementary = Field(default_factory=lambda: Supplementary.model_validate({}))
+    slump: Annotated[Quantity | None, InRange(Length, "25 mm", "280 mm")] = Field(
+        None, description="slump at placing, by the submittal"
+    )
+    temperature: Annotated[Quantity | None, InRange(Temperature, "1 °C", "45 °C")] = Field(
+        None, description="of the fresh concrete as it is delivered"
+    )
     source: Text = Field(description="ticket or submittal with these masses")
     volume: Annotated[Quantity, InRange(LoadVolume, "0.1 L", "20 m^3")] = Field(
         description="volume that the masses are said to make"

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Discriminator, Field, Tag
 
-from deckcalc.base.fields import FULL, PARTIAL, Id, InRange, Remark, Strict, Text
+from deckcalc.base.fields import FULL, PARTIAL, Id, InRange, OptionalId, Remark, Strict, Text
 from deckcalc.core import units
 from deckcalc.core.units import (
     BatchVolume,
@@ -29,9 +29,8 @@ from deckcalc.mix.formulas.makers_curve import read_makers_curve
 from deckcalc.mix.formulas.ratio import Entrained, RatioTable, stated_ratio
 from deckcalc.mix.formulas.strength import MarginRule
 from deckcalc.mix.formulas.water import Shape
-from deckcalc.mix.inputs.given import SMALL_DOSE, GivenConcrete, Water
+from deckcalc.mix.inputs.given import SMALL_DOSE, GivenConcrete, OfConcrete, Supplementary, Water
 
-ShareOfBinder = Annotated[Quantity, InRange(Share, "0 %", "75 %")]
 RelativeDensity = Annotated[Quantity, InRange(Ratio, "2.0", "3.5")]
 Litres = Annotated[Quantity, InRange(BatchVolume, "0.1 L", "10000 L")]
 WeighedMass = Annotated[Quantity, InRange(Mass, "0 kg", "20000 kg")]
@@ -71,49 +70,12 @@ class StrengthRecord(Strict):
     tests: Annotated[Quantity, InRange(Count, "15", "1000")] = Field(description="number of tests")
 
 
-class Supplementary(Strict):
-    """Supplementary cementitious materials, which replace part of the portland cement."""
-
-    shares: Literal["by mass", "by volume"] = Field("by mass", description="of all cementitious material")
-    fly_ash: ShareOfBinder = Field("0 %", validate_default=True)
-    slag: ShareOfBinder = Field("0 %", validate_default=True)
-    silica_fume: ShareOfBinder = Field("0 %", validate_default=True)
-    fly_ash_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field("2.40", validate_default=True)
-    slag_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field("2.90", validate_default=True)
-    silica_fume_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field("2.20", validate_default=True)
-
-    @property
-    def used(self) -> bool:
-        """Whether the concrete has any of them."""
-        return any(part.magnitude for part in (self.fly_ash, self.slag, self.silica_fume))
-
-
-class Concrete(Strict):
-    """One concrete of the job."""
-
-    strength: Annotated[Quantity, InRange(Stress, "15 MPa", "60 MPa")] = Field(
-        description="specified strength f'c at 28 days"
-    )
-    slump: Annotated[Quantity, InRange(Length, "25 mm", "175 mm")] = Field(description="slump at placing")
-    coarse: Id = Field(description="coarse aggregate, a row of aggregates.csv")
-    fine: Id = Field(description="fine aggregate, a row of aggregates.csv")
-    cement: Literal["I", "III"] = Field("I", description="type of the cement; III is high-early-strength")
-    water_reduction: Annotated[Quantity, InRange(Share, "0 %", "40 %")] = Field(
-        "0 %", validate_default=True, description="share of the water that a water-reducing admixture saves"
-    )
-    w_cm: Annotated[Quantity | None, InRange.of(stated_ratio, "w_cm_stated")] = Field(
-        None, description="ratio by a record or trial batches, in place of the table of strength"
-    )
-    w_cm_source: str = Field("", description="where that ratio comes from")
-    supplementary: Supplementary = Field(default_factory=lambda: Supplementary.model_validate({}))
-
-
 class Admixture(Strict):
     """A liquid admixture; `entrains_air` goes by its name and its dose."""
 
     name: Text = Field(description="what it is called; one that entrains air says “air-entraining”")
     dose: Annotated[Quantity, SMALL_DOSE] = Field(
-        description="on the cementitious material, in mL/100 kg, fl oz/cwt or g/kg; a latex stands in mix.given"
+        description="on the cementitious material, in mL/100 kg, fl oz/cwt or g/kg; a latex stands with the contents of a concrete that is given"
     )
     density: Annotated[Quantity, InRange(Density, "900 kg/m^3", "1500 kg/m^3")]
     solids: Annotated[Quantity, InRange(Share, "0 %", "70 %")] = Field(description="by mass")
@@ -127,7 +89,6 @@ class Admixture(Strict):
 class Trial(Strict):
     """A trial batch, as weighed and as tested."""
 
-    of: Literal["partial depth", "full depth"] = Field(description="the concrete that was tried")
     designed_volume: Litres = Field(description="concrete that the batch was to make")
     cementitious: WeighedMass
     coarse: WeighedMass = Field(description="moist as weighed")
@@ -143,6 +104,29 @@ class Trial(Strict):
     accepted: bool = Field(description="whether the batches follow the adjusted mix")
 
 
+class Concrete(OfConcrete):
+    """A concrete that is proportioned here and mixed on site."""
+
+    kind: Literal["site-mixed"] = Field(description="how it is made")
+    strength: Annotated[Quantity, InRange(Stress, "15 MPa", "60 MPa")] = Field(
+        description="specified strength f'c at 28 days"
+    )
+    slump: Annotated[Quantity, InRange(Length, "25 mm", "175 mm")] = Field(description="slump at placing")
+    coarse: Id = Field(description="coarse aggregate, a row of aggregates.csv")
+    fine: Id = Field(description="fine aggregate, a row of aggregates.csv")
+    cement: Literal["I", "III"] = Field("I", description="type of the cement; III is high-early-strength")
+    water_reduction: Annotated[Quantity, InRange(Share, "0 %", "40 %")] = Field(
+        "0 %", validate_default=True, description="share of the water that a water-reducing admixture saves"
+    )
+    w_cm: Annotated[Quantity | None, InRange.of(stated_ratio, "w_cm_stated")] = Field(
+        None, description="ratio by a record or trial batches, in place of the table of strength"
+    )
+    w_cm_source: str = Field("", description="where that ratio comes from")
+    supplementary: Supplementary = Field(default_factory=lambda: Supplementary.model_validate({}))
+    admixture: list[Admixture] = Field(default_factory=list)
+    trial: Trial | None = None
+
+
 class Temperatures(Strict):
     """Temperatures of the materials on the day."""
 
@@ -155,10 +139,17 @@ class Temperatures(Strict):
     )
 
 
-class Mortar(Strict):
-    """A prepackaged repair mortar, as an alternative for partial-depth patches."""
+class Prepackaged(OfConcrete):
+    """A prepackaged mortar or concrete, extended with aggregate where its maker admits it."""
 
-    product: Text
+    kind: Literal["prepackaged"] = Field(description="how it is made")
+    product: Text = Field(description="what it is")
+    strength: Annotated[Quantity, InRange(Stress, "15 MPa", "100 MPa")] = Field(
+        description="strength at 28 days that is counted on, by the maker"
+    )
+    temperature: Annotated[Quantity | None, InRange(Temperature, "1 °C", "45 °C")] = Field(
+        None, description="of the fresh concrete as mixed"
+    )
     bag: Annotated[Quantity, InRange(Mass, "5 kg", "1500 kg")]
     water: Annotated[Quantity, InRange(Mass, "0.1 kg", "200 kg")] = Field(description="for a bag, by the maker")
     neat_yield: Litres = Field(description="of a bag without aggregate, by the maker")
@@ -173,6 +164,28 @@ class Mortar(Strict):
         "", description="by the maker, age and strength, such as “3 h 21 MPa; 24 h 35 MPa”; leave out if he states none"
     )
     strengths_of: Literal["neat", "neat and extended"] = Field("neat", description="mortar that the maker tested")
+
+
+AnyConcrete = Concrete | GivenConcrete | Prepackaged
+#: The model of a concrete by its kind.
+MODELS: dict[str, str] = {"site-mixed": "proportioned", "prepackaged": "bags"} | dict.fromkeys(
+    ("given contents", "ready-mixed", "volumetric"), "given"
+)
+
+
+def model_of(value: Any) -> str | None:
+    """Return which model a concrete is read by; None where its kind is missing or unknown."""
+    kind = value.get("kind") if isinstance(value, dict) else getattr(value, "kind", None)
+    return MODELS.get(kind) if isinstance(kind, str) else None
+
+
+ByKind = Annotated[
+    Annotated[Concrete, Tag("proportioned")] | Annotated[GivenConcrete, Tag("given")] | Annotated[Prepackaged, Tag("bags")],
+    Discriminator(
+        model_of, custom_error_type="kind",
+        custom_error_message=f"kind: missing or unknown, wanted {', '.join(f'“{kind}”' for kind in MODELS)}",
+    ),
+]  # fmt: skip
 
 
 class Factor(Strict):
@@ -235,17 +248,15 @@ class Mix(Strict):
         None, description="box or bucket, struck level, for days without a scale"
     )
     record: StrengthRecord | None = None
-    partial_depth: Concrete | None = None
-    full_depth: Concrete | None = None
-    admixture: list[Admixture] = Field(default_factory=list)
+    concretes: dict[Id, ByKind] = Field(description="the concretes of the job, by name")
+    partial_depth: OptionalId = Field("", description="name of the concrete of partial-depth patches")
+    full_depth: OptionalId = Field("", description="name of the concrete of full-depth patches")
+    patches: dict[Id, Id] = Field(default_factory=dict, description="by patch: name of the concrete it takes instead")
     temperature: Temperatures | None = None
-    trial: Trial | None = None
-    mortar: Mortar | None = None
     grading: dict[str, Grading] = Field(default_factory=dict)
     doubt: Accuracy | None = None
     currency: Remark = "units of currency"
     factors: list[Factor] = Field(default_factory=list)
-    given: dict[Id, GivenConcrete] = Field(default_factory=dict)
 
     @property
     def entrained(self) -> Entrained:
@@ -253,10 +264,19 @@ class Mix(Strict):
         return "not air-entrained" if self.exposure == "not air-entrained" else "air-entrained"
 
     @property
-    def concretes(self) -> dict[str, Concrete]:
-        """The concretes, by the depth class of the patches that take them."""
-        found = {PARTIAL: self.partial_depth, FULL: self.full_depth}
-        return {depth_class: concrete for depth_class, concrete in found.items() if concrete}
+    def site_mixed(self) -> dict[str, Concrete]:
+        """The concretes that are proportioned here, by name."""
+        return {name: one for name, one in self.concretes.items() if isinstance(one, Concrete)}
+
+    @property
+    def prepackaged(self) -> dict[str, Prepackaged]:
+        """The concretes that come in bags, by name."""
+        return {name: one for name, one in self.concretes.items() if isinstance(one, Prepackaged)}
+
+    @property
+    def by_depth(self) -> dict[str, str]:
+        """Name of the concrete that a depth class takes, where one is named."""
+        return {PARTIAL: self.partial_depth, FULL: self.full_depth}
 
 
 class AggregateRow(Strict):

@@ -7,10 +7,9 @@ from deckcalc.core import tables, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import quantity
-from deckcalc.mix.design import Mixes
+from deckcalc.mix.design import BagDesign, Mixes
 from deckcalc.mix.design.alternatives import COARSE_LEAST
 from deckcalc.mix.design.early_strength import AGES
-from deckcalc.mix.design.mortar import MAKERS
 from deckcalc.mix.formulas.aggregate import NominalSize
 from deckcalc.mix.formulas.contents import LoadVolume
 from deckcalc.mix.formulas.solver import MATERIALS
@@ -22,19 +21,30 @@ NAMES = {"coarse": "coarse aggregate", "fine": "fine aggregate"}
 
 
 def concretes(mixes: Mixes) -> Text:
-    """What each mix is asked for, and for which patches."""
-    rows = [
-        ["patches", *(", ".join(one.patches) or "none" for one in mixes)],
-        ["concrete to order", *(mixes.show(one.order_volume, units.OrderVolume) if one.order_volume is not None else "none"
-                                for one in mixes)],
-        ["specified strength at 28 days", *(mixes.show(one.strength, units.Stress) for one in mixes)],
-        ["slump at placing", *(mixes.show(one.slump, units.Length) for one in mixes)],
-        ["air", *(mixes.show(one.air, units.Share) for one in mixes)],
-        ["cement", *(f"type {one.cement_type}" for one in mixes)],
-        ["water saved by the admixture", *(mixes.show(one.concrete.water_reduction, units.Share) for one in mixes)],
-        ["aggregates", *(f"{one.coarse.aggregate}, {one.fine.aggregate}" for one in mixes)],
+    """What each concrete is asked for, how it is made, and for which patches."""
+    rows = []
+    for one in mixes:
+        ordered = mixes.show(one.order_volume, units.OrderVolume) if one.order_volume is not None else "none"
+        rows.append([
+            one.name, one.kind, ", ".join(one.patches) or "none", ordered, mixes.show(one.strength, units.Stress),
+            mixes.show(one.slump, units.Length) if one.slump is not None else "", f"type {one.heat.cement}" if one.heat else "not stated",
+            mixes.show(one.nominal_size, units.Length), mixes.show(one.density, units.Density),
+            mixes.show(one.temperature, units.Temperature) if one.temperature is not None else "not stated",
+        ])  # fmt: skip
+    heads = [
+        "concrete", "made", "patches", "to order", "strength at 28 days", "slump", "cement", "stone to", "density, fresh", "as mixed",
     ]  # fmt: skip
-    return Text(pipe_table(["", *(one.item for one in mixes)], rows, "l" + "l" * len(mixes.each)))
+    asked = [
+        [one.name, mixes.show(one.air, units.Share), mixes.show(one.concrete.water_reduction, units.Share),
+         f"{one.coarse.aggregate}, {one.fine.aggregate}"]
+        for one in mixes.designed
+    ]  # fmt: skip
+    parts = [pipe_table(heads, rows, "lllrrrlrrr")]
+    if asked:
+        parts.append(
+            pipe_table(["proportioned here", "air", "water saved by the admixture", "aggregates"], asked, "lrrl")
+        )
+    return block(parts)
 
 
 def aggregates(mixes: Mixes) -> Text:
@@ -60,20 +70,22 @@ def aggregates(mixes: Mixes) -> Text:
 
 
 def result(mixes: Mixes) -> Text:
-    """Contents of each mix: designed, and as the batches are made."""
+    """Contents of each concrete that is proportioned here: designed, and as the batches are made."""
+    if not mixes.designed:
+        return Text("No concrete of the job is proportioned here.\n")
     heads, columns = [""], []
     order = ("water", "cement", "fly ash", "slag cement", "silica fume", "coarse", "fine")
-    used = [name for name in order if any(one.masses[name].magnitude > 0 for one in mixes)]
-    for one in mixes:
+    used = [name for name in order if any(one.masses[name].magnitude > 0 for one in mixes.designed)]
+    for one in mixes.designed:
         dry = [mixes.show(one.masses[name], units.Content) for name in used]
         moist = [mixes.show(one.moist.get(name, one.masses[name]), units.Content) for name in used]
         columns += [dry, moist]
         heads += [f"{one.item}, aggregate oven-dry", f"{one.item}, as batched"]
     rows = [[NAMES.get(name, name), *cells] for name, cells in zip(used, zip(*columns, strict=True), strict=True)]
-    ratios = [cell for one in mixes for cell in (f"{one.w_cm.m_as(''):.3f}", "")]
-    totals = [cell for one in mixes for cell in ("", mixes.show(one.density, units.Density))]
+    ratios = [cell for one in mixes.designed for cell in (f"{one.w_cm.m_as(''):.3f}", "")]
+    totals = [cell for one in mixes.designed for cell in ("", mixes.show(one.density, units.Density))]
     rows += [["**w/cm**", *ratios], ["density of the fresh concrete", *totals]]
-    adjusted = [one.item for one in mixes if one.adjusted]
+    adjusted = [one.item for one in mixes.designed if one.adjusted]
     said = f"The {' and the '.join(adjusted)} stands as adjusted after its trial batch. " if adjusted else ""
     return block([
         pipe_table(heads, rows),
@@ -91,9 +103,17 @@ def loads(mixes: Mixes) -> Text:
             one.patch, one.mix.name, str(one.count), mixes.show(one.volume, units.BatchVolume), f"{one.bags:.2f}",
             *(mixes.show(mass, units.Mass) for mass in masses),
         ])  # fmt: skip
+    for bags in mixes.bag_loads.values():
+        each, product = max(bags.bags), bags.design.concrete
+        rows.append([
+            bags.patch, bags.design.name, str(bags.count), mixes.show(each * bags.found.V_bag, units.BatchVolume), f"{each} of {product.product}",
+            mixes.show(each * bags.found.m_ag, units.Mass), "", mixes.show(each * product.water, units.Mass),
+        ])  # fmt: skip
     rows.append(["**all**", "", f"**{mixes.load_count}**", "", "", "", "", ""])
-    heads = ["patch", "mix", "loads", "each load", "cement, bags a load", "coarse", "fine", "water to add"]
-    return Text(pipe_table(heads, rows, "llrrrrrr"))
+    heads = ["patch", "concrete", "loads", "each load", "bags a load", "coarse", "fine", "water to add"]
+    delivered = [f"{one.name} ({one.kind}): {', '.join(one.patches)}" for one in mixes.given if one.patches]
+    said = [f"Delivered, without a load here: {'; '.join(delivered)}."] if delivered else []
+    return block([pipe_table(heads, rows, "llrrrrrr"), *said])
 
 
 def all_items(mixes: Mixes, written: HandCalculations, calculation: Calculation, *columns: str) -> Text:
@@ -110,7 +130,7 @@ def all_items(mixes: Mixes, written: HandCalculations, calculation: Calculation,
 def proportions(mixes: Mixes, written: HandCalculations) -> Text:
     """Write the proportions of every mix out by hand, with the materials that they rest on."""
     items = []
-    for one in mixes:
+    for one in mixes.designed:
         items += [one.material_item(row.aggregate) for row in (one.coarse, one.fine)]
         if one.fine.aggregate in mixes.gradings:
             items.append(mixes.gradings[one.fine.aggregate].item)
@@ -120,29 +140,27 @@ def proportions(mixes: Mixes, written: HandCalculations) -> Text:
 
 def after_trial(mixes: Mixes, written: HandCalculations) -> Text:
     """Write the trial batch out."""
-    if mixes.inputs.mix.trial is None:
-        return Text("No trial batch is on record.\n")
-    tried = mixes[mixes.inputs.mix.trial.of]
-    return written.by_hand(mixes, tried.trial_item, tried.adjusted_item)
+    items = [item for one in mixes.designed if one.concrete.trial for item in (one.trial_item, one.adjusted_item)]
+    return written.by_hand(mixes, *items) if items else Text("No trial batch is on record.\n")
 
 
 def batching(mixes: Mixes, written: HandCalculations) -> Text:
     """Write admixture water and moist masses of each mix out."""
-    items = [one.material_item(admixture.name) for one in mixes for admixture in mixes.inputs.mix.admixture]
-    return written.by_hand(mixes, *items, *(one.batch_item for one in mixes))
+    items = [one.material_item(admixture.name) for one in mixes.designed for admixture in one.concrete.admixture]
+    return written.by_hand(mixes, *items, *(one.batch_item for one in mixes.designed))
 
 
 def temperatures(mixes: Mixes, written: HandCalculations) -> Text:
     """Write the temperature of the fresh concrete out."""
     if mixes.inputs.mix.temperature is None:
         return Text("No temperatures of the materials are on record.\n")
-    return written.by_hand(mixes, *(one.temperature_item for one in mixes))
+    return written.by_hand(mixes, *(one.temperature_item for one in mixes.designed))
 
 
 def early_strength(mixes: Mixes) -> Text:
     """Strength at early ages by published curves."""
     rows = []
-    for one in mixes:
+    for one in mixes.designed:
         ages = one.early_strength
         rows.append([one.item, f"type {one.cement_type}, curve", *(mixes.show(at.curve, units.Stress) for at in ages)])
         ratio = [mixes.show(at.by_type_i, units.Stress) for at in ages if at.by_type_i is not None]
@@ -164,7 +182,7 @@ def starting_points(mixes: Mixes) -> Text:
          str(Cite(row["source"], row["where"]))]
         for row in tables.load("agency_mixes").rows
     ]  # fmt: skip
-    for one in mixes:
+    for one in mixes.designed:
         content = mixes.show(one.cementitious, units.Content).partition(" ")[0]
         air = f"{one.air.m_as('percent'):.1f}"
         rows.append([f"**{one.item}**", one.cement_type, content, f"{one.w_cm.m_as(''):.2f}", air, "", "this job"])
@@ -182,28 +200,45 @@ def starting_points(mixes: Mixes) -> Text:
     ])  # fmt: skip
 
 
-def mortar(mixes: Mixes, written: HandCalculations) -> Text:
-    """Prepackaged mortar for the partial-depth patches, as an alternative to the mix."""
-    product = mixes.inputs.mix.mortar
-    if product is None:
-        return Text("No prepackaged mortar is on hand.\n")
-    decided = [[mixes.patches[one.patch].item, plain(mixes.decisions[one.item])] for one in mixes.mortar.values()]
-    return block([
-        f"Product: {plain(product.product)}; {plain(product.source)}.",
-        all_items(mixes, written, mix.extended_mortar, "V", "q_ext", "V_bag", "n", "m_water", "m_aggregate"),
-        pipe_table(["item", "what follows"], decided, "ll"), *makers_strength(mixes, written),
-    ])  # fmt: skip
+def bags(mixes: Mixes, written: HandCalculations) -> Text:
+    """Prepackaged concretes: what a bag makes, the bags of the patches that take them, strength by the maker."""
+    parts: list[str] = []
+    for design in mixes.prepackaged:
+        product = design.concrete
+        decided = [
+            [mixes.patches[one.patch].item, plain(mixes.decisions[one.item])]
+            for one in mixes.bag_loads.values()
+            if one.design is design
+        ]
+        parts += [
+            f"### {design.item[0].upper()}{design.item[1:]}", f"Product: {plain(product.product)}; {plain(product.source)}.",
+            written.by_hand(mixes, design.item), *([pipe_table(["item", "what follows"], decided, "ll")] if decided else ["No patch takes it."]),
+            *makers_strength(mixes, design, written),
+        ]  # fmt: skip
+    if not parts:
+        return Text("No concrete comes in bags.\n")
+    parts.append(all_items(mixes, written, mix.extended_mortar, "V", "q_ext", "V_bag", "n", "m_water", "m_aggregate"))
+    parts.append(all_items(mixes, written, mix.bags_in_load, "n", "V_bag", "V_mixer", "n_each", "V_load"))
+    return block([part for part in parts if part])
 
 
-def makers_strength(mixes: Mixes, written: HandCalculations) -> list[str]:
+def makers_strength(mixes: Mixes, design: BagDesign, written: HandCalculations) -> list[str]:
     """The maker's strength by age, and what is read from it."""
-    if mixes.makers_curve is None:
+    if design.curve is None:
         return ["The maker's strength by age is not given."]
-    rows = [[mixes.show(t, units.Hours), mixes.show(S, units.Stress)] for t, S in mixes.makers_curve.rows]
-    lead = ["### Strength by the maker's data", pipe_table(["age", "strength"], rows, "rr")]
-    if mixes.makers_time is None:
-        return [*lead, f"No age is read: {plain(mixes.decisions[MAKERS])}."]
-    return [*lead, written.by_hand(mixes, MAKERS)]
+    rows = [[mixes.show(t, units.Hours), mixes.show(S, units.Stress)] for t, S in design.curve.rows]
+    said = mixes.decisions[design.makers_item]
+    return [
+        "**Strength by the maker's data**", pipe_table(["age", "strength"], rows, "rr"),
+        f"{said[0].upper()}{said[1:]}.", *([written.by_hand(mixes, design.makers_item)] if design.time is not None else []),
+    ]  # fmt: skip
+
+
+def stripping(mixes: Mixes, written: HandCalculations) -> Text:
+    """Strength before which the form of each full-depth patch is struck."""
+    if not mixes.stripping:
+        return Text("No patch goes through the slab: no form is struck.\n")
+    return all_items(mixes, written, mix.stripping_strength, "f_c", "q_s", "f_s")
 
 
 def given(mixes: Mixes, written: HandCalculations) -> Text:
@@ -211,8 +246,8 @@ def given(mixes: Mixes, written: HandCalculations) -> Text:
     if not mixes.given:
         return Text("No concrete is given by its contents.\n")
     rows = []
-    for one in mixes.given.values():
-        made, ticket = one.found, one.given
+    for one in mixes.given:
+        made, ticket = one.found, one.concrete
         rows.append([
             one.name, plain(ticket.source), mixes.show(ticket.volume, LoadVolume), mixes.show(made.Y, LoadVolume),
             f"{made.R_y.m_as(''):.3f}", f"{made.w_cm.m_as(''):.3f}", mixes.show(made.C_y, units.Content),
@@ -220,7 +255,7 @@ def given(mixes: Mixes, written: HandCalculations) -> Text:
         ])  # fmt: skip
     heads = ["concrete", "from", "volume stated", "volume made", "relative yield", "w/cm", "cementitious", "density"]
     return block([
-        pipe_table(heads, rows, "llrrrrrr"), written.by_hand(mixes, *(one.item for one in mixes.given.values()))
+        pipe_table(heads, rows, "llrrrrrr"), written.by_hand(mixes, *(one.item for one in mixes.given))
     ])  # fmt: skip
 
 
@@ -230,7 +265,7 @@ def uncertainty(mixes: Mixes) -> Text:
     if stated is None:
         return Text("The accuracy of moistures and air is not stated; no band is given.\n")
     parts = []
-    for one in mixes:
+    for one in mixes.designed:
         found = one.uncertainty
         assert found is not None  # the accuracy is stated
         band = [
@@ -271,7 +306,7 @@ def alternatives(mixes: Mixes) -> Text:
     per = "m³" if mixes.system == "SI" else "yd³"
     every = [s for _, found in mixes.alternatives for s in (*found.front, found.designed)]
     names = [name for name in MATERIALS if any(s.masses[name] > 1e-6 for s in every)]
-    for design in mixes:
+    for design in mixes.designed:
         parts.append(f"### {design.item[0].upper()}{design.item[1:]}")
         found = design.alternatives
         if found is None:

@@ -10,7 +10,7 @@ from matplotlib.patches import Rectangle
 
 from deckcalc.core import units
 from deckcalc.core.units import Quantity, System
-from deckcalc.mix.design import MixerLoads, Mixes, Weight
+from deckcalc.mix.design import BagLoads, Design, MixDesign, MixerLoads, Mixes, Weight
 from deckcalc.show.figures import STYLE, Picture
 
 WIDTH, HEIGHT = 6.6, 7.45  # inches; as wide as the text of the sheet
@@ -68,9 +68,51 @@ def places(one: Weight, system: System) -> int:
 
 def cards(mixes: Mixes, reference: str) -> list[Picture]:
     """Return a card for every load of every patch; the reference says of which package it is."""
-    return [
-        card(mixes, loads, number, reference) for loads in mixes.loads.values() for number in range(1, loads.count + 1)
-    ]
+    made = []
+    for patch in mixes.patches:
+        loads, bags = mixes.loads.get(patch.name), mixes.bag_loads.get(patch.name)
+        made += [card(mixes, loads, number, reference) for number in range(1, loads.count + 1)] if loads else []
+        made += [bag_card(mixes, bags, number, reference) for number in range(1, bags.count + 1)] if bags else []
+    return made
+
+
+def bag_card(mixes: Mixes, loads: BagLoads, number: int, reference: str) -> Picture:
+    """Return the card of one load of a prepackaged concrete: whole bags, water and aggregate by the bag."""
+    product, bags = loads.design.concrete, loads.bags[number - 1]
+    unit, made = units.kind_of(units.Mass).symbol(mixes.system), loads.found
+    with matplotlib.rc_context(STYLE):
+        page = Card()
+        page.text(0.12, 0.42, f"Patch {loads.patch}", 22, bold=True)
+        page.text(WIDTH - 0.12, 0.42, f"load {number} of {loads.count}", 22, bold=True, right=True)
+        page.text(
+            0.12, 0.74, f"{loads.design.item}: {mixes.show(bags * made.V_bag, units.BatchVolume)} of concrete", 14
+        )
+        page.text(0.12, 0.98, reference, 9.5)
+        page.text(0.12, 1.22, product.product[:70], 11, bold=True)
+        page.rule(1.52, 1.4)
+        y = 2.0
+        page.tick(y)
+        page.text(NAME, y, f"bags of {mixes.show(product.bag, units.Mass)}, whole", 14)
+        page.text(LIMITS, y, f"{bags}", 22, bold=True, right=True)
+        if loads.extended:
+            y += 0.5
+            page.tick(y)
+            page.text(NAME, y, f"{product.aggregate}, saturated surface-dry", 14)
+            page.text(LIMITS, y, f"{scale(bags * made.m_ag, mixes.system)} {unit}", 18, bold=True, right=True)
+        y += 0.3
+        page.rule(y)
+        y += 0.45
+        page.text(0.12, y, "WATER", 14, bold=True)
+        page.tick(y, 1.15)
+        page.text(1.55, y, "in the drum first", 14)
+        page.text(LIMITS, y, f"{scale(bags * product.water, mixes.system)} {unit}", 18, bold=True, right=True)
+        y += 0.4
+        page.text(1.15, y, "NEVER MORE: NO SECOND WATER, NO PART OF A BAG", 14, bold=True)
+        y += 0.24
+        page.text(1.15, y, "water on the aggregate counts: dry it off, or take it off here", 10)
+        page.rule(y + 0.1, 1.4)
+        finish(mixes, loads.design, page, y + 0.1)
+    return Picture(page.figure, f"Batch card, patch {loads.patch}, load {number} of {loads.count}. Water rounded down.")
 
 
 def card(mixes: Mixes, loads: MixerLoads, number: int, reference: str) -> Picture:
@@ -80,7 +122,7 @@ def card(mixes: Mixes, loads: MixerLoads, number: int, reference: str) -> Pictur
         y = heading(mixes, loads, number, reference, page)
         y = table(mixes, loads, page, y)
         y = water(mixes, loads, page, y)
-        finish(mixes, loads, page, y)
+        finish(mixes, loads.mix, page, y)
     return Picture(
         page.figure,
         f"Batch card, patch {loads.patch}, load {number} of {loads.count}. Limits of the scale are rounded inwards, water down.",
@@ -187,15 +229,16 @@ def water(mixes: Mixes, loads: MixerLoads, page: Card, y: float) -> float:
     return y + 0.1
 
 
-def finish(mixes: Mixes, loads: MixerLoads, page: Card, y: float) -> None:
+def finish(mixes: Mixes, mix: Design, page: Card, y: float) -> None:
     """Write what is wanted, and leave lines for what was found."""
-    mix = loads.mix
     kind = units.kind_of(units.Length)
-    wanted = [f"slump {units.magnitude(mix.slump, kind, mixes.system):g} {kind.symbol(mixes.system)}"]
-    if mixes.inputs.mix.entrained == "air-entrained":
+    wanted = []
+    if mix.slump is not None:
+        wanted.append(f"slump {units.magnitude(mix.slump, kind, mixes.system):g} {kind.symbol(mixes.system)}")
+    if isinstance(mix, MixDesign) and mixes.inputs.mix.entrained == "air-entrained":
         tolerance = mixes.limit("air_tolerance").value.m_as("percent")
         wanted.append(f"air {mix.air.m_as('percent'):.1f} ± {tolerance:.1f} %")
-    cold, hot = (mixes.limit(key).value for key in ("concrete_cold", "concrete_hot"))
+    cold, hot = (limit.value for limit in mixes.placing_limits(mix))
     wanted.append(f"{mixes.show(cold, units.Temperature).partition(' ')[0]} to {mixes.show(hot, units.Temperature)}")
     page.text(0.12, y + 0.3, "wanted:  " + ",  ".join(wanted), 13, bold=True)
     y += 0.6

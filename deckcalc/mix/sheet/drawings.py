@@ -17,7 +17,7 @@ LINES = ("-", "--", "-.", ":")
 
 def volumes(mixes: Mixes) -> Picture:
     """What each concrete is made of, by absolute volume."""
-    designs = list(mixes)
+    designs = mixes.designed
     with matplotlib.rc_context(STYLE):
         figure, drawing = axes(7.0, 0.6 + 0.85 * len(designs))
         for place, design in enumerate(reversed(designs)):
@@ -74,7 +74,7 @@ def ratio_curve(mixes: Mixes) -> Picture:
 def points_of(mixes: Mixes, unit: str) -> dict[tuple[float, float, float, float], list[str]]:
     """Return ratio by strength, average strength, ratio made and ratio by exposure, with the mixes that share them."""
     found: dict[tuple[float, float, float, float], list[str]] = {}
-    for design in mixes:
+    for design in mixes.designed:
         place = design.by_strength
         if place is None:  # the engineer states the ratio
             continue
@@ -89,7 +89,7 @@ def points_of(mixes: Mixes, unit: str) -> dict[tuple[float, float, float, float]
 def grading_curves(mixes: Mixes) -> Picture:
     """Sieve analyses against the limits of their size, and the combined grading of each mix."""
     tested = mixes.gradings
-    both = [design for design in mixes if {design.coarse.aggregate, design.fine.aggregate} <= set(tested)]
+    both = [design for design in mixes.designed if {design.coarse.aggregate, design.fine.aggregate} <= set(tested)]
     shown = len(tested) + bool(both)
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.0, 2.3 * ((shown + 1) // 2) if shown else 1.0), layout="constrained")

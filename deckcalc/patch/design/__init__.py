@@ -10,6 +10,7 @@ import numpy as np
 from shapely import affinity, box
 
 from deckcalc import patch
+from deckcalc.base.concrete import Concretes
 from deckcalc.base.context import Context
 from deckcalc.base.fields import FULL, PARTIAL
 from deckcalc.base.subject import Material, Subject, joined
@@ -50,6 +51,8 @@ class PatchDesign:
         Depth that gives the net volume over its area.
     through : shapely.Polygon or None
         Outline of the part that goes through, in metres, where it is a part only.
+    clear : Quantity or None
+        Clear space under its freed bars, by the stone of its concrete; None where all of it goes through.
     removal, left : RemovalDepth, RemainingSlab or None
         Removal and slab that remains, of a patch that does not go through in all of its area.
     floor : Floor or None
@@ -71,6 +74,7 @@ class PatchDesign:
     h: Any = None
     volume: Any = None
     through: Any = None
+    clear: Any = None
     removal: Any = None
     left: Any = None
     floor: Floor | None = None
@@ -117,14 +121,12 @@ class Patches(Subject[Inputs]):
     ----------
     marked : Marked
         The survey with its patches.
-    stone : Quantity
-        Nominal maximum size of the aggregate in the concrete of partial-depth patches.
-    load : Quantity
-        Concrete in a mixer load.
+    concretes : Concretes
+        Which concrete each patch takes: bars are freed for its stone.
     each : dict of PatchDesign
         By number.
-    clear : Quantity
-        Clear space under freed bars.
+    clear : dict of Quantity
+        Clear space under freed bars, by the concrete that partial-depth patches take.
     spans : list of SpanShare
         Unsound share of every span.
     order_volume : Quantity
@@ -134,10 +136,9 @@ class Patches(Subject[Inputs]):
     key: ClassVar = "patch"
     title: ClassVar = "Patches"
     marked: Marked = field(kw_only=True)
-    stone: Quantity = field(kw_only=True)
-    load: Quantity = field(kw_only=True)
+    concretes: Concretes = field(kw_only=True)
     each: dict[str, PatchDesign] = field(default_factory=dict)
-    clear: Any = None
+    clear: dict[str, Quantity] = field(default_factory=dict)
     spans: list[SpanShare] = field(default_factory=list)
     order_volume: Any = None
 
@@ -159,9 +160,9 @@ class Patches(Subject[Inputs]):
         return name in self.each
 
 
-def compute(context: Context[Inputs], marked: Marked, stone: Quantity, load: Quantity) -> Patches:
+def compute(context: Context[Inputs], marked: Marked, concretes: Concretes) -> Patches:
     """Limits, depth class, removal and volume of every patch, then what holds for all of them."""
-    patches = Patches(context, marked=marked, stone=stone, load=load)
+    patches = Patches(context, marked=marked, concretes=concretes)
     common = common_of(patches)
     for one in marked.patches:
         design(patches, one, common)
@@ -176,7 +177,6 @@ def compute(context: Context[Inputs], marked: Marked, stone: Quantity, load: Qua
 class Common:
     """What is the same for all patches."""
 
-    s_c: Quantity
     d_1: Quantity
     d_2: Quantity
     deep: Limit
@@ -184,12 +184,8 @@ class Common:
 
 
 def common_of(patches: Patches) -> Common:
-    """Clear space, bars, and the depth from which a place goes through."""
+    """Bars, and the depth from which a place goes through."""
     deck, everything = patches.deck, "all patches"
-    clear = patches.run(
-        patch.clear_space, everything, s_min=patches.limit("clear_space").value,
-        D_max=patches.stone, e=patches.limit("clear_over_aggregate").value,
-    )  # fmt: skip
     deep = patches.limit("partial_depth_ratio")
     if patches.inputs.removal.full_depth_rule == "bottom mat":
         assert deck.bottom_bar_outer and deck.bottom_bar_inner  # held when the job was read
@@ -203,8 +199,18 @@ def common_of(patches: Patches) -> Common:
         panel = patches.run(patch.panel_depth, everything, t=deck.slab_thickness, t_p=deck.panel)
         deep = Limit("panel", "depth of the panel", panel, units.kind_of(Length), "geometry")
     bars = bar_diameter(deck.top_bar_outer), bar_diameter(deck.top_bar_inner)
-    patches.clear = clear.s_c
-    return Common(clear.s_c, *bars, deep, panel)
+    return Common(*bars, deep, panel)
+
+
+def clear_space(patches: Patches, one: PatchDesign) -> Quantity:
+    """Return the clear space under the freed bars of a patch, by the stone of its concrete."""
+    concrete = patches.concretes.of(one.name, one.depth_class)
+    if concrete.name not in patches.clear:
+        patches.clear[concrete.name] = patches.run(
+            patch.clear_space, f"patches of {concrete.name}", s_min=patches.limit("clear_space").value,
+            D_max=concrete.nominal_size, e=patches.limit("clear_over_aggregate").value,
+        ).s_c  # fmt: skip
+    return patches.clear[concrete.name]
 
 
 def design(patches: Patches, marked: Patch, common: Common) -> None:
@@ -220,6 +226,8 @@ def design(patches: Patches, marked: Patch, common: Common) -> None:
     if full and removal.full_depth_area == "where deep":
         one.through = through_part(patches, marked, common)
     partial = not full or one.through is not None
+    if partial:
+        one.clear = clear_space(patches, one)
     one.h = partial_depth(patches, one, common) if partial else t
     said = decided(patches, depth, common, full) + longer(patches, marked.patch)
     if one.through is not None:
@@ -319,7 +327,7 @@ def partial_depth(patches: Patches, one: PatchDesign, common: Common) -> Any:
         readings = np.maximum(readings, float(common.panel.m_as("m")))
     one.removal = removed = patches.run(
         patch.removal_depth, item, h_i=marked.depths if common.panel is None else metres(readings), c_min=one.cover.least,
-        c_max=one.cover.greatest, d_1=common.d_1, d_2=common.d_2, s_c=common.s_c,
+        c_max=one.cover.greatest, d_1=common.d_1, d_2=common.d_2, s_c=one.clear,
     )  # fmt: skip
     least = float(removed.h_r.m_as("m"))
     made = floor(marked.piece.outline, marked.places, np.maximum(readings, least))
@@ -452,7 +460,6 @@ def totals(patches: Patches) -> None:
     waste = f"waste {patches.show(patches.limit('waste').value, units.Share)} included"
     ordered = patches.show(patches.order_volume, units.OrderVolume)
     patches.materials.append(Material("Concrete in place with waste", ordered, waste, "01 Patches"))
-    patches.run(patch.whole_number, "mixer loads", V=patches.order_volume, V_1=patches.load)
     if patches.inputs.removal.bag_yield is not None:
         bags = patches.run(
             patch.whole_number, "bags of repair concrete", V=patches.order_volume, V_1=patches.inputs.removal.bag_yield

@@ -28,7 +28,7 @@ def sensitivity(patches: Patches) -> list[tuple[str, tuple[str, str], tuple[Quan
         ]
         varied: Context[Inputs] = replace(context, limits=limits, inputs=inputs)
         again = mark(varied, marked.found, shifted)
-        return compute(varied, again, patches.stone, patches.load).order_volume
+        return compute(varied, again, patches.concretes).order_volume
 
     def with_limit(key: str, value: Quantity) -> Quantity:
         return order(context.inputs, {**context.limits, key: replace(context.limits[key], value=value)})

@@ -133,10 +133,11 @@ def covers(patches: Patches) -> Text:
         "saw at most, by the least",
         "remove at least, by the greatest",
     ]
+    freed = " and ".join(f"{patches.show(space, Length)} ({name})" for name, space in patches.clear.items()) or "none"
     return block([
         "**Cover of the top mat**",
         "The saw is held off the highest bar: its depth goes by the least cover. So does the question whether the bars are reached. "
-        f"Bars that are reached are freed with {patches.show(patches.clear, Length)} clear under the deepest of them: that depth goes by the "
+        f"Bars that are reached are freed with {freed} clear under the deepest of them: that depth goes by the "
         "greatest cover. The mean is printed to compare with the drawings; nothing is checked on it. What may not be exceeded is rounded "
         "down, what has to be reached is rounded up.",
         pipe_table(heads, rows, "lrrrrrr"),

@@ -227,7 +227,7 @@ def section(patches: Patches, drawing: Any, one: Any) -> None:
         marks.append((width + 0.15 * t, h, t, text(found.left.t_r), 1))
         bars = found.removal
         if float(bars.n_r.magnitude):
-            under = found.left.h_d - bars.h_bars + patches.clear
+            under = found.left.h_d - bars.h_bars + found.clear
             drawing.annotate(f"{text(under)} clear under the deepest bar", (width / 2, h), xytext=(0, -2), textcoords="offset points",
                              ha="center", va="top", fontsize=6.5)  # fmt: skip
     for x, a, b, words, side in marks:

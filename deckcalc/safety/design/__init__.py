@@ -130,9 +130,8 @@ def lifting(crew: CrewSafety) -> None:
         grip=want.grip,
     )  # fmt: skip
     crew.weight_limit = found.RWL
-    bags, mortar = {"bag of cement": crew.inputs.mix.bag}, crew.inputs.mix.mortar
-    if mortar:
-        bags["bag of repair mortar"] = mortar.bag
+    bags = {"bag of cement": crew.inputs.mix.bag} if crew.inputs.mix.site_mixed else {}
+    bags |= {f"bag of {name}": one.bag for name, one in crew.inputs.mix.prepackaged.items()}
     for name, mass in bags.items():
         made = crew.run(safety.lifting_index, name, m=mass, n=quantity(want.people), RWL=found.RWL)
         crew.bags[name] = Bag(mass, made)

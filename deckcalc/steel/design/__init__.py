@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from itertools import pairwise
 
-from deckcalc.base.concrete import SpecifiedConcrete
+from deckcalc.base.concrete import Concretes
 from deckcalc.base.context import Context
 from deckcalc.base.subject import joined
 from deckcalc.core import tables, units
@@ -51,7 +51,7 @@ CAUTION = (
 def compute(
     context: Context[Inputs],
     patches: Patches,
-    concretes: Mapping[str, SpecifiedConcrete],
+    concretes: Concretes,
     opening: Mapping[str, Quantity] | None = None,
 ) -> Steel:
     """Loss of every bar, verdicts by the rules, bars to add, laps and patches for them, strength of the strip.

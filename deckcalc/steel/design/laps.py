@@ -106,7 +106,7 @@ def lap_of(steel: Steel, bar: BarDesign, how: Reinforcement) -> Quantity:
     """Lap of the added bar on the old one: for the strength at which the lane opens, or the specified one if that is lower."""
     item, patch = bar.item, steel.patches[bar.row.patch]
     new, old = bar_diameter(how.added_bar), bar_diameter(bar.row.size)
-    concrete = steel.concretes[patch.depth_class]
+    concrete = steel.concretes.of(patch.name, patch.depth_class)
     room = steel.run(
         clear_spacing, item, s=steel.deck.bar_spacing, d_old=old, d_b=new, D_max=concrete.nominal_size,
         c_code=steel.limit("bar_clear").value,

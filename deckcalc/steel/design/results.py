@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar, NamedTuple
 
-from deckcalc.base.concrete import SpecifiedConcrete
+from deckcalc.base.concrete import Concretes
 from deckcalc.base.subject import Subject
 from deckcalc.core import units
 from deckcalc.core.bars import bar_area
@@ -224,8 +224,8 @@ class Steel(Subject[Inputs]):
     ----------
     patches : Patches
         The patches in which bars lie.
-    concretes : dict of SpecifiedConcrete
-        By depth class: the concrete of the patches.
+    concretes : Concretes
+        Which concrete each patch takes.
     opening : dict of Quantity
         By patch: strength of its concrete when the lane opens; the limit of the job where a patch has none.
     rules : dict of Rule
@@ -249,7 +249,7 @@ class Steel(Subject[Inputs]):
     key: ClassVar = "steel"
     title: ClassVar = "Reinforcement"
     patches: Patches = field(kw_only=True)
-    concretes: Mapping[str, SpecifiedConcrete] = field(kw_only=True)
+    concretes: Concretes = field(kw_only=True)
     opening: Mapping[str, Quantity] = field(kw_only=True, default_factory=dict)
     rules: dict[str, Rule] = field(default_factory=dict)
     each: dict[str, BarDesign] = field(default_factory=dict)

@@ -1,0 +1,73 @@
+"""Prepackaged concretes: bags, aggregate and water for the patches that take them, and what the maker says of the strength."""
+
+from __future__ import annotations
+
+from deckcalc import mix
+from deckcalc.core import units
+from deckcalc.core.check import Check, Limit
+from deckcalc.core.units import Length, Quantity
+from deckcalc.mix.design.records import BagDesign, BagLoads, Mixes
+from deckcalc.mix.formulas.makers_curve import read_makers_curve
+from deckcalc.patch.design import PatchDesign
+
+
+def prepackaged(mixes: Mixes, design: BagDesign) -> BagDesign:
+    """Work out what a bag makes, the bags of each patch, and the age of the opening strength by the maker."""
+    product, row = design.concrete, mixes.inputs.aggregate[design.concrete.aggregate]
+    mixes.each[design.name] = design
+    aggregate = mixes.run(
+        mix.relative_densities, f"{row.aggregate}, {design.item}", RD=row.relative_density, A=row.absorption,
+        basis=row.density_basis,
+    ).RD_s  # fmt: skip
+    most = Limit(
+        "extension_most", f"most aggregate by the maker of {product.product}", product.extension_most,
+        units.kind_of(units.Share), product.source, "engineer",
+    )  # fmt: skip
+    mixes.checks.append(Check(design.item, "aggregate added to a bag", product.extension, most, why="less aggregate"))
+    design.density = mixes.run(
+        mix.bag_density, design.item, m_bag=product.bag, m_w=product.water, V_neat=product.neat_yield,
+        q_ext=product.extension, RD_ag=aggregate, rho_w=mixes.inputs.mix.water_density,
+    ).D  # fmt: skip
+    design.temperature = product.temperature
+    makers_strength(mixes, design)
+    for name in design.patches:
+        mixes.bag_loads[name] = bag_loads(mixes, design, mixes.patches[name], aggregate)
+    return design
+
+
+def bag_loads(mixes: Mixes, design: BagDesign, patch: PatchDesign, aggregate: Quantity) -> BagLoads:
+    """Return the bags of one patch, extended where the maker admits it, and how they are shared among the mixer loads."""
+    product, item = design.concrete, f"{patch.item}, {design.name}"
+    extended = bool(patch.h >= product.extend_from * (1 - 1e-9)) and product.extension.magnitude > 0
+    found = mixes.run(
+        mix.extended_mortar, item, V=patch.volume.V_order, m_bag=product.bag, V_neat=product.neat_yield,
+        q_ext=product.extension if extended else 0 * product.extension, RD_ag=aggregate, m_w=product.water,
+        rho_w=mixes.inputs.mix.water_density,
+    )  # fmt: skip
+    each = mixes.run(mix.bags_in_load, item, n=found.n, V_bag=found.V_bag, V_mixer=mixes.inputs.mix.load)
+    bags, most = int(found.n.magnitude), int(each.n_each.magnitude)
+    shared = [min(most, bags - done) for done in range(0, bags, most)]
+    mixes.decisions[item] = (
+        f"{bags} bags in {len(shared)} loads, {'extended' if extended else 'neat'}: {mixes.show(patch.h, Length)} deep, "
+        f"{'less' if patch.h < product.extend_from * (1 - 1e-9) else 'not less'} than {mixes.show(product.extend_from, Length)}"
+    )
+    return BagLoads(patch.name, item, design, found, extended, shared)
+
+
+def makers_strength(mixes: Mixes, design: BagDesign) -> None:
+    """Read the age of the opening strength from the maker's table; it is no verdict on a patch."""
+    product, limit = design.concrete, mixes.limit("opening_strength")
+    if not product.strengths:
+        return
+    curve = design.curve = read_makers_curve(product.strengths)
+    between, wanted = curve.between(limit.value), mixes.show(limit.value, units.Stress)
+    if between is None:
+        said = f"the maker's table does not hold {wanted}; it is not read outside its ages"
+    else:
+        design.time = mixes.run(mix.time_to_strength, design.makers_item, **between).t
+        said = (
+            f"{wanted} at {mixes.show(design.time, units.Hours)} by the maker's table, at the temperature of his tests"
+        )
+    if design.makers_curve is None:
+        said += "; the table is of neat mortar, and says nothing of extended"
+    mixes.decisions[design.makers_item] = f"{said}. The maker's data open no lane: break cylinders cured with the patch"
