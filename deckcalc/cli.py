@@ -115,7 +115,7 @@ def parser() -> Parser:
         action="store_true",
         help="run the notebooks that lie in the job folder: only those you trust",
     )
-    one = add("check", check, "read and compute a job folder and print its checks, without documents")
+    one = add("check", check_job, "read and compute a job folder and print its checks, without documents")
     one.add_argument("job", type=place, help="job folder")
     one = add("new", new, "start a job folder with every field explained")
     one.add_argument("folder", type=place, help="folder to make")
@@ -159,19 +159,19 @@ def package(options: argparse.Namespace) -> None:
     require_complete(missing_in(out))
 
 
-def check(options: argparse.Namespace) -> None:
-    """Print the checks of a job."""
-    from deckcalc.job import compute
+def check_job(options: argparse.Namespace) -> None:
+    """Print what is open in a job, and its checks: those that fail, those that are not covered, the others."""
+    from deckcalc.core import check
+    from deckcalc.job import compute, report
 
     job = compute(options.job)
-    rows = []
-    for one in job.checks:
-        demand, limit = one.printed(job.system)
-        used = "" if one.utilisation is None else f"{100 * one.utilisation:.0f} %"
-        rows.append((one.item, one.title, demand, f"{one.sense} {limit}", used, one.verdict))
-    print_table(("item", "check", "demand", "limit", "utilised", "verdict"), rows)
-    bad = sum(one.verdict != "satisfied" for one in job.checks)
-    say("", f"{len(rows)} checks, {len(rows) - bad} satisfied, {bad} not.")
+    say("Open items: what they stop does not go on, and nobody signs, before they are decided")
+    say(*(f"  {head:>3}  {plain(text)}" for head, text in report.open_lines(job)))
+    for word in (check.NOT_SATISFIED, check.NOT_COVERED, check.SATISFIED):
+        say("", f"Checks {word}")
+        rows = report.check_rows(job, word)
+        print_table(report.HEADS[: len(rows[0])] if rows else (), rows)
+    say("", f"{report.tally(job)}.")
     if job.file.unread:
         say("", *job.file.not_read("\n  ").split("\n"))
     require_complete(job.not_computed)

@@ -17,13 +17,15 @@ from pydantic import BaseModel
 from deckcalc.base.fields import InRange
 from deckcalc.closure.inputs import PRICED
 from deckcalc.core import tables, units
-from deckcalc.core.units import InputError, Kind
+from deckcalc.core.units import InputError, Kind, Stress
 from deckcalc.job.file import OPTIONAL_ROWS, ROWS, JobSettings, read_job
 from deckcalc.job.rows import with_unit
 
 OTHER = {"SI": "US", "US": "SI"}
 #: Sizes that the trade calls by their names in either system, and directions: they stay as they are.
 DESIGNATIONS = {"passing", "nominal_size", "size", "type", "grade", "bearing", "skew", "time_zone"}
+#: Texts of several quantities, and the kind of those that have a unit of either system.
+SERIES = {"strengths": Stress}
 SOURCE = "as in the job that this one was converted from"
 QUANTITY = re.compile(r"[-+]?[\d./ -]*\d\.?(?:[eE][-+]?\d+)?\s+(?=[^\d\s])(.+)")
 KINDS = [units.kind_of(one) for one in vars(units).values() if hasattr(one, "__metadata__")]
@@ -39,10 +41,14 @@ def classes(annotation):
     return found
 
 
-def section(field):
-    """Return the section that a field holds, None if it holds values."""
+def section(field, part=None):
+    """Return the section that a field holds, None if it holds values; of several, the one that the kind of a part names."""
     models = [one for one in classes(field.annotation) if isinstance(one, type) and issubclass(one, BaseModel)]
-    return models[0] if models else None
+    kind = part.get("kind") if hasattr(part, "get") else None
+    named = [
+        one for one in models if kind and kind in classes(getattr(one.model_fields.get("kind"), "annotation", None))
+    ]
+    return next(iter(named + models), None)
 
 
 def declared(field):
@@ -88,6 +94,10 @@ def value(text, field, name, source):
     """Write the value of a field in the unit of the other system."""
     if name in DESIGNATIONS or isinstance(text, bool) or not str(text).strip():
         return text
+    if name in SERIES and isinstance(text, str):
+        return re.sub(
+            r"[\d.]+ (?:psi|ksi|MPa)", lambda one: quantity(one[0], units.kind_of(SERIES[name]), OTHER[source]), text
+        )
     if field is not None and (kind := declared(field)):
         return quantity(text, kind, OTHER[source])
     match = QUANTITY.fullmatch(text.strip()) if isinstance(text, str) else None
@@ -103,7 +113,7 @@ def rewrite(model, data, source):
         if inner and hasattr(one, "items"):
             many = "dict" in str(field.annotation)
             for part in one.values() if many else [one]:
-                rewrite(inner, part, source)
+                rewrite(section(field, part), part, source)
         elif inner and isinstance(one, list):
             for part in one:
                 rewrite(inner, part, source)

@@ -117,11 +117,10 @@ class Small:
         }  # fmt: skip
         if self.girders:
             data["plan"]["flange_width"] = self.length(self.flange)
-            data["deck_strip"]["girder_spacing"] = self.length(self.girders[1] - self.girders[0])
         else:
             data["deck"]["kind"] = "slab span"
             del data["deck_strip"]
-        if not self.bars:
+        if not self.bars or len(self.girders) < 3:  # a strip spans over three girders or more
             data.pop("deck_strip", None)
         data["plan"]["below"] = [
             {"what": "water", "from_station": self.length(START), "to_station": self.length(end)},

@@ -29,7 +29,11 @@ def number(text, unit):
 @lru_cache(maxsize=4)
 def pages(job):
     """Return the crew page of every patch."""
-    return {one.name: crew.page(job, one.name).replace("\u00a0", " ") for one in job.patch}
+    return {
+        one.name: crew.page(job, one.name).replace("\u00a0", " ")
+        for one in job.patch
+        if job.file.work.placing_of(one.name)
+    }
 
 
 def said(job, words):

@@ -1,5 +1,7 @@
 """Good inputs that several tests start from: the demo jobs, and one set of arguments for every calculation."""
 
+import json
+import re
 import shutil
 import tempfile
 import tomllib
@@ -18,13 +20,33 @@ from deckcalc.job.order import ORDER, Job, compute
 SYSTEMS = ("SI", "US")
 
 
+#: Girder lines between which both full-depth holes of the US demo job lie clear.
+CLEAR = ["-11 ft", "-2.25 ft", "2.25 ft", "11 ft"]
+
+
+def clear(folder, place):
+    """Copy a job, with girder lines that its full-depth holes lie clear of."""
+    shutil.copytree(folder, place)
+    lines = re.sub(r"(?m)^girders = \[.*?\]", f"girders = {json.dumps(CLEAR)}", (place / "job.toml").read_text("utf-8"))
+    (place / "job.toml").write_text(lines, encoding="utf-8")
+    return place
+
+
 class Demos(dict):
-    """The demo jobs by unit system: the US one, the same converted to SI, and the metric one that is a job of its own."""
+    """The demo jobs by unit system: the US one, the same converted to SI, and the metric one that is a job of its own.
+
+    “clear US” and “clear SI” are the first two with girder lines that both full-depth holes lie clear of.
+    """
 
     def __missing__(self, key):
-        if key != "SI":
+        makers = {
+            "SI": lambda: convert(self["US"], self.place("demo_si")),
+            "clear US": lambda: clear(self["US"], self.place("clear_us")),
+            "clear SI": lambda: convert(self["clear US"], self.place("clear_si")),
+        }
+        if key not in makers:
             raise KeyError(key)
-        self[key] = convert(self["US"], self.place("demo_si"))
+        self[key] = makers[key]()
         return self[key]
 
     @cached_property
@@ -52,14 +74,15 @@ def demo(system):
 def twins():
     """Return the US demo job and the same converted to SI, carried through once.
 
-    A patch that grows for its laps is as long as either edition asks: no step of a saw cut lies between the two.
+    Patches that grow for their laps are as long as either edition asks: no step of a saw cut lies between the two.
     """
     place = DEMO.place("twins")
     us = shutil.copytree(DEMO["US"], place / "us")
     text = (us / "job.toml").read_text(encoding="utf-8")
     if not tomllib.loads(text)["marking"].get("longer"):
-        longer = '[marking.longer.P1]\nacross = "12 in"\nwhy = "laps of the added bars"\n\n[removal]'
-        text = text.replace("[removal]", longer, 1)
+        grown = {"P1": "20 in", "P3": "6 in"}
+        longer = [f'[marking.longer.{name}]\nacross = "{more}"\nwhy = "laps"\n' for name, more in grown.items()]
+        text = text.replace("[removal]", "\n".join([*longer, "[removal]"]), 1)
     (us / "job.toml").write_text(text, encoding="utf-8")
     return {"US": Job(read_job(us)), "SI": Job(read_job(convert(us, place / "si")))}
 
@@ -158,7 +181,7 @@ def good(key):
         return {name: published.read_argument(calculation, name, text) for name, text in written.items()}
     known = cases_of(calculation)
     if not known:  # none is published: what the demo job gives it
-        jobs = (demo(name) for name in (*SYSTEMS, "metric"))
+        jobs = (demo(name) for name in (*SYSTEMS, "metric", "clear US"))
         run = next(run for job in jobs for one in job.subjects for run in one.runs if run.calculation is calculation)
         return calculation.bind((), run.arguments)
     return calculation.bind((), arguments(known[0]))

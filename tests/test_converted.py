@@ -28,6 +28,10 @@ SEPARATE = {
     "cracked_section": "the strip is 1 m or 1 ft wide",
     "area_left": "the strip is 1 m or 1 ft wide",
     "added_in_strip": "the strip is 1 m or 1 ft wide",
+    "strip_moment": "the strip is 1 m or 1 ft wide",
+    "steel_for_moment": "the strip is 1 m or 1 ft wide",
+    "missing_steel": "the strip is 1 m or 1 ft wide",
+    "least_moment_aashto": "the strip is 1 m or 1 ft wide",
     "wanted_temperature": "the constants for ice and water are rounded apart",
     "fresh_temperature": "the constants for ice and water are rounded apart",
     "evaporation_menzel": "the equation is printed with other constants in either system",
@@ -37,7 +41,6 @@ SEPARATE = {
     "tensile_strength": "ACI 318 rounds the constants of tensile strength in its metric edition",
     "restrained_stress": "stress is by that modulus",
     "containers": "the amount is a number in the unit of the list",
-    "truck_loads": "the load holds the added bars, cut to 10 mm or 1/2 in",
     "lifting_limit": "the load constant is 23 kg or 51 lb",
     "lifting_index": "the index is over that limit",
 }
@@ -83,16 +86,21 @@ def test_every_result_is_the_same_but_for_rules_that_are_printed_apart(pair):
     assert compared > 2000
 
 
+def plain(title):
+    """Return a title without the quantities that it prints."""
+    return re.sub(r"[\d.]+ (?:in|ft|mm|m|psi|MPa|°C|°F)\b", "...", title)
+
+
 def test_every_verdict_and_every_decision_is_the_same(pair):
     us, si = pair
     for key in ORDER:
         ours, theirs = us.of(key), si.of(key)
-        assert [(one.item, one.title, one.verdict) for one in ours.checks] == [
-            (one.item, one.title, one.verdict) for one in theirs.checks
+        assert [(one.item, plain(one.title), one.verdict) for one in ours.checks] == [
+            (one.item, plain(one.title), one.verdict) for one in theirs.checks
         ]
         assert list(ours.decisions) == list(theirs.decisions)
-        assert [one.material.partition(",")[0] for one in ours.materials] == [
-            one.material.partition(",")[0] for one in theirs.materials
+        assert [plain(one.material.partition(",")[0]) for one in ours.materials] == [
+            plain(one.material.partition(",")[0]) for one in theirs.materials
         ]
     assert us.patch.depth_class == si.patch.depth_class
     assert [one.patches for one in us.open_items] == [one.patches for one in si.open_items]
@@ -149,7 +157,7 @@ def test_a_job_that_is_converted_there_and_back_is_the_same_job(system, tmp_path
 def test_no_quantity_stays_in_a_unit_of_the_other_system(system, tmp_path):
     folder = convert(DEMO[system], tmp_path / "other")
     text = re.sub(
-        r"(?m)(?:#.*$|^(?:note|source|scenario|below|water) = .*$)", "", (folder / "job.toml").read_text("utf-8")
+        r"(?m)(?:#.*$|^(?:note|source|scenario|below|water|size) = .*$)", "", (folder / "job.toml").read_text("utf-8")
     )
     strangers = {"US": r'\d (?:mm|m|kg|MPa|GPa|°C|L|kN)"', "SI": r'\d (?:in|ft|lb|psi|ksi|°F|gal|kip)"'}[OTHER[system]]
     left = [line for line in text.splitlines() if re.search(strangers, line)]

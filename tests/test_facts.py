@@ -15,13 +15,9 @@ from deckcalc.job.read_facts import READERS
 ALL = {**READERS, **PRINTED}
 #: Facts that stand with two values in the demo jobs of today, each with what is wrong; none may be here that agrees.
 KNOWN: dict[str, str] = {
-    "spacing of the girders": "the strip has a spacing of its own beside the girder lines of the plan",
-    "chloride content that ends protection": "service life takes the threshold, its probability another mean",
     "mixer loads of the job": "one sheet divides the total, the other counts loads by patch",
-    "hour of opening": "the closure has an hour of opening of its own beside the plan of the work",
     "strength before the form is struck": "formwork and curing take it from two places",
     "w/cm": "the life of patches is that of a column of the table, not of the mix",
-    "unit weight of the fresh concrete": "the heat is worked out with the unit weight of the old concrete",
     "bags of cement": "materials, crew pages and containers count bags in three ways",
     "type of cement": "one cement for the strength of every concrete",
     "wet fabric": "curing counts a strip beyond the edge, the patches their cover with its overlap",

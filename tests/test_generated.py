@@ -64,6 +64,9 @@ def test_every_fact_has_one_value_and_every_patch_one_of_each(small):
         assert (row is None) == (closure is None) == (one.name not in placed)
         if row and closure:
             assert closure.placings.count(row) == 1 and closure.opening == row.opening
+        assert (one.name in said) == (one.name in placed)
+        if one.name not in placed:
+            continue
         steps = re.findall(r"\*\*(\d+)\. ([^*]+)\*\*", said[one.name])
         assert [int(number) for number, _ in steps] == list(range(1, len(steps) + 1))
         assert len({name for _, name in steps}) == len(steps) > 5

@@ -15,6 +15,8 @@ from types import FunctionType
 import numpy as np
 import pytest
 from samples import REGISTER, cases_of
+from scipy.optimize import minimize_scalar, nnls
+from scipy.special import erfc
 
 from deckcalc import InputError, Q, published
 from deckcalc.chloride.formulas.survey import potential_classes, resistivity_class
@@ -104,6 +106,8 @@ PHI = "0.90 from a strain of 0.005 up; at the yield strain ⟨epsilon_y⟩ or le
 ROOT = "the square root of ⟨f_c⟩ in the unit of the form ⟨form⟩ (US: psi, SI: MPa), not above 100 psi or 25/3 MPa"
 PIT = "up to 0.7071 of the diameter ⟨d⟩ the two segments together, deeper than that the bar less one segment with the other, and the whole bar where the pit is as deep as the bar"
 COLD = "1.5 below 10 °C (50 °F), else 1.0; does not count below 4.4 °C (40 °F)"
+MUCH_BELOW = "1.4 by the oldest of the editions (from memory) or 1.3 by the later ones where more than 12 in of fresh concrete lie below"
+STRONG = "by the later ones also for any bar in concrete above 10 ksi; else one"
 TESTED = "the tests reach from 1 to 7"
 WIDE = "1/4 in up to 2 in nominal, 5/8 in for wider ones"
 FALL = "⟨a⟩ divided by ⟨d⟩, from 0 at the upper reading to 1 at the lower"
@@ -113,6 +117,9 @@ FAIR = "fair is 0.95 below ⟨V_0⟩"
 TAPER = "the first up to ⟨S_1⟩, the second from ⟨S_2⟩"
 DUST = "in its column up to 4 h or over"
 THICK = "the column for thick members above 3 in"
+PASSED = "1 if it goes past the least cover, 0 if not"
+PLATE = "the row of the first ratio of the table that is not less than ⟨r⟩, beyond the last that of an endless strip"
+BANDS = "two bands from 45 mph up, the lower one up to 50 mph"
 SLUMP = "that holds a slump of ⟨slump⟩, or of the next wetter range if it lies between two (read to 3 mm)"
 PSI = 6894.757293168361
 EPOXY = {"coating": "epoxy"}
@@ -148,6 +155,16 @@ LIMITS = [
     L("steel.resistance_factor", PHI, "0.005", "epsilon_t", "0.005", 0.75 + 0.15 * 2 / 3, 0.9, step=0.2, epsilon_y="0.002", code="AASHTO LRFD"),
     L("steel.resistance_factor", PHI, "⟨epsilon_y⟩", "epsilon_t", "0.002", 0.65, 0.65 + 0.25 / 3, step=0.5, epsilon_y="0.002", code="ACI 318-11"),
     L("steel.resistance_factor", PHI, "⟨epsilon_y⟩", "epsilon_t", "0.002", 0.75, 0.75 + 0.15 / 3, step=0.5, epsilon_y="0.002", code="AASHTO LRFD"),
+    *(
+        one for edition, factor in {"7th": 1.4, "8th and 9th": 1.3, "10th": 1.3}.items() for one in (
+            L("steel.top_factor_lrfd", MUCH_BELOW, "12 in", "h_below", "12 in", 1.0, factor, f_c="4 ksi", edition=edition),
+            L("steel.top_factor_lrfd", STRONG, "10 ksi", "f_c", "10 ksi", 1.0, 1.0 if edition == "7th" else factor, h_below="3 in", edition=edition),
+        )
+    ),
+    L("steel.grade_factor", "0.67 for bars of up to 60 ksi, 0.75 for stronger ones", "60 ksi", "f_y", "60 ksi", 0.67, 0.75),
+    L("steel.excess_factor", "⟨A_req⟩ over ⟨A_prov⟩, not above one", "one", "A_req", "200 mm²", 0.9, 1.0, step=0.1, A_prov="200 mm²", purpose="anchorage"),
+    L("steel.root_term", "where nothing is left, no steel makes the section strong enough", "", "q_m", "1", 1e-3, REFUSED, step=1e-3),
+    L("steel.tension_controlled", "the strain ⟨epsilon_t⟩ is not below 0.005", "0.005", "epsilon_t", "0.005", REFUSED, 0.005),
     L("steel.yielding", "as the strain ⟨epsilon_t⟩ is not below the yield strain ⟨epsilon_y⟩", "⟨epsilon_y⟩", "epsilon_t", "0.002", REFUSED, 420e6,
       epsilon_y="0.002", f_y="420 MPa"),
     L("steel.root_of_strength", ROOT, "100 psi", "f_c", "10000 psi", 90 * PSI, 100 * PSI, step=0.19, form="US"),
@@ -170,6 +187,12 @@ LIMITS = [
     L("formwork.wet_bending", "one where ⟨F_b0⟩ times ⟨C_F⟩ is at most 1150 psi (7.929 MPa)", "1150 psi", "F_b0", "920 psi", 1.0, 0.85, service="wet", C_F="1.25"),
     L("formwork.wet_compression", "one where ⟨F_c0⟩ times ⟨C_Fc⟩ is at most 750 psi (5.171 MPa)", "750 psi", "F_c0", "750 psi", 1.0, 0.8, service="wet", C_Fc="1"),
     L("formwork.wet_compression", "one where ⟨F_c0⟩ times ⟨C_Fc⟩ is at most 750 psi (5.171 MPa)", "750 psi", "F_c0", "600 psi", 1.0, 0.8, service="wet", C_Fc="1.25"),
+    *(
+        L(f"formwork.{name}", PLATE, "", "r", at, low, high) for name, steps in {
+            "stress_coefficient": (("1.2", 0.650, 0.789), ("1.8", 0.927, 0.958), ("2.0", 0.958, 1.000)),
+            "deflection_constant": (("1.0", 0.1267, 0.1478), ("1.6", 0.1715, 0.1770), ("2.0", 0.1805, 0.1851)),
+        }.items() for at, low, high in steps
+    ),
     L("safety.by_tool", DUST, "4 h", "t", "4 h", 0.0, 10.0, **BREAKER),
     L("safety.by_frequency", OFTEN, "1", "t", "1 h", 0.94, 0.88, **LIFTS),
     L("safety.by_frequency", OFTEN, "2", "t", "2 h", 0.88, 0.75, **LIFTS),
@@ -186,17 +209,23 @@ LIMITS = [
             L("traffic.taper_by_speed", TAPER, "⟨S_2⟩", "S", second, REFUSED, 200 * 0.3048, S_1=first, S_2=second, **TAPERS),
         )
     ),
+    L("traffic.least_roll_ahead", BANDS, "50 mph", "S", "50 mph", 80 * 0.3048, 120 * 0.3048),
+    L("traffic.greatest_roll_ahead", BANDS, "50 mph", "S", "50 mph", 160 * 0.3048, 200 * 0.3048),
+    L("traffic.least_roll_ahead", BANDS, "45 mph", "S", "45 mph", REFUSED, 80 * 0.3048),
+    L("traffic.greatest_roll_ahead", BANDS, "45 mph", "S", "45 mph", REFUSED, 160 * 0.3048),
     L("mix.nominal_size", "the size of the tables within 0.6 mm of ⟨D⟩", "0.6 mm", "D", "19.65 mm", 0.01905, REFUSED),
     L("mix.slump_range", SLUMP, "3 mm", "slump", "53 mm", 0.05, 0.1, form="SI"),
     L("chloride.place_between", FALL.replace("d⟩", "s⟩"), "0", "a", "0 mm", REFUSED, 0.0, wide=1e-8, s="13 mm"),
     L("chloride.place_between", FALL.replace("d⟩", "s⟩"), "1", "a", "13 mm", 1.0, REFUSED, s="13 mm"),
     L("chloride.part_of_fall", FALL, "0", "a", "0 kg/m³", REFUSED, 0.0, wide=1e-6, d="2 kg/m³"),
     L("chloride.part_of_fall", FALL, "1", "a", "2 kg/m³", 1.0, REFUSED, d="2 kg/m³"),
-    L("closure.share_of", "⟨k⟩ of ⟨n⟩", "", "k", "100", 0.5, REFUSED, step=0.5, n="100"),
+    L("closure.others_of", "the others of ⟨n⟩, ⟨k⟩ being in time", "", "k", "100", 50.0, REFUSED, step=0.5, n="100"),
+    L("chloride.ages_apart", "the later age over the earlier one", "", "t_2", "10 yr", REFUSED, 1.0, t_1="10 yr"),
     L("chloride.z_on_a_face", "the z for which erfc(z) = ⟨part⟩ / ⟨whole⟩", "", "part", "2 kg/m³", 0.4769363, REFUSED, step=0.5, whole="2 kg/m³"),
     L("chloride.z_in_a_corner", "the z for which 1 − erf²(z) = ⟨part⟩ / ⟨whole⟩", "", "part", "2 kg/m³", 0.7437, REFUSED, step=0.5, whole="2 kg/m³"),
     L("mix.most_bags", "the most whole bags that a load of ⟨V_mixer⟩ takes", "", "m_bag", "42.5 kg", 2.0, 1.0, V_mixer="0.25 m³", C="340 kg/m³"),
-    L("patch.bars_reached", "1 if it goes past the cover, 0 if not", "the cover", "h_max", "2 in", 0.0, 1.0, c="2 in"),
+    L("patch.bars_reached", PASSED, "the least cover", "h_max", "2 in", 0.0, 1.0, c_min="2 in", c_max="60 mm"),
+    L("patch.bars_reached", "which is not more than the greatest, ⟨c_max⟩", "the greatest", "c_min", "2 in", 1.0, REFUSED, h_max="3 in", c_max="2 in"),
     L("patch.mean_removal", "each taken as ⟨h_r⟩ where it is less", "", "h_r", "2 in", 0.0508, 0.0762, step=0.5, h_i=["2 in"]),
     L("patch.deepest", "in a slab of ⟨t⟩", "", "t", "200 mm", REFUSED, 0.2, h=["200 mm"]),
     L("mix.water_at_mixer", "found not to be negative", "", "W_left", "0 kg/m³", REFUSED, 1e-6, wide=1e-6),
@@ -220,7 +249,9 @@ LIMITS = [
 #: Limits whose clause says in other words to which side the limit belongs: True where it goes with the values above.
 SAID = {
     "the whole bar where the pit is as deep as the bar": True, "in a slab of ⟨t⟩": True, "found not to be negative": True,
-    "lifts in a minute": False, "⟨k⟩ of ⟨n⟩": False, "the z for which erfc(z) = ⟨part⟩ / ⟨whole⟩": True,
+    "lifts in a minute": False, "the others of ⟨n⟩, ⟨k⟩ being in time": False,
+    "the later age over the earlier one": False, PLATE: False,
+    "where nothing is left, no steel makes the section strong enough": True, "the z for which erfc(z) = ⟨part⟩ / ⟨whole⟩": True,
     "the z for which 1 − erf²(z) = ⟨part⟩ / ⟨whole⟩": True, "the most whole bags that a load of ⟨V_mixer⟩ takes": False,
     "each taken as ⟨h_r⟩ where it is less": False, "f_c from": True, "f_c to": False,
 }  # fmt: skip
@@ -322,13 +353,16 @@ WITHOUT = {
     "formwork.live_load": "the load less the form, at least nothing: a larger of two values",
     "formwork.moment_coefficient": "whole numbers of spans, the last row for more",
     "formwork.shear_coefficient": "the same", "formwork.reaction_coefficient": "the same", "formwork.deflection_coefficient": "the same",
-    "formwork.inner_arms": "whole numbers of loads",
+    "formwork.inner_arms": "whole numbers of loads", "formwork.inner_share": "whole numbers of spans",
+    "patch.least_cover": "the least of readings", "patch.greatest_cover": "the greatest of readings",
+    "chloride.fitted_background": "has a test of its own at nil", "chloride.fitted_surface": "least squares, without a limit",
+    "chloride.fitted_length": "the same", "chloride.length_of_coefficient": "the same",
     "mix.water_of_table": "takes the upper end of the range that `slump_range` gave",
     "mix.air_of_table": "takes the size that `nominal_size` gave", "mix.mass_of_table": "the same",
     "patch.deepest_reading": "the greatest of readings", "steel.least_reading": "the least of readings",
     "steel.chord_angle": "the sine of a pit that `pit_ratio` has let through",
 }  # fmt: skip
-COMPARE = {"above", "below", "min", "max", "minimum", "maximum", "clip", "larger", "smaller", "floor", "ceil", "interpolate", "along", "greater", "less"}  # fmt: skip
+COMPARE = {"above", "below", "min", "max", "minimum", "maximum", "clip", "larger", "smaller", "floor", "ceil", "interpolate", "along", "searchsorted", "greater", "less"}  # fmt: skip
 
 
 def compares(function, seen=()):
@@ -365,10 +399,13 @@ def test_every_look_up_that_compares_is_moved_across_its_limits():
 
 def test_every_sentence_with_words_of_comparison_is_moved_across_its_limits():
     words = re.compile(rf"\b({'|'.join([*BEFORE, *AFTER])}) (?=[\d⟨#])")
-    free = {"mix.water_of_table": "the upper end of a range", "steel.pit_ratio": ""}
+    free = {
+        "mix.water_of_table": "the upper end of a range", "chloride.fitted_length": "a curve above its background",
+        "chloride.fitted_surface": "the same", "chloride.length_of_coefficient": "down to its background",
+    }  # fmt: skip
     held = {one.helper for one in LIMITS}
     for name, helper in HELPERS.items():
-        sentence = re.sub(r"from (the )?⟨(form|edition)⟩|from table", "", printed(helper))
+        sentence = re.sub(r"from (the )?⟨(form|edition)⟩|from table|closest to", "", printed(helper))
         assert not words.search(sentence) or name in held or name in free, name
 
 
@@ -472,11 +509,51 @@ def perimeter(w_1, w_2, d, edge):
     }[edge]
 
 
+def birch(wanted, scale):
+    return lambda panel, **grain: cell("plywood_mm", "panel", panel, wanted.format(**grain)) * scale
+
+
+def closest(x_from, x_to, C, C_0=None, C_s=None):
+    """Return background, surface content and length of the curve closest to readings, by a search in the length alone."""
+    place, weight = np.polynomial.legendre.leggauss(40)
+    depth = np.add.outer((1 + place) / 2, np.zeros(np.shape(C))) * (x_to - x_from) + x_from
+
+    def least(u):
+        part = np.tensordot(weight / 2, erfc(depth / math.exp(u)), 1)
+        if C_0 is None:
+            (base, rise), error = nnls(np.stack([np.ones_like(part), part], 1), C)
+            return error**2, base, base + rise
+        rise = part @ (C - C_0) / (part @ part) if C_s is None else C_s - C_0
+        return ((C_0 + rise * part - C) ** 2).sum(), C_0, C_0 + rise
+
+    scan = np.linspace(math.log(0.2 * np.max(x_to)), math.log(5 * np.max(x_to)), 60)
+    best = scan[int(np.argmin([least(u)[0] for u in scan]))]
+    step = scan[1] - scan[0]
+    u = minimize_scalar(
+        lambda u: least(u)[0], bounds=(best - step, best + step), method="bounded", options={"xatol": 1e-12}
+    ).x
+    return (*least(u)[1:], math.exp(u))
+
+
+def surface_of(x_from, x_to, C, C_0, s):
+    assert np.array_equal(x_from, x_to)  # readings at points
+    part = erfc(x_from / s)
+    return C_0 + np.linalg.lstsq(part[:, None], C - C_0, rcond=None)[0][0]
+
+
 def ratio_of(basis, A):
     return 1 + A if basis == "saturated surface-dry" else 1.0
 
 
+FACE = "of ⟨panel⟩, face grain ⟨grain⟩ the supports"
+LENGTH = "closest to ⟨C⟩ by least squares; twice the root of coefficient and exposure"
 READ = {
+    "chloride.fitted_background": (
+        "that of the curve closest to ⟨C⟩ by least squares, held at nil if it would be negative", lambda **given: closest(**given)[0]),
+    "chloride.fitted_length": (f"that of the curve above ⟨C_0⟩ {LENGTH}", lambda **given: closest(**given)[2]),
+    "chloride.length_of_coefficient": (f"that of the curve from ⟨C_s⟩ down to ⟨C_0⟩ {LENGTH}", lambda **given: closest(**given)[2]),
+    "chloride.fitted_surface": (
+        "that of the curve of the length ⟨s⟩ above ⟨C_0⟩ closest to ⟨C⟩ by linear least squares", surface_of),
     "chloride.tabulated_migration": ("from the table of migration coefficients for ⟨binder⟩ at w/c ⟨w_c⟩",
                                      lambda binder, w_c: cell("migration_coefficients", "binder", binder, w_c) * 31.5576),
     "closure.embodied": ("each mass times its factor, added up", lambda m, f: sum(a * b for a, b in zip(m, f, strict=True))),
@@ -497,6 +574,13 @@ READ = {
     "formwork.panel_duration": (
         "⟨C_D⟩ where the tabulated stresses of ⟨stresses⟩ panels do not count duration in, else one",
         lambda stresses, C_D: 1.0 if tables.load("form_panel_stresses").row("stresses", stresses)["duration counted in"] == "yes" else C_D),
+    "formwork.plywood_bending": (FACE, birch("f_m {grain} [MPa]", 1e6)),
+    "formwork.plywood_elasticity": (FACE, birch("E {grain} [MPa]", 1e6)),
+    "formwork.plywood_stiffness": (FACE, birch("EI {grain} [kN·m²/m]", 1e3)),
+    "formwork.plywood_shear": ("of ⟨panel⟩", birch("f_r [MPa]", 1e6)),
+    "formwork.plywood_thickness": ("of ⟨panel⟩", birch("t [mm]", 1e-3)),
+    "formwork.inner_share": ("for ⟨n⟩ span(s): 1 where a support has a span on either side, else 1/2",
+                             lambda n: 1.0 if any(0 < support < n for support in range(int(n) + 1)) else 0.5),
     "formwork.inner_arms": ("for ⟨n_P⟩ equal loads, evenly spaced about the middle",
                             lambda n_P: sum(max((n_P - 1) / 2 - i, 0.0) for i in range(int(n_P)))),
     "mix.air_of_table": ("from the table of air content for ⟨D_n⟩ aggregate, ⟨exposure⟩",
@@ -511,6 +595,9 @@ READ = {
     "mix.density_factor": ("as the density is stated for ⟨basis⟩ aggregate that absorbs ⟨A⟩", ratio_of),
     "mix.mass_of_basis": ("as the surface moisture is stated on ⟨basis⟩ aggregate that absorbs ⟨A⟩", ratio_of),
     "patch.deepest_reading": ("the deepest of the readings ⟨h_i⟩", lambda h_i: sorted(h_i)[-1]),
+    "patch.least_cover": ("the least of the readings ⟨c⟩", lambda c: sorted(c)[0]),
+    "patch.greatest_cover": ("the greatest of the readings ⟨c⟩", lambda c: sorted(c)[-1]),
+    "patch.mean_cover": ("the mean of the readings ⟨c⟩", lambda c: math.fsum(c) / len(c)),
     "patch.mean_depth": ("the mean of the readings ⟨h⟩", lambda h: sum(h) / len(h)),
     "patch.sum_of": ("the sum of ⟨V⟩", lambda V: math.fsum(V)),
     "safety.root_of_squares": ("root of the sum of the squares", lambda A: math.sqrt(sum(a * a for a in A))),
@@ -523,6 +610,14 @@ READ = {
     "steel.least_lap_ec2": ("200 mm for any bar, here of ⟨d_b⟩", lambda d_b: 0.2),
     "steel.least_reading": ("the least of the readings ⟨d⟩", lambda d: sorted(d)[0]),
     "steel.mean_reading": ("the mean of the readings ⟨d⟩", lambda d: sum(d) / len(d)),
+    "steel.bundle_factor": (
+        "1 for one bar and for two, 1.2 for a bundle of three, 1.33 for one of four; here ⟨n⟩",
+        lambda n: {1: 1.0, 2: 1.0, 3: 1.2, 4: 1.33}[int(n)]),
+    "steel.least_strain": (
+        "0.004 for members in bending (ACI 318), 0 for none by AASHTO LRFD; here ⟨code⟩", lambda code: 0.004 if code.startswith("ACI") else 0.0),
+    "steel.position_factor": (
+        "40 where the critical section has four sides, 30 with three, 20 with two; here: ⟨edge⟩",
+        lambda edge: 10 * perimeter(1.0, 1.0, 0.0, edge)),
     "steel.sum_areas": ("the sum of the areas ⟨A_0⟩", lambda A_0: math.fsum(A_0)),
     "steel.sum_lost": ("the sum of the areas ⟨A_lost⟩", lambda A_lost: math.fsum(A_lost)),
     "steel.chord_angle": ("twice the angle whose sine is ⟨sine⟩, in radians", lambda sine: 2 * math.asin(sine)),
@@ -555,11 +650,21 @@ BETWEEN = {
 }  # fmt: skip
 
 
-#: Arguments of look-ups that no check case calls.
+#: Arguments of look-ups beside those with which check cases call them.
+SLICES = {
+    "x_from": np.array([0, 13, 25, 38]) / 1000,
+    "x_to": np.array([13, 25, 38, 51]) / 1000,
+    "C": np.array([4.1, 2.2, 1.0, 0.5]),
+}
 OWN = {
     "closure.summed": {"q": [2.0, 3.0], "p": [5.0, 7.0]},
     "closure.embodied": {"m": [2.0, 3.0], "f": [5.0, 7.0]},
+    "chloride.fitted_background": SLICES,
+    "chloride.fitted_length": {**SLICES, "C_0": 0.1},
+    "chloride.length_of_coefficient": {**SLICES, "C_0": 0.1, "C_s": 5.0},
 }
+#: How near two answers come where the second reading is a search.
+NEAR = {"chloride.fitted_background": 1e-5, "chloride.fitted_length": 1e-6, "chloride.length_of_coefficient": 1e-6}
 
 
 def calls():
@@ -607,7 +712,15 @@ def test_a_sentence_comes_to_what_the_look_up_gives(name, given):
     ]
     assert single
     for values in single:
-        assert float(HELPERS[name].function(**values)) == pytest.approx(float(work(**values)), rel=1e-9)
+        found, again = (float(one(**values)) for one in (helper.function, work))
+        assert found == pytest.approx(again, rel=NEAR.get(name, 1e-9))
+
+
+@pytest.mark.parametrize("base", [-0.2, -1e-3, -1e-6, 0.0, 1e-6, 1e-3, 0.2])
+def test_a_fitted_background_is_nil_where_the_readings_lead_below_nil_and_as_it_is_above(base):
+    x = np.array([6, 19, 32, 45]) / 1000
+    found = HELPERS["chloride.fitted_background"].function(x_from=x, x_to=x, C=base + 5 * erfc(x / 0.04))
+    assert float(found) == pytest.approx(max(base, 0.0), abs=1e-9)
 
 
 @pytest.mark.parametrize("name", BETWEEN)
@@ -645,6 +758,10 @@ def test_each_range_holds_its_ends_in_both_systems_and_refuses_what_lies_beyond(
         ) == ("<", True)
         low, high = (units.read(text, kind).to(kind.base) for text in (bounds.low, bounds.high))
         width = (abs(high - low) if low != high else abs(high)) * 1e-4
+        if kind.whole:  # the next count; what lies between is refused by name
+            width = units.registry().Quantity(1.0, kind.base)
+            with pytest.raises(InputError, match=f"whole number.*{re.escape(str(bounds))}"):
+                param.plain(low + width / 2, key)
         inside = [low] * (not bounds.above) + [low + width, high - width] * (low != high) + [high]
         for value in (one for at in inside for one in writings(at, kind)):
             param.plain(value, key)

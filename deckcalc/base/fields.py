@@ -63,6 +63,8 @@ class InRange:
         found = quantity.magnitude * factor + zero
         if not least * (1 - 1e-9) <= found <= most * (1 + 1e-9):
             raise InputError(f"found “{value}”, wanted {kind.a_name} from {self.low} to {self.high}")
+        if kind.whole and abs(found - round(found)) > 1e-9 * max(abs(found), 1.0):
+            raise InputError(f"found “{value}”, wanted a whole number from {self.low} to {self.high}")
         return quantity
 
     def read(self, value: object) -> Quantity:
@@ -279,7 +281,16 @@ class Revision(Strict):
     note: Text
 
 
-#: What stands on every page until checker and engineer of record are named.
+class Decision(Strict):
+    """What was decided on an open item of the package."""
+
+    item: Text = Field(description="the open item, word for word as the package and “deckcalc check” print it")
+    decision: Text = Field(description="what was decided, and on what grounds")
+    by: Text
+    date: Annotated[datetime.date, BeforeValidator(no_number)]
+
+
+#: What stands on every page until checker and engineer of record are named and every open item is decided.
 DRAFT = "DRAFT - not signed"
 
 
@@ -296,11 +307,6 @@ class People(Strict):
     def signed(self) -> bool:
         """Whether checker and engineer of record are named."""
         return bool(self.checker and self.engineer)
-
-    @property
-    def draft(self) -> str:
-        """The mark of a draft, empty once the package is signed."""
-        return "" if self.signed else DRAFT
 
 
 class Bridge(Strict):

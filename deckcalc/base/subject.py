@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, ClassVar, Generic
 
@@ -12,7 +12,7 @@ from deckcalc.base.fields import Deck, JobError
 from deckcalc.base.work import WorkPlan
 from deckcalc.core import looks, units
 from deckcalc.core.calculation import Calculation, R
-from deckcalc.core.check import ASSESS, Check, Limit
+from deckcalc.core.check import ASSESS, Check, Limit, Sense
 from deckcalc.core.forms import ByForm, chosen
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import InputError, Quantity
@@ -67,6 +67,12 @@ class OpenItem:
         By when.
     sheet : str
         Title of the sheet that raises it.
+    checks : tuple of Check
+        Checks that it speaks for: they are no open items of their own.
+    number : int
+        By which every page names it; given once the job is whole.
+    decision : str
+        What was decided, by whom and when; empty while it is undecided.
     """
 
     what: str
@@ -76,6 +82,9 @@ class OpenItem:
     decides: str = "engineer of record"
     by: str = "before the package is signed"
     sheet: str = ""
+    checks: tuple[Check, ...] = field(default=(), compare=False)
+    number: int = 0
+    decision: str = ""
 
 
 @dataclass
@@ -113,13 +122,19 @@ class Subject(looks.Shown, Generic[Inputs]):
     cites: list[Cite] = field(default_factory=list)
     open_items: list[OpenItem] = field(default_factory=list)
 
-    def leave_open(self, what: str, why: str, *patches: str, **how: str) -> None:
+    def leave_open(self, what: str, why: str, *patches: str, **how: Any) -> None:
         """Add an open item of this subject; the keywords are those of `OpenItem`."""
         self.open_items.append(OpenItem(what, why, patches, sheet=self.title, **how))
 
     def not_covered(self, item: str, title: str, limit: Limit, why: str) -> None:
         """Add a check that the model does not reach."""
-        self.checks.append(Check(item, title, None, limit, why=f"{why}: {ASSESS}"))
+        sense: Sense = "at least" if limit.meaning.startswith("least") else "at most"
+        self.checks.append(Check(item, title, None, limit, sense, f"{why}: {ASSESS}"))
+
+    def settle(self, check: Check, words: str) -> None:
+        """Say what the job itself did about a check that is not satisfied, so that it is no open item."""
+        place = next(i for i, one in enumerate(self.checks) if one is check)
+        self.checks[place] = replace(check, settled=words)
 
     @property
     def inputs(self) -> Inputs:

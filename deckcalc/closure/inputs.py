@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Field
 
@@ -36,6 +37,7 @@ from deckcalc.core.units import (  # fmt: skip
 )
 from deckcalc.curing.inputs import Curing
 from deckcalc.curing.inputs.rows import read_date
+from deckcalc.formwork.inputs import TakenOff
 from deckcalc.patch.design import Marked
 
 #: What a rate counts, and the kind in which its times are written.
@@ -46,8 +48,6 @@ RATE_KINDS: dict[str, Any] = {
 Per = Literal["closure", "patch", "hole", "m of cut", "area", "volume out", "mixer", "wait"]
 #: In the column uses of equipment.csv: as long as the lane is closed.
 THROUGHOUT = "closure"
-#: What comes off the form of a full-depth hole: of a shored one the form alone, of a suspended one all three.
-TakesOff = Literal["", "strongbacks", "hangers", "form"]
 Minute = InRange(Minutes, "0 min", "20000 min")
 Positive = Annotated[float, Field(gt=0, le=1e9)]
 
@@ -154,7 +154,11 @@ Date = Annotated[datetime.date, BeforeValidator(read_date)]
 
 
 class RateRow(Strict):
-    """rates.csv: one step of the work a row; what it takes off the form of a full-depth hole, if it does."""
+    """rates.csv: one step of the work a row; what it takes off the form of a full-depth hole, if it does.
+
+    `fallback` says what is done if the step cannot begin in time; `with_plates` what is done in its place at a hole that may be
+    closed with a plate.
+    """
 
     step: Id
     work: Text
@@ -167,7 +171,8 @@ class RateRow(Strict):
     fallback: Remark
     date: Date
     source: Text
-    takes_off: TakesOff = ""
+    takes_off: TakenOff | Literal[""] = ""
+    with_plates: Remark = ""
 
     def names(self, column: str) -> tuple[str, ...]:
         """Return the names of a cell that separates them by semicolons."""
@@ -299,6 +304,15 @@ def check_rates(want: Closure, rates: list[RateRow], faults: list[str]) -> None:
     steps = {row.step for row in rates}
     for row in rates:
         check_rate(row, faults)
+        if re.search(r"\bplates?\b", row.fallback, re.IGNORECASE):
+            faults.append(
+                f"rates.csv, step {row.step}, column fallback: found “{row.fallback}”; what needs a plate over the hole stands in "
+                "column with plates, since it is printed only where sheet 05 finds that the hole may be closed"
+            )
+        if row.with_plates and not row.fallback:
+            faults.append(
+                f"rates.csv, step {row.step}, column fallback: empty; say what is done at a hole that no plate may close"
+            )
         for crew in row.names("uses"):
             if crew not in want.crews:
                 faults.append(f"rates.csv, step {row.step}, column uses: job.toml has no closure.crews.{crew}")
@@ -330,11 +344,34 @@ def check_off(rates: list[RateRow], faults: list[str]) -> None:
             faults.append(
                 f"rates.csv, step {row.step}, column per: found “{row.per}”, wanted “hole”, as it takes a form off"
             )
+        for other in rates if row.takes_off else ():
+            if other.takes_off in before_it(row.takes_off) and other.step not in followed(row, known):
+                faults.append(
+                    f"rates.csv, step {row.step}, column after: wanted {other.step}, or a step after it; of a suspended form "
+                    f"{', then '.join(get_args(TakenOff))} come off in this order"
+                )
         if row.takes_off and not waits(row, {row.step}):
             faults.append(
                 f"rates.csv, step {row.step}, column after: wanted the wait for strength, or a step after it; the concrete carries "
                 "nothing before"
             )
+
+
+def before_it(what: str) -> tuple[str, ...]:
+    """Return what comes off a form before a part of it."""
+    order: tuple[str, ...] = get_args(TakenOff)
+    return order[: order.index(what)]
+
+
+def followed(row: RateRow, known: Mapping[str, RateRow]) -> set[str]:
+    """Return the steps that a step follows, directly or through others."""
+    found, left = set[str](), list(row.names("after"))
+    while left:
+        name = left.pop()
+        if name in known and name not in found:
+            found.add(name)
+            left += known[name].names("after")
+    return found
 
 
 def check_prices(want: Closure, rows: list[PriceRow], faults: list[str]) -> None:

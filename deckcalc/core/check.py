@@ -9,9 +9,11 @@ from deckcalc.core import looks, units
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Kind, Quantity
 
-SATISFIED, NOT_SATISFIED, NOT_COVERED = "satisfied", "not satisfied", "not covered"
+SATISFIED, NOT_SATISFIED, NOT_COVERED = VERDICTS = ("satisfied", "not satisfied", "not covered")
 #: What stands beside a verdict that the model does not reach.
 ASSESS = "engineer to assess"
+#: A demand so near to its limit, as a share of it, is said to be at the limit, on whichever side it lies.
+AT_LIMIT = 0.001
 Sense = Literal["at most", "at least", "less than"]
 
 
@@ -60,6 +62,8 @@ class Check(looks.Shown):
     settled : str
         What the job itself did about a verdict that is not satisfied, as bars added for the steel that is lost; empty where
         nothing was done, so that it stands as an open item.
+    patches : tuple of str
+        Numbers of the patches that it concerns, where its item does not name them: those in which a bar lies.
     """
 
     item: str
@@ -69,6 +73,7 @@ class Check(looks.Shown):
     sense: Sense = "at most"
     why: str = ""
     settled: str = ""
+    patches: tuple[str, ...] = ()
 
     @property
     def numbers(self) -> tuple[float, float]:
@@ -98,6 +103,18 @@ class Check(looks.Shown):
             return None
         over, under = self.numbers if self.sense != "at least" else self.numbers[::-1]
         return over / under if under > 0 else None
+
+    @property
+    def at_limit(self) -> bool:
+        """Whether the demand lies within `AT_LIMIT` of its limit, on either side."""
+        used = self.utilisation
+        return used is not None and abs(used - 1) <= AT_LIMIT + 1e-9
+
+    @property
+    def words(self) -> str:
+        """The verdict as it is printed: “satisfied, at the limit”, “not satisfied, settled”."""
+        settled = self.settled and self.verdict == NOT_SATISFIED
+        return self.verdict + (", at the limit" if self.at_limit else "") + (", settled" if settled else "")
 
     def printed(self, system: str) -> tuple[str, str]:
         """Return demand and limit with enough decimals that the print shows the verdict."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Literal, NamedTuple, get_args
 
 from pydantic import Field
 
@@ -14,27 +14,19 @@ from deckcalc.core.tables import TableError
 from deckcalc.core.units import Count, Coverage, Distance, InputError, Length, MassPerArea, Pressure, Quantity, quantity
 from deckcalc.formwork.formulas import lumber, panels, regional
 from deckcalc.patch.design import Marked
+from deckcalc.steel.design.strip import default_strengths
+from deckcalc.steel.inputs import DeckStrip
 
 SUSPENDED, SHORED = "suspended", "shored"
+#: What comes off the form of a full-depth hole, in order: of a shored one the form alone, of a suspended one all three.
+TakenOff = Literal["strongbacks", "hangers", "form"]
 BELOW, THROUGH = "from below", "through the hole"
 
 
-class Counted(InRange):
-    """A field that counts things: a fraction is refused."""
-
-    def one(self, value: object) -> Quantity:
-        """Read one count."""
-        found = super().one(value)
-        if not float(found.m_as("")).is_integer():
-            raise InputError(f"found “{value}”, wanted a whole number from {self.low} to {self.high}")
-        return found
-
-
 class Hole(Strict):
-    """How the form of one full-depth hole is held, and what lies below it: answers of the survey form."""
+    """How the form of one full-depth hole is held: answers of the survey form; what lies below it stands in [plan]."""
 
     carried: Literal["suspended", "shored"] = Field(description="“suspended” from the deck or “shored” from below")
-    below: Literal["ground", "water", "traffic"] = Field(description="what lies or passes below the hole")
     access_below: bool = Field(description="whether the underside can be reached from a ladder or platform")
     height: Annotated[Quantity, InRange(Distance, "0.5 m", "12 m")] | None = Field(
         None, description="to the underside of the slab; wanted where it is shored"
@@ -91,13 +83,15 @@ class Hole(Strict):
 class Plates(Strict):
     """Steel plates that close an open hole to traffic: the fallback of a night; all of it is the engineer's."""
 
-    wheel: Annotated[Quantity, InRange.of(formwork.plate_bending, "P")] = Field(description="load of one wheel")
-    impact: Annotated[Quantity, InRange.of(formwork.plate_bending, "i")] = Field(description="impact of the wheel")
-    tyre_width: Annotated[Quantity, InRange.of(formwork.plate_bending, "w")] = Field(
-        description="print of the tyre, across traffic"
+    wheel: Annotated[Quantity | None, InRange.of(formwork.plate_bending, "P")] = Field(
+        None, description="load of one wheel, in a job without [deck_strip], which has it otherwise"
     )
-    tyre_length: Annotated[Quantity, InRange.of(formwork.plate_bending, "l_w")] = Field(
-        description="print of the tyre, along traffic"
+    impact: Annotated[Quantity, InRange.of(formwork.plate_bending, "i")] = Field(description="impact of the wheel")
+    tyre_width: Annotated[Quantity | None, InRange.of(formwork.plate_bending, "w")] = Field(
+        None, description="print of the tyre, across traffic; likewise"
+    )
+    tyre_length: Annotated[Quantity | None, InRange.of(formwork.plate_bending, "l_w")] = Field(
+        None, description="print of the tyre, along traffic; likewise"
     )
     thickness: Annotated[Quantity, InRange.of(formwork.plate_bending, "t")] = Field(description="of the plate")
     yield_strength: Annotated[Quantity, InRange.of(formwork.plate_bending, "f_y")] = Field(description="of its steel")
@@ -108,13 +102,13 @@ class Plates(Strict):
         description="from the edge of the hole to where the bedding begins on sound concrete"
     )
     bedding: Annotated[Quantity, InRange.of(formwork.plate_bearing, "l_b")] = Field(description="width of the bedding")
-    concrete_strength: Annotated[Quantity, InRange.of(formwork.plate_bearing, "f_c1")] = Field(
-        description="strength of the old concrete below the bedding"
+    concrete_strength: Annotated[Quantity | None, InRange.of(formwork.plate_bearing, "f_c1")] = Field(
+        None, description="strength of the old concrete below the bedding; likewise"
     )
     overlap: Annotated[Quantity, InRange.of(formwork.plate_size, "o")] = Field(
         description="of the plate beyond every edge of the hole"
     )
-    bolts: Annotated[Quantity, Counted.of(formwork.plate_bolts, "n")] = Field(description="number of bolts of a plate")
+    bolts: Annotated[Quantity, InRange.of(formwork.plate_bolts, "n")] = Field(description="number of bolts of a plate")
     bolt_shear: Annotated[Quantity, InRange.of(formwork.plate_bolts, "V_a")] = Field(
         description="shear allowed on a bolt, by its maker"
     )
@@ -219,7 +213,7 @@ class Formwork(Strict):
         description="stress allowed in a sound bar that a hanger might be tied to"
     )
     oil: Text = Field(description="form oil")
-    oil_coats: Annotated[Quantity, Counted(Count, "1", "4")] = Field(description="coats of oil")
+    oil_coats: Annotated[Quantity, InRange(Count, "1", "4")] = Field(description="coats of oil")
     oil_coverage: Annotated[Quantity, InRange(Coverage, "1 m²/L", "60 m²/L")] = Field(
         description="coverage by its maker"
     )
@@ -245,7 +239,7 @@ class PanelRow(Strict):
     grain: Literal["across", "along"]
     length: Annotated[Quantity, InRange(Distance, "0.3 m", "4 m")]
     width: Annotated[Quantity, InRange(Distance, "0.3 m", "2.5 m")]
-    pieces: Annotated[Quantity, Counted(Count, "1", "1000")]
+    pieces: Annotated[Quantity, InRange(Count, "1", "1000")]
 
 
 class LumberRow(Strict):
@@ -256,7 +250,7 @@ class LumberRow(Strict):
     breadth: Annotated[Quantity, InRange.of(formwork.beam_check, "b")]
     depth: Annotated[Quantity, InRange.of(formwork.beam_check, "d")]
     length: Annotated[Quantity, InRange(Distance, "0.3 m", "12 m")]
-    pieces: Annotated[Quantity, Counted(Count, "1", "1000")]
+    pieces: Annotated[Quantity, InRange(Count, "1", "1000")]
 
 
 class HangerRow(Strict):
@@ -265,7 +259,7 @@ class HangerRow(Strict):
     hanger: Id
     kind: Literal["wire", "rod"]
     size: Text
-    strands: Annotated[Quantity, Counted.of(formwork.hanger_check, "n_w")]
+    strands: Annotated[Quantity, InRange.of(formwork.hanger_check, "n_w")]
     strength: Annotated[Quantity, InRange.of(formwork.hanger_check, "f_u")]
     plate: Annotated[Quantity, InRange(Length, "30 mm", "300 mm")]
     source: Text
@@ -276,14 +270,63 @@ ROWS: dict[str, type[Strict]] = {}
 OPTIONAL_ROWS: dict[str, type[Strict]] = {"panels": PanelRow, "lumber": LumberRow, "hangers": HangerRow}
 
 
+class PlateLoad(NamedTuple):
+    """One wheel with the print of its tyre, across and along traffic, and the strength of the old concrete."""
+
+    wheel: Quantity
+    width: Quantity
+    length: Quantity
+    strength: Quantity
+
+
 @dataclass(frozen=True)
 class Inputs:
     """What forms are designed from."""
 
     formwork: Formwork | None
+    deck_strip: DeckStrip | None
     panels: list[PanelRow]
     lumber: list[LumberRow]
     hangers: list[HangerRow]
+
+    def plate_load(self, year: int | None) -> PlateLoad:
+        """Return what the plates carry and bear on: as the deck strip has it, or by the plates themselves where there is none."""
+        strip, own = self.deck_strip, self.formwork.plates if self.formwork else None
+        if strip is None:
+            assert own and own.wheel is not None and own.tyre_width is not None
+            assert own.tyre_length is not None and own.concrete_strength is not None
+            return PlateLoad(own.wheel, own.tyre_width, own.tyre_length, own.concrete_strength)
+        f_c = strip.concrete_strength if strip.concrete_strength is not None else default_strengths(strip, year).f_c
+        return PlateLoad(strip.wheel, strip.wheel_width, strip.wheel_length, f_c)
+
+
+#: What stands in the plates as well as in the deck strip, by their names there.
+TWICE = {
+    "wheel": "wheel", "tyre_width": "wheel_width", "tyre_length": "wheel_length", "concrete_strength": "concrete_strength",
+}  # fmt: skip
+
+
+def check_plates(inputs: Inputs, faults: list[str]) -> None:
+    """Check that wheel, print and strength stand in one place: the deck strip, or the plates where there is none."""
+    plates = inputs.formwork.plates if inputs.formwork else None
+    for name, there in TWICE.items() if plates is not None else ():
+        place = f"job.toml: formwork.plates.{name}"
+        if inputs.deck_strip is not None and getattr(plates, name) is not None:
+            faults.append(f"{place}: deck_strip.{there} says it for the whole job; take it out here")
+        elif inputs.deck_strip is None and getattr(plates, name) is None:
+            faults.append(f"{place}: missing; a job without [deck_strip] gives it here")
+
+
+def check_below(name: str, hole: Hole, below: tuple[str, ...], faults: list[str]) -> None:
+    """Check that the plan says what is under a hole, and that shores can stand there."""
+    if not below:
+        faults.append(
+            f"job.toml: plan.below: names nothing under hole {name}; say what lies or passes there, by area, since parts may fall on it"
+        )
+    if hole.carried == SHORED and "water" in below:
+        faults.append(
+            f"job.toml: formwork.holes.{name}.carried: shores stand on ground, and plan.below has water there; carry the form suspended"
+        )
 
 
 def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
@@ -294,11 +337,13 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
     for name in OPTIONAL_ROWS:
         if not getattr(inputs, name):
             faults.append(f"{name}.csv: missing; the section [formwork] wants a list of the {name} in the yard")
-    patches = {one.patch for one in marked.patches}
+    patches = {one.patch: one for one in marked.patches}
     for name, hole in want.holes.items():
         place = f"job.toml: formwork.holes.{name}"
         if name not in patches:
             faults.append(f"{place}: the survey gives no patch “{name}”")
+        else:
+            check_below(name, hole, patches[name].location.below, faults)
         if hole.assembled == BELOW and not hole.access_below:
             faults.append(
                 f"{place}.assembled: from below wants access from below; set access_below, or assemble it through the hole"
@@ -311,6 +356,7 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
             for key in ("height", "sill", "ground_pressure"):
                 if getattr(hole, key) is None:
                     faults.append(f"{place}.{key}: missing; a shored form wants it")
+    check_plates(context.inputs, faults)
     if (plates := want.plates) is not None and plates.overlap < plates.bedded_from + plates.bedding:
         faults.append(
             "job.toml: formwork.plates.overlap: less than bedded_from and bedding together; the plate would not lie on its bedding"

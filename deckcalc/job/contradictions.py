@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from deckcalc.base.fields import Faults
 from deckcalc.base.work import PLACED
+from deckcalc.chloride.inputs.ages import age_faults
 from deckcalc.core import units
 from deckcalc.core.check import Limit
 from deckcalc.core.units import Density, Length, Quantity, Stress, Temperature, quantity
@@ -20,8 +21,6 @@ if TYPE_CHECKING:
 NEAR, NEAR_TEMPERATURE, NEAR_YEARS, YEARS_BEFORE_SALT, NEAR_WEIGHT = 0.005, 3.0, 1.5, 10.0, 0.15
 #: Unit weights between which an overlay lies, in kN/m³.
 LIGHTEST_OVERLAY = 15.0
-#: What a form hangs over, by what the plan names below it.
-BELOW = {"ground": ("ground", "footpath"), "water": ("water",), "traffic": ("road", "railway")}
 
 
 @dataclass(frozen=True)
@@ -103,8 +102,7 @@ def exposure_within_the_age(job: Job) -> Told:
     ):  # fmt: skip
         if built and years is not None and float(years.m_as("yr")) > built[1] + NEAR_YEARS:
             yield field, built[0], f"{years.m_as('yr'):.3g} years, and the deck is {built[1]:.0f} years old"
-    if profile and corroding is not None and corroding > profile.age * (1 + NEAR):
-        said = f"corrosion for {corroding.m_as('yr'):.3g} years, exposure for {profile.age.m_as('yr'):.3g}"
+    for said in age_faults(profile.age, corrosion_age=corroding) if profile else ():
         yield "reinforcement.corrosion_age", "chloride.profile.age", said
 
 
@@ -192,23 +190,12 @@ def temperature_as_placed(job: Job) -> Told:
 @rule()
 def strengths(job: Job) -> Told:
     """No concrete is asked for more at an early hour than it is specified for."""
-    limit = job.limits["opening_strength"].value
-    for name, concrete in job.settings.mix.concretes.items():
-        strength = getattr(concrete, "strength", None)
-        if strength is not None and limit > strength * (1 + NEAR):
+    limit, mix = job.limits["opening_strength"].value, job.settings.mix
+    for name in sorted({mix.partial_depth, mix.full_depth, *mix.patches.values()} & set(mix.concretes)):
+        strength = mix.concretes[name].strength
+        if limit > strength * (1 + NEAR):
             said = f"the lane opens at {job.show(limit, Stress)}, the concrete is specified for {job.show(strength, Stress)}"
             yield "limits.opening_strength", f"mix.concretes.{name}.strength", said
-
-
-@rule()
-def what_is_below(job: Job) -> Told:
-    """A form hangs over what the plan names there."""
-    located = {one.patch: one.location.below for one in job.marked.patches}
-    for name, hole in job.settings.formwork.holes.items() if job.settings.formwork else ():
-        below = getattr(hole, "below", None)
-        there = located.get(name, ())
-        if below in BELOW and there and not set(there) & set(BELOW[below]):
-            yield f"formwork.holes.{name}.below", "plan.below", f"{below}, and the plan has {', '.join(there)} there"
 
 
 @rule()
@@ -227,7 +214,11 @@ def height_above_ground(job: Job) -> Told:
 def lane_on_the_roadway(job: Job) -> Told:
     """A lane is no wider than the roadway between the kerbs."""
     traffic, plan = job.settings.traffic, job.settings.plan
-    if traffic and float(traffic.lane_width.m_as("m")) > (plan.right - plan.left) * (1 + NEAR):
+    if (
+        traffic
+        and traffic.lane_width is not None
+        and float(traffic.lane_width.m_as("m")) > (plan.right - plan.left) * (1 + NEAR)
+    ):
         wide = job.show(quantity(plan.right - plan.left, "m"), units.Distance)
         said = f"a lane of {job.show(traffic.lane_width, units.Distance)} on {wide} between the kerbs"
         yield "traffic.lane_width", "plan.left and plan.right", said

@@ -16,7 +16,18 @@ from typing import Annotated, Any, get_args
 from pydantic import BaseModel, Field
 
 from deckcalc.base.context import Context, Inputs
-from deckcalc.base.fields import Bridge, Deck, Faults, JobError, LimitChoice, Package, People, Revision, Strict
+from deckcalc.base.fields import (
+    Bridge,
+    Decision,
+    Deck,
+    Faults,
+    JobError,
+    LimitChoice,
+    Package,
+    People,
+    Revision,
+    Strict,
+)
 from deckcalc.base.work import PlacementRow, WorkPlan, check_plan
 from deckcalc.chloride import inputs as chloride
 from deckcalc.closure import inputs as closure_inputs
@@ -62,6 +73,7 @@ class JobSettings(Strict):
     confirmed: list[str] = Field(
         default_factory=list, description="fields that were asked about and are so, such as aggregates.sand.moisture"
     )
+    decisions: list[Decision] = Field(default_factory=list, description="what was decided on open items")
     package: Package
     revisions: Annotated[list[Revision], Field(min_length=1)]
     people: People
@@ -137,12 +149,6 @@ class JobFile:
     def revision(self) -> Revision:
         """The present revision."""
         return self.settings.revisions[-1]
-
-    @property
-    def reference(self) -> str:
-        """Bridge, package and revision in a line, for pages that are handed out one by one."""
-        said = f"{self.settings.bridge.name}, package {self.settings.package.number}, revision {self.revision.revision}"
-        return f"{said}   {self.settings.people.draft}".rstrip()
 
     def not_read(self, between: str) -> str:
         """What of the folder these results do not rest on, for a person to look at; empty where there is nothing."""

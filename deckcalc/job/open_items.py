@@ -1,57 +1,155 @@
-"""What of a job is not settled: what its subjects leave open, checks that fail, and checks that no model reaches."""
+"""What of a job is not settled: what its subjects leave open, checks that fail or that no model reaches, values from memory.
+
+Each stands once, with the number by which every page names it. A decision of the job (``[[decisions]]``) names an open item word
+for word: the item stays in the list with what was decided, and one that has changed since is open again.
+"""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from deckcalc.base.subject import OpenItem, Subject
-from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, Check
+from deckcalc.core.check import SATISFIED, Check
+from deckcalc.job.recalled import Recalled, memory_values
 
 if TYPE_CHECKING:
     from deckcalc.job.order import Job
 
+#: By subject: what its open checks stop beside the signature, and by when they are decided.
+STOPS = {
+    "patch": ("removal", "before the removal begins"), "steel": ("removal", "before the removal begins"),
+    "chloride": ("placing", "before a patch there is placed"), "mix": ("placing", "before it is placed"),
+    "formwork": ("placing", "before the form is loaded"), "curing": ("opening", "before the lane opens"),
+    "traffic": ("closing the lane", "before the lane is closed"), "closure": ("closing the lane", "before the lane is closed"),
+    "safety": ("work on the deck", "before work begins"),
+}  # fmt: skip
+
 
 def open_items(job: Job) -> list[OpenItem]:
-    """Return the open items of a job in filing order.
+    """Return the open items of a job in filing order, numbered; its subjects hold theirs with the same numbers.
 
-    A check that is not satisfied and not settled, or that is not covered, is an open item of its subject; those of one title and verdict and
-    one reason stand together, with the items that they concern.
+    A check that is not satisfied and not settled, or that is not covered, is an open item of its subject, unless another one
+    speaks for it; those of one title and verdict and one reason stand together, with the items that they concern.
     """
-    found: list[OpenItem] = []
-    left = job.file.work.unplanned([one.name for one in job.patch]) if job.of("patch") is not None else []
-    if not job.file.work.adopted:
-        found.append(
-            OpenItem(
-                "no plan of the work is adopted",
-                "placements.csv has no placing of a patch: curing, opening, timetable and crew pages wait for it",
-                stops="placing",
-            )
-        )
-    elif left:
-        found.append(
-            OpenItem(
-                f"{', '.join(left)}: not in the plan of the work",
-                "placements.csv places no such patch: it has no night, no curing and no hour of opening",
-                tuple(left),
-                stops="placing",
-            )
-        )
+    decided = decisions(job)
+    number = 0
+
+    def numbered(items: Iterable[OpenItem]) -> Iterator[OpenItem]:
+        nonlocal number
+        for one in items:
+            number += 1
+            yield replace(one, number=number, decision=decided.pop(one.what, one.decision))
+
+    found = [*numbered(of_the_plan(job))]
     for subject in job.subjects:
+        subject.open_items = [*numbered([*subject.open_items, *of_checks(job, subject), *of_gaps(subject)])]
         found += subject.open_items
-        found += of_checks(subject)
+    found += numbered(from_memory(job))
+    found += numbered(
+        OpenItem(f"a decision on “{item}”", "no open item reads so: look at it again, correct it or take it out of job.toml")
+        for item in list(decided)
+    )  # fmt: skip
     return found
 
 
-def of_checks(subject: Subject) -> list[OpenItem]:
+def decisions(job: Job) -> dict[str, str]:
+    """Return what the job decides, by open item."""
+    found: dict[str, str] = {}
+    for one in job.settings.decisions:
+        said = f"{one.decision} ({one.by}, {one.date.isoformat()})"
+        found[one.item] = f"{found[one.item]}; {said}" if one.item in found else said
+    return found
+
+
+def of_the_plan(job: Job) -> Iterator[OpenItem]:
+    """Give what the plan of the work leaves out."""
+    if not job.file.work.adopted:
+        yield OpenItem(
+            "no plan of the work is adopted",
+            "placements.csv has no placing of a patch: curing, opening, timetable and crew pages wait for it",
+            stops="placing",
+        )
+    elif left := job.file.work.unplanned([one.patch for one in job.file.marked.patches]):
+        yield OpenItem(
+            f"{', '.join(left)}: not in the plan of the work",
+            "placements.csv places no such patch: it has no night, no curing and no hour of opening",
+            tuple(left),
+            stops="placing",
+        )
+
+
+def of_checks(job: Job, subject: Subject) -> list[OpenItem]:
     """Return the open items that the checks of a subject are."""
+    spoken = {id(check) for one in subject.open_items for check in one.checks}
     groups: dict[tuple[str, str, str], list[Check]] = {}
     for one in subject.checks:
-        if one.verdict in (NOT_SATISFIED, NOT_COVERED) and not one.settled:
+        if one.verdict != SATISFIED and not one.settled and id(one) not in spoken:
             groups.setdefault((one.verdict, one.title, one.why), []).append(one)
-    found = []
+    found, known = [], named(job, subject.key)
+    stops, by = STOPS[subject.key]
     for (verdict, title, why), checks in groups.items():
         items = list(dict.fromkeys(one.item for one in checks))
-        patches = tuple(dict.fromkeys(name for item in items for name in re.findall(r"\bP\d+\b", item)))
-        found.append(OpenItem(f"{', '.join(items)}: {title}: {verdict}", why, patches, sheet=subject.title))
+        patches = tuple(dict.fromkeys(name for one in checks for name in concerned(one, known)))
+        found.append(
+            OpenItem(
+                f"{', '.join(items)}: {title}: {verdict}", why, patches, stops, by=by, sheet=subject.title,
+                checks=tuple(checks),
+            )
+        )  # fmt: skip
     return found
+
+
+def named(job: Job, key: str) -> dict[str, list[str]]:
+    """Return the patches that a word in an item of a subject means: a patch, its placing, its closure."""
+    found: dict[str, list[str]] = {}
+    if key in ("curing", "closure"):
+        found |= {row.placement: row.names for row in job.file.work.placings}
+    if key in ("closure", "safety"):
+        found |= {one.name: one.patches for one in job.file.work}
+    return found | {one.patch: [one.patch] for one in job.file.marked.patches}
+
+
+def concerned(one: Check, known: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
+    """Return the patches that a check concerns: those that it states, else those that the words of its item mean."""
+    words = re.findall(r"[\w/-]+", one.item)
+    return one.patches or tuple(dict.fromkeys(name for word in words for name in known.get(word, ())))
+
+
+def of_gaps(subject: Subject) -> Iterator[OpenItem]:
+    """Give what the crew should know and the job does not say."""
+    missing: list[str] = getattr(subject, "missing", [])
+    if missing and not any(one.why.startswith(NOT_SAID) for one in subject.open_items):
+        stops, by = STOPS[subject.key]
+        yield OpenItem("; ".join(missing), f"{NOT_SAID}; write it on the page", stops=stops, by=by, sheet=subject.title)
+
+
+NOT_SAID = "the crew should know it, and the job does not say it"
+
+
+def from_memory(job: Job) -> Iterator[OpenItem]:
+    """Give one item a sheet for the values from memory that its verdicts rest on."""
+    subjects = {subject.key: subject for subject in job.subjects}
+    groups: dict[str, list[Recalled]] = {}
+    for one in memory_values(job):
+        key = one.ground.name.partition(".")[0] if one.ground.kind == "calculation" else ""
+        if key not in subjects:
+            key = next(
+                key for key, subject in subjects.items() if any(check is one.checks[0] for check in subject.checks)
+            )
+        groups.setdefault(key, []).append(one)
+    for key in subjects:
+        if mine := groups.get(key):
+            works = dict.fromkeys(str(one.ground.cite).partition(", ")[0].removeprefix("memory: ") for one in mine)
+            parts = [
+                "; ".join(dict.fromkeys(one.ground.what for one in mine if one.confirmed is known)) for known in (False, True)
+            ]  # fmt: skip
+            why = ". Published examples agree, the place is unseen: ".join(part for part in parts if part)
+            if not parts[0]:
+                why = f"published examples agree, the place is unseen: {why}"
+            yield OpenItem(
+                f"{len(mine)} value{'s' if mine[1:] else ''} from memory: {', '.join(works)}", f"verdicts rest on them, hold them against the print: {why}",
+                decides="checker", sheet=subjects[key].title,
+            )  # fmt: skip

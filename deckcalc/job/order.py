@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from deckcalc.base.concrete import PlacedConcrete
 from deckcalc.base.context import Context, Inputs
-from deckcalc.base.fields import JobError, NotComputed
+from deckcalc.base.fields import DRAFT, JobError, NotComputed
 from deckcalc.base.subject import Material, OpenItem, Run, Subject
 from deckcalc.chloride import design as chloride
 from deckcalc.closure import design as closure
 from deckcalc.closure.design import Trades
 from deckcalc.core import units
-from deckcalc.core.check import Check, Limit
+from deckcalc.core.check import VERDICTS, Check, Limit
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError
 from deckcalc.curing import design as curing
@@ -104,8 +104,13 @@ class Job:
     @cached_property
     def chloride(self) -> chloride.Chlorides:
         """Chlorides."""
+        patches, reinforcement = if_computed(lambda: self.patch), if_computed(lambda: self.steel)
+        marked = patches.marked if patches else self.file.marked
         return self._compute(
-            "chloride", lambda: chloride.compute(self.context(chloride.Inputs), self.file.marked, self.placed)
+            "chloride",
+            lambda: chloride.compute(
+                self.context(chloride.Inputs), marked, self.placed, patches=patches, steel=reinforcement
+            ),
         )
 
     @property
@@ -199,6 +204,12 @@ class Job:
         """All checks in filing order."""
         return [check for subject in self.subjects for check in subject.checks]
 
+    @property
+    def verdicts(self) -> dict[str, int]:
+        """How many checks are satisfied, not satisfied and not covered."""
+        found = [one.verdict for one in self.checks]
+        return {word: found.count(word) for word in VERDICTS}
+
     def context(self, inputs: type[Inputs]) -> Context[Inputs]:
         """Return what a subject may know of the job: the sections and tables that its inputs name."""
         return context(inputs, self.settings, self.file.rows, self.file.limits)
@@ -225,13 +236,42 @@ class Job:
 
     @cached_property
     def open_items(self) -> list[OpenItem]:
-        """What is not settled, in filing order: what subjects leave open, then checks that fail or are not covered."""
+        """What is not settled, numbered in filing order; what the job decides is among them, with its decision."""
         return open_items(self)
+
+    @property
+    def undecided(self) -> list[OpenItem]:
+        """The open items that nobody has decided."""
+        return [one for one in self.open_items if not one.decision]
+
+    def open_at(self, patch: str) -> list[OpenItem]:
+        """Return the open items that concern a patch."""
+        return [one for one in self.open_items if patch in one.patches]
+
+    @property
+    def draft(self) -> str:
+        """The mark of a draft: empty once checker and engineer are named, all is computed and nothing is undecided."""
+        return "" if self.settings.people.signed and not self.not_computed and not self.undecided else DRAFT
+
+    @property
+    def reference(self) -> str:
+        """Bridge, package, revision and mark in a line, for pages that are handed out one by one."""
+        head = self.settings
+        said = f"{head.bridge.name}, package {head.package.number}, revision {self.file.revision.revision}"
+        return f"{said}   {self.draft}".rstrip()
 
     @property
     def materials(self) -> list[Material]:
         """Everything to be brought, in filing order."""
         return [material for subject in self.subjects for material in subject.materials]
+
+
+def if_computed(subject: Callable[[], T]) -> T | None:
+    """Return a subject; None if it could not be computed."""
+    try:
+        return subject()
+    except NotComputed:
+        return None
 
 
 def compute(place: str | Path | Contents | JobFile | Job, changes: dict[str, str] | None = None) -> Job:
@@ -278,4 +318,5 @@ def _computed(file: JobFile) -> Job:
     """Compute a job once for all sheets of a package."""
     job = Job(file)
     job.compute_all()
+    job.open_items  # noqa: B018  numbered, so that every sheet can name them
     return job

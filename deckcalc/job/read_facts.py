@@ -34,9 +34,9 @@ def girder_spacing(job: Job) -> Read:
 
 @reader
 def critical_mean(job: Job) -> Read:
-    """Mean of the content that ends protection, with which probabilities are worked out."""
+    """Mean of the content that ends protection, where the job states one for its probabilities."""
     forecast = job.settings.chloride.forecast
-    if forecast:
+    if forecast and forecast.critical.mean:
         yield DECK, quantity(content_per_volume(forecast.critical.mean, job.settings.deck), "kg/m³")
 
 
@@ -86,27 +86,16 @@ def planned_opening(job: Job) -> Read:
 
 @reader
 def closure_opening(job: Job) -> Read:
-    """Hour of opening by the timetable of the closure."""
-    for one in job.closure.closures if job.of("closure") else ():
-        for name in one.patches:
-            yield name, f"{one.moment(one.length):%Y-%m-%d %H:%M}"
-
-
-@reader
-def strip_strength_of_concrete(job: Job) -> Read:
-    """Strength before a form is struck, by its concrete."""
-    yield from job.mix.stripping.items() if job.of("mix") else ()
+    """Hour of opening by the timetables of the closures."""
+    if job.of("closure") and job.settings.closure:
+        for one in job.closure.closures:
+            for name in one.patches:
+                yield name, f"{one.moment(one.length):%Y-%m-%d %H:%M}"
 
 
 def concrete_of(job: Job, name: str) -> Any:
     """Return the concrete of a patch."""
     return next(one for one in job.mix if name in one.patches)
-
-
-def placed_concrete(job: Job, item: str) -> str:
-    """Return the name of the concrete of the placing that an item names."""
-    name = placing_in(job, item)
-    return job.mix.of_placing(next(row for row in job.file.work.rows if row.placement == name)).name
 
 
 @reader
@@ -139,7 +128,9 @@ def of_heat(job: Job, calculation: str, name: str) -> Read:
     if job.of("curing"):
         for run in job.curing.runs:
             if run.calculation.name == calculation:
-                yield placed_concrete(job, run.item), run.arguments[name]
+                for one in job.curing:
+                    if one.patches and run.item.startswith(f"{one.item} "):
+                        yield job.mix.for_patch(one.names[0]).name, run.arguments[name]
 
 
 @reader
@@ -177,14 +168,6 @@ def bags_of_materials(job: Job) -> Read:
     if job.of("closure") and job.settings.closure:
         said = [one.quantity for one in job.closure.materials if one.material.endswith(" to load")]
         yield DECK, quantity(float(sum(int(text.partition(" ")[0]) for text in said)))
-
-
-@reader
-def cement_of_mix(job: Job) -> Read:
-    """Type of cement of a concrete."""
-    for one in job.mix if job.of("mix") else ():
-        if any(job.file.work.placing_of(name) for name in one.patches):
-            yield one.name, getattr(one, "cement_type", None)
 
 
 @reader

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from deckcalc import published
 from deckcalc.base.subject import Run, Subject
 from deckcalc.core import units
 from deckcalc.core.check import Check
 from deckcalc.core.sources import Cite
-from deckcalc.job.order import Job
+
+if TYPE_CHECKING:
+    from deckcalc.job.order import Job
 
 
 class Ground(NamedTuple):

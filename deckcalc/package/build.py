@@ -100,7 +100,7 @@ def build(
         head, now = job.settings, job.file.revision
         imprint = Imprint(
             head.package.number, head.bridge.name, now.revision, now.date, head.people.firm, head.package.subject,
-            draft=bool(job.not_computed) or not head.people.signed, version=__version__, paper=head.package.paper,
+            draft=bool(job.draft), version=__version__, paper=head.package.paper,
         )  # fmt: skip
         bind(markdown, imprint, figures, work, attached)
         (work / MANIFEST).write_bytes(sealed({**contents, "files": hashes(work)}))
@@ -258,6 +258,42 @@ def manifest(job: Job, own: Sequence[Own] = ()) -> dict[str, Any]:
         "inputs": {name: hashlib.sha256(data).hexdigest() for name, data in job.file.verbatim.items()},
         **missing,
         **({"notebooks of the job": {one.name: one.digest for one in own}} if own else {}),
+        "verdicts": job.verdicts,
+        "open items": [
+            {
+                "number": one.number,
+                "open": one.what,
+                "why": one.why,
+                "patches": list(one.patches),
+                "stops": one.stops,
+                "decides": one.decides,
+                "by": one.by,
+                "sheet": one.sheet,
+                "decision": one.decision,
+            }
+            for one in job.open_items
+        ],
+        "locations": {one.patch: one.location.words(job.system) for one in job.file.marked.patches},
+        "plan": [
+            {
+                "closure": one.name,
+                "placing": row.placement,
+                "patches": row.names,
+                "concrete": row.concrete,
+                "curing": row.curing,
+                **{
+                    hour: f"{moment:%Y-%m-%d %H:%M}"
+                    for hour, moment in (
+                        ("closing", one.closing),
+                        ("start", row.start),
+                        ("end", row.end),
+                        ("opening", one.opening),
+                    )
+                },
+            }
+            for one in job.file.work
+            for row in one.placings
+        ],
         "results": results(job),
         "checks": [
             {"item": one.item, "check": one.title, "utilisation": one.utilisation, "verdict": one.verdict}

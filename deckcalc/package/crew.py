@@ -9,15 +9,18 @@ import re
 from typing import Any
 
 from deckcalc.base.fields import FULL
+from deckcalc.base.subject import OpenItem
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.closure.design.loads import shown
 from deckcalc.closure.design.steps import to_take_off
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stress, Temperature
 from deckcalc.curing.sheet import evaporation
+from deckcalc.formwork.design.access import steps
 from deckcalc.job import Job
 from deckcalc.mix.design import BagLoads, MixerLoads
 from deckcalc.mix.sheet.cards import places, scale
+from deckcalc.package.decisions import numbers
 from deckcalc.patch.design import part_words
 from deckcalc.patch.sheet import chalked, corners_of
 from deckcalc.show.hand import pipe_table
@@ -59,6 +62,7 @@ def page(job: Job, name: str) -> Text:
             f"# Crew page: patch {name}",
             f'<div class="{"crew" if times else "roomy"}">',
             facts(job, name),
+            not_before(job, name),
             pipe_table(["", "step", "numbers of this patch", "time, initials"], rows, "llll"),
             times,
             "</div>",
@@ -91,6 +95,20 @@ def facts(job: Job, name: str) -> str:
         f"**{word[0].upper()}{word[1:]}**, span {one.marked.span}, {show(sides.L, Distance)} along by {show(sides.B, Distance)} across "
         f"traffic, {show(sides.A, Area)}; {plain(one.location.kind)}; concrete to mix {show(one.volume.V_order, OrderVolume)}. {planned[0].upper()}{planned[1:]}. "
         f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman\u00a0{FOREMAN}"
+    )
+
+
+def not_before(job: Job, name: str) -> str:
+    """What the open items of this patch stop, by their numbers; empty where none is undecided."""
+    stopped: dict[str, list[OpenItem]] = {}
+    for one in job.open_at(name):
+        if not one.decision:
+            stopped.setdefault(one.stops, []).append(one)
+    said = "; ".join(f"{stops}: {numbers(items)}" for stops, items in stopped.items())
+    return (
+        f"**Open, and not before the engineer has decided** (numbers of the list of open items) — {said}."
+        if said
+        else ""
     )
 
 
@@ -190,15 +208,21 @@ def add_bars(job: Job, name: str) -> Step:
 
 
 def form(job: Job, name: str) -> Step | None:
-    """Form of a full-depth hole."""
-    text = job.formwork.outcome.get(name)
+    """Form of a full-depth hole: what it is, its steps, and how far wheels keep off; or that there is none."""
+    forms = job.formwork
+    text = forms.outcome.get(name)
     if text is None:
         return ("Form", "By its own drawing: this package has none.") if job.patch.depth_class[name] == FULL else None
-    text = f"{plain(text.partition('; ')[0])}. Cutting list on sheet 05."
-    brace = job.formwork[name].braces if name in job.formwork else ""
-    return "Form", text[0].upper() + text[1:] + (
-        f" {plain(brace[0].upper() + brace[1:])}." if brace else ""
-    ) + " Clear the space below before placing."
+    text = plain(text[0].upper() + text[1:])
+    if name not in forms:
+        return "Form", f"**{text}. Do not break through before the engineer has given a form.**"
+    one = forms[name]
+    order = " ".join(f"({number}) {plain(step)}" for number, step in enumerate(steps(forms, one), 1))
+    off = plain((one.keep_off[0].upper() + one.keep_off[1:]).partition("; ")[0])
+    return (
+        "Form",
+        f"{text.partition('; ')[0]}. Cutting list on sheet 05. {order} {off}. Clear the space below before placing.",
+    )
 
 
 def inspect(job: Job, name: str) -> Step:

@@ -1,34 +1,117 @@
-"""What decides, before the sheets: where each patch stands and what is done to it, the adopted plan, what is open."""
+"""What decides, before the sheets: what is done at each patch and on what evidence, the adopted plan, what is open."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from deckcalc.base.subject import OpenItem
+from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, SATISFIED, Check
 from deckcalc.core.text import plain
-from deckcalc.core.units import Distance
 from deckcalc.job import Job
+from deckcalc.job.open_items import concerned, named
+from deckcalc.job.report import tally
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block
 
 NO_PLAN = "**No plan adopted.** The job has no placing of a patch in placements.csv: nothing below says when a patch is placed or opened.\n"
 CLOCK = "%a %Y-%m-%d %H:%M"
+#: What a wait for strength rests on, in words; nothing is known of a patch that is in no plan.
+EVIDENCE = {True: "computed, curve of its concrete", False: "**estimate**, until a test shows it", None: ""}
 
 
 def patches(job: Job) -> Text:
-    """One row a patch: where it stands, what it is, when it is placed and opened, and which open items concern it."""
+    """One row a patch: where it stands, its concrete, its hours and their evidence, what governs, what is to be done, what is open."""
     if job.of("patch") is None:
         return Text("")
     rows = []
     for one in job.patch:
-        sides, placing = one.limits, job.file.work.placing_of(one.name)
-        numbers = [str(number) for number, item in numbered(job) if one.name in item.patches]
+        closure = job.file.work.closure_of(one.name)
         rows.append([
-            one.name, plain(one.location.words(job.system)),
-            f"{job.show(sides.L, Distance)} × {job.show(sides.B, Distance)}", one.depth_class,
-            plain(placing.closure) if placing else "**not planned**",
-            placing.opening.strftime(CLOCK) if placing else "", ", ".join(numbers) or "none",
+            one.name, plain(one.location.kind), one.depth_class, plain(concrete(job, one.name)),
+            plain(closure.name) if closure else "**not planned**", closure.opening.strftime(CLOCK) if closure else "",
+            EVIDENCE[computed(job, one.name)], plain(governing(job, one.name)), plain(instruction(job, one.name)),
+            numbers(job.open_at(one.name)) or "none",
         ])  # fmt: skip
-    heads = ["patch", "where on the deck", "along × across", "class", "closure", "opens", "open items"]
-    return Text(pipe_table(heads, rows, "lllllll"))
+    heads = [
+        "patch",
+        "where",
+        "class",
+        "concrete",
+        "closure",
+        "opens",
+        "on what evidence",
+        "what governs",
+        "instruction",
+        "open items",
+    ]
+    kept = [i for i in range(len(heads)) if any(row[i] for row in rows)]
+    table = pipe_table([heads[i] for i in kept], [[row[i] for i in kept] for row in rows], "l" * len(kept))
+    return block(
+        [
+            f"{tally(job)}. Open items are numbered as in the list below; the sheets name them by the same numbers.",
+            table,
+        ]
+    )
+
+
+def concrete(job: Job, name: str) -> str:
+    """Return the name of the concrete of a patch."""
+    placing = job.file.work.placing_of(name)
+    if placing and placing.concrete:
+        return placing.concrete
+    return next((one.name for one in job.mix if name in one.patches), "") if job.of("mix") else ""
+
+
+def computed(job: Job, name: str) -> bool | None:
+    """Whether the hour of opening of a patch rests on a curve; None where it has none."""
+    if job.file.work.placing_of(name) is None:
+        return None
+    one = job.curing.of_patch(name) if job.settings.curing and job.of("curing") else None
+    return one is not None and one.computed
+
+
+def instruction(job: Job, name: str) -> str:
+    """Return the one instruction of a patch, where the job gives one."""
+    found = getattr(job, "instructions", {})
+    return str(found[name]) if name in found else ""
+
+
+#: Subjects whose checks are of the closure or the crew, and of no patch by itself.
+OF_NO_PATCH = ("traffic", "closure", "safety")
+
+
+def governing(job: Job, name: str) -> str:
+    """Return the check that governs a patch: the one that fails by most and one that is not covered, else the one used most."""
+    found: dict[str, list[Check]] = {NOT_SATISFIED: [], NOT_COVERED: [], SATISFIED: []}
+    for subject in job.subjects:
+        if subject.key not in OF_NO_PATCH:
+            known = named(job, subject.key)
+            for one in subject.checks:
+                if not one.settled and name in concerned(one, known):
+                    found[one.verdict].append(one)
+    worst = [max(ones, key=used) for ones in found.values() if ones]
+    kept = [one for one in worst if one.verdict != SATISFIED] or worst
+    return "; ".join(
+        f"{one.title}: {one.verdict}" + (f", {100 * used(one):.0f} %" if used(one) else "") for one in kept
+    )
+
+
+def used(one: Check) -> float:
+    """Return how much of its limit a check uses, nil where that cannot be said."""
+    return one.utilisation or 0.0
+
+
+def numbers(items: Iterable[OpenItem]) -> str:
+    """Name open items that are not decided by their numbers, runs of them as “4–8”."""
+    runs: list[list[int]] = []
+    for one in items:
+        if one.decision:
+            continue
+        if runs and one.number == runs[-1][-1] + 1:
+            runs[-1].append(one.number)
+        else:
+            runs.append([one.number])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in runs)
 
 
 def plan(job: Job) -> Text:
@@ -46,27 +129,25 @@ def plan(job: Job) -> Text:
     return Text(pipe_table(heads, rows, "llllllll"))
 
 
-def numbered(job: Job) -> list[tuple[int, OpenItem]]:
-    """Return the open items with the numbers by which every page names them."""
-    return list(enumerate(job.open_items, 1))
-
-
 def open_items(job: Job) -> Text:
-    """Every open item: what is open and why, what it stops, who decides and by when."""
-    if not job.open_items:
+    """Every open item: what is open and why, what it stops, who decides and by when, and what was decided."""
+    found = job.open_items
+    if not found:
         return Text("No item is open.\n")
     rows = [
         [
-            str(number), plain(one.what), plain(one.why), ", ".join(one.patches), plain(one.stops),
-            plain(f"{one.decides}, {one.by}"), plain(one.sheet),
-        ] for number, one in numbered(job)
+            str(one.number), plain(one.what), plain(one.why), ", ".join(one.patches), plain(one.stops),
+            plain(f"{one.decides}, {one.by}"), plain(one.sheet), plain(one.decision),
+        ] for one in found
     ]  # fmt: skip
-    heads = ["no.", "open", "why", "patches", "stops", "who decides, by when", "sheet"]
+    heads = ["no.", "open", "why", "patches", "stops", "who decides, by when", "sheet", "decided"]
+    last = len(heads) if any(one.decision for one in found) else len(heads) - 1
     lead = (
-        f"{len(rows)} open item{'s' if len(rows) > 1 else ''}. A check that is not satisfied, or that no model here covers, is "
-        "open until the person named decides it; nothing that it stops may go on before."
+        f"{len(rows)} open item{'s' if len(rows) > 1 else ''}, {len(job.undecided)} undecided. A check that is not satisfied, or that no "
+        "model here covers, is open until the person named decides it; nothing that it stops may go on before, and nobody signs before "
+        "all are decided. A decision is written into job.toml as [[decisions]], with the words of the item."
     )
-    return block([lead, pipe_table(heads, rows, "lllllll")])
+    return block([lead, pipe_table(heads[:last], [row[:last] for row in rows], "l" * last)])
 
 
 def rounds(job: Job) -> Text:

@@ -8,15 +8,29 @@ from typing import Any
 
 from deckcalc import __version__
 from deckcalc.base.limit_twins import TWIN, pairs
-from deckcalc.core import check, units
+from deckcalc.core import units
 from deckcalc.core.sources import bibliography
 from deckcalc.core.text import fenced, plain
 from deckcalc.job import Job
+from deckcalc.job.report import tally
 from deckcalc.package import works
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, verdicts
 
 UNSIGNED = "DRAFT: this package is a draft until it is checked, and signed by the engineer of record."
+
+
+def standing(job: Job) -> str:
+    """Say whether the package may be signed, and what stands in the way."""
+    left = len(job.undecided)
+    if not job.draft:
+        return f"Checked by {plain(job.settings.people.checker)}; every open item is decided, see the conclusions."
+    if not left:
+        return UNSIGNED
+    return (
+        f"{UNSIGNED} **It is not to be signed as it stands:** {left} open item{'s' if left > 1 else ''} among the conclusions "
+        f"{'are' if left > 1 else 'is'} undecided."
+    )
 
 
 def incomplete(
@@ -40,7 +54,7 @@ def title_sheet(job: Job) -> Text:
     return block(
         [
             pipe_table(["Deck patch repair", "calculation package"], [[f"**{a}**", plain(b)] for a, b in facts], "ll"),
-            caution(UNSIGNED, plain(head.package.scenario)) if head.package.scenario else caution(UNSIGNED),
+            caution(*filter(None, (standing(job), plain(head.package.scenario)))),
             incomplete(job),
             f"Inputs changed for review: {'; '.join(changed)}." if changed else "",
             unread(job),
@@ -173,23 +187,19 @@ def confirmed(job: Job) -> list[str]:
 
 
 def summary(job: Job) -> Text:
-    """Summary of all checks, with what follows from those that are not satisfied."""
-    counts = {
-        word: sum(one.verdict == word for one in job.checks)
-        for word in (check.SATISFIED, check.NOT_SATISFIED, check.NOT_COVERED)
-    }
-    worst = [
-        f"- **{plain(one.item)}, {plain(one.title)}**: {one.verdict}; {plain(one.why)}."
+    """Summary of all checks, with what the job itself settled."""
+    settled = [
+        f"- **{plain(one.item)}, {plain(one.title)}**: {one.verdict}; settled: {plain(one.settled)}."
         for one in job.checks
-        if one.verdict != check.SATISFIED
+        if one.settled
     ]
     return block(
         [
             incomplete(job, "No check of these subjects stands below; what is not said is not satisfied."),
-            f"{len(job.checks)} checks: " + ", ".join(f"{count} {word}" for word, count in counts.items()) + ".",
-            "\n".join(worst),
+            f"{tally(job)}. What follows from each that is not satisfied or not covered stands among the open items, by its number.",
+            "\n".join(settled),
             *(
-                f"### {subject.title}\n\n{verdicts(subject.checks, job.system)}"
+                f"### {subject.title}\n\n{verdicts(subject.checks, job.system, subject.open_items)}"
                 for subject in job.subjects
                 if subject.checks
             ),
@@ -242,6 +252,8 @@ def inputs(job: Job) -> Text:
 def sign_off(job: Job) -> Text:
     """Originator, checker and engineer of record."""
     people, blank = job.settings.people, ("\\_" * 24, "\\_" * 12)
+    if job.undecided:
+        blank = ("not before every open item is decided", "")
     rows = [
         ["Originator", plain(people.originator), *blank],
         ["Checker (every number checked)", plain(people.checker), *blank],
@@ -251,4 +263,4 @@ def sign_off(job: Job) -> Text:
             *blank,
         ],
     ]
-    return block([UNSIGNED, pipe_table(["", "name", "signature", "date"], rows, "llll")])
+    return block([standing(job), pipe_table(["", "name", "signature", "date"], rows, "llll")])

@@ -148,7 +148,6 @@ class Safety(Strict):
 
     plan: Text = Field(description="the employer's own safety plan, which decides")
     drop: Annotated[Quantity, InRange(Distance, "0 m", "200 m")] = Field(description="from the deck to what lies below")
-    below: Text = Field(description="what lies below: water, road, ground")
     water: Text = Field(description="where clean water for eyes and skin stands")
     vibration_rule: VibrationRule = Field(
         "Directive 2002/44/EC", description="rule of the job's country for the vibration of the hands"

@@ -153,7 +153,7 @@ def verdicts(checks: Sequence[Check]) -> str:
 
 def checks_html(checks: Sequence[Check], system: str, caption: str) -> str:
     """Return a table of checks in one system of units."""
-    rows = [[c.item, c.title, c.printed(system)[0], f"{c.sense} {c.printed(system)[1]}", c.verdict] for c in checks]
+    rows = [[c.item, c.title, c.printed(system)[0], f"{c.sense} {c.printed(system)[1]}", c.words] for c in checks]
     return html_table(caption, ["item", "check", "demand", "limit", "verdict"], rows)
 
 

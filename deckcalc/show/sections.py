@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from deckcalc.base.fields import InRange
-from deckcalc.base.subject import Subject
+from deckcalc.base.subject import OpenItem, Subject
 from deckcalc.core import check, tables, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.sources import Cite
@@ -36,20 +36,32 @@ def caution(*lines: str) -> Text:
     return Text(f'<div class="caution">\n\n**Caution.** {body}\n\n</div>\n')
 
 
-def verdicts(checks: Sequence[check.Check], system: str) -> Text:
-    """Table of checks: demand, limit, utilisation, verdict in words."""
+def verdicts(checks: Sequence[check.Check], system: str, left_open: Iterable[OpenItem] = ()) -> Text:
+    """Table of checks: demand, limit, utilisation, verdict in words, and the number of the open item that speaks for it."""
+    numbers = {id(check): str(one.number) for one in left_open if one.number for check in one.checks}
     rows = []
     for one in checks:
         demand, limit = one.printed(system)
         used = "" if one.utilisation is None else f"{100 * one.utilisation:.0f} %"
-        verdict = one.verdict if one.verdict == check.SATISFIED else f"**{one.verdict}**"
-        rows.append([plain(one.item), plain(one.title), demand, f"{one.sense} {limit}", used, verdict])
-    return Text(pipe_table(["item", "check", "demand", "limit", "utilised", "verdict"], rows, "llrrrl"))
+        verdict = one.words if one.verdict == check.SATISFIED else f"**{one.words}**"
+        number = numbers.get(id(one), "settled" if one.settled else "")
+        rows.append([plain(one.item), plain(one.title), demand, f"{one.sense} {limit}", used, verdict, number])
+    heads = ["item", "check", "demand", "limit", "utilised", "verdict", "open item"]
+    last = len(heads) if any(row[-1] for row in rows) else len(heads) - 1
+    return Text(pipe_table(heads[:last], [row[:last] for row in rows], "llrrrlr"[:last]))
 
 
 def checks(subject: Subject[Any]) -> Text:
-    """Checks of one subject."""
-    return verdicts(subject.checks, subject.system) if subject.checks else Text("")
+    """Checks of one subject, and the numbers of its open items."""
+    return block([
+        str(verdicts(subject.checks, subject.system, subject.open_items)) if subject.checks else "", open_numbers(subject),
+    ])  # fmt: skip
+
+
+def open_numbers(subject: Subject[Any]) -> str:
+    """Name the open items of a subject by their numbers; empty where it has none."""
+    numbers = [str(one.number) for one in subject.open_items if one.number]
+    return f"Open items of this sheet, numbered as among the conclusions: {', '.join(numbers)}." if numbers else ""
 
 
 def measured(rows: Sequence[Any], system: str) -> Text:

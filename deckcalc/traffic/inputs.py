@@ -9,8 +9,10 @@ from pydantic import Field
 
 from deckcalc import traffic
 from deckcalc.base.context import Context
-from deckcalc.base.fields import InRange, Strict, Text
+from deckcalc.base.fields import InRange, Remark, Strict, Text
 from deckcalc.core.units import Grade, InputError, Length, Quantity, RoadLength, RoadSpeed
+from deckcalc.patch.inputs import Plan
+from deckcalc.traffic.road import WIDTH, Road, by_plan, check_lanes
 
 LengthIn = Annotated[Quantity, InRange(RoadLength, "0 m", "3000 m")]
 
@@ -23,7 +25,10 @@ class Traffic(Strict):
     speed: Annotated[Quantity, InRange(RoadSpeed, "20 mph", "75 mph")] = Field(
         description="speed of traffic before the work: the greatest of limit, 85th percentile, expected"
     )
-    lane_width: Annotated[Quantity, InRange.of(traffic.taper.form("US"), "W")] = Field(description="width of the lane")
+    closed_lane: Remark = Field("", description="name of the closed lane, one of plan.lanes where the plan has them")
+    lane_width: Annotated[Quantity | None, WIDTH] = Field(
+        None, description="width of the closed lane, where the plan has no lanes"
+    )
     grade: Annotated[Quantity, InRange(Grade, "-12 %", "12 %")] = Field(
         description="grade towards the work, negative downhill"
     )
@@ -53,9 +58,11 @@ class Traffic(Strict):
     edition: Literal["2023", "2009", "2003"] | None = Field(
         None, description="edition of the national manual; left out: 2023, and 2003 for the metric form"
     )
-    lanes: Annotated[int, Field(ge=1, le=6)] = Field(2, description="lanes in the direction of the closed lane")
-    opposing: Annotated[int, Field(ge=0, le=6)] = Field(
-        0, description="lanes of the other direction on the same carriageway; 0 where there is none"
+    lanes: Annotated[int | None, Field(ge=1, le=6)] = Field(
+        None, description="lanes in the direction of the closed lane, where the plan has no lanes; left out: 2"
+    )
+    opposing: Annotated[int | None, Field(ge=0, le=6)] = Field(
+        None, description="lanes of the other direction on the same carriageway, likewise; left out: none"
     )
     control: Literal["none", "flaggers", "signals"] = Field(
         "none", description="who gives the way where one lane serves both directions"
@@ -66,22 +73,14 @@ class Traffic(Strict):
     speed_through: Annotated[Quantity | None, InRange.of(traffic.clear_time, "V_w")] = Field(
         None, description="speed through the work, where one lane serves both directions"
     )
-    side: Literal["right", "left"] = Field("right", description="side of the closed lane")
+    side: Literal["right", "left"] | None = Field(
+        None, description="side of the closed lane, where the plan has no lanes; left out: right"
+    )
     attenuator: Literal["none", "on the truck", "on a trailer"] = Field(
         "none", description="attenuator of the protection vehicle"
     )
     authority: Text = Field(description="who approves the plan for traffic, and its number")
     source: Text = Field(description="where speed, roll-ahead and available length come from")
-
-    @property
-    def alternating(self) -> bool:
-        """Whether the lane that is left serves both directions in turn."""
-        return self.lanes == 1
-
-    @property
-    def working(self) -> str:
-        """How traffic passes, as the table sign_legends has it."""
-        return self.control if self.alternating else "merging"
 
     @property
     def by_edition(self) -> str:
@@ -115,6 +114,23 @@ class Inputs:
 
     traffic: Traffic | None
     road_rules: list[RoadRule]
+    plan: Plan
+
+    @property
+    def road(self) -> Road:
+        """The closed lane among the others."""
+        want = self.traffic
+        assert want
+        if self.plan.lanes:
+            return by_plan(self.plan, want.closed_lane)
+        assert want.lane_width is not None  # asked for when the job was read
+        return Road(want.closed_lane, want.lane_width, want.lanes or 2, want.opposing or 0, want.side or "right")
+
+    @property
+    def working(self) -> str:
+        """How traffic passes, as the table sign_legends has it."""
+        assert self.traffic
+        return self.traffic.control if self.road.alternating else "merging"
 
 
 def check(context: Context[Inputs], marked: Any, faults: list[str]) -> None:
@@ -132,7 +148,10 @@ def check(context: Context[Inputs], marked: Any, faults: list[str]) -> None:
         faults.append(
             f"job.toml: traffic.speed: {S:g} {unit} lies between the two formulas of the {want.tables} rules; take {first} {unit}"
         )
-    check_working(want, faults)
+    before = len(faults)
+    check_road(context.inputs, faults)
+    if len(faults) == before:
+        check_working(want, context.inputs.road, faults)
     if want.tables == "SI" and want.by_edition != "2003":
         faults.append(
             f"job.toml: traffic.edition: the edition of {want.edition} has no metric columns; wanted 2003, or traffic.tables = “US”"
@@ -146,22 +165,40 @@ def check(context: Context[Inputs], marked: Any, faults: list[str]) -> None:
         faults.append("job.toml: traffic.downstream_taper: wanted 15 m to 30 m (50 ft to 100 ft)")
 
 
-def check_working(want: Traffic, faults: list[str]) -> None:
+#: What the plan says where it has lanes.
+BY_PLAN = ("lane_width", "lanes", "opposing", "side")
+
+
+def check_road(inputs: Inputs, faults: list[str]) -> None:
+    """Check that lanes stand in one place: in the plan, or in [traffic] where the plan has none."""
+    want = inputs.traffic
+    assert want
+    if not inputs.plan.lanes:
+        if want.lane_width is None:
+            faults.append("job.toml: traffic.lane_width: missing; or give the lanes of the deck in [[plan.lanes]]")
+        return
+    for name in BY_PLAN:
+        if getattr(want, name) is not None:
+            faults.append(f"job.toml: traffic.{name}: plan.lanes says it; take it out here")
+    check_lanes(inputs.plan, want.closed_lane, faults)
+
+
+def check_working(want: Traffic, road: Road, faults: list[str]) -> None:
     """Check lanes and control against one another."""
     where = "job.toml: traffic"
-    if not want.alternating:
+    if not road.alternating:
         for name, given in (("control", want.control != "none"), ("short_taper", want.short_taper is not None)):
             if given:
                 faults.append(
-                    f"{where}.{name}: with {want.lanes} lanes one is left for each direction; wanted traffic.lanes = 1"
+                    f"{where}.{name}: with {road.lanes} lanes in its direction one stays open there; wanted one lane"
                 )
         return
-    if want.opposing != 1:
+    if road.opposing != 1:
         why = (
-            "the only lane is closed: that is a detour, which the authority plans" if not want.opposing
+            "the only lane is closed: that is a detour, which the authority plans" if not road.opposing
             else "traffic is moved into one of several lanes of the other direction, which the authority plans"
         )  # fmt: skip
-        faults.append(f"{where}.opposing: with one lane in each direction wanted 1, found {want.opposing}; {why}")
+        faults.append(f"{where}.opposing: with one lane in each direction wanted 1, found {road.opposing}; {why}")
     if want.control == "none":
         faults.append(f"{where}.control: one lane serves both directions; wanted “flaggers” or “signals”")
     if want.short_taper is not None:

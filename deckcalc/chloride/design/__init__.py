@@ -9,6 +9,7 @@ from deckcalc.base.context import Context
 from deckcalc.chloride.design.cores import content_of, design_core, threshold_content
 from deckcalc.chloride.design.demanded import demanded
 from deckcalc.chloride.design.forecast import forecasts
+from deckcalc.chloride.design.left_open import left_open
 from deckcalc.chloride.design.results import Chlorides, Consequence
 from deckcalc.chloride.design.survey import surface_survey
 from deckcalc.chloride.design.zones import consequences
@@ -17,7 +18,8 @@ from deckcalc.chloride.inputs.contents import chosen_threshold
 from deckcalc.chloride.inputs.zones import zones_of
 from deckcalc.core import units
 from deckcalc.core.check import Limit
-from deckcalc.patch.design import Marked
+from deckcalc.patch.design import Marked, Patches
+from deckcalc.steel.design import Steel
 
 __all__ = ["Chlorides", "Consequence", "compute"]
 
@@ -31,11 +33,33 @@ BARS = {
 }  # fmt: skip
 
 
-def compute(context: Context[Inputs], marked: Marked, placed: Sequence[PlacedConcrete] | None = None) -> Chlorides:
-    """Chloride at the bars of every core against the threshold, depth of removal, surveys, and how long it lasts."""
+def compute(
+    context: Context[Inputs],
+    marked: Marked,
+    placed: Sequence[PlacedConcrete] | None = None,
+    *,
+    patches: Patches | None = None,
+    steel: Steel | None = None,
+) -> Chlorides:
+    """Chloride at the bars of every core against the threshold, depth of removal, surveys, and how long it lasts.
+
+    Parameters
+    ----------
+    context : Context
+    marked : Marked
+        The patches as marked.
+    placed : sequence of PlacedConcrete, optional
+        The concretes that patches take, as far as their life follows from them.
+    patches : Patches, optional
+        Their depths of removal: what meets a demand to remove.
+    steel : Steel, optional
+        Rates found on bars that were bared, to stand beside the one of the forecast.
+    """
     inputs = context.inputs
     threshold = chosen_threshold(inputs.chloride)
-    chlorides = Chlorides(context, marked=marked, threshold=threshold, zones=zones_of(inputs.zones))
+    chlorides = Chlorides(
+        context, marked=marked, patches=patches, steel=steel, threshold=threshold, zones=zones_of(inputs.zones)
+    )
     limit = Limit("threshold", threshold.meaning, threshold.value, threshold.kind, threshold.source, "engineer")
     chlorides.background = content_of(chlorides, "background", inputs.chloride.background)
     chlorides.threshold_content = threshold_content(chlorides)
@@ -46,6 +70,7 @@ def compute(context: Context[Inputs], marked: Marked, placed: Sequence[PlacedCon
         chlorides.forecast = forecasts(chlorides, inputs.chloride.profile, placed)
     consequences(chlorides)
     demanded(chlorides)
+    left_open(chlorides)
     notes(chlorides)
     return chlorides
 

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import shapely
+
 from deckcalc.chloride.design.fits import ON_A_CRACK
 from deckcalc.chloride.design.results import Chlorides, Consequence, CoreResult
-from deckcalc.chloride.inputs.zones import Zone
+from deckcalc.chloride.inputs.zones import SLACK, Placed, Zone, xy
 from deckcalc.core import units
-from deckcalc.core.units import quantity
+from deckcalc.core.units import Quantity, quantity
+
+#: A core or reading so near to a patch concerns it, where the survey states no distance.
+NEAR = quantity(0.5, "m")
 
 
 def demanded(chlorides: Chlorides) -> None:
@@ -16,6 +23,51 @@ def demanded(chlorides: Chlorides) -> None:
         of_least_cover(chlorides, zone)
         for core in chlorides.in_zone(zone):
             of_core(chlorides, core)
+    chlorides.consequences[:] = [located(chlorides, one) for one in chlorides.consequences]
+
+
+def located(chlorides: Chlorides, one: Consequence) -> Consequence:
+    """Return a demand with the patches that it concerns, and with the removal that meets it."""
+    if one.place is None:
+        return replace(one, patches=tuple(in_zone(chlorides, one.zone)))
+    survey = chlorides.inputs.chloride.survey
+    near = float((survey.ring if survey else NEAR).m_as("m"))
+    away = distances(chlorides, one.place)
+    found = tuple(name for name, distance in away.items() if distance <= near + SLACK)
+    met = ""
+    if one.demand == "remove" and one.depth is not None:
+        met = next(
+            (said for name in found if away[name] <= SLACK and (said := removed(chlorides, name, one.depth))), ""
+        )
+    return replace(one, patches=found, met=met)
+
+
+def in_zone(chlorides: Chlorides, zone: Zone) -> list[str]:
+    """Return the patches that reach into a zone."""
+    found = []
+    for one in chlorides.marked.patches:
+        left, low, right, high = one.piece.outline.bounds
+        if zone.overlaps(Zone(one.patch, left, right, low, high)):
+            found.append(one.patch)
+    return found
+
+
+def distances(chlorides: Chlorides, place: Placed) -> dict[str, float]:
+    """Return how far a place lies from every patch, in metres; nil inside."""
+    point = shapely.Point(*xy(place))
+    return {one.patch: float(one.piece.outline.distance(point)) for one in chlorides.marked.patches}
+
+
+def removed(chlorides: Chlorides, name: str, depth: Quantity) -> str:
+    """Say how deep a patch takes the concrete out, if that is all over it and to a depth at least; empty if it is not."""
+    one = chlorides.patches[name] if chlorides.patches else None
+    if one is None:
+        return ""
+    if one.removal is None:
+        return f"patch {name} goes through the slab there" if one.full and one.through is None else ""
+    if not float(one.removal.n_r.m_as("")) or one.removal.h_bars < depth:
+        return ""
+    return f"patch {name} is taken out down to {chlorides.show(one.removal.h_bars, units.Length)} there"
 
 
 def of_zone(chlorides: Chlorides, zone: Zone) -> None:
@@ -26,7 +78,7 @@ def of_zone(chlorides: Chlorides, zone: Zone) -> None:
         why = f"patching alone is not enough: {'; '.join(made.over)}"
         chlorides.consequences.append(Consequence("treat", zone.item, zone, why, depth=max(deep, default=None)))
     if made.missing:
-        why = f"{made.off_cracks} cores off cracks, wanted {made.off_cracks + made.missing} for the mean content at the bars"
+        why = "; ".join(reason for reason in (made.few, made.unsure) if reason)
         chlorides.consequences.append(Consequence("sample again", zone.item, zone, why, number=made.missing))
 
 

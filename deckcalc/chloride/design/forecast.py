@@ -111,7 +111,8 @@ def zone_forecast(
     chlorides: Chlorides, found: Forecasts, settings: Forecast, zone: Zone, exponent: Quantity
 ) -> BarForecast:
     """Time and probability for a zone of the deck as found."""
-    items = (zone.item, f"{zone.item}, edge", f"{zone.item}, growing surface", f"{zone.item}, least cover")
+    parts = ("edge", "growing surface", "least cover", "rate found on bars")
+    items = (zone.item, *(f"{zone.item}, {part}" for part in parts))
     one = BarForecast(zone.name, zone.item, items, now=float(found.profile.age.m_as("yr")))
     fits = found.fits["constant"]
     mine = [i for i, core in enumerate(chlorides.cores.values()) if core.zone is zone and not fits.why[i]]
@@ -202,7 +203,7 @@ def times_at_means(
     chlorides: Chlorides, settings: Forecast, one: BarForecast, means: Means, age: Quantity, exponent: Quantity
 ) -> None:
     """Work out by hand when the bars of a zone lose protection and when their cover cracks, at the means."""
-    item, edge, _, least = one.items
+    item, edge, _, least, as_found = one.items
     contents = {"C_s": content(means.C_s), "C_0": content(means.C_0), "C_T": content(means.C_T)}
     x, D = quantity(means.x, "m"), quantity(means.D, "m**2/s")
     one.face, t_i = initiation(chlorides, settings, item, x, D, contents, age, exponent)
@@ -218,6 +219,10 @@ def times_at_means(
     )  # fmt: skip
     cracked = chlorides.run(chloride.time_to_cracking, item, t_i=t_i, x_cr=crack.x_cr, v=v)
     one.cracking = float(cracked.t_cr.m_as("yr"))
+    rates = chlorides.rates
+    if rates:
+        sooner = chlorides.run(chloride.time_to_cracking, as_found, t_i=t_i, x_cr=crack.x_cr, v=rates.mean)
+        one.cracking_as_found = float(sooner.t_cr.m_as("yr"))
     corner = chlorides.run(chloride.time_to_initiation_corner, edge, x=settings.edge_cover, D=D, **contents)
     chlorides.run(
         chloride.corner_content, edge, x=settings.edge_cover, y=settings.edge_cover, t=age, D=D, C_s=contents["C_s"],

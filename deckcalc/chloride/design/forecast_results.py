@@ -36,8 +36,8 @@ class BarForecast:
     where : str
         Printed name of the place.
     items : tuple of str
-        What its runs are called: at the face, in the edge, below a growing surface, at the least cover; or by each convention of
-        ageing.
+        What its runs are called: at the face, in the edge, below a growing surface, at the least cover, at the rate found on bars;
+        or by each convention of ageing.
     cores : list of str
         Cores whose fits enter.
     D, C_s, x : Law or None
@@ -52,6 +52,8 @@ class BarForecast:
         Least cover of the zone.
     cracking : float or None
         Years until the cover cracks.
+    cracking_as_found : float or None
+        The same, at the mean rate found on bars that were bared.
     exposure : Exposure or None
     ages : array
         Ages of the samples, in years.
@@ -77,6 +79,7 @@ class BarForecast:
     initiation: float | None = None
     t_i: dict[str, float] = field(default_factory=dict)
     cracking: float | None = None
+    cracking_as_found: float | None = None
     exposure: Exposure | None = None
     ages: Floats = field(default_factory=lambda: np.empty(0))
     sampled: Sampled | None = None

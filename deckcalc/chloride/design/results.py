@@ -18,7 +18,8 @@ from deckcalc.chloride.inputs.rows import CoreRow, ResistanceRow, SliceRow
 from deckcalc.chloride.inputs.zones import Floats, Placed, Zone, xy
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.units import Quantity
-from deckcalc.patch.design import Marked
+from deckcalc.patch.design import Marked, Patches
+from deckcalc.steel.design.results import RatesFound, Steel
 
 
 @dataclass(frozen=True)
@@ -246,6 +247,10 @@ class Consequence:
         Least depth of removal, as far as it is known.
     number : int or None
         Samples to take beside those that there are.
+    patches : tuple of str
+        Patches in the zone, or in or near which the place lies.
+    met : str
+        Which removal meets it; empty while it is open.
     """
 
     demand: Literal["remove", "treat", "protect", "sample again"]
@@ -255,6 +260,8 @@ class Consequence:
     place: Placed | None = None
     depth: Quantity | None = None
     number: int | None = None
+    patches: tuple[str, ...] = ()
+    met: str = ""
 
 
 @dataclass
@@ -273,6 +280,11 @@ class ZoneCounts:
         Cores off cracks with a content at the bar: those that the mean is of.
     cores_wanted : Quantity or None
         Cores for the mean content at the bars as closely as the job asks.
+    cores_to_show : int or None
+        Cores in all from which, with no more reached, the interval would stay within the limit of the job; None where it does, or where
+        no number shows it.
+    few, unsure : str
+        Why there are too few cores to judge the zone by them; why their share is not shown to be within the limit.
     over : list of str
         Limits of the job that the zone exceeds, in words: patching alone is not enough.
     potentials : Quantity or None
@@ -286,14 +298,19 @@ class ZoneCounts:
     interval: tuple[float, float] | None = None
     off_cracks: int = 0
     cores_wanted: Quantity | None = None
+    cores_to_show: int | None = None
+    few: str = ""
+    unsure: str = ""
     over: list[str] = field(default_factory=list)
     potentials: Quantity | None = None
     summary: PotentialSummary | None = None
 
     @property
     def missing(self) -> int:
-        """Cores wanted beside those that there are."""
-        return 0 if self.cores_wanted is None else max(0, round(self.cores_wanted.m_as("")) - self.off_cracks)
+        """Cores wanted beside those that there are: for the mean content, and for the share of them."""
+        mean = 0 if self.cores_wanted is None else round(self.cores_wanted.m_as("")) - self.off_cracks
+        share = 0 if self.cores_to_show is None else self.cores_to_show - self.judged
+        return max(0, mean, share)
 
 
 @dataclass(frozen=True)
@@ -313,6 +330,10 @@ class Chlorides(Subject[Inputs]):
     ----------
     marked : Marked
         The patches as marked.
+    patches : Patches or None
+        Depths of removal of the patches; None where they could not be computed.
+    steel : Steel or None
+        Rates found on the bars that were bared; None where they could not be computed.
     threshold : Threshold
     zones : list of Zone
     threshold_content : Quantity
@@ -331,6 +352,8 @@ class Chlorides(Subject[Inputs]):
     key: ClassVar = "chloride"
     title: ClassVar = "Chlorides"
     marked: Marked = field(kw_only=True)
+    patches: Patches | None = field(kw_only=True, default=None)
+    steel: Steel | None = field(kw_only=True, default=None)
     threshold: Threshold = field(kw_only=True)
     zones: list[Zone] = field(kw_only=True)
     threshold_content: Quantity = field(init=False)
@@ -341,6 +364,12 @@ class Chlorides(Subject[Inputs]):
     forecast: Forecasts | None = None
     beside_patches: list[BesidePatch] = field(default_factory=list)
     consequences: list[Consequence] = field(default_factory=list)
+
+    @property
+    def rates(self) -> RatesFound | None:
+        """Rates found on the bars that were bared; None where none was, or all have the measured current."""
+        found = self.steel.rates if self.steel else None
+        return found if found and not found.measured else None
 
     @property
     def all_chloride(self) -> bool:

@@ -23,6 +23,8 @@ from deckcalc.core.units import quantity
 
 Area = tuple[float, float, float, float]
 UNKNOWN = "not known"
+#: Cores of a zone beyond which nobody takes more to narrow a share.
+MOST_CORES = 200
 
 
 def consequences(chlorides: Chlorides) -> None:
@@ -105,11 +107,13 @@ def action(chlorides: Chlorides, core: CoreResult) -> CoreAction:
 def check_zone(chlorides: Chlorides, zone: Zone, limits: ZoneLimits) -> None:
     """Check a zone against what the job takes as the end of patching alone."""
     made = chlorides.counts[zone.name]
+    made.few = too_few(made)
+    if not made.few:
+        judge_share(chlorides, made, limits)
     forecast = chlorides.forecast.zones.get(zone.name) if chlorides.forecast else None
     probability = quantity(forecast.at_horizon) if forecast and forecast.at_horizon is not None else None
-    few = too_few(made)
     asked = [
-        ("cores", "cores with the threshold reached at the bar", made.cores, limits.cores, few),
+        ("cores", "cores with the threshold reached at the bar", made.cores, limits.cores, made.few or made.unsure),
         ("potentials", "potentials in the class likely", made.potentials, limits.potentials, ""),
         ("probability", "probability that protection is lost at the horizon", probability, limits.probability,
          forecast.why if forecast and probability is None else ""),
@@ -134,7 +138,7 @@ def check_zone(chlorides: Chlorides, zone: Zone, limits: ZoneLimits) -> None:
             "cores_wanted", "cores for the mean content", made.cores_wanted, count, limits.source, "engineer"
         )
         title = "cores off cracks, for the mean content at the bars as closely as asked"
-        chlorides.checks.append(Check(zone.item, title, quantity(made.off_cracks), wanted, "at least", few))
+        chlorides.checks.append(Check(zone.item, title, quantity(made.off_cracks), wanted, "at least", made.few))
     deep = [core.removal for core in chlorides.in_zone(zone) if core.removal is not None]
     open_ = [one for one in chlorides.checks if one.item == zone.item and one.verdict == NOT_COVERED]
     reach = f", down to {chlorides.show(max(deep), units.Length)} as far as the cores show," if deep else ""
@@ -147,6 +151,22 @@ def check_zone(chlorides: Chlorides, zone: Zone, limits: ZoneLimits) -> None:
         if open_
         else "patching alone is within the job's limits"
     )
+
+
+def judge_share(chlorides: Chlorides, made: ZoneCounts, limits: ZoneLimits) -> None:
+    """Judge the share of cores by the upper end of its interval: a share within the limit is not shown where that end is over it."""
+    assert made.interval is not None and made.cores is not None  # else there are too few
+    most = float(limits.cores.m_as(""))
+    if made.interval[1] <= most * (1 + 1e-9) or float(made.cores.m_as("")) > most * (1 + 1e-9):
+        return
+    made.unsure = (
+        f"{made.reached} of {made.judged} cores reached: the share may be up to {100 * made.interval[1]:.0f} %, over the limit of "
+        f"{chlorides.show(limits.cores, units.Share)}"
+    )
+    more = range(made.judged + 1, MOST_CORES + 1)
+    made.cores_to_show = next((n for n in more if chloride.share_interval(made.reached, n)[1] <= most), None)
+    if made.cores_to_show:
+        made.unsure += f": {made.cores_to_show} cores in all with no more reached would show it"
 
 
 def too_few(made: ZoneCounts) -> str:

@@ -13,7 +13,7 @@ from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import ChlorideContent, Count, InputError, Length, Ratio, Share
 
-Number = Annotated[Count, Range("1", "1e9")]
+Number = Annotated[Count, Range("1", "10000000")]
 
 
 @lookup("{a} divided by {d}, from 0 at the upper reading to 1 at the lower")
@@ -92,7 +92,7 @@ def depth_at_content(x_1: Depth, C_1: Measured, x_2: Depth, C_2: Measured, C_L: 
 
 
 @calculation(title="Share counted", source=Cite("", "a share is a count over the whole count", "common practice"))
-def share_counted(n_a: Annotated[Count, Range("0", "1e9")], n: Number) -> Share:
+def share_counted(n_a: Annotated[Count, Range("0", "10000000")], n: Number) -> Share:
     r"""Share of cores, readings or points that meet a condition.
 
     .. math:: p = n_a / n

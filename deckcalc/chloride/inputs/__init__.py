@@ -97,7 +97,7 @@ def check_section(context: Context[Inputs], faults: list[str]) -> None:
 def check_profile(context: Context[Inputs], profile: Profile, faults: list[str]) -> None:
     """Check a surface content of the engineer's own, and that the ages agree with one another."""
     faults += [f"job.toml: chloride.profile: {line}" for line in age_faults(
-        profile.age, exposed_since=profile.exposed_since, sampled=profile.sampled
+        profile.age, exposed_since=profile.exposed_since, sampled=profile.sampled, built=context.deck.year_built
     )]  # fmt: skip
     where = "job.toml: chloride.profile.surface_content"
     if bool(profile.surface_content) != bool(profile.surface_content_source):

@@ -8,7 +8,7 @@ from deckcalc.base.fields import Id, InRange, Remark, Strict, Text
 from deckcalc.core.units import Distance, Length, Potential, Quantity, Resistance
 
 Station = Annotated[Quantity, InRange(Distance, "0 m", "100 km")]
-Offset = Annotated[Quantity, InRange(Distance, "0 m", "100 m")]
+Offset = Annotated[Quantity, InRange(Distance, "-100 m", "100 m")]
 
 
 class IfGiven(InRange):

@@ -10,6 +10,7 @@ from deckcalc.chloride.design import Chlorides
 from deckcalc.chloride.design.forecast import AGEING
 from deckcalc.chloride.formulas.fit import SCATTER
 from deckcalc.chloride.formulas.probability import MEANINGS
+from deckcalc.chloride.inputs.sections import Forecast
 from deckcalc.chloride.sheet.demanded import consequences, left_out
 from deckcalc.core import tables, units
 from deckcalc.core.calculation import Calculation
@@ -278,7 +279,7 @@ def forecasts(chlorides: Chlorides) -> Text:
     settings, times, chances = found.settings, [], []
     for one in found.places:
         times.append([one.where, years(one.initiation), *(years(one.t_i.get(key)) for key in ("least cover", "linear", "root", "edge")),
-                      years(one.cracking), plain(one.why)])  # fmt: skip
+                      years(one.cracking), years(one.cracking_as_found), plain(one.why)])  # fmt: skip
         if one.sampled is None:
             continue
         share, error, order = one.sampled.share[-1], one.sampled.error[-1], one.order
@@ -295,22 +296,43 @@ def forecasts(chlorides: Chlorides) -> Text:
         "with √t",
         "bar in the edge",
         "cover cracks",
+        "cracks, at the rate found on bars",
         "remark",
     ]
-    if not any(row[-1] for row in times):
-        heads, times = heads[:-1], [row[:-1] for row in times]
+    filled = [i for i in range(len(heads)) if i < 7 or any(row[i] for row in times)]
+    heads, times = [heads[i] for i in filled], [[row[i] for i in filled] for row in times]
     age, horizon = (chlorides.show(value, units.Years) for value in (found.profile.age, settings.horizon))
     return block([
         f"The deck is {age} old; the horizon is {horizon} from now. "
         "Times count from the first exposure (for patches from placing), at mean values; about half of the bars are sooner, and the bar "
         "at the least cover found is the soonest that is known. Growing "
         "surfaces are fitted anew with their own closed form.",
-        pipe_table(heads, times, "lrrrrrrl"[: len(heads)]),
+        pipe_table(heads, times, "l" + "r" * 6 + "".join("rl"[i - 7] for i in filled[7:])),
+        rates_said(chlorides, settings),
         f"Probability that protection is lost, {settings.samples} samples, seed {settings.seed}; ± is the standard error of "
         "sampling alone. Beside it the index of first order [Hasofer and Lind] at the same age, its probability, and the index by "
         "the slope at the means, which misleads where laws are skew.",
         pipe_table(["where", "age", "by now", "by that age", "index β", "Φ(−β)", "β at the means"], chances, "lrrrrrr"),
     ])  # fmt: skip
+
+
+def rates_said(chlorides: Chlorides, settings: Forecast) -> str:
+    """Say which rate of corrosion the cracking of the cover rests on, and which were found on bars."""
+    runs = chlorides.runs_of(chloride.corrosion_rate)
+    if not runs:
+        return ""
+    show, kind = chlorides.show, units.CorrosionRate
+    said = (
+        f"The cover cracks at {show(runs[0].result, kind)}, the even rate of the current of "
+        f"{show(settings.current, units.CurrentDensity)} that the job states for bars in their concrete."
+    )
+    if rates := chlorides.rates:
+        said += (
+            f" Bars that were bared had lost {show(rates.least, kind)} to {show(rates.greatest, kind)}, in the mean "
+            f"{show(rates.mean, kind)} (sheet of the reinforcement): bared because they corrode, each read at its thinnest place. Bars that "
+            "go as these did crack their cover at the age in the last column of years; neither rate stands for the other."
+        )
+    return said
 
 
 def distributions(chlorides: Chlorides) -> Text:

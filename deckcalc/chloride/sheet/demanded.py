@@ -31,14 +31,15 @@ def consequences(chlorides: Chlorides) -> Text:
     for one in chlorides.consequences:
         depth = "" if one.depth is None else chlorides.show(one.depth, units.Length)
         demand = one.demand if one.number is None else f"{one.demand}: {one.number} more cores"
-        rows.append([one.item, one.zone.name, where(chlorides, one), demand, depth, plain(one.why)])
+        rows.append([one.item, one.zone.name, where(chlorides, one), ", ".join(one.patches), demand, depth,
+                     f"met: {plain(one.met)}" if one.met else plain(one.why)])  # fmt: skip
     if not rows:
         return Text("Nothing is demanded by the cores, the surveys and the forecast.\n")
-    heads = ["item", "zone", "station / offset", "what is demanded", "down to at least", "why"]
+    heads = ["item", "zone", "station / offset", "patches there", "what is demanded", "down to at least", "why"]
     return block([
-        "Each of these is met in the plan of the work, or decided by the engineer with a reason: a patch that leaves it open stands "
-        "in concrete that goes on corroding.",
-        pipe_table(heads, rows, "llllrl"),
+        "What is not met by a removal is an open item of its zone, until the engineer decides it: a patch that leaves it open stands in "
+        "concrete that goes on corroding.",
+        pipe_table(heads, rows, "lllllrl"),
     ])  # fmt: skip
 
 

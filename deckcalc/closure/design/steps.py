@@ -76,9 +76,7 @@ def to_take_off(plan: ClosurePlan, name: str) -> tuple[str, ...]:
     """Return what comes off the form of a patch: nothing of one that is not full depth."""
     if not plan.trades.patches[name].full:
         return ()
-    forms = plan.trades.formwork
-    suspended = forms is not None and name in forms and forms[name].hanger is not None
-    return ("strongbacks", "hangers", "form") if suspended else ("form",)
+    return plan.trades.formwork.take_off(name) if plan.trades.formwork else ("form",)
 
 
 def taken_off(plan: ClosurePlan, names: Sequence[str]) -> None:

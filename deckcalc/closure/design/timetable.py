@@ -65,8 +65,15 @@ def latest_starts(plan: ClosurePlan, made: Timetable) -> list[LatestStart]:
         if row.fallback:
             latest = made.times.latest_start[i]
             planned, by_likely, decisive = (made.moment(x) for x in (made.times.start[i], latest, made.last_start[i]))
-            found.append((latest, LatestStart(step, row.work, planned, by_likely, row.fallback, decisive)))
+            found.append((latest, LatestStart(step, row.work, planned, by_likely, fallback_of(plan, step), decisive)))
     return [one for _, one in sorted(found, key=lambda pair: pair[0])]
+
+
+def fallback_of(plan: ClosurePlan, step: Step) -> str:
+    """Return what is done if a step cannot begin: with a plate over the hole only where one may close it."""
+    row, forms = plan.rates[step.activity], plan.trades.formwork
+    closable = forms is not None and forms.closable(step.group)
+    return row.with_plates if row.with_plates and closable else row.fallback
 
 
 def hired(plan: ClosurePlan, steps: Sequence[Step], names: Sequence[str]) -> tuple[np.ndarray, np.ndarray]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from deckcalc.base.context import Context
 from deckcalc.core import units
-from deckcalc.core.check import Check, Limit
+from deckcalc.core.check import ASSESS, Check, Limit
 from deckcalc.core.units import Ratio, quantity
 from deckcalc.formwork.design import search
 from deckcalc.formwork.design.forms import FormDesign, Forms, Piece
 from deckcalc.formwork.design.plates import PlateDesign, design_plates
+from deckcalc.formwork.design.standing import not_here
 from deckcalc.formwork.design.yard import yard_of
 from deckcalc.formwork.inputs import Inputs
 from deckcalc.mix.design import Mixes
@@ -18,7 +19,19 @@ __all__ = ["FormDesign", "Forms", "Piece", "PlateDesign", "compute"]
 
 
 def compute(context: Context[Inputs], patches: Patches, mixes: Mixes) -> Forms:
-    """Design a form for every full-depth hole of which the job says how its form is held."""
+    """Design a form for every full-depth hole of which the job says how its form is held, and whose place is clear of girders.
+
+    Parameters
+    ----------
+    context : Context
+    patches : Patches
+    mixes : Mixes
+        The concretes of the patches: their density by their materials, and the strength before a form is struck.
+
+    Returns
+    -------
+    Forms
+    """
     forms = Forms(context, patches=patches, mixes=mixes)
     want = forms.inputs.formwork
     full = [one.name for one in patches if one.full]
@@ -35,13 +48,24 @@ def compute(context: Context[Inputs], patches: Patches, mixes: Mixes) -> Forms:
         if name not in full:
             forms.decide(name, "the patch is not full depth: no form")
     holes = [name for name in full if name in want.holes]
+    forms.uncovered = {name: why for name in holes if (why := not_here(forms, name)) is not None}
+    holes = [name for name in holes if name not in forms.uncovered]
     if holes:
         search.design(forms, holes, yard_of(forms))
     design_plates(forms, full)
+    one = Limit("form", "a form from the yard", quantity(1.0), units.kind_of(Ratio), "geometry")
     for name, why in forms.missing.items():
-        one = Limit("form", "a form from the yard", quantity(1.0), units.kind_of(Ratio), "geometry")
         forms.checks.append(Check(f"hole {name}", "form designed", None, one, "at most", why))
         forms.decide(name, f"no layout: {why}")
+    for name, why in forms.uncovered.items():
+        forms.not_covered(f"hole {name}", "form designed", one, why)
+        forms.decide(name, f"no layout, {ASSESS}: {why}")
+    over = [name for name in full if {"road", "railway"} & set(patches[name].location.below)]
+    if over:
+        forms.notes.append(
+            f"Traffic passes below {', '.join(over)}: it is stopped or kept clear, with its authority, while the form is put up, while "
+            "concrete is placed and until the form is away; no form is laid out here for a clear height above a road."
+        )
     share = forms.limit("stripping_share")
     strip = (
         ", ".join(f"{forms.strip_strength(name)} in {name}" for name in full) or "its share of the specified strength"

@@ -57,13 +57,12 @@ def keep_off(forms: Forms, form: FormDesign, support: Quantity) -> None:
     """Say what one wheel would do to the form, and how far wheels stay from the hole."""
     rules, clear, plates = form.rules, forms.limit("form_keep_off"), forms.choices.plates
     bearing = (rules.clear, rules.bearing) if form.hanger is not None else (0.0, 0.0)
-    strength = forms.strip_strength(form.name)
     if plates is None:
         distance = forms.show(quantity(sum(bearing), "m") + clear.value, units.Distance)
         weight = ""
     else:
         made = forms.run(
-            formwork.wheel_on_form, f"{form.item}, wheel", P=plates.wheel, i=plates.impact,
+            formwork.wheel_on_form, f"{form.item}, wheel", P=forms.inputs.plate_load(forms.deck.year_built).wheel, i=plates.impact,
             n_f=quantity(float(form.hangers if form.hanger is not None else form.shores)), T_f=support,
             e_b=forms.length(bearing[0]), l_b=forms.length(bearing[1]), c_k=clear.value,
         )  # fmt: skip
@@ -73,7 +72,7 @@ def keep_off(forms: Forms, form: FormDesign, support: Quantity) -> None:
             f"{'hangers' if form.hanger is not None else 'shores'} together may carry"
         )
     form.keep_off = forms.decisions[f"{form.item}, traffic"] = (
-        f"keep every wheel off the hole and {distance} round it until the concrete has {strength}{weight}"
+        f"keep every wheel off the hole and {distance} round it until the concrete has {forms.strip_strength(form.name)}{weight}"
     )
 
 
@@ -87,7 +86,6 @@ def steps(forms: Forms, form: FormDesign) -> list[str]:
     """Return the steps from the empty hole to the deck without a form, in order."""
     below = form.hole.put_together == BELOW
     joists, carriers = form.found.n_b + 1, form.found.n_a + 1
-    strength = forms.strip_strength(form.name)
     size = lambda metres: forms.show(forms.length(metres), units.Length)  # noqa: E731
     first = (
         "Guard the hole. From the platform or ladder below, hold panel and joists up under the slab."
@@ -100,16 +98,31 @@ def steps(forms: Forms, form: FormDesign) -> list[str]:
             first.replace("hold panel and joists up", "set sills, stringers and shores, then joists and panel"),
             f"Drive the wedges until the soffit is tight; cut shores to {size(form.shore_length)}; {form.braces}.",
             "Have the form inspected. Place; watch it while concrete goes in.",
-            f"With {strength} in place and the engineer's word: slack the wedges by turns from the middle out, take shores, stringers, "
-            "joists and panel down; nobody stands below what is loosened.",
+            *coming_off(forms, form).values(),
         ]
-    away = form.hole.away or "a way that the engineer has still to give"
     return [
         f"Set {carriers} strongbacks on blocks {size(form.rules.block)} high, on concrete found sound, so that screed and trowel pass below them.",
         first,
         f"Pass {form.hangers} hangers through soffit and round the joists, over plates on the strongbacks, and draw the soffit tight.",
         "Have the form inspected. Place and finish under the strongbacks; watch the hangers while concrete goes in.",
-        f"With {strength} in place and the engineer's word: make sure that {away} holds the form; only then cut hangers, one strongback "
-        "after the other.",
-        "Take strongbacks and blocks off, cut hangers back below the surface, and fill their holes; cure what was under the blocks.",
+        *coming_off(forms, form).values(),
     ]
+
+
+def coming_off(forms: Forms, form: FormDesign) -> dict[str, str]:
+    """Return the steps that take a form off, in order, each by what it takes off: the same that rates.csv gives the times of."""
+    word = f"With {forms.strip_strength(form.name)} in place and the engineer's word: "
+    if form.hanger is None:
+        said = [
+            f"{word}slack the wedges by turns from the middle out, take shores, stringers, joists and panel down; nobody stands below what "
+            "is loosened."
+        ]
+    else:
+        away = form.hole.away or "a way that the engineer has still to give"
+        said = [
+            f"{word}make sure that {away} holds the form; only then loosen the hangers, one strongback after the other, and take "
+            "strongbacks and blocks off the deck.",
+            "Cut the hangers back below the surface or draw them, fill their holes, and cure what was under the blocks.",
+            f"Take the form away by {away}; nobody stands below it.",
+        ]
+    return dict(zip(form.take_off, said, strict=True))

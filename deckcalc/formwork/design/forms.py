@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, ClassVar, NamedTuple
+from typing import TYPE_CHECKING, ClassVar, NamedTuple, get_args
 
 from deckcalc.base.subject import Subject
 from deckcalc.core import units
@@ -14,7 +14,7 @@ from deckcalc.core.units import Quantity, quantity
 from deckcalc.formwork.formulas import layout
 from deckcalc.formwork.formulas.hangers import FormOil
 from deckcalc.formwork.formulas.loads import FormLoad
-from deckcalc.formwork.inputs import Formwork, HangerRow, Hole, Inputs, LumberRow, PanelRow
+from deckcalc.formwork.inputs import Formwork, HangerRow, Hole, Inputs, LumberRow, PanelRow, TakenOff
 from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import Patches
 
@@ -175,6 +175,11 @@ class FormDesign:
         return 2 * (self.found.n_a + 1)
 
     @property
+    def take_off(self) -> tuple[str, ...]:
+        """What comes off it, in order."""
+        return get_args(TakenOff) if self.hanger is not None else ("form",)
+
+    @property
     def hanger_length(self) -> float:
         """Wire or rod of one hanger: through joist, panel, slab, blocks' height and strongback, and its tails."""
         assert self.hanger
@@ -217,6 +222,8 @@ class Forms(Subject[Inputs]):
         Of all holes.
     missing : dict of str
         Why there is no form for a hole, and what would work.
+    uncovered : dict of str
+        Why the place of a hole is none for a form of the kind that is laid out here: the engineer assesses it.
     outcome : dict of str
         What follows for a hole: its form in words, or why it has none.
     plates : dict of PlateDesign
@@ -230,6 +237,7 @@ class Forms(Subject[Inputs]):
     each: dict[str, FormDesign] = field(default_factory=dict)
     loads: dict[str, FormLoad] = field(default_factory=dict)
     missing: dict[str, str] = field(default_factory=dict)
+    uncovered: dict[str, str] = field(default_factory=dict)
     outcome: dict[str, str] = field(default_factory=dict)
     plates: dict[str, PlateDesign] = field(default_factory=dict)
 
@@ -258,6 +266,10 @@ class Forms(Subject[Inputs]):
     def strip_strength(self, name: str) -> str:
         """Print the strength that the concrete of a hole needs before its form is struck."""
         return self.show(self.mixes.stripping[name], units.Stress)
+
+    def take_off(self, name: str) -> tuple[str, ...]:
+        """Return what comes off the form of a full-depth hole, in order."""
+        return self.each[name].take_off if name in self.each else ("form",)
 
     @property
     def deflection(self) -> dict[str, Quantity]:

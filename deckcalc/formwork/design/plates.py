@@ -77,21 +77,21 @@ def design_plates(forms: Forms, names: list[str]) -> None:
 
 def plate_of(forms: Forms, want: Plates, name: str) -> PlateDesign:
     """Run every calculation of one plate and check it."""
-    item = f"plate over hole {name}"
+    item, load = f"plate over hole {name}", forms.inputs.plate_load(forms.deck.year_built)
     limits = forms.patches[name].limits
     sides = {"L": limits.L, "B": limits.B}
     ratio, overlap = forms.limit("plate_deflection_ratio"), forms.limit("plate_overlap")
     bending = forms.run(
-        formwork.plate_bending, item, P=want.wheel, i=want.impact, w=want.tyre_width, l_w=want.tyre_length, **sides,
+        formwork.plate_bending, item, P=load.wheel, i=want.impact, w=load.width, l_w=load.length, **sides,
         e_s=want.bedded_from, t=want.thickness, f_y=want.yield_strength, k_y=want.yield_share, E=MODULUS, r_d=ratio.value,
     )  # fmt: skip
-    shorter = min(want.tyre_width, want.tyre_length)
+    shorter = min(load.width, load.length)
     bearing = forms.run(
-        formwork.plate_bearing, item, P_i=bending.P_i, l_b=want.bedding, l_e=shorter, f_c1=want.concrete_strength,
+        formwork.plate_bearing, item, P_i=bending.P_i, l_b=want.bedding, l_e=shorter, f_c1=load.strength,
         k_c=quantity(0.3),
     )  # fmt: skip
     bolts = forms.run(
-        formwork.plate_bolts, item, P=want.wheel, k_h=want.braking, k_u=want.rebound, n=want.bolts, V_a=want.bolt_shear,
+        formwork.plate_bolts, item, P=load.wheel, k_h=want.braking, k_u=want.rebound, n=want.bolts, V_a=want.bolt_shear,
         T_a=want.bolt_tension,
     )  # fmt: skip
     size = forms.run(formwork.plate_size, item, **sides, o=want.overlap, t=want.thickness, rho=STEEL, m_r=want.ramp)

@@ -16,22 +16,22 @@ from deckcalc.core.units import Quantity, quantity
 from deckcalc.formwork.design.access import cut_shores, keep_off, reach
 from deckcalc.formwork.design.forms import FormDesign, Forms, si
 from deckcalc.formwork.design.order import order
+from deckcalc.formwork.design.plates import STEEL
+from deckcalc.formwork.design.standing import crossing
 from deckcalc.formwork.design.yard import Yard, twist_of
 from deckcalc.formwork.formulas import layout
 from deckcalc.formwork.inputs import SHORED
 
 ALLOWED = "hand calculation on this sheet"
+GRAVITY = quantity(9.80665, "N/kg")
 
 
 def design(forms: Forms, names: list[str], yard: Yard) -> None:
     """Lay the form of every hole out and check it."""
     want, rules = forms.choices, rules_of(forms)
     for name in names:
-        fresh = forms.run(
-            formwork.fresh_weight, f"hole {name}, load", D=forms.mixes.for_patch(name).density, w_s=want.unit_weight
-        )
         forms.loads[name] = forms.run(
-            formwork.form_load, f"hole {name}, load", h=forms.deck.slab_thickness, w_c=fresh.w_c,
+            formwork.form_load, f"hole {name}, load", h=forms.deck.slab_thickness, w_c=unit_weight(forms, name),
             g_f=want.self_weight, load_set=want.load_set, placing=want.placing, form=want.tables, i_c=want.impact,
             q_s=want.suction,
         )  # fmt: skip
@@ -49,13 +49,32 @@ def design(forms: Forms, names: list[str], yard: Yard) -> None:
             one = layout.Holes(*(getattr(holes, key)[place : place + 1] for key in ("L", "B", "p", "p_up", "height")))
             forms.missing[name] = what_would_work(forms, one, yard, rules)
             continue
-        form = forms.each[name] = lay_out(forms, name, found, yard, rules)
+        form = lay_out(forms, name, found, yard, rules)
+        if (why := crossing(forms, form)) is not None:
+            forms.uncovered[name] = why
+            del forms.loads[name]
+            continue
+        forms.each[name] = form
         forms.decide(name, "")  # its place in the list; filled in when all checks are known
         check_form(forms, form, yard)
     for form in forms:
         govern(forms, form)
     if forms.each:
         order(forms)
+
+
+def unit_weight(forms: Forms, name: str) -> Quantity:
+    """Return the unit weight of the fresh concrete of a hole: the one stated, or that by its materials where that is greater."""
+    stated, rho = forms.choices.unit_weight, forms.mixes.for_patch(name).density
+    deck = forms.deck
+    outer, inner = (
+        max(steel.bar_diameter(size) for size in sizes if size is not None)
+        for sizes in ((deck.top_bar_outer, deck.bottom_bar_outer), (deck.top_bar_inner, deck.bottom_bar_inner))
+    )
+    return forms.run(
+        formwork.concrete_weight, f"hole {name}, concrete", rho_c=rho, d_1=outer, d_2=inner, s_b=deck.bar_spacing,
+        n_m=quantity(2.0), h=deck.slab_thickness, rho_s=STEEL, g=GRAVITY, w_s=stated,
+    ).w_c  # fmt: skip
 
 
 def what_would_work(forms: Forms, hole: layout.Holes, yard: Yard, rules: layout.Rules) -> str:
@@ -317,9 +336,7 @@ def lift(forms: Forms, form: FormDesign, joist: Any, yard: Yard, check: Checker)
     want, item, found = forms.choices, form.item, form.found
     m_p, m_j, m_s = (quantity(mass, "kg") for mass in masses(form, yard))
     area = forms.length(form.a) * forms.length(form.b)
-    weight = forms.run(
-        formwork.form_weight, f"{item}, weight", m_p=m_p, m_j=m_j, m_s=m_s, A=area, g=quantity(9.80665, "N/kg")
-    )
+    weight = forms.run(formwork.form_weight, f"{item}, weight", m_p=m_p, m_j=m_j, m_s=m_s, A=area, g=GRAVITY)
     check("weight of the form, against what the load allows for", weight.g_e, want.self_weight, formwork.form_weight, "g_e",
          "allow for more weight in job.toml", "job file")  # fmt: skip
     if si(want.uplift, "Pa") == 0:

@@ -9,7 +9,7 @@ from deckcalc.core.calculation import Range, calculation, larger, lookup
 from deckcalc.core.forms import BOTH, calculation_by_form
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import Area, Density, Length, Mass, MemberForce, Pressure, Share, UnitWeight
+from deckcalc.core.units import Area, Length, Mass, MemberForce, Pressure, Share, UnitWeight
 
 LoadSet = Literal["aci347", "title8", "quebec", "caltrans", "permanent"]
 Placing = Literal["no carts", "hand carts", "motorised carts"]
@@ -78,66 +78,6 @@ class FormLoad(NamedTuple):
     p_i: Pressure
     p_sum: Pressure
     p: Pressure
-
-
-@lookup("the weight of {D} under standard gravity")
-def weight_of(D: Density) -> UnitWeight:
-    """Return the weight of a volume of mass."""
-    return D * GRAVITY
-
-
-class FreshWeight(NamedTuple):
-    """Result of `fresh_weight`."""
-
-    w_D: UnitWeight
-    w_c: UnitWeight
-
-
-@calculation(
-    title="Unit weight of the fresh concrete on the form",
-    source=Cite("", "the greater of two is the safe one for a form", "common practice"),
-    notes=(
-        "By its materials the concrete is counted without bars, and with the air that it is designed for; less air makes it heavier. "
-        "The engineer's value counts the bars in.",
-    ),
-)
-def fresh_weight(
-    D: Annotated[Density, Range("1200 kg/m³", "3500 kg/m³")], w_s: Annotated[UnitWeight, Range("12 kN/m³", "35 kN/m³")]
-) -> FreshWeight:
-    r"""Unit weight of the fresh concrete: by its materials, or as the engineer states it with the bars, whichever is more.
-
-    .. math:: w_c = \max(g D,\ w_s)
-
-    Parameters
-    ----------
-    D : quantity of density
-        density of the fresh concrete by its materials
-    w_s : quantity of force per volume
-        least unit weight with bars, by the engineer
-
-    Returns
-    -------
-    FreshWeight
-        `w_D` weight by the materials, `w_c` weight to design for.
-
-    Raises
-    ------
-    InputError
-        If a value lies outside its range.
-
-    Notes
-    -----
-    Common practice.
-
-    Examples
-    --------
-    >>> from deckcalc import Q
-    >>> f"{fresh_weight(Q(2300, 'kg/m³'), Q(23.6, 'kN/m³')).w_c.to('kN/m³'):.1f~P}"
-    '23.6 kN/m³'
-    """
-    w_D = weight_of(D)  # weight of the concrete by its materials
-    w_c = larger(w_D, w_s)  # weight to design for
-    return FreshWeight(w_D, w_c)
 
 
 @calculation_by_form(

@@ -34,13 +34,13 @@ Thickness = Annotated[Length, Range("6 mm", "80 mm")]
 OVERLAP = Cite("caltrans-plates", "overlap of 12 in; edges feathered with asphalt; dowels, or recessed above 45 mph")
 
 
-@lookup("the next greater ratio of the table to {r}, an endless strip beyond it")
+@lookup("the row of the first ratio of the table that is not less than {r}, beyond the last that of an endless strip")
 def stress_coefficient(r: Ratio) -> Ratio:
     """Return the constant of the stress, on the safe side."""
     return _row(r, "beta")
 
 
-@lookup("the next greater ratio of the table to {r}, an endless strip beyond it")
+@lookup("the row of the first ratio of the table that is not less than {r}, beyond the last that of an endless strip")
 def deflection_constant(r: Ratio) -> Ratio:
     """Return the constant of the deflection, on the safe side."""
     return _row(r, "alpha")

@@ -53,7 +53,7 @@ def basis(forms: Forms) -> Text:
         return Text("The job has no section [formwork]; no form is designed here.\n")
     rows = [
         ["least loads", f"set {want.load_set}, {want.placing}, {want.tables} values", "job file"],
-        ["least unit weight of fresh concrete with bars", forms.show(want.unit_weight, units.UnitWeight), "job file; the concrete by its materials where that is more"],
+        ["unit weight of fresh concrete with bars, or that by its materials where greater", forms.show(want.unit_weight, units.UnitWeight), "job file"],
         ["weight of the form allowed for", forms.show(want.self_weight, units.Pressure), "job file, checked below"],
         ["impact of placing, suction", f"{forms.show(want.impact, units.Share)}, {forms.show(want.suction, units.Pressure)}", plain(want.loads_source)],
         ["uplift on the empty form", forms.show(want.uplift, units.Pressure), plain(want.loads_source)],
@@ -65,7 +65,7 @@ def basis(forms: Forms) -> Text:
         ["deflection", *deflection_rule(forms)],
     ]  # fmt: skip
     holes = [
-        [plain(name), hole.carried, hole.below, "yes" if hole.access_below else "no", hole.put_together,
+        [plain(name), hole.carried, ", ".join(forms.patches[name].location.below), place(forms, name), "yes" if hole.access_below else "no", hole.put_together,
          forms.show(hole.clear_height, units.Distance) if hole.clear_height is not None else ""]
         for name, hole in want.holes.items()
     ]  # fmt: skip
@@ -73,12 +73,18 @@ def basis(forms: Forms) -> Text:
         [
             pipe_table(["choice", "value", "from"], rows, "lll"),
             pipe_table(
-                ["hole", "carried", "below it", "underside reached", "put together", "from sill to slab"],
+                ["hole", "carried", "below it", "place", "underside reached", "put together", "from sill to slab"],
                 holes,
-                "lllllr",
+                "llllllr",
             ),
         ]
     )
+
+
+def place(forms: Forms, name: str) -> str:
+    """Say where a hole lies, and whether a form is laid out there."""
+    said = plain(forms.patches[name].location.kind)
+    return f"{said}; **not covered: engineer to assess**" if name in forms.uncovered else said
 
 
 def coefficients() -> Text:
@@ -157,6 +163,7 @@ def sequence(forms: Forms) -> Text:
             f"### Steps: {form.item}, put together {form.hole.put_together}, taken away by: {plain(taken) if form.hole.away else taken}"
         )
         parts.append("\n".join(f"{number}. {plain(step)}" for number, step in enumerate(steps(forms, form), 1)) + "\n")
+    parts.append(f"Traffic: {'; '.join(f'{form.item}: {plain(form.keep_off)}' for form in forms)}.\n")
     return block(parts)
 
 
@@ -172,10 +179,11 @@ def plates(forms: Forms) -> Text:
         for one in forms.plates.values()
     ]  # fmt: skip
     heads = ["hole", "may be closed", "thickness wanted", "plate", "mass", "ramp", "asphalt of the ramps"]
+    load = forms.inputs.plate_load(forms.deck.year_built)
     thick, lap = forms.show(want.thickness, units.Diameter), forms.show(want.overlap, units.Length)
     words = (
-        f"Plates {thick} thick, {lap} beyond every edge, for a wheel of {forms.show(want.wheel, units.Force)} "
-        f"({plain(want.source)}). A hole that may not be closed stays closed to traffic until its concrete may be opened.\n"
+        f"Plates {thick} thick, {lap} beyond every edge ({plain(want.source)}), for a wheel of {forms.show(load.wheel, units.Force)}"
+        f"{', its print and the old concrete as in the deck strip of sheet 02' if forms.inputs.deck_strip else ''}. A hole that may not be closed stays closed to traffic until its concrete may be opened.\n"
     )
     return block([Text(words), pipe_table(heads, rows, "llrrrrr")])
 
@@ -187,6 +195,7 @@ def all_lists(forms: Forms) -> Text:
 
 #: Calculations in the order of the work: the result by which one item is picked to be written out, and the columns of the others.
 BY_HAND: tuple[tuple[Calculation | ByForm, str, tuple[str, ...]], ...] = (
+    (formwork.concrete_weight, "w_c", ("rho_c", "w_b", "w_m", "w_s", "w_c")),
     (formwork.form_load, "p", ("h", "w_c", "g_f", "q", "p_min", "p_c", "p_sum", "p")),
     (formwork.panel_values, "F_b", ("F_b0", "F_s0", "k_D", "F_b", "F_s", "E", "E_s")),
     (formwork.lumber_values, "F_b", ("b", "d", "C_F", "C_Mb", "C_Mc", "F_b", "F_v", "F_cp", "F_c", "E", "E_min")),

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import matplotlib
+import numpy as np
+import shapely
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
+from matplotlib.patches import Polygon, Rectangle
 
+from deckcalc.core import units
+from deckcalc.core.units import quantity
 from deckcalc.formwork.design import FormDesign, Forms
 from deckcalc.formwork.design.forms import si
+from deckcalc.formwork.design.standing import Part, flanges, on_deck, outline, parts, places
 from deckcalc.formwork.sheet import size
 from deckcalc.show.figures import STYLE, Picture
 from deckcalc.show.sections import Text
@@ -64,62 +70,87 @@ class Frame:
         self.drawing.set_title(title, fontsize=8, loc="left")
 
 
-def places(s: float, o: float, n: int) -> list[float]:
-    """Return positions of supports across a width."""
-    return [o + i * s for i in range(n + 1)]
+#: How the parts are drawn in plan.
+LOOKS: dict[str, dict[str, Any]] = {
+    "soffit": {"linestyle": ":", "linewidth": 0.7}, "joist": {"linestyle": "--", "linewidth": 0.7},
+    "strongback": {"facecolor": "0.85", "linewidth": 0.8}, "stringer": {"linestyle": "-.", "linewidth": 0.8},
+}  # fmt: skip
 
 
-def plan(forms: Forms, form: FormDesign, drawing: Axes) -> None:
-    """Plan: hole, soffit, joists below (dashed), strongbacks above (full) or stringers, hangers or shores."""
-    frame, rules = Frame(forms, drawing), form.rules
-    across, along = places(form.s_b, form.o_b, form.found.n_b), places(form.s_a, form.o_a, form.found.n_a)
-    lap, wide, carrier = rules.lap, si(form.joist.breadth, "m"), si(form.carrier.breadth, "m")
-    frame.box(-lap, -lap, form.a + 2 * lap, form.b + 2 * lap, linestyle=":", linewidth=0.7)
-    frame.box(0, 0, form.a, form.b, linewidth=1.6)
-    for y in across:
-        frame.box(-lap, y - wide / 2, form.a + 2 * lap, wide, linestyle="--", linewidth=0.7)
-    end = rules.clear + rules.bearing if form.hanger is not None else lap
-    for x in along:
-        look = (
-            {"facecolor": "0.85", "linewidth": 0.8}
-            if form.hanger is not None
-            else {"linestyle": "-.", "linewidth": 0.8}
+def plan(forms: Forms, name: str, drawing: Axes) -> None:
+    """Plan as the deck plan has it: girders with flanges, joints, hole, and the form where there is one."""
+    form = forms.each.get(name)
+    k = float(units.magnitude(quantity(1.0, "m"), units.kind_of(units.Distance), forms.system))
+    hole, lap = outline(forms, name), si(forms.limit("form_lap").value, "m")
+    made = [(part, on_deck(forms, name, part.shape)) for part in (parts(form) if form else [])]
+    box = shapely.union_all([hole.buffer(lap), *(shape for _, shape in made)]).bounds
+    room = 0.25 * max(box[2] - box[0], box[3] - box[1])
+    left, right, low, high = box[0] - room, box[2] + room, box[1] - room, box[3] + room
+    for flange in flanges(forms):
+        if flange.high > low and flange.low < high:
+            band: dict[str, Any] = {"facecolor": "0.93", "edgecolor": "0.6", "linewidth": 0.5}
+            drawing.add_patch(
+                Rectangle((left * k, flange.low * k), (right - left) * k, (flange.high - flange.low) * k, **band)
+            )
+            y = (flange.low + flange.high) / 2 * k
+            drawing.plot([left * k, right * k], [y, y], color="0.4", linewidth=0.6, linestyle=(0, (8, 3, 1, 3)))
+            drawing.annotate(f"{flange.girder}", (left * k, y), xytext=(3, 2), textcoords="offset points", fontsize=7)
+    lean = math.tan(math.radians(forms.patches.inputs.plan.skew))
+    for joint in forms.patches.inputs.plan.joints:
+        drawing.plot([(joint + y * lean) * k for y in (low, high)], [low * k, high * k], color="black", linewidth=0.9)
+    ring = np.asarray(hole.exterior.coords) * k
+    drawing.add_patch(Polygon(ring, fill=False, linewidth=1.6))
+    if form is None:
+        drawing.add_patch(
+            Polygon(np.asarray(hole.buffer(lap, join_style="mitre").exterior.coords) * k, fill=False, **LOOKS["soffit"])
         )
-        frame.box(x - carrier / 2, -end, carrier, form.b + 2 * end, **look)
-    k = frame.k
-    points = across if form.hanger is not None else places(form.s_p, form.o_p, form.found.n_p)
-    mark = "o" if form.hanger is not None else "s"
-    for x in along:
-        drawing.plot([x * k] * len(points), [y * k for y in points], mark, color="black", markersize=3.5)
-    right, top = form.a + end, form.b + end
-    gap = 0.1 * max(form.a, form.b)
-    frame.dimension(along[0], top + gap / 2, along[1], top + gap / 2, size(forms, form.s_a))
-    frame.dimension(0, top + 1.6 * gap, form.a, top + 1.6 * gap, f"hole {size(forms, form.a)}")
-    frame.dimension(-end - gap, across[0], -end - gap, across[1], size(forms, form.s_b), (-3, 0))
-    frame.dimension(-end - 3.2 * gap, 0, -end - 3.2 * gap, form.b, f"hole {size(forms, form.b)}", (-3, 0))
-    column = right + gap
-    hang = "hangers" if form.hanger is not None else "shores"
+    for part, shape in made:
+        if part.kind in LOOKS:
+            look = {"facecolor": "none", "edgecolor": "black", **LOOKS[part.kind]}
+            drawing.add_patch(Polygon(np.asarray(shape.exterior.coords) * k, **look))
+        elif part.kind in ("hanger", "shore"):
+            mark = "o" if part.kind == "hanger" else "s"
+            drawing.plot(shape.centroid.x * k, shape.centroid.y * k, mark, color="black", markersize=3.5)
+    labels(forms, name, drawing, made, k)
+    drawing.set_xlim(left * k, right * k)
+    drawing.set_ylim(high * k, low * k)  # stations run to the right, so the right-hand side lies below
+    drawing.set_aspect("equal")
+    unit = units.kind_of(units.Distance).symbol(forms.system)
+    drawing.set_xlabel(f"station [{unit}]")
+    drawing.set_ylabel(f"offset [{unit}]")
+    said = forms.choices.holes[name].carried if form else "no form laid out, engineer to assess"
+    drawing.set_title(f"Plan of hole {name}: {said}", fontsize=8, loc="left")
+
+
+def labels(forms: Forms, name: str, drawing: Axes, made: list[tuple[Part, Any]], k: float) -> None:
+    """Write the sides of the hole, and what the parts are, in a column beside the plan."""
+    hole, form, sides = outline(forms, name), forms.each.get(name), forms.patches[name].limits
+    x_1, y_1, x_2, y_2 = hole.bounds
+    wide, tall = forms.show(sides.L, units.Length), forms.show(sides.B, units.Length)
+    white = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}
+    plain: dict[str, Any] = {"fontsize": 7, "textcoords": "offset points", "bbox": white}
+    drawing.annotate(wide, ((x_1 + x_2) / 2 * k, y_1 * k), xytext=(0, 3), ha="center", va="bottom", **plain)
+    drawing.annotate(tall, (x_1 * k, (y_1 + y_2) / 2 * k), xytext=(-3, 0), ha="right", va="center", **plain)
+    if form is None:
+        return
+    hung = "hanger" if form.hanger is not None else "shore"
     kind = form.hanger.hanger if form.hanger is not None else form.shore.lumber if form.shore else ""
-    frame.note(
-        along[-1] + carrier / 2,
-        form.b + 0.6 * end,
-        f"{form.found.n_a + 1} {form.carrier_part}s {form.carrier.lumber}",
-        (column, form.b + 0.6 * end),
-    )
-    frame.note(
-        form.a + 0.5 * lap,
-        across[-1],
-        f"{len(across)} joists {form.joist.lumber} below",
-        (column, across[-1] - 0.2 * gap),
-    )
-    frame.note(
-        along[-1],
-        points[len(points) // 2],
-        f"{len(along) * len(points)} {hang} {kind}",
-        (column, form.b / 2 - 0.6 * gap),
-    )
-    frame.note(form.a + lap, 0.0, f"soffit {form.panel.panel}, lap {size(forms, lap)}", (column, -0.4 * gap))
-    frame.finish(f"Plan of {form.item}: {form.hole.carried}")
+    also = f", {size(forms, form.s_p)} apart" if form.found.n_p else ""
+    words = {
+        form.carrier_part: f"{form.found.n_a + 1} {form.carrier_part}s {form.carrier.lumber}, {size(forms, form.s_a)} apart",
+        "joist": f"{form.found.n_b + 1} joists {form.joist.lumber} below, {size(forms, form.s_b)} apart",
+        hung: f"{form.hangers if form.hanger is not None else form.shores} {hung}s {kind}{also}",
+        "soffit": f"soffit {form.panel.panel}, lap {size(forms, form.rules.lap)}",
+    }
+    for number, (part, text) in enumerate(words.items()):
+        boxes = [shape.bounds for one, shape in made if one.kind == part]
+        last = 1 if part == hung else -1  # of the outermost: hangers and shores are pointed at from below
+        at = max(boxes, key=lambda one: (round(one[2], 3), last * one[1]))
+        drawing.annotate(
+            text, (at[2] * k, (0.8 * at[1] + 0.2 * at[3] if part != "soffit" else at[3]) * k), xytext=(1.03, 0.86 - 0.2 * number),
+            textcoords="axes fraction", fontsize=7, va="center", ha="left", arrowprops={"arrowstyle": "-", "linewidth": 0.5},
+            annotation_clip=False,
+        )  # fmt: skip
 
 
 def section(forms: Forms, form: FormDesign, drawing: Axes) -> None:
@@ -190,22 +221,32 @@ def section(forms: Forms, form: FormDesign, drawing: Axes) -> None:
     frame.finish("Section across the joists")
 
 
-def drawn(forms: Forms, form: FormDesign) -> Picture:
-    """Plan and section of one form."""
+def drawn(forms: Forms, name: str) -> Picture:
+    """Plan and section of the form of one hole; the plan alone where none is laid out."""
+    form = forms.each.get(name)
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.0, 6.6), layout="constrained")
-        upper, lower = figure.subplots(2, 1, height_ratios=(1.25, 1.0))
-        plan(forms, form, upper)
-        section(forms, form, lower)
+        figure = Figure(figsize=(7.0, 6.6 if form else 3.2), layout="constrained")
+        if form is None:
+            plan(forms, name, figure.subplots())
+        else:
+            upper, lower = figure.subplots(2, 1, height_ratios=(1.25, 1.0))
+            plan(forms, name, upper)
+            section(forms, form, lower)
+    seen = (
+        "Stations ahead to the right, seen from above. Heavy outline: the hole; grey bands with chain lines: girders and their flanges; dotted: "
+        "edge of the soffit"
+    )
+    if form is None:
+        return Picture(figure, f"Hole {name}, to scale: no form is laid out here. {seen} as it would lap.")
     what = "dots: hangers" if form.hanger is not None else "squares: shores"
     return Picture(
         figure,
-        f"Form of {form.item}, each drawing to its own scale. Heavy outline: the hole; dotted: edge of the soffit; dashed: joists "
+        f"Form of {form.item}, each drawing to its own scale. {seen}; dashed: joists "
         f"below; {'grey: strongbacks above the deck' if form.hanger is not None else 'dash-dotted: stringers'}; {what}.",
     )
 
 
 def form(forms: Forms, number: int) -> Picture | Text:
-    """Drawing of one form, or a word that there is none."""
-    every = list(forms)
+    """Drawing of one hole with its form, those that have one first; or nothing."""
+    every = [*forms.each, *forms.uncovered]
     return drawn(forms, every[number]) if number < len(every) else Text("")

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
+
+import shapely
 
 from deckcalc.core import units
 from deckcalc.core.units import Distance, Length, Quantity, System, quantity
@@ -52,6 +55,8 @@ class Location:
         "left" or "right": overhangs that it reaches into.
     to_girder : float
         From the area to the nearest girder line; nothing where it reaches it. Infinite where there is no girder.
+    to_outer : float
+        From the area to the nearest outer girder line beyond which slab projects; infinite where none does.
     joint : float
         From the area to the nearest joint or deck end.
     joint_station : float
@@ -70,6 +75,7 @@ class Location:
     girders: tuple[str, ...]
     overhangs: tuple[str, ...]
     to_girder: float
+    to_outer: float
     joint: float
     joint_station: float
     edge: float
@@ -134,14 +140,14 @@ def locate(plan: Plan, shape: Any) -> Location:
     ----------
     plan : Plan
         The deck in plan.
-    shape : shapely.Polygon
-        The area, station and offset in metres.
+    shape : shapely.Geometry
+        The area, or a point, station and offset in metres.
 
     Returns
     -------
     Location
     """
-    _, low, _, high = shape.bounds
+    low, high = spread(shape.bounds[1], shape.bounds[3])
     half = (plan.flange_width or 0.0) / 2
     lines = sorted(plan.girders)
     names = girder_names(plan)
@@ -153,30 +159,41 @@ def locate(plan: Plan, shape: Any) -> Location:
         left, right = a + half, b - half
         if low < right - NOISE and high > left + NOISE:
             bays.append(Bay(first, second, max(low - left, 0.0), max(right - high, 0.0)))
-    overhangs = []
+    edges = (
+        plan.left if plan.left_edge is None else plan.left_edge,
+        plan.right if plan.right_edge is None else plan.right_edge,
+    )
+    overhangs, outer = [], []
     if lines:
         if low < lines[0] - half - NOISE:
             overhangs.append("left")
         if high > lines[-1] + half + NOISE:
             overhangs.append("right")
-    reach = min((max(low - y, y - high, 0.0) for y in lines), default=math.inf)
+        projects = edges[0] < lines[0] - half - NOISE, edges[1] > lines[-1] + half + NOISE
+        outer = [y for y, slab in zip((lines[0], lines[-1]), projects, strict=True) if slab]
     joint, station = nearest_joint(plan, shape)
-    edges = (
-        plan.left if plan.left_edge is None else plan.left_edge,
-        plan.right if plan.right_edge is None else plan.right_edge,
-    )
     return Location(
-        tuple(bays), over, tuple(overhangs), reach, joint, station, min(low - edges[0], edges[1] - high),
-        min(low - plan.left, plan.right - high), what_is_below(plan, shape), bool(lines),
+        tuple(bays), over, tuple(overhangs), nearest(low, high, lines), nearest(low, high, outer), joint, station,
+        min(low - edges[0], edges[1] - high), min(low - plan.left, plan.right - high), what_is_below(plan, shape), bool(lines),
     )  # fmt: skip
+
+
+def spread(low: float, high: float) -> tuple[float, float]:
+    """Return two edges that are apart by more than noise, so that a point, or a bar, lies on either side of an edge that it is on."""
+    return (low, high) if high - low > 4 * NOISE else (low - 2 * NOISE, high + 2 * NOISE)
+
+
+def nearest(low: float, high: float, lines: Sequence[float]) -> float:
+    """Return the distance from an area to the nearest of some lines along the deck; infinite where there is none."""
+    return min((max(low - y, y - high, 0.0) for y in lines), default=math.inf)
 
 
 def nearest_joint(plan: Plan, shape: Any) -> tuple[float, float]:
     """Return the distance to the nearest joint or deck end, at right angles to it, and its station on the centreline."""
-    lean = math.radians(plan.skew)
+    lean, corners = math.radians(plan.skew), shapely.get_coordinates(shape)
     found = []
     for joint in plan.joints:
-        away = [(x - joint - y * math.tan(lean)) * math.cos(lean) for x, y in shape.exterior.coords]
+        away = [float((x - joint - y * math.tan(lean)) * math.cos(lean)) for x, y in corners]
         found.append((0.0 if min(away) * max(away) < 0 else min(abs(min(away)), abs(max(away))), float(joint)))
     return min(found)
 
@@ -184,6 +201,7 @@ def nearest_joint(plan: Plan, shape: Any) -> tuple[float, float]:
 def what_is_below(plan: Plan, shape: Any) -> tuple[str, ...]:
     """Return what lies or passes under an area, in the order in which the job names it."""
     x_1, y_1, x_2, y_2 = shape.bounds
+    (x_1, x_2), (y_1, y_2) = spread(x_1, x_2), spread(y_1, y_2)
     inside = [
         one.what
         for one in plan.below

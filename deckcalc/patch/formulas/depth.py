@@ -254,7 +254,7 @@ def patch_cover(c: Covers) -> PatchCover:
 
 @lookup(
     "the deepest reading, {h_max}, against the least cover, {c_min}, which is not more than the greatest, {c_max}: "
-    "1 if it goes past the cover, 0 if not"
+    "1 if it goes past the least cover, 0 if not"
 )
 def bars_reached(h_max: Depth, c_min: Cover, c_max: Cover) -> Count:
     """Return 1 where unsound concrete goes past the top of the highest bar, else 0."""

@@ -114,6 +114,15 @@ class CrewSafety(Subject[Inputs]):
         """Patches that go through."""
         return [one.name for one in self.patches if one.full]
 
+    @property
+    def below(self) -> dict[str, list[str]]:
+        """What lies or passes below, with the patches over it."""
+        found: dict[str, list[str]] = {}
+        for one in self.patches:
+            for what in one.location.below:
+                found.setdefault(what, []).append(one.name)
+        return found
+
     def hours_of(self, one: Timed) -> Quantity:
         """Return the time of some work in the shift: as stated, or that of its step in the closure."""
         if one.hours is not None:

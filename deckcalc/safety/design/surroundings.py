@@ -19,7 +19,9 @@ def surroundings(crew: CrewSafety) -> None:
         crew.missing.append("emergency care, telephone numbers and who is in charge (section [safety.emergency])")
     blasting(crew)
     over_water(crew)
-    if want.over_water is None and "water" in want.below.lower():
+    if not crew.below:
+        crew.missing.append("what lies or passes below the patches ([plan], below)")
+    if want.over_water is None and "water" in crew.below:
         crew.missing.append("rescue from the water that lies below (section [safety.over_water])")
     for row in want.slurry:
         slurry(crew, row)

@@ -178,8 +178,10 @@ def edges(crew: CrewSafety) -> Row:
 
 def below(crew: CrewSafety) -> Row:
     """What may fall on people below."""
-    want = crew.inputs.safety
-    number = f"Below: {plain(want.below)}" if want else "See what lies below"
+    said = "; ".join(f"{what} under {', '.join(names)}" for what, names in crew.below.items())
+    number = (
+        f"{said[0].upper()}{said[1:]}" if said else "**What lies below is not in the job: look before work begins**"
+    )
     number += "".join(f". **Not in the job: {plain(gap)}**" for gap in crew.missing if gap.startswith("rescue"))
     do = (
         "Nobody under the work while it is broken out or placed. Where debris can fall: barricade 1.07 m (42 in) high, 1.8 m (6 ft) or more back "
@@ -217,11 +219,15 @@ def wet_concrete(crew: CrewSafety) -> Row:
 
 def forms(formwork: Forms) -> Row:
     """Forms and the loads on them."""
-    loads = formwork.loads
-    said = "; ".join(f"hole {name}: {formwork.show(load.p, units.LoadPerArea)}" for name, load in loads.items())
+    loads, without = formwork.loads, [*formwork.missing, *formwork.uncovered]
+    said = "; ".join(
+        f"hole {name}: {formwork.show(load.p, units.LoadPerArea)}" for name, load in loads.items() if name in formwork
+    )
     support = {"suspended": "hung from the deck", "shored": "shored from below"}
     names = ", ".join(f"{one.item}, {support[one.hole.carried]}" for one in formwork)
-    number = f"{names}. Carries {said}" if loads else "no form in this job"
+    number = f"{names}. Carries {said}" if formwork.each else "no form is designed in this job"
+    if without:
+        number += f". **No form for {', '.join(without)}: not broken through before the engineer has given one**"
     do = "Built as drawn on sheet 05. Looked at before, during and after placing. Nobody on or under it that need not be. Not struck before the strength is shown."
     return "**Forms**", number, do, rule("osha-1926-703")
 

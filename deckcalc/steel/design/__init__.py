@@ -14,7 +14,7 @@ from deckcalc.core.check import SATISFIED, Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Quantity, quantity
 from deckcalc.patch.design import Patches
-from deckcalc.steel.design import laps, strip
+from deckcalc.steel.design import at_patches, laps
 from deckcalc.steel.design.places import check_bars
 from deckcalc.steel.design.results import (
     ONE_BAR,
@@ -78,10 +78,11 @@ def compute(
         else:
             steel.decisions[bar.item] = "clean; no bar to add by these rules"
     laps.grow(steel)
+    settle(steel)
     if steel.inputs.deck_strip:
-        strip.rate_strip(steel)
+        at_patches.rate_strip(steel)
     else:
-        steel.notes.append("No strength is computed: the job has no section deck_strip.")
+        at_patches.no_strip(steel)
     steel.notes += [
         f"Rules for lost section: the set “{rule_set(steel)}” of the table loss_rules, unless the job's own limits replace a number. Areas of "
         f"sound bars: {'the area of the diameter' if how and how.area_basis == 'diameter' else 'nominal areas of the bar table'}.",
@@ -140,7 +141,7 @@ def judge(steel: Steel) -> None:
     """Check every bar, every pair and every mat by the rules."""
     single, pair, mat = (steel.rules[scope] for scope in ("single", "adjacent", "mat"))
     for bar in steel:
-        check = Check(bar.item, ONE_BAR, bar.loss, single.limit, "at most", single.action)
+        check = Check(bar.item, ONE_BAR, bar.loss, single.limit, "at most", single.action, patches=(bar.row.patch,))
         steel.checks.append(check)
         if check.verdict != SATISFIED:
             bar.over, bar.why = True, "its own loss"
@@ -149,7 +150,7 @@ def judge(steel: Steel) -> None:
             continue
         item = f"bars {first.name} and {second.name}"
         shared = steel.run(adjacent_loss, item, loss_1=first.loss, loss_2=second.loss)
-        check = Check(item, TWO_BARS, shared, pair.limit, "at most", pair.action)
+        check = Check(item, TWO_BARS, shared, pair.limit, "at most", pair.action, patches=(first.row.patch,))
         steel.checks.append(check)
         if check.verdict != SATISFIED:
             for bar in (first, second):
@@ -164,6 +165,17 @@ def judge(steel: Steel) -> None:
         found = steel.run(mat_loss, item, A_lost=lost, A_0=areas)
         steel.mat[patch, layer] = found.loss_mat
         steel.checks.append(Check(item, "mean loss of the mat", found.loss_mat, mat.limit, "at most", mat.action))
+
+
+def settle(steel: Steel) -> None:
+    """Settle the checks of single and adjacent bars whose bars are supplemented, with laps that their patch has room for."""
+    for check in list(steel.checks):
+        names = check.item.removeprefix("bars ").removeprefix("bar ").split(" and ")
+        if check.title not in (ONE_BAR, TWO_BARS) or check.verdict == SATISFIED:
+            continue
+        bars = [steel[name] for name in names]
+        if all(bar.added is not None and bar.row.patch not in steel.growth for bar in bars):
+            steel.settle(check, "; ".join(bar.added_words(steel.system) for bar in bars))
 
 
 def reliability(steel: Steel, how: Reinforcement) -> None:

@@ -13,8 +13,8 @@ from deckcalc.core.bars import bar_area, bar_diameter
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import InputError, Length, Quantity, Stress, System, quantity
-from deckcalc.steel.design import strip
 from deckcalc.steel.design.results import BarDesign, Growth, Steel
+from deckcalc.steel.design.strengths import old_yield
 from deckcalc.steel.formulas.bars import clear_spacing, confinement, supplement
 from deckcalc.steel.formulas.development_changes import placement_aashto
 from deckcalc.steel.formulas.laps_aashto_ec2 import (
@@ -65,7 +65,7 @@ def add_bars(steel: Steel, bar: BarDesign) -> None:
     bar.added = added = steel.run(
         added_bar, lap_item, L_loss=row.loss_length, l_lap=lap, c_end=how.end_cover, L_patch=bar.patch_length
     )
-    force = steel.run(coupler_force, lap_item, A_b=steel.sound_area(row.size), f_y=strip.old_yield(steel))
+    force = steel.run(coupler_force, lap_item, A_b=steel.sound_area(row.size), f_y=old_yield(steel))
     bar.cut = cut_length(added.L_bar, steel.system)
     if added.L_grow.magnitude > 0:
         steel.growth[row.patch] = steel.growth.get(row.patch, Growth()).with_lap(bar.main, added.L_grow)
@@ -119,7 +119,15 @@ def lap_of(steel: Steel, bar: BarDesign, how: Reinforcement) -> Quantity:
         Cite("cc-bar-spacing", "answer"),
     )
     steel.checks.append(
-        Check(item, "clear space beside the added bar", room.c_bars, least, "at least", "use a thinner bar, or couple")
+        Check(
+            item,
+            "clear space beside the added bar",
+            room.c_bars,
+            least,
+            "at least",
+            "use a thinner bar, or couple",
+            patches=(patch.name,),
+        )
     )
     bar.lap_strength = min(concrete.strength, steel.opening_strength(patch.name))
     about = Surroundings(patch.marked.least_cover, room.c_bars, bar.lap_strength)
@@ -166,9 +174,7 @@ def lap_at(steel: Steel, bar: BarDesign, how: Reinforcement, about: Surroundings
         return cast("Quantity", found.l_0)
     added, sound = lap_items(steel, bar, how)
     first = developed(run, steel, added, new, how.added_yield, bar_area(how.added_bar), how.added_coating, about)
-    second = developed(
-        run, steel, sound, old, strip.old_yield(steel), steel.sound_area(bar.row.size), "uncoated", about
-    )
+    second = developed(run, steel, sound, old, old_yield(steel), steel.sound_area(bar.row.size), "uncoated", about)
     minimum = LEAST_LENGTH["US" if steel.form == "US" or code.startswith("AASHTO") else "SI"]
     found = run(
         lap_length, last, l_1=first.l_calc, l_2=second.l_d, d_b=max(new, old), lap_class=how.lap_class,

@@ -120,6 +120,12 @@ class BarDesign:
         """Whether it runs across traffic."""
         return self.row.layer.endswith("main")
 
+    def added_words(self, system: units.System) -> str:
+        """Say what is added beside it: “1 bar #4 beside B3, cut to 930 mm”."""
+        assert self.supplement is not None and self.cut is not None
+        count = int(self.supplement.n.magnitude)
+        return f"{count} bar{'' if count == 1 else 's'} {self.size} beside {self.name}, cut to {units.show(self.cut, Length, system)}"
+
     @property
     def near(self) -> bool:
         """Whether the limit of one bar is near, seen by the uncertainty of a reading."""

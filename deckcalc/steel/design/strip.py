@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
-from deckcalc.base.fields import JobError
-from deckcalc.core import tables, units
+from deckcalc.core import units
 from deckcalc.core.bars import bar_area, bar_diameter
 from deckcalc.core.check import SATISFIED, Check, Limit
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import Length, MomentPerWidth, Quantity, Ratio, Stress, quantity
+from deckcalc.core.units import Length, MomentPerWidth, Quantity, Stress, quantity
 from deckcalc.patch.design import PatchDesign
-from deckcalc.steel.design.results import BUILT, MAIN, MOMENTS, BarDesign, State, Steel, SteelWanted, mat_item
+from deckcalc.steel.design.results import BUILT, MAIN, MOMENTS, State, Steel, mat_item
+from deckcalc.steel.design.strengths import default_strengths, old_yield
 from deckcalc.steel.formulas.bars import strip_area
 from deckcalc.steel.formulas.flexure import flexure
-from deckcalc.steel.formulas.pits import corroded_yield
-from deckcalc.steel.formulas.punching import SHEAR_FACTOR, Edge, punching, punching_aashto
 from deckcalc.steel.formulas.rating import (
     DeadMoments,
     dead_moments,
@@ -27,67 +24,14 @@ from deckcalc.steel.formulas.rating import (
     strip_widths,
 )
 from deckcalc.steel.formulas.serviceability import crack_spacing, crack_spacing_aashto, cracked_section
-from deckcalc.steel.formulas.steel_wanted import (
-    least_moment_aashto,
-    missing_steel,
-    steel_for_moment,
-    strip_moment,
-)
-from deckcalc.steel.formulas.strip_states import (
-    BarDepth,
-    added_in_strip,
-    area_left,
-    depth_to_bars,
-    depth_under_removal,
-    open_slab,
-    service_moment,
-)
-from deckcalc.steel.formulas.two_layers import balanced_depth, flexure_layers, least_steel
+from deckcalc.steel.formulas.steel_wanted import least_moment_aashto, strip_moment
+from deckcalc.steel.formulas.strip_states import BarDepth, depth_to_bars, service_moment
+from deckcalc.steel.formulas.two_layers import least_steel
 from deckcalc.steel.inputs import DeckStrip, Reinforcement
 
 Section = Mapping[str, Any]
-UNMEASURED = "no top main bar of it was measured"
-NOISE = 2e-6  # metres
 LEAST = Cite("mccormac", "ACI 318-11, 10.5.1, as reproduced in section 3.8")
 LEAST_LRFD = Cite("aashto-lrfd", "5.6.3.3, as given in public code")
-
-
-def old_yield(steel: Steel) -> Quantity:
-    """Return the yield strength of the old bars: given, or by year and grade; that of the added bars without a strip."""
-    strip, how = steel.inputs.deck_strip, steel.inputs.reinforcement
-    if strip is None:
-        assert how
-        return how.added_yield
-    return strip.steel_yield if strip.steel_yield is not None else default_strengths(strip, steel.deck.year_built).f_y
-
-
-@dataclass(frozen=True)
-class Defaults:
-    """Yield and concrete strength of an old deck by its year and the grade of its steel, each with its source in words."""
-
-    f_y: Quantity
-    steel: str
-    f_c: Quantity
-    concrete: str
-
-
-def default_strengths(strip: DeckStrip, year: int | None) -> Defaults:
-    """Return what an old deck is taken to be made of where nothing was tested."""
-    row: str = strip.steel_grade
-    year = 0 if year is None else year  # asked for where a default is taken, when the job was read
-    if row == "unknown":
-        row = "unknown before 1954" if year < 1954 else "unknown from 1954"
-    concrete = "unknown before 1959" if year < 1959 else "unknown from 1959"
-    return Defaults(
-        *in_table("old_steel", "steel", row, "f_y [psi]"), *in_table("old_concrete", "concrete", concrete, "f_c [psi]")
-    )
-
-
-def in_table(table: str, column: str, key: str, name: str) -> tuple[Quantity, str]:
-    """Return a strength of a table of old materials, and its source in words."""
-    row = tables.load(table).row(column, key)
-    cite = Cite(row["source"], row["where"], row["provenance"])  # type: ignore[arg-type]
-    return quantity(float(row[name]), "psi"), f"“{key}”, {cite}"
 
 
 class StripRating:
@@ -161,8 +105,8 @@ class StripRating:
         self.steel.live_load = " and ".join([table] * bool(ours) + ["the engineer"] * (len(ours) < len(live)))
         return live
 
-    def rate(self, item: str, patch: PatchDesign | None, state: str, sign: str, section: Section, found: Any) -> None:
-        """Rate the strength of one state and check it against the limit."""
+    def rate(self, item: str, patch: PatchDesign | None, state: str, sign: str, section: Section, found: Any) -> Check:
+        """Rate the strength of one state, check it against the limit, and return that check."""
         rated = self.steel.run(rating, item, m_r=found.m_r, m_LL=self.live[sign], **self.factors)
         why = {
             "as found": "add bars, or keep traffic off",
@@ -178,6 +122,7 @@ class StripRating:
         )  # fmt: skip
         self.steel.checks += [enough, strain]
         self.steel.states.append(State(patch, state, sign, section, found.m_r, rated, enough.verdict == SATISFIED))
+        return enough
 
     def as_built(self) -> None:
         """Strength over the girder and in the span with all of the steel; least strength; cracks."""
@@ -240,197 +185,10 @@ class StripRating:
             Check(f"{BUILT} as built", "spacing of the top bars for crack control", deck.bar_spacing, limit)
         )
 
-    def at_patch(self, patch: PatchDesign) -> None:
-        """Strength at one patch as found, open and repaired, where the strip reaches it."""
-        steel, limit = self.steel, self.steel.limit("capacity_ratio")
-        reason = self.beyond(patch)
-        if reason:
-            steel.not_covered(patch.item, "strength of the slab as found, open and repaired", limit, reason)
-            steel.decisions[f"strip at {patch.item}"] = f"not covered: {reason}; engineer to assess before it is opened"
-            return
-        over = self.near_girder(patch)
-        bars = [bar for bar in steel.bars_in(patch.name) if bar.row.layer == MAIN]
-        if over and bars:
-            self.found_and_repaired(patch, bars)
-        elif over:
-            steel.not_covered(patch.item, f"capacity to demand {MOMENTS['negative']}, as found", limit, UNMEASURED)
-        holds = self.open(patch)
-        if over:
-            steel.not_covered(
-                patch.item, f"strength {MOMENTS['negative']} under wheels, open", limit,
-                "its top bars are bare, and what the slab beside it would carry for it is not computed: no wheel over this girder "
-                "beside the hole",
-            )  # fmt: skip
-        mine = [state for state in steel.states if state.patch is patch]
-        words = ", ".join(f"{state.state} {state.moment} {steel.show(state.rated.r_cd, Ratio)}" for state in mine)
-        hole = "; the open hole is full depth and carries nothing" if patch.full else ""
-        told = verdict(mine, holds and not over, over, bool(bars))
-        steel.decisions[f"strip at {patch.item}"] = f"{told}{f': capacity to demand {words}' if words else ''}{hole}"
-
-    def beyond(self, patch: PatchDesign) -> str:
-        """Return why the strip does not reach a patch; empty where it does."""
-        steel, place, zone = self.steel, patch.location, self.steel.limit("joint_zone").value
-        if place.in_overhang:
-            return f"it lies {place.kind}; removal bares the top bars that alone carry a cantilever, and a strip between girders says nothing of it"
-        if place.near_joint(zone):
-            apart = steel.show(quantity(place.joint, "m"), Length)
-            return f"it lies {apart} from a joint or deck end, nearer than {steel.show(zone, Length)}: the end of a slab carries otherwise than the strip"
-        return ""
-
-    def near_girder(self, patch: PatchDesign) -> bool:
-        """Whether a patch reaches so near to a girder that its top bars carry the moment over it."""
-        zone = float(self.steel.limit("girder_zone").value.m_as("")) * float(self.S.m_as("m"))
-        return patch.location.to_girder < zone - NOISE
-
-    def found_and_repaired(self, patch: PatchDesign, bars: list[BarDesign]) -> None:
-        """Strength over the girder with the mean loss, and with the added bars."""
-        run, item, steel = self.steel.run, f"{patch.item} as found", self.steel
-        loss = steel.mat[patch.name, MAIN]
-        left = run(area_left, item, A_s=self.area["negative"], loss=loss)
-        f_y = self.f_y
-        if self.strip.reduced_yield and loss.m_as("") > 0:
-            f_y = run(corroded_yield, item, f_y=self.f_y, loss=loss).f_yc
-            if any(bar.governs == "pit" for bar in bars):
-                steel.notes.append(
-                    f"{patch.item.capitalize()}: pits are deducted from the area and the yield strength is reduced as well: the pits are counted twice."
-                )
-        d = run(
-            depth_to_bars, item, h=self.deck.slab_thickness, c=patch.cover.greatest, d_b=bar_diameter(self.deck.top_bar_outer)
-        ).d  # fmt: skip
-        section = {"A_s": left, "f_y": f_y, "d": d, **self.common}
-        self.rate(item, patch, "as found", "negative", section, run(flexure, item, **section))
-        self.wanted(patch, left, d)
-        added = [bar.supplement.A_added for bar in bars if bar.supplement is not None]
-        if not added:
-            return
-        item = f"{patch.item} repaired"
-        total, count = sum(added[1:], start=added[0]), quantity(float(len(bars)))
-        new = run(added_in_strip, item, A_added=total, N=count, s=self.deck.bar_spacing, b=self.b)
-        d_2 = run(
-            depth_to_bars, item, h=self.deck.slab_thickness, c=self.how.added_cover, d_b=bar_diameter(self.how.added_bar)
-        ).d  # fmt: skip
-        layers = {
-            "A_1": left, "f_y1": f_y, "d_1": d, "A_2": new.A_2, "f_y2": self.how.added_yield, "d_2": d_2, **self.common,
-        }  # fmt: skip
-        both = run(flexure_layers, item, c=balanced_depth(**layers), **layers)
-        self.rate(item, patch, "repaired", "negative", layers, both)
-
-    def open(self, patch: PatchDesign) -> bool:
-        """Strength in the span while concrete is out, and punching; return whether what is left holds against a wheel."""
-        run, strip, item = self.steel.run, self.strip, f"{patch.item} open"
-        limit = self.steel.limit("capacity_ratio")
-        if patch.full:
-            self.steel.checks.append(
-                Check(patch.item, "strength of the open hole", None, limit, "at least",
-                      "a full-depth hole carries nothing: wheels stay off it and off the slab beside it until the engineer allows them")
-            )  # fmt: skip
-            self.punched(
-                patch.item, item, self.depth["positive"].d, "hole at one side", "wheel beside the full-depth hole"
-            )
-            return False
-        assert patch.removal
-        left = run(
-            depth_under_removal, item, h=self.deck.slab_thickness, h_r=patch.removal.h, c=strip.bottom_cover,
-            d_b=bar_diameter(strip.bottom_bar),
-        )  # fmt: skip
-        section = {"A_s": self.area["positive"], "f_y": self.f_y, "d": left.d, **self.common}
-        found = run(flexure, item, **section)
-        self.rate(item, patch, "open", "positive", section, found)
-        self.own_weight(patch, found.m_r)
-        return self.punched(patch.item, item, left.d, "no hole near", "wheel on the slab left under the removal")
-
-    def own_weight(self, patch: PatchDesign, m_r: Quantity) -> None:
-        """Check the open slab under dead and construction load alone: a simple span where its top bars over a girder are bare."""
-        steel, strip, over = self.steel, self.strip, self.near_girder(patch)
-        found = steel.run(
-            open_slab, f"{patch.item} open", w_DC=self.dead.w_DC, w_DW=strip.overlay, q_c=steel.limit("construction_load").value,
-            gamma_DC=strip.gamma_slab, gamma_DW=strip.gamma_overlay, gamma_c=steel.limit("construction_factor").value, S=self.S,
-            k_s=quantity(8.0) if over else strip.moment_coefficient, m_r=m_r,
-        )  # fmt: skip
-        steel.checks.append(
-            Check(patch.item, "open, under dead and construction load alone", found.r_o, steel.limit("capacity_ratio"), "at least",
-                  "shore the slab before the concrete is broken out, or break out in parts")
-        )  # fmt: skip
-
-    def punched(self, patch: str, item: str, d: Quantity, edge: Edge, words: str) -> bool:
-        """Check the slab that is left against punching by the code of the strip, and return whether it holds."""
-        strip, limit = self.strip, self.steel.limit("capacity_ratio")
-        given = {
-            "P": strip.wheel, "k_P": strip.wheel_factor, "w_1": strip.wheel_width, "w_2": strip.wheel_length, "d": d,
-            "f_c": self.f_c, "edge": edge, "phi": shear_factor(strip),
-        }  # fmt: skip
-        if strip.code == "AASHTO LRFD":
-            ratio = self.steel.run(punching_aashto, item, **given).r_v
-        else:
-            ratio = self.steel.run(punching, item, **given, form=self.steel.system).r_v
-        check = Check(patch, f"punching, {words}", ratio, limit, "at least", "keep wheels off, or shore")
-        self.steel.checks.append(check)
-        return check.verdict == SATISFIED
-
-    def wanted(self, patch: PatchDesign, left: Quantity, d: Quantity) -> None:
-        """Steel over the girder that the demand wants at a patch, and what is missing of it."""
-        steel, item = self.steel, f"{patch.item} as found"
-        m_u = steel.states[-1].rated.m_u
-        M_u = steel.run(strip_moment, item, m_u=m_u, phi_cs=self.strip.condition, b=self.b)
-        given = {"M_u": M_u, "b": self.b, "d": d, "f_c": self.f_c, "f_y": self.f_y, "form": steel.system}
-        try:
-            area = steel.run(steel_for_moment, item, **given).A_s
-        except JobError:
-            steel.notes.append(
-                f"{patch.item.capitalize()}: no area of steel gives the strip its demand over the girder."
-            )
-            return
-        missing = steel.run(missing_steel, item, A_s=area, A_l=left, A_b=bar_area(self.how.added_bar))
-        steel.wanted.append(SteelWanted(patch, M_u, area, left, missing))
-
-
-def shear_factor(strip: DeckStrip) -> Quantity:
-    """Return the factor of resistance in shear: the engineer's, else that of the code."""
-    return quantity(SHEAR_FACTOR[strip.code]) if strip.shear_factor is None else strip.shear_factor
-
 
 def built_item(sign: str) -> str:
     """Return what the runs of the strip as built are called."""
     return f"{BUILT} as built, {sign} moment"
-
-
-def verdict(states: list[State], holds: bool, over: bool, measured: bool) -> str:
-    """Say in words what the states of a patch come to: clean, add bars, stop, or not covered."""
-    enough = {state.state: state.sufficient for state in states}
-    if not over:
-        told = "in mid-bay: its top bars carry no moment over a girder, and are judged by their loss alone"
-    elif not measured:
-        told = f"not covered over the girder, {UNMEASURED}"
-    elif enough.get("as found", False):
-        told = "the strip is sufficient over the girder as found"
-    elif enough.get("repaired", False):
-        told = "add the bars; with them the strip is sufficient"
-    else:
-        told = "stop; the strip stays short, the engineer decides"
-    return told + ("; no wheel on it while it is open" if not holds or not enough.get("open", True) else "")
-
-
-def rate_strip(steel: Steel) -> None:
-    """Rate the strip as built and at every patch."""
-    strip, how = steel.inputs.deck_strip, steel.inputs.reinforcement
-    assert strip and how
-    work = StripRating(steel, strip, how)
-    work.as_built()
-    for patch in steel.patches:
-        work.at_patch(patch)
-    if strip.shear_factor is not None and strip.shear_factor.m_as("") != SHEAR_FACTOR[strip.code]:
-        steel.notes.append(
-            f"Factor of resistance in shear {steel.show(strip.shear_factor, Ratio)} by the engineer; that of {strip.code} is "
-            f"{SHEAR_FACTOR[strip.code]:.2f}."
-        )
-    steel.notes += [
-        "The strip is one foot (one metre in SI) of deck on three or more girders at least 4.3 m (14 ft) apart in all, main bars across "
-        "traffic; overhangs, edges, cantilevers, deck ends and fatigue are not in it. Strength as found takes the mean loss of the bars measured in "
-        "the patch, at the greatest cover read there; a patch farther from a girder than a share of the spacing is not judged over it.",
-        "While a patch is open its top bars are bare: no strength over the girder is counted in it, and the slab under it is checked as a simple "
-        "span under dead and construction load.",
-        "A repaired strip is as strong as this only when the new concrete has its strength and the added bars have their laps on sound bar.",
-    ]
 
 
 def weakest(steel: Steel) -> PatchDesign | None:

@@ -32,7 +32,8 @@ from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
 from deckcalc.steel.design.results import MAIN, BarDesign, Steel
-from deckcalc.steel.design.strip import built_over_girder, old_yield, strength_by_bar, weakest, written_out
+from deckcalc.steel.design.strengths import old_yield
+from deckcalc.steel.design.strip import built_over_girder, strength_by_bar, weakest, written_out
 from deckcalc.steel.formulas.corrosion_rates import years_to_limit
 from deckcalc.steel.formulas.development_changes import placement_aashto
 from deckcalc.steel.formulas.flexure import flexure
@@ -196,7 +197,7 @@ def checks(steel: Steel) -> Text:
     kept = steel.checks_to_read
     left = len(steel.checks) - len(kept)
     note = f"{left} more checks of single and adjacent bars are satisfied; they stand in the summary of checks."
-    return block([sections.verdicts(kept, steel.system), note if left else ""])
+    return block([sections.verdicts(kept, steel.system, steel.open_items), note if left else ""])
 
 
 def strength(steel: Steel) -> Text:

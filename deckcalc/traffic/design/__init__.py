@@ -11,9 +11,10 @@ from deckcalc.base.subject import Subject
 from deckcalc.core import tables, units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import Length, RoadLength
+from deckcalc.core.units import Count, Length, RoadLength, quantity
 from deckcalc.patch.design import Patches
 from deckcalc.traffic.inputs import Inputs, RoadRule, Traffic
+from deckcalc.traffic.road import NEAR, Road
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,8 @@ class Layout(Subject[Inputs]):
         Name of each stretch and where it begins and ends [m].
     own : dict of RoadRule
         Lengths by the authority's own rules.
+    road : Road or None
+        The closed lane among the others.
     first, extent : float
         Station of the first patch, and from there to the end of the last [m].
     """
@@ -53,6 +56,7 @@ class Layout(Subject[Inputs]):
     marks: list[Mark] = field(default_factory=list)
     parts: dict[str, tuple[float, float]] = field(default_factory=dict)
     own: dict[str, RoadRule] = field(default_factory=dict)
+    road: Road | None = None
     first: float = 0.0
     extent: float = 0.0
 
@@ -73,12 +77,13 @@ def compute(context: Context[Inputs], patches: Patches) -> Layout:
     want = subject.inputs.traffic
     if want is None:
         return subject
-    si = want.tables == "SI"
+    si, road = want.tables == "SI", subject.inputs.road
+    subject.road = road
     subject.own = {row.item: row for row in subject.inputs.road_rules}
     by = lambda item, ours: subject.own[item].value if item in subject.own else ours  # noqa: E731
-    tapers = traffic.taper(form=want.tables, W=want.lane_width, S=want.speed)
-    if not want.alternating:
-        tapers = subject.run(traffic.taper.form(want.tables), "closed lane", W=want.lane_width, S=want.speed)
+    tapers = traffic.taper(form=want.tables, W=road.width, S=want.speed)
+    if not road.alternating:
+        tapers = subject.run(traffic.taper.form(want.tables), "closed lane", W=road.width, S=want.speed)
     level = subject.run(traffic.stopping.form(want.tables), "buffer", V=want.speed).d_d
     q = units.registry().Quantity
     sloped = subject.run(
@@ -86,7 +91,7 @@ def compute(context: Context[Inputs], patches: Patches) -> Layout:
         G=want.grade,
     ).d  # fmt: skip
     short = None
-    if want.alternating:
+    if road.alternating:
         short = subject.run(traffic.short_taper.form(want.tables), "closed lane", L=short_length(want))
     name = "merging taper" if short is None else "short taper"
     taper, buffer = by(name, tapers.L if short is None else short_length(want)), by("buffer space", max(level, sloped))
@@ -117,10 +122,12 @@ def compute(context: Context[Inputs], patches: Patches) -> Layout:
     if short is not None:
         stopped(subject, want, at, short, whole)
     checks(subject, want, whole, bound)
+    within(subject, road, patches)
     total = sum(mark.number for mark in subject.marks if mark.what == want.device)
     passing = "" if short is None else f"one lane for both directions in turn, by {want.control}; "
+    named = f"{road.name}: " if road.name else ""
     subject.decisions["closed lane"] = (
-        f"{passing}{total} {want.device}s, {subject.show(whole.L_all, RoadLength)} from the head of the taper to the end; first sign "
+        f"{named}{passing}{total} {want.device}s, {subject.show(whole.L_all, RoadLength)} from the head of the taper to the end; first sign "
         f"{subject.show(at['third sign'], RoadLength)} ahead of the taper"
     )
     subject.notes += [
@@ -143,7 +150,7 @@ def compute(context: Context[Inputs], patches: Patches) -> Layout:
 
 def set_out(subject: Layout, want: Traffic, at: dict[str, Any], in_taper: Any, along: Any) -> None:
     """List signs and devices with their places."""
-    subject.marks = [Mark(name, 1, -m(d), -m(d), legend=legend(want, name)) for name, d in at.items()]
+    subject.marks = [Mark(name, 1, -m(d), -m(d), legend=legend(subject.inputs, name)) for name, d in at.items()]
     parts = subject.parts
     six = 6.0 if want.tables == "SI" else 6.096
     stretches = (
@@ -157,22 +164,22 @@ def set_out(subject: Layout, want: Traffic, at: dict[str, Any], in_taper: Any, a
         subject.marks.append(Mark(want.device, int(found.n.magnitude) - shared, a, b, m(found.s)))
     a, b = parts["protection vehicle"]
     carried = "" if want.attenuator == "none" else f", attenuator {want.attenuator}"
-    if not want.alternating:
+    if not subject.inputs.road.alternating:
         subject.marks.append(Mark("arrow board, at the head of the taper on the closed side", 1, 0.0, 0.0))
     last = parts["downstream taper"][1] + m(at["first sign"])
     subject.marks += [
         Mark("barricade across the lane, before the protection vehicle", 1, a, a),
         Mark(f"protection vehicle{carried}", 1, a, b),
-        Mark("end sign", 1, last, last, legend=legend(want, "end sign")),
+        Mark("end sign", 1, last, last, legend=legend(subject.inputs, "end sign")),
     ]
 
 
-def legend(want: Traffic, place: str) -> str:
+def legend(inputs: Inputs, place: str) -> str:
     """Return code and legend of a sign."""
-    working = "end" if place == "end sign" else want.working
+    working, closed = "end" if place == "end sign" else inputs.working, inputs.road.side
     row = next(row for row in tables.load("sign_legends").rows if (row["working"], row["place"]) == (working, place))
-    side = {"W20-5": want.side[0].upper(), "W4-2": want.side[0].upper()}.get(row["code"], "")
-    return f"{row['legend'].replace('SIDE', want.side.upper())} ({row['code']}{side})"
+    side = {"W20-5": closed[0].upper(), "W4-2": closed[0].upper()}.get(row["code"], "")
+    return f"{row['legend'].replace('SIDE', closed.upper())} ({row['code']}{side})"
 
 
 def short_length(want: Traffic) -> Any:
@@ -188,11 +195,26 @@ def stopped(subject: Layout, want: Traffic, at: dict[str, Any], short: Any, whol
     subject.marks += [Mark(what, 1, -back, -back), Mark(what, 1, end + back, end + back, opposing=True)]
     for name, distance in at.items():
         place = end + m(distance)
-        subject.marks.append(Mark(name, 1, place, place, legend=legend(want, name), opposing=True))
+        subject.marks.append(Mark(name, 1, place, place, legend=legend(subject.inputs, name), opposing=True))
     first = -m(at["first sign"])
-    subject.marks.append(Mark("end sign", 1, first, first, legend=legend(want, "end sign"), opposing=True))
+    subject.marks.append(Mark("end sign", 1, first, first, legend=legend(subject.inputs, "end sign"), opposing=True))
     if want.speed_through is not None:
         subject.run(traffic.clear_time, "closed lane", L_c=whole.L_all, D_f=short.D_f, V_w=want.speed_through)
+
+
+def within(subject: Layout, road: Road, patches: Patches) -> None:
+    """Check that no patch reaches beyond the closed lane, where the plan says how far it goes."""
+    if road.left is None or road.right is None:
+        return
+    beyond = [
+        one.patch for one in patches.marked.patches
+        if one.piece.outline.bounds[1] < road.left - NEAR or one.piece.outline.bounds[3] > road.right + NEAR
+    ]  # fmt: skip
+    none = Limit("beyond_lane", "patches beyond the closed lane", quantity(0.0), units.kind_of(Count), "geometry")
+    subject.checks.append(
+        Check("closed lane", f"patches beyond the lane {road.name}", quantity(float(len(beyond))), none, "at most",
+              f"{', '.join(beyond)}: close the lane in which they lie as well, by a closure of its own" if beyond else "")
+    )  # fmt: skip
 
 
 def checks(subject: Layout, want: Traffic, whole: Any, bound: Any) -> None:

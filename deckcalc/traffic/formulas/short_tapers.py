@@ -168,13 +168,13 @@ def banded(S: Any, column: str) -> Any:
     return np.where(speeds <= end * (1 + 1e-9), low, high)[()]
 
 
-@lookup("least, {S}; two bands, the lower one up to {BAND_END}", BAND_END=BAND_END)
+@lookup("least, {S}; two bands from {start} up, the lower one up to {end}", start=BAND_START, end=BAND_END)
 def least_roll_ahead(S: RoadSpeed) -> RoadLength:
     """Return the least roll-ahead distance of the table."""
     return banded(S, "least")
 
 
-@lookup("greatest, {S}; two bands, the lower one up to {BAND_END}", BAND_END=BAND_END)
+@lookup("greatest, {S}; two bands from {start} up, the lower one up to {end}", start=BAND_START, end=BAND_END)
 def greatest_roll_ahead(S: RoadSpeed) -> RoadLength:
     """Return the greatest roll-ahead distance of the table."""
     return banded(S, "greatest")

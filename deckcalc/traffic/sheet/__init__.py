@@ -7,7 +7,7 @@ from matplotlib.figure import Figure
 
 from deckcalc import traffic
 from deckcalc.core import tables, units
-from deckcalc.core.units import Length, RoadLength, RoadSpeed, Seconds, registry
+from deckcalc.core.units import Distance, Length, RoadLength, RoadSpeed, Seconds, registry
 from deckcalc.show.figures import STYLE, Picture
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, plain
@@ -38,10 +38,27 @@ def stretches(layout: Layout) -> Text:
     return block(
         [
             f"**By the authority's own rules, in place of what is worked out below:** {plain(own)}." if own else "",
+            lanes(layout),
             f"Distances run with the traffic from the head of the {layout.taper}; signs stand ahead of it.",
             pipe_table(["stretch", "from", "to", "length"], rows, "lrrr"),
         ]
     )
+
+
+def lanes(layout: Layout) -> str:
+    """Say which lane is closed, and what lanes there are."""
+    road = layout.inputs.road
+    way = {"ahead": ", its traffic with rising stations", "back": ", its traffic against the stations", "": ""}[
+        road.direction
+    ]
+    others = f", {road.opposing} of the other direction beside them" if road.opposing else ""
+    many = (
+        "the only lane of its direction"
+        if road.lanes == 1
+        else f"the {road.side} one of {road.lanes} lanes of its direction"
+    )
+    name = f"“{plain(road.name)}”" if road.name else "not named in the job"
+    return f"**Closed lane:** {name}, {layout.show(road.width, Distance)} wide, {many}{others}{way}."
 
 
 def named(mark: Mark) -> str:
@@ -104,7 +121,7 @@ def devices_say(layout: Layout) -> str:
 def passing(layout: Layout) -> str:
     """Say how one lane serves both directions; nothing where a lane is left for each."""
     want = layout.inputs.traffic
-    if want is None or not want.alternating:
+    if want is None or not layout.inputs.road.alternating:
         return ""
     cleared = layout.runs_of(traffic.clear_time)
     time = (
@@ -129,11 +146,16 @@ def ends(layout: Layout) -> Text:
         return Text("")
     room = float(layout.inputs.traffic.room.m_as("m")) / 2
     a, _ = layout.parts["work space"]
-    zero = layout.first - room - a
-    shown = along(layout, abs(zero))
+    back = layout.inputs.road.direction == "back"
+    nearest = layout.first + layout.extent if back else layout.first  # the first patch that traffic comes to
+    zero = nearest + room + a if back else nearest - room - a
+    way = {
+        "ahead": "Traffic runs with rising stations: the head", "back": "Traffic runs against the stations: the head",
+        "": "If traffic runs with rising stations, the head",
+    }[layout.inputs.road.direction]  # fmt: skip
     return Text(
-        f"If traffic runs with rising stations, the head of the taper lies at station {'−' if zero < 0 else ''}{shown}; half of the room for truck, "
-        f"mixer and crew ({along(layout, room)}) lies before the first patch at station {along(layout, layout.first)}.\n"
+        f"{way} of the taper lies at station {'−' if zero < 0 else ''}{along(layout, abs(zero))}; half of the room for truck, "
+        f"mixer and crew ({along(layout, room)}) lies before the first patch at station {along(layout, nearest)}.\n"
     )
 
 
