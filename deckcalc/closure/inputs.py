@@ -13,6 +13,7 @@ from pydantic import BeforeValidator, Field
 from deckcalc import closure
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Id, InRange, Remark, Strict, Text, no_number
+from deckcalc.base.work import WorkPlan
 from deckcalc.closure.formulas.critical_path import Step, sorted_steps
 from deckcalc.core import units
 from deckcalc.core.noise import GREATEST_LEVEL, LEAST_LEVEL, NoiseRule
@@ -68,7 +69,7 @@ class Noise(Strict):
 
 
 class Alternative(Strict):
-    """One way to do the patches of the plan; the first is the plan itself, whose closures and hours it does not state."""
+    """One way to do the patches of the plan; the first is the plan itself."""
 
     name: Id = Field(description="as in the column plan of prices.csv")
     what: Text = Field(description="what it is, in words")
@@ -295,6 +296,7 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
         return
     check_rates(want, inputs.rates, faults)
     check_prices(want, inputs.prices, faults)
+    check_planned(want, context.work, faults)
     check_stock(inputs.stock, faults)
     check_equipment(context, want, faults)
 
@@ -379,12 +381,6 @@ def check_prices(want: Closure, rows: list[PriceRow], faults: list[str]) -> None
     plans = [one.name for one in want.alternatives]
     if len(set(plans)) < len(plans):
         faults.append(f"job.toml: closure.alternatives: a name stands twice; found {', '.join(plans)}")
-    for field in ("closures", "hours") if plans else ():
-        if getattr(want.alternatives[0], field) is not None:
-            faults.append(
-                f"job.toml: closure.alternatives.0.{field}: the first way is the plan of the work, whose {field} stand in "
-                "placements.csv; leave the entry out"
-            )
     if plans and not rows:
         faults.append("prices.csv: missing; closure.alternatives wants prices, each with its date and currency")
     if rows and not want.currency:
@@ -403,6 +399,21 @@ def check_prices(want: Closure, rows: list[PriceRow], faults: list[str]) -> None
                 )
         if row.per == "night in use" and row.price not in want.crews:
             faults.append(f"{where}: the price of a night in use is named like a crew or plant of closure.crews")
+
+
+def check_planned(want: Closure, work: WorkPlan, faults: list[str]) -> None:
+    """Check that the first way, which is the plan itself, does not say other closures or hours than the plan that is adopted."""
+    if not (want.alternatives and work.adopted):
+        return
+    first, where = want.alternatives[0], "job.toml: closure.alternatives.0"
+    leave = "the first way is the plan of the work: leave the entry out"
+    longest = max(work.minutes(one.closing, one.opening) for one in work) / 60
+    if first.closures is not None and first.closures != len(work.closures):
+        faults.append(f"{where}.closures: {first.closures}, and placements.csv has {len(work.closures)}; {leave}")
+    if first.hours is not None and abs(float(first.hours.m_as("h")) - longest) > 1e-6:
+        faults.append(
+            f"{where}.hours: {first.hours:~P}, and the longest closure of placements.csv has {longest:g} h; {leave}"
+        )
 
 
 def check_stock(rows: list[StockRow], faults: list[str]) -> None:

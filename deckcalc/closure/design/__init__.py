@@ -23,14 +23,14 @@ from deckcalc.core.units import Minutes, Probability, Quantity, quantity
 __all__ = ["ClosurePlan", "LatestStart", "Timetable", "Trades", "compute", "placed_between"]
 
 
-def compute(context: Context[Inputs], trades: Trades | None) -> ClosurePlan:
-    """Work out the closures of the adopted plan, or propose one; `trades` is None where the job has no section of this name."""
+def compute(context: Context[Inputs], trades: Trades | None, without: Sequence[str] = ()) -> ClosurePlan:
+    """Work out the closures of the adopted plan, or propose one without some patches; `trades` is None where there is no section."""
     plan = ClosurePlan(context, given=trades)
     if context.inputs.closure is None or trades is None:
         return plan
     plan.rates = {row.step: row for row in context.inputs.rates}
     planned = [name for one in plan.work for name in one.patches]
-    names = [*planned, *plan.work.unplanned([one.name for one in trades.patches])]
+    names = [*planned, *plan.work.unplanned([one.name for one in trades.patches if one.name not in without])]
     for name in names:
         placing(plan, name)
     for one in plan.work:
@@ -68,7 +68,7 @@ def checks(plan: ClosurePlan, night: Timetable) -> None:
     if guessed:
         plan.not_covered(
             item, "wait for strength shown by a curve of the concrete", plan.limit("opening_strength"),
-            f"the wait of {', '.join(guessed)} is the estimate of rates.csv until cylinders, pull-out or maturity confirm it",
+            f"the wait of {', '.join(guessed)} is the estimate of rates.csv until cylinders, pull-out or maturity confirm it", "at least",
         )  # fmt: skip
     labour(plan, night)
     at = np.ceil(night.spread.quantile(plan.share_kept))
