@@ -6,6 +6,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from deckcalc.mix.design.mortar import MAKERS
 from hypothesis import given
 from hypothesis import strategies as st
 from samples import DEMO, demo, refusal
@@ -16,7 +17,6 @@ from deckcalc.core.units import InputError, Stress, read
 from deckcalc.job.file import read_job
 from deckcalc.job.order import Job
 from deckcalc.mix import sheet
-from deckcalc.mix.design.mortar import MAKERS
 from deckcalc.mix.formulas import uncertainty
 
 TICKET = "mix.given.ready-mix"
