@@ -106,7 +106,7 @@ def test_a_plan_gives_each_patch_one_closure():
     plan = WorkPlan((row(), row("T1", "", "", thickness="100 mm", closing="")))
     assert plan.adopted and [one.name for one in plan] == ["night-1"] and plan.closures[0].patches == ["P1", "P2"]
     assert (
-        plan.closure_of("P2").minutes == 600
+        plan.minutes(plan.closure_of("P2").closing, plan.closure_of("P2").opening) == 600
         and plan.placing_of("P3") is None
         and plan.unplanned(["P1", "P3"]) == ["P3"]
     )
