@@ -103,11 +103,15 @@ def of_checks(job: Job, subject: Subject) -> list[OpenItem]:
 
 
 def named(job: Job, key: str) -> dict[str, list[str]]:
-    """Return the patches that a word in an item of a subject means: a patch, its bars, its placing, its closure."""
+    """Return the patches that a word in an item of a subject means: a patch, its bars or concrete, its placing, its closure."""
     found: dict[str, list[str]] = {}
     if key == "steel":
         for row in job.file.rows["bars"]:
             found.setdefault(row.bar, []).append(row.patch)
+    if key in ("chloride", "mix") and job.of("mix"):
+        found |= {one.name: list(one.patches) for one in job.mix}
+    if key == "chloride":
+        found = {name: patches for name, patches in found.items() if name not in job.chloride.cores}
     if key in ("curing", "closure"):
         found |= {row.placement: row.names for row in job.file.work.placings}
     if key in ("closure", "safety"):

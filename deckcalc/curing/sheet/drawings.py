@@ -163,8 +163,11 @@ def draw_curve(placings: Placings, one: ConcreteCurve, drawing: Any) -> None:
             linestyle=style,
             label=name + (", used" if fit is one.fit else ""),
         )
-    t, S = zip(*one.tests, strict=True)
-    drawing.plot(t, stress(np.array(S)), "o", color="black", markerfacecolor="white", markersize=4, label="cylinders")
+    if one.tests:
+        t, S = zip(*one.tests, strict=True)
+        drawing.plot(
+            t, stress(np.array(S)), "o", color="black", markerfacecolor="white", markersize=4, label="cylinders"
+        )
     drawing.set_xlabel(f"equivalent age at {placings.show(placings.choices.reference, units.Temperature)} [h]")
     drawing.set_title(one.concrete, fontsize=8, loc="left")
 

@@ -211,7 +211,8 @@ def checks(steel: Steel) -> Text:
     kept = steel.checks_to_read
     left = len(steel.checks) - len(kept)
     note = f"{left} more checks of single and adjacent bars are satisfied; they stand in the summary of checks."
-    return block([sections.verdicts(kept, steel.system, steel.open_items), note if left else ""])
+    shown = sections.verdicts(kept, steel.system, steel.open_items)
+    return block([shown, note if left else "", sections.open_numbers(steel)])
 
 
 def reach(steel: Steel) -> Text:
