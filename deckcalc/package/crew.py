@@ -12,6 +12,7 @@ from deckcalc.base.fields import FULL
 from deckcalc.base.subject import OpenItem
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.closure.design.loads import shown
+from deckcalc.closure.design.results import NOT_IN_TIME
 from deckcalc.closure.design.steps import to_take_off
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stress, Temperature
@@ -379,13 +380,19 @@ def hours(plan: ClosurePlan, name: str) -> str:
     fallback = {start.step.name: start.fallback for start in one.latest_starts}
     steps = [(one.last_start[i], step) for i, step in enumerate(one.network.steps) if step.group == name]
     rows = [
-        [plain(plan.rates[step.activity].work), one.in_words(last), BLANK[:9], plain(fallback.get(step.name, ""))]
+        [
+            plain(plan.rates[step.activity].work),
+            f"**{one.begin_by(last)}**",
+            BLANK[:9],
+            plain(fallback.get(step.name, "")),
+        ]
         for last, step in sorted(steps, key=lambda pair: (pair[0], pair[1].rank))
     ]
     share = plan.show(plan.limit("open_in_time").value, units.Probability, 0)
     return "\n\n".join(
         [
-            f"**Begun by, {plain(one.name)}.** Begun later, the chance of opening as planned is less than {share}.",
+            f"**Begun by, {plain(one.name)}, lane closed {one.in_words(0)}.** Begun later, the chance of opening as planned is less "
+            f"than {share}; “{NOT_IN_TIME}”: the closure does not open as planned, ask the engineer before it begins.",
             pipe_table(["step", "begin by", "began", "if it has not begun by then"], rows, "llll"),
         ]
     )
