@@ -87,7 +87,7 @@ def governing(job: Job, name: str) -> str:
         if subject.key not in OF_NO_PATCH:
             known = named(job, subject.key)
             for one in subject.checks:
-                if not one.settled and name in concerned(one, known):
+                if not one.settled and name in concerned([one.item], known):
                     found[one.verdict].append(one)
     worst = [max(ones, key=used) for ones in found.values() if ones]
     kept = [one for one in worst if one.verdict != SATISFIED] or worst
