@@ -28,12 +28,8 @@ def number(text, unit):
 
 @lru_cache(maxsize=4)
 def pages(job):
-    """Return the crew page of every patch."""
-    return {
-        one.name: crew.page(job, one.name).replace("\u00a0", " ")
-        for one in job.patch
-        if job.file.work.placing_of(one.name)
-    }
+    """Return the crew page of every patch of the plan."""
+    return {name: crew.page(job, name).replace("\u00a0", " ") for name in crew.names(job)}
 
 
 def said(job, words):

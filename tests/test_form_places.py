@@ -187,7 +187,7 @@ def test_forms_of_a_skew_marking_lie_as_the_hole_does(job):
 
 def test_a_hole_that_is_no_rectangle_is_not_covered(job):
     one = job.patch["P4"].marked.piece.outline
-    x_1, y_1 = one.bounds[:2]
+    x_1, y_1, *_ = one.bounds
     cut = one.difference(shapely.Polygon([(x_1, y_1), (x_1 + 0.2, y_1), (x_1, y_1 + 0.2)]))
     patches = moved(job.patch, "P4")
     patches["P4"].marked.__dict__["piece"] = dataclasses.replace(patches["P4"].marked.piece, outline=cut)

@@ -18,7 +18,6 @@ from deckcalc.job.order import Job
 from deckcalc.mix import sheet
 from deckcalc.mix.formulas import uncertainty
 
-
 NO_LATEX = (Q(0, "kg"), Q(0, "%"), Q(0, "L"))
 TICKET = "mix.concretes.ready-mix"
 

@@ -67,7 +67,7 @@ def test_the_loads_of_a_patch_make_what_was_ordered(job: Job) -> None:
         assert made - plan.found.V_bag < job.patch[patch].volume.V_order
     assert set(job.mix.loads) | set(job.mix.bag_loads) == set(job.patch.depth_class)
     assert job.mix.load_count == sum(plan.count for plan in (*job.mix.loads.values(), *job.mix.bag_loads.values()))
-    assert len(cards(job.mix, job.file.reference)) == job.mix.load_count
+    assert len(cards(job.mix, job.reference)) == job.mix.load_count
 
 
 def test_a_card_never_tells_more_water_than_the_most(job: Job) -> None:
@@ -146,7 +146,7 @@ def test_a_job_without_the_optional_sections_still_builds(tmp_path: Path) -> Non
         sheet.alternatives(job.mix),
     ):
         assert made.strip()
-    assert len(cards(job.mix, job.file.reference)) == sum(plan.count for plan in job.mix.loads.values())
+    assert len(cards(job.mix, job.reference)) == sum(plan.count for plan in job.mix.loads.values())
 
 
 @pytest.mark.parametrize(

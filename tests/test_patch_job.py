@@ -80,7 +80,10 @@ def test_both_demo_jobs_carry_a_survey_of_real_size(jobs):
 
 
 def test_si_and_us_are_the_same_job(tmp_path):
-    room = (longer("P1", across="18 in"), longer("P3", across="4 in"))  # for the laps: no patch grows, by steps of its own
+    room = (
+        longer("P1", across="18 in"),
+        longer("P3", across="4 in"),
+    )  # for the laps: no patch grows, by steps of its own
     filed = copied(tmp_path, job_toml=lambda text: room[1](room[0](text)))
     us, si = (Job(read_job(place)) for place in (filed, convert(filed, tmp_path / "si")))
     assert not us.rounds.grown and not si.rounds.grown
@@ -486,7 +489,6 @@ def test_a_patch_may_be_made_longer_both_ways_at_once(tmp_path, jobs):
 
 
 # --- what is asked about
-
 
 
 def cover(value):

@@ -114,7 +114,7 @@ def test_beside_an_open_patch_is_asked_only_where_the_slab_left_does_not_carry()
 
 
 def test_a_slab_span_has_no_strip_and_says_so():
-    steel, patch, job = carried(0.0, girders=(), bars=())
+    steel, _, job = carried(0.0, girders=(), bars=())
     assert found(steel)[WHOLE] == NOT_COVERED and "slab span" in steel.reach["P1"].beyond
     assert any("the deck is a slab span" in note for note in steel.notes)
     assert any("P1" in one.patches and WHOLE in one.what for one in job.open_items)

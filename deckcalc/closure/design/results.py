@@ -87,18 +87,15 @@ class LatestStart:
         Earliest start by the timetable.
     by_likely : datetime
         Latest start for the opening, by likely durations.
-    by_samples : datetime
-        Latest start with which it still opens in time with the chance that is wanted.
     fallback : str
     decisive : datetime
-        The earlier of the two.
+        The earlier of that and the latest start with which it still opens in time with the chance that is wanted.
     """
 
     step: Step
     work: str
     planned: datetime.datetime
     by_likely: datetime.datetime
-    by_samples: datetime.datetime
     fallback: str
     decisive: datetime.datetime
 
@@ -125,6 +122,9 @@ class Timetable:
     apart, together : InTime
         The same for steps that have nothing in common, and everything.
     latest_starts : list of LatestStart
+        Of the steps for which the job says what is done if they are missed.
+    last_start : tuple of float
+        Of every step: begun later, it does not open in time with the chance that is wanted [min].
     end : float
         End that is kept with the chance that is wanted.
     """
@@ -141,6 +141,7 @@ class Timetable:
     apart: InTime
     together: InTime
     latest_starts: list[LatestStart]
+    last_start: tuple[float, ...]
     end: float
 
     def moment(self, minutes: float) -> datetime.datetime:
@@ -247,9 +248,9 @@ class ToolDesign:
     limit, value : Limit, Quantity or None
         The limit that it must keep, and its own value.
     hours : float
-        At work in this closure.
+        At work in all closures.
     fuel : Quantity or None
-        Burnt in this closure.
+        Burnt in all closures.
     """
 
     row: ToolRow
@@ -283,7 +284,7 @@ class CostLine:
 
 @dataclass(frozen=True)
 class CostEstimate:
-    """Cost of one alternative for all patches, or of this closure alone.
+    """Cost of one way to do the patches of the plan.
 
     Attributes
     ----------
@@ -344,7 +345,7 @@ class ClosurePlan(Subject[Inputs]):
     estimate : CostEstimate or None
         Of the plan.
     alternatives : list of CostEstimate
-        Of all patches.
+        Of the same patches; the first is that of the plan.
     carbon : Carbon or None
         Result of `closure.embodied_carbon`, where the job gives factors.
     noise_dose : Quantity or None

@@ -50,7 +50,7 @@ def hours_of_day(drawing: Any, one: Placing, last: float) -> None:
 
 def drying(placings: Placings) -> Any:
     """Evaporation through the window and the day after, with the limit and the spread of the estimate."""
-    if placings.inputs.curing is None:
+    if placings.inputs.curing is None or not len(placings):
         return Text("")
     with matplotlib.rc_context(STYLE):
         figure, drawn = panels(len(placings), 2.5, share=True)
@@ -81,7 +81,7 @@ def drying(placings: Placings) -> Any:
 
 def temperatures(placings: Placings) -> Any:
     """Temperature of thinnest and thickest item, air, and what was measured; equivalent age below."""
-    if placings.inputs.curing is None:
+    if placings.inputs.curing is None or not len(placings):
         return Text("")
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.0, 4.2), layout="constrained")
@@ -130,7 +130,7 @@ def temperatures(placings: Placings) -> Any:
     return Picture(
         figure,
         "Mean temperature of the thickest and the thinnest item and of the air; below, equivalent age of their slowest point. Dotted: "
-        "opening asked for.",
+        "opening as planned.",
     )
 
 
@@ -171,7 +171,7 @@ def draw_curve(placings: Placings, one: ConcreteCurve, drawing: Any) -> None:
 
 def strength(placings: Placings) -> Any:
     """Strength over the night with its band and the required line."""
-    if placings.inputs.curing is None:
+    if placings.inputs.curing is None or not len(placings):
         return Text("")
     with matplotlib.rc_context(STYLE):
         figure, drawn = panels(len(placings), 2.7, share=True)
@@ -190,7 +190,7 @@ def strength(placings: Placings) -> Any:
             )
             drawing.plot(band.hours, stress(band.mid), color="black", label="expected")
             drawing.axhline(float(stress(required)), color="black", linestyle="--", label="required for opening")
-            drawing.axvline(one.opening_hour, color="black", linewidth=0.6, linestyle=":", label="opening asked for")
+            drawing.axvline(one.opening_hour, color="black", linewidth=0.6, linestyle=":", label="opening as planned")
             drawing.set_title(
                 f"{one.heading}, {'measured' if one.measured else one.slowest_item + ', heat model'}",
                 fontsize=8,
@@ -221,6 +221,8 @@ class CalendarParts:
         if self.placings.inputs.curing is None:
             return Text(ABSENT)
         found = calendar_of(self.placings)
+        if found is None and self.placings.inputs.climate:
+            return Text("")
         if found is None:
             return Text("No climate.csv: the year is not surveyed for nights that work.\n")
         with matplotlib.rc_context(STYLE):
