@@ -209,13 +209,9 @@ def cure(placings: Placings, one: Placing) -> None:
     rule, own = placings.limit("curing_time"), one.design.concrete.moist
     if own is not None:
         rule = Limit("curing_time", rule.meaning, own, rule.kind, f"mix.concretes.{one.design.name}.moist", "engineer")
-    one.moist = wanted = placings.run(
-        curing.curing_duration, one.item, t_c=rule.value, T=quantity(warm, "degC")
-    ).t
+    one.moist = wanted = placings.run(curing.curing_duration, one.item, t_c=rule.value, T=quantity(warm, "degC")).t
     until = quantity(one.opening_hour / 24, "d")
-    limit = Limit(
-        "curing", "duration of moist curing", wanted, units.kind_of(units.Days), rule.source
-    )
+    limit = Limit("curing", "duration of moist curing", wanted, units.kind_of(units.Days), rule.source)
     placings.checks.append(
         Check(one.item, "time from end of placing to opening, for moist curing", until, limit, "at least",
               "the lane opens before curing is over: agree with the owner how the rest is cured, or open later")

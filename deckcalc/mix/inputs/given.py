@@ -10,7 +10,19 @@ from pydantic_core import core_schema
 
 from deckcalc.base.fields import InRange, Strict, Text
 from deckcalc.core import units
-from deckcalc.core.units import Density, Dose, Hours, InputError, Length, Mass, Quantity, Ratio, Share, Stress, Temperature
+from deckcalc.core.units import (
+    Density,
+    Dose,
+    Hours,
+    InputError,
+    Length,
+    Mass,
+    Quantity,
+    Ratio,
+    Share,
+    Stress,
+    Temperature,
+)
 from deckcalc.mix.formulas.contents import DoseByMass, LoadVolume, WaterVolume
 
 
