@@ -20,6 +20,7 @@ from deckcalc.core import units
 from deckcalc.job import Job, compute
 from deckcalc.job import file as jobfile
 from deckcalc.job.file import OPTIONAL_ROWS, ROWS, JobSettings, read_job, read_rows
+from deckcalc.mix.inputs import Concrete, GivenConcrete, Prepackaged
 from deckcalc.package import front
 from deckcalc.show import sections
 
@@ -146,9 +147,9 @@ def filed(system):
         "abrasive": "slag", "silica": "0.4 %", "level": "300 µg/m^3", "hours": "1 h", "respirator": "hood with supplied air",
         "distance": "15 m", "shield": "screen",
     }  # fmt: skip
-    data["mix"]["given"]["ready-mix"]["latex"] = {"dose": "300 g/kg", "density": "1010 kg/m^3", "solids": "48 %"}
-    data["mix"].setdefault("partial_depth", {}).setdefault("supplementary", {})
-    data["mix"].setdefault("full_depth", {}).setdefault("supplementary", {})
+    for name in ("C3", "C5", "ready-mix"):
+        data["mix"]["concretes"][name].setdefault("supplementary", {})
+    data["mix"]["concretes"]["ready-mix"]["latex"] = {"dose": "300 g/kg", "density": "1010 kg/m^3", "solids": "48 %"}
     return data
 
 
@@ -223,6 +224,9 @@ def ways(info, optional):
     return found
 
 
+CONCRETES = {"C3": Concrete, "ready-mix": GivenConcrete, "R1": Prepackaged}
+
+
 def fields(model, place=""):
     """Return every field of a model, nested ones too: its place, and a way in which it may be wrong."""
     for name, info in model.model_fields.items():
@@ -231,6 +235,12 @@ def fields(model, place=""):
         held = [*get_args(kind), *(one for part in get_args(kind) for one in get_args(part)), kind]
         inner = [one for one in held if isinstance(one, type) and issubclass(one, BaseModel)]
         if name in ("limits", "threshold"):  # below
+            continue
+        if where == "mix.concretes":  # a model for each kind
+            yield where, "missing", ..., "missing"
+            yield where, "text", "none", ""
+            for key, one in CONCRETES.items():
+                yield from fields(one, f"{where}.{key}")
             continue
         if inner and get_origin(kind) is list:
             yield from [] if optional else [(where, "missing", ..., "missing"), (where, "empty", [], "")]
@@ -550,7 +560,7 @@ FAULTS = {
     "density of stone per cubic foot as metric": (swap("aggregates.csv", "1560.1983", "97.4"), "aggregates.csv, aggregate stone-10, column dry rodded density"),
     "size of stone that no table has": (swap("aggregates.csv", "stone-10,coarse,3/8 in", "stone-10,coarse,16 mm"), "Mix and batch, .*16"),
     "exposure row unknown": (put("mix.durability", "seaside"), "job.toml: mix.durability: .*seaside"),
-    "strength beyond the table": (put("mix.partial_depth.strength", "60 MPa"), "Mix and batch, .*"),
+    "strength beyond the table": (put("mix.concretes.C3.strength", "60 MPa"), "Mix and batch, .*"),
     "sounding mark unknown": (swap("soundings.csv", ".............", "......?......"), "soundings.csv, line L111: found marks .*wanted h for hollow"),
     "placing of no patch": (swap("placements.csv", "P1; P2; P3; P4", "P1; P99"), "placements.csv, .*P99"),
 }  # fmt: skip
@@ -748,7 +758,7 @@ def test_what_is_confirmed_stands_on_the_basis_sheet(si):
 @pytest.fixture(scope="module")
 def incomplete():
     """The demo job with a strength that no table of ratios reaches: the mix and what needs it cannot be computed."""
-    job = Job(read_job(DEMO["SI"], {"mix.partial_depth.strength": "55 MPa"}))
+    job = Job(read_job(DEMO["SI"], {"mix.concretes.C3.strength": "55 MPa"}))
     job.compute_all()
     return job
 
@@ -779,7 +789,7 @@ def test_title_summary_and_materials_say_that_the_package_is_incomplete(incomple
         assert "This package is incomplete" in page(incomplete) and "not computed: mix: " in page(incomplete)
         assert "incomplete" not in page(whole)
     said = front.summary(incomplete)
-    assert "partial depth mix" in said.split("checks:")[0] and "partial depth mix" not in said.split("checks:")[1]
+    assert "concrete C3" in said.split("checks:")[0] and "concrete C3" not in said.split("checks:")[1]
     assert "Cement type" in front.materials(whole) and "Cement type" not in front.materials(incomplete)
 
 

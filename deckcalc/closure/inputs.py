@@ -172,7 +172,7 @@ class RateRow(Strict):
     fallback: Remark
     date: Date
     source: Text
-    takes_off: TakenOff | Literal[""] = ""
+    takes_off: Literal["", TakenOff] = ""
     with_plates: Remark = ""
 
     def names(self, column: str) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from deckcalc.base.fields import FULL
 from deckcalc.base.subject import OpenItem
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.closure.design.loads import shown
+from deckcalc.closure.design.results import NOT_IN_TIME
 from deckcalc.closure.design.steps import to_take_off
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stress, Temperature
@@ -61,7 +62,7 @@ def page(job: Job, name: str) -> Text:
         [
             f"# Crew page: patch {name}",
             f'<div class="{"crew" if times else "roomy"}">',
-            facts(job, name),
+            bound(facts(job, name)),
             not_before(job, name),
             pipe_table(["", "step", "numbers of this patch", "time, initials"], rows, "llll"),
             times,
@@ -71,7 +72,8 @@ def page(job: Job, name: str) -> Text:
 
 
 def bound(text: str) -> str:
-    """Return text in which a number and its unit stay on one line."""
+    """Return text in which a number and its unit stay on one line, and no full stop stands twice."""
+    text = text.replace(".m..", ".m.")
     return re.sub(r"(?<=\d) (?=[A-Za-z%°µ²³])", "\u00a0", text)
 
 
@@ -324,8 +326,11 @@ def cure(job: Job, name: str) -> Step:
     if one is None or one.moist is None:
         text += f"Keep wet {job.show(job.limit('curing_time').value, units.Hours, 0)}, longer in the cold."
     else:
-        until = job.file.work.in_words(one.moment(float(one.moist.m_as("h"))))
-        text += f"Keep wet {job.show(one.moist, units.Days)}: until {until} if placed as planned."
+        end, work = one.moment(float(one.moist.m_as("h"))), job.file.work
+        if end <= row.opening:
+            text += f"Keep wet {job.show(one.moist, units.Days)}: until {work.in_words(end)} if placed as planned."
+        else:  # the plan opens the lane before: an open item, which the check of sheet 06 is
+            text += f"Keep wet until the lane opens, {work.in_words(row.opening)}; {job.show(one.moist, units.Days)} are asked for."
     return "Cover, cure", text + (f" When it comes off: {compound(job, name)}." if row.sprayed else "")
 
 
@@ -379,13 +384,19 @@ def hours(plan: ClosurePlan, name: str) -> str:
     fallback = {start.step.name: start.fallback for start in one.latest_starts}
     steps = [(one.last_start[i], step) for i, step in enumerate(one.network.steps) if step.group == name]
     rows = [
-        [plain(plan.rates[step.activity].work), one.in_words(last), BLANK[:9], plain(fallback.get(step.name, ""))]
+        [
+            plain(plan.rates[step.activity].work),
+            f"**{one.begin_by(last)}**",
+            BLANK[:9],
+            plain(fallback.get(step.name, "")),
+        ]
         for last, step in sorted(steps, key=lambda pair: (pair[0], pair[1].rank))
     ]
     share = plan.show(plan.limit("open_in_time").value, units.Probability, 0)
     return "\n\n".join(
         [
-            f"**Begun by, {plain(one.name)}.** Begun later, the chance of opening as planned is less than {share}.",
+            f"**Begun by, {plain(one.name)}, lane closed {one.in_words(0)}.** Begun later, the chance of opening as planned is less "
+            f"than {share}; “{NOT_IN_TIME}”: the closure does not open as planned, ask the engineer before it begins.",
             pipe_table(["step", "begin by", "began", "if it has not begun by then"], rows, "llll"),
         ]
     )

@@ -25,6 +25,8 @@ from deckcalc.steel.design import Steel
 DEBRIS = "old concrete to carry off"
 DAY = 24 * 60
 CONCRETE = "concrete to mix, waste included"
+#: What is printed of a step that would have to begin before the closing.
+NOT_IN_TIME = "not in time"
 #: What a wait for strength rests on: a strength-maturity curve of that concrete, or somebody's estimate.
 CURVE, ESTIMATE = "curve", "estimate"
 #: What is made of other lines of the list, or goes the other way: no part of the mass to be carried to the bridge.
@@ -159,6 +161,12 @@ class Timetable:
     def in_words(self, minutes: float) -> str:
         """Print weekday, date and hour of so many minutes after the closing."""
         return self.work.in_words(self.moment(minutes))
+
+    def begin_by(self, minutes: float) -> str:
+        """Print by when a step must have begun: nothing that lies before the closing can be kept."""
+        if minutes < -1e-6:
+            return NOT_IN_TIME
+        return self.in_words(minutes) if self.length > DAY else self.hour(minutes)
 
     def busy(self, crew: str) -> float:
         """Return how long a crew or plant is at work [min]."""

@@ -15,7 +15,7 @@ from deckcalc.core.units import Probability, quantity
 from deckcalc.show.figures import HATCHES, STYLE, Picture
 from deckcalc.show.sections import Text
 
-ROWS = 44  # bars on one figure
+ROWS = 39  # bars on one figure, which fits on a page with its caption
 
 
 def ticks(night: Timetable, drawing: Any, last: float) -> None:

@@ -167,7 +167,10 @@ def unknown_strength(one: Placing, age: float) -> str:
     if one.curve.outside(age):
         return "the equivalent age lies outside the ages of the cylinders; break some at that age"
     if one.curve.estimated:
-        return "a first estimate from print opens no lane; break cylinders, or measure maturity by a curve of this concrete"
+        return (
+            f"a first estimate opens no lane ({one.curve.rests_on}); break cylinders cured with the patch, or measure its maturity by a curve "
+            f"of {one.design.name}"
+        )
     return ""
 
 

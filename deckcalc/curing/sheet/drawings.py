@@ -135,13 +135,15 @@ def temperatures(placings: Placings) -> Any:
 
 
 def cylinders(placings: Placings) -> Any:
-    """Cylinders, the three curves and the band of the one that is used, for every concrete."""
+    """Cylinders, the three curves and the band of the one that is used, for every concrete that has any."""
     if placings.inputs.curing is None or not placings.inputs.cylinders:
         return Text("")
     with matplotlib.rc_context(STYLE):
-        figure, drawn = panels(len(placings.curves), 2.6, share=True)
-        for drawing, one in zip(drawn, placings.curves.values(), strict=True):
+        tested = [one for one in placings.curves.values() if not one.estimated]
+        figure, drawn = panels(len(tested), 2.6, share=True)
+        for drawing, one in zip(drawn, tested, strict=True):
             draw_curve(placings, one, drawing)
+        drawn[0].set_ylim(bottom=0)  # of all, since they share it
         drawn[0].set_ylabel(label(placings, "strength", units.Stress))
         drawn[0].legend(fontsize=7, loc="lower right")
     return Picture(figure, "Strength of the cylinders against equivalent age.")
@@ -167,9 +169,7 @@ def draw_curve(placings: Placings, one: ConcreteCurve, drawing: Any) -> None:
             t, stress(np.array(S)), "o", color="black", markerfacecolor="white", markersize=4, label="cylinders"
         )
     drawing.set_xlabel(f"equivalent age at {placings.show(placings.choices.reference, units.Temperature)} [h]")
-    drawing.set_ylim(bottom=0)
-    if one.of:
-        drawing.set_title(one.concrete, fontsize=8, loc="left")
+    drawing.set_title(one.concrete, fontsize=8, loc="left")
 
 
 def strength(placings: Placings) -> Any:

@@ -88,7 +88,7 @@ def order(mixes: Mixes, design: Design, volume: Quantity) -> None:
         bags = sum(int(one.found.n.magnitude) for one in mine)
         lines = [
             (
-                f"{design.concrete.product}, bags of {mass(design.concrete.bag)}",
+                f"{design.concrete.product[0].upper()}{design.concrete.product[1:]}, bags of {mass(design.concrete.bag)}",
                 f"{bags} bags",
                 f"{waste}; whole bags, patch by patch",
             )
