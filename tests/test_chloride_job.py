@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from samples import DEMO
 from scipy import stats
 
 from deckcalc import InputError, Q
@@ -22,10 +23,8 @@ from deckcalc.chloride import (
 from deckcalc.chloride.inputs import read_chloride
 from deckcalc.chloride.inputs.ages import age_faults
 from deckcalc.chloride.sheet import drawings
-from deckcalc.core.sources import folder
 from deckcalc.job import JobError, compute
 
-DEMO = {system: folder("notebooks") / f"demo_{system.lower()}" for system in ("SI", "US")}
 WRITTEN = ("readings", "by_hand_cores", "potentials", "covers", "resistivities", "by_hand_times")
 DRAWN = ("profiles", "fits_drawn", "likelihood", "potential_map", "potentials_ranked", "cover_drawn")
 OPTIONAL = ("zones", "potentials", "covers", "resistances", "rules")
@@ -40,7 +39,7 @@ def part(name: str, job):
 
 @pytest.fixture(scope="module")
 def jobs():
-    return {system: compute(path) for system, path in DEMO.items()}
+    return {system: compute(path) for system, path in ((name, DEMO[name]) for name in ("SI", "US"))}
 
 
 @pytest.fixture
