@@ -250,7 +250,7 @@ def test_a_new_job_can_be_checked_at_once_and_is_marked_as_example(run, tmp_path
     assert compute(job).system == system
     assert "EXAMPLE VALUES" in compute(job).settings.package.scenario
     status, out, _ = run("check", str(job))
-    assert status == 0 and f"{len(demo(system).checks)} checks" in out
+    assert status == 0 and f"{len(compute(job).checks)} checks" in out
 
 
 def written_fields(model):
