@@ -127,6 +127,7 @@ def parser() -> Parser:
     one = add("adopt", adopt, "propose a plan of the work, and write it into the job folder when it is to be adopted")
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("--write", action="store_true", help="adopt it: write placements.csv")
+    one.add_argument("--without", action="append", default=[], metavar="patch", help="patch to leave out of the plan")
     one = add("programme", programme, "plan nights and loads of many job folders, into one table")
     one.add_argument("jobs", type=place, nargs="+", metavar="job", help="job folder")
     one.add_argument("--out", type=place, default=Path("programme.csv"), help="table (default: programme.csv)")
@@ -228,12 +229,17 @@ def adopt(options: argparse.Namespace) -> None:
     from deckcalc.job.order import Job
 
     job = Job(read_job(options.job))
-    made = plans.propose(job)
+    made = plans.propose(job, options.without)
     say("Proposed, by likely times")
     print_table(plans.HEADS, made.rows)
     if made.dropped:
         say("", "In place of the plan that stands")
         print_table(plans.HEADS, [plans.written(row) for row in made.dropped])
+    if made.left_out:
+        say("", f"Left out: {', '.join(made.left_out)}")
+    if made.checks:
+        say("", "As proposed, by the curves and the weather of the job")
+        print_table(("item", "check", "verdict"), [(one.item, one.title, one.verdict) for one in made.checks])
     if not options.write:
         say("", f"Nothing was written; “deckcalc adopt {options.job} --write” adopts it.")
         return

@@ -45,7 +45,9 @@ def section(field, part=None):
     """Return the section that a field holds, None if it holds values; of several, the one that the kind of a part names."""
     models = [one for one in classes(field.annotation) if isinstance(one, type) and issubclass(one, BaseModel)]
     kind = part.get("kind") if hasattr(part, "get") else None
-    named = [one for one in models if kind and kind in classes(getattr(one.model_fields.get("kind"), "annotation", None))]
+    named = [
+        one for one in models if kind and kind in classes(getattr(one.model_fields.get("kind"), "annotation", None))
+    ]
     return next(iter(named + models), None)
 
 

@@ -1,9 +1,13 @@
-"""Readers of facts that stand in print: the crew pages, read back, each with half of its last digit."""
+"""Readers of facts that stand in print, each with half of its last digit: the crew pages, and all sheets of a bound package."""
 
+import calendar
+import datetime
+import html
 import re
 from functools import lru_cache
 
 from deckcalc.core import units
+from deckcalc.job.facts import Found, told
 from deckcalc.package import crew
 
 NUMBER = r"([\d.]+) ([^\s,;.:|*()]+)"
@@ -28,12 +32,8 @@ def number(text, unit):
 
 @lru_cache(maxsize=4)
 def pages(job):
-    """Return the crew page of every patch."""
-    return {
-        one.name: crew.page(job, one.name).replace("\u00a0", " ")
-        for one in job.patch
-        if job.file.work.placing_of(one.name)
-    }
+    """Return the crew page of every patch of the plan."""
+    return {name: crew.page(job, name).replace("\u00a0", " ") for name in crew.names(job)}
 
 
 def said(job, words):
@@ -52,3 +52,100 @@ def wet(job):
 
 
 PRINTED = {name: lambda job, words=words: said(job, words) for name, words in SAID.items()} | {"printed_wet": wet}
+
+
+# --- the page of a bound package
+
+#: Facts of patches that tables print: the head of the column that names them, and of the one that holds the fact.
+COLUMNS = [
+    ("hour of opening", "patch", "opens"), ("hour of opening", "patches", "lane open"),
+    ("hour of opening", "patches in order", "lane open"), ("concrete", "patch", "concrete"), ("concrete", "patches", "concrete"),
+    ("class", "patch", "class"), ("closure", "patch", "closure"), ("marked area", "patch", "area"), ("length of the saw cut", "patch", "saw cut"),
+    ("volume to order", "patch", "order"), ("wet cover", "patch", "wet cover"), ("area to be bonded", "patch", "bond area"),
+    ("deepest reading", "patch", "deepest"), ("slab left", "patch", "slab left"), ("mixer loads", "patch", "loads"),
+]  # fmt: skip
+#: The same where patches stand as heads of columns, by the first words of the row.
+ROWS = {"wet fabric and sheet": "wet cover", "concrete to mix, waste included": "volume to order"}
+#: What paragraphs and cells of a crew page say of its patch.
+ON_CREW_PAGES = {
+    "hour of opening": r"lane open (.*?\d)\.(?: |$)|Planned: (.*?(?:\d|m\.))\.? ",
+    "marked area": SAID["printed_area"], "volume to order": SAID["printed_order"], "length of the saw cut": SAID["printed_cut"],
+    "area to be bonded": SAID["printed_bond"], "deepest reading": SAID["printed_deepest"],
+}  # fmt: skip
+MONTHS = list(calendar.month_name)
+
+
+def words(text):
+    """Return the words of a part of a page."""
+    text = re.sub(r"<math.*?</math>", " ", text, flags=re.S)
+    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<(?!/?wbr)[^>]+>|</?wbr/?>", "", text))).strip()
+
+
+def moment(text):
+    """Return a printed local moment in one form; the text itself where it is none."""
+    if found := re.search(r"(\d{4}-\d{2}-\d{2}) (\d{2}:\d{2})", text):
+        return f"{found[1]} {found[2]}"
+    if found := re.search(r"(\d{1,2}) (\w+) (\d{4}), (\d{1,2}):(\d{2})(?: ([ap])\.m\.?)?", text):
+        day, month, year, hour, minute, half = found.groups()
+        hour = int(hour) if half is None else int(hour) % 12 + 12 * (half == "p")
+        return f"{datetime.datetime(int(year), MONTHS.index(month), int(day), hour, int(minute)):%Y-%m-%d %H:%M}"
+    return text
+
+
+def of_cell(fact, item, text, unit, where):
+    """Give what a cell says of a fact: a quantity, an hour or a word."""
+    if not text or text in "–-" or "not planned" in text:
+        return
+    place = type("Place", (), {"fact": fact, "place": where})
+    if match := re.fullmatch(r"([\d.]+) ?([^\s\d]*)", text):
+        value = (
+            number(match[1], unit or match[2])
+            if unit or match[2]
+            else (units.quantity(float(match[1])), units.quantity(0.0))
+        )
+        yield from told(place, item, value, "")
+    else:
+        yield from told(place, item, moment(text), "")
+
+
+def of_table(table, sheet, names):
+    """Give what a table says of the facts of patches."""
+    rows = [
+        [words(cell) for cell in re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", row, re.S)]
+        for row in re.findall(r"<tr.*?</tr>", table, re.S)
+    ]
+    if not rows:
+        return
+    heads = [re.fullmatch(r"(.*?)(?: \[(.*)\])?", head) for head in rows[0]]
+    titles = [head[1] for head in heads]
+    for fact, key, column in COLUMNS:
+        if key in titles and column in titles:
+            at = titles.index(column)
+            for row in (row for row in rows[1:] if len(row) == len(titles)):
+                for item in re.split(r"[,;] ?", row[titles.index(key)]):
+                    if item in names:
+                        yield from of_cell(fact, item, row[at], heads[at][2], f"{sheet}, column “{column}”")
+    for row in rows[1:]:
+        what, _, unit = row[0].rpartition(", ")
+        if what in ROWS and len(row) == len(titles):
+            for item, text in zip(titles, row, strict=True):
+                if item in names:
+                    yield from of_cell(ROWS[what], item, text, unit, f"{sheet}, row “{what}”")
+
+
+def of_page(page, names):
+    """Return every value of the facts of patches that a bound page prints, as the register of facts holds them."""
+    found, sheet, patch = list[Found](), "", ""
+    for part in re.findall(r"<h1.*?</h1>|<table.*?</table>|<p>.*?</p>", page, re.S):
+        if part.startswith("<h1"):
+            sheet = words(part)
+            patch = sheet.rpartition(" ")[2] if sheet.startswith("Crew page") else ""
+        elif part.startswith("<table"):
+            found += of_table(part, sheet, names)
+        if patch and not part.startswith("<h1"):
+            text = words(part)
+            for fact, said in ON_CREW_PAGES.items():
+                for match in re.finditer(said, text):
+                    groups = [group for group in match.groups() if group]
+                    found += of_cell(fact, patch, " ".join(groups), "", sheet)
+    return found

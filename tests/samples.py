@@ -1,5 +1,6 @@
 """Good inputs that several tests start from: the demo jobs, and one set of arguments for every calculation."""
 
+import csv
 import json
 import re
 import shutil
@@ -14,7 +15,8 @@ from deckcalc import published
 from deckcalc.base.fields import JobError
 from deckcalc.core import units
 from deckcalc.core.sources import folder
-from deckcalc.job.file import read_job
+from deckcalc.job import adopt
+from deckcalc.job.file import read_folder, read_job
 from deckcalc.job.order import ORDER, Job, compute
 
 SYSTEMS = ("SI", "US")
@@ -68,6 +70,67 @@ CASES = published.cases()
 def demo(system):
     """Return the demo job of a unit system, carried through once."""
     return compute(DEMO[system])
+
+
+@cache
+def planned_place():
+    """Return the US demo job with a plan for all patches in closures by night, as the program proposes and adopts it."""
+    place = shutil.copytree(DEMO["US"], DEMO.place("planned"))
+    by_night(place)
+    adopt.write(adopt.propose(Job(read_job(place))), read_folder(place))
+    return place
+
+
+def by_night(place):
+    """Let a job be done in nights of ten hours: the hours that may be taken, and waits for strength that fit into them."""
+    set_toml(
+        place,
+        "closure",
+        closes="20:00",
+        opens="06:00",
+        first_night="2026-04-10",
+        slab_temperature="48 °F",
+        samples=2000,
+    )
+    edit_table(place, "rates", {"per": "wait"}, least="150 min", likely="180 min", most="210 min")
+
+
+@cache
+def planned(system):
+    """Return the job of `planned_place`, or the same converted to SI."""
+    place = planned_place()
+    return Job(read_job(place if system == "US" else convert(place, DEMO.place("planned_si"))))
+
+
+def set_toml(place, section, **values):
+    """Set entries of a section of job.toml, each on a line of its own; None takes an entry out."""
+    path = place / "job.toml"
+    head, mark, rest = path.read_text(encoding="utf-8").partition(f"\n[{section}]")
+    assert mark, section
+    body, found, tail = rest.partition("\n[")
+    for key, value in values.items():
+        body = re.sub(rf"(?m)^{key} = .*\n?", "", body)
+        if value is not None:
+            bare = re.fullmatch(r"\d{4}-\d\d-\d\d|\d+", str(value))
+            body = f"{body.rstrip()}\n{key} = {value if bare else json.dumps(str(value), ensure_ascii=False)}\n"
+    path.write_text(f"{head}{mark}{body}{found}{tail}", encoding="utf-8")
+
+
+def edit_table(place, name, where, **values):
+    """Write cells of the rows of a table that match."""
+    path = place / f"{name}.csv"
+    head, *rows = csv.reader(path.read_text(encoding="utf-8").splitlines())
+    plain = [one.partition(" [")[0] for one in head]
+    wanted = {key.replace("_", " "): value for key, value in values.items()}
+    found = 0
+    for row in rows:
+        if all(row[plain.index(key)] == value for key, value in where.items()):
+            found += 1
+            for key, value in wanted.items():
+                row[plain.index(key)] = value
+    assert found, (name, where)
+    with path.open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file, lineterminator="\n").writerows([head, *rows])
 
 
 @cache

@@ -3,6 +3,7 @@
 import csv
 import itertools
 import math
+import re
 import shutil
 
 import networkx
@@ -10,15 +11,15 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from samples import demo
+from samples import DEMO, demo, edit_table, planned, planned_place, set_toml
 from scipy import stats
 
-from deckcalc import Q, cli, closure, mix, patch
+from deckcalc import Q, cli, closure, curing, mix, patch
 from deckcalc.base.fields import JobError
 from deckcalc.closure import sheet
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.closure.design import stock as load_stock
-from deckcalc.closure.design.loads import CUT, KINDS, WATER, measured
+from deckcalc.closure.design.loads import CUT, KINDS, bags_of_patch, measured
 from deckcalc.closure.design.results import CONCRETE, DEBRIS
 from deckcalc.closure.design.steps import steps_of
 from deckcalc.closure.formulas import assignment as nights
@@ -30,10 +31,13 @@ from deckcalc.closure.inputs import Inputs
 from deckcalc.closure.sheet import drawings as drawn
 from deckcalc.closure.sheet import loads as load
 from deckcalc.core import units
-from deckcalc.core.sources import folder
 from deckcalc.core.units import InputError
-from deckcalc.job import Job
+from deckcalc.curing import sheet as curing_sheet
+from deckcalc.curing.sheet import drawings as curing_drawn
+from deckcalc.job import Job, adopt
 from deckcalc.job.file import read_job
+from deckcalc.package import build as package
+from deckcalc.package import crew, decisions
 
 SYSTEMS = ["SI", "US"]
 
@@ -385,9 +389,8 @@ def test_a_patch_that_fits_no_night_is_named():
 
 def test_nights_of_the_demo_are_the_fewest_of_all_ways():
     """Four patches of the job, every way to divide them, each timetable worked."""
-    job = demo("SI")
-    plan, names = job.closure, ["P4", "P6", "P7", "P8"]
-    want = plan.section
+    plan, names = planned("US").closure, ["P4", "P6", "P7", "P8"]
+    want, length = plan.section, plan.closures[0].length
 
     def ends(chosen):
         made = network.plan(steps_of(plan, chosen), want.crews)
@@ -396,8 +399,9 @@ def test_nights_of_the_demo_are_the_fewest_of_all_ways():
     known = {part: ends(part) for size in range(1, 5) for part in itertools.combinations(names, size)}
     lookup = lambda chosen: known[tuple(sorted(chosen))]  # noqa: E731
     worth, none = np.ones(4), (np.zeros(0), np.zeros((0, 4), bool))
-    found = nights.spread_over_nights(names, np.zeros((1, 4)), np.ones(1), lookup, plan.length, worth, *none)
-    assert len(found) == brute(names, lookup, plan.length, worth, *none)[0]
+    limit = max(length, *(known[(name,)] for name in names))
+    found = nights.spread_over_nights(names, np.zeros((1, 4)), np.ones(1), lookup, limit, worth, *none)
+    assert len(found) == brute(names, lookup, limit, worth, *none)[0]
 
 
 # --- cost
@@ -426,76 +430,60 @@ def test_ways_that_share_a_price_get_the_same_draw():
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
-def test_one_night_fits_and_all_patches_take_four(system):
-    plan = demo(system).closure
-    assert plan.this.times.end <= plan.length and plan.this.in_time.p_l.m_as("") >= 0.9
-    assert len(plan.nights) == 4
-    named = [name for night in plan.nights for name in night.patches]
-    assert sorted(named) == sorted(plan.loads) == [f"P{i}" for i in range(1, 9)]
-    for night in plan.nights:
-        assert night.times.end <= plan.length and night.end <= plan.length + 1e-6
-        assert night.in_time.p_l.m_as("") >= 0.9 - 1e-9
-        assert night.apart.p_l > night.together.p_l - Q(0.01, "") and night.together.p_u <= night.apart.p_u
-        assert night.latest_starts and all(one.fallback for one in night.latest_starts)
-        assert all(one.planned <= one.by_likely for one in night.latest_starts)
+def test_every_closure_of_the_plan_has_its_timetable_and_every_patch_one_closure(system):
+    job = planned(system)
+    plan = job.closure
+    assert [one.patches for one in plan.closures] == [tuple(one.patches) for one in job.file.work]
+    named = [name for one in plan.closures for name in one.patches]
+    assert sorted(named) == sorted(plan.loads) == sorted(one.name for one in job.patch)
+    for made, adopted in zip(plan.closures, job.file.work, strict=True):
+        assert (made.closing, made.moment(made.length)) == (adopted.closing, adopted.opening)
+        assert made.apart.p_l > made.together.p_l - Q(0.01, "") and made.together.p_u <= made.apart.p_u
+        assert made.latest_starts and all(one.fallback for one in made.latest_starts)
+        for i, step in enumerate(made.network.steps):
+            assert made.last_start[i] <= made.times.latest_start[i]
+            for before in made.network.before[i]:
+                later = made.last_start[before] + 1e-6
+                assert made.last_start[i] >= later - made.network.steps[before].most or step.likely == 0
+    assert not plan.proposal
 
 
-def test_both_jobs_plan_the_same_night():
-    si, us = (demo(system).closure for system in SYSTEMS)
-    assert us.durations == si.durations  # whole minutes
-    assert [night.patches for night in us.nights] == [night.patches for night in si.nights]
-    assert us.this.times.end == si.this.times.end
-    assert [night.end for night in us.nights] == pytest.approx([night.end for night in si.nights], abs=1e-9)
-    for a, b in zip([si.estimate, *si.alternatives], [us.estimate, *us.alternatives], strict=True):
-        assert b.cost.K.m_as("") == pytest.approx(a.cost.K.m_as(""), rel=1e-6)
-    same = [
-        CUT,
-        CONCRETE,
-        "bonding grout",
-        "diesel",
-        "petrol",
-        "tie wire",
-        "stone-10",
-        "sealing strip",
-    ]
+def test_both_jobs_plan_the_same_closures():
+    si, us = (planned(system).closure for system in SYSTEMS)
+    assert us.durations.keys() == si.durations.keys()
+    assert [one.patches for one in us.closures] == [one.patches for one in si.closures]
+    same = [CUT, CONCRETE, "bonding grout", "diesel", "petrol", "tie wire", "sealing strip", "wet fabric and sheet"]
     for name, loads in si.loads.items():
         for material in same:
-            if material in loads:
-                assert us.loads[name][material][0] == pytest.approx(loads[material][0], rel=1e-4), material
+            if material in loads:  # a patch that grows for its laps is as long as either edition asks
+                assert us.loads[name][material][0] == pytest.approx(loads[material][0], rel=0.01), material
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_timetable_adds_up_as_it_is_printed(system):
-    job = demo(system)
-    rows = [line.split("|")[1:-1] for line in sheet.timetable(job.closure).splitlines() if line.startswith("|")][2:]
-    assert len(rows) == len(job.closure.this.network.steps)
-
-    def clock(text):
-        hours, minutes = text.strip().split(":")
-        return (int(hours) * 60 + int(minutes) - 20 * 60) % 1440
-
-    for row in rows:
-        begins, ends, length, latest, slack = (row[i].strip() for i in (0, 1, 5, 6, 7))
-        assert clock(begins) + int(length) == clock(ends)
-        assert clock(latest) - clock(begins) == int(slack)
-    assert max(clock(row[1]) for row in rows) == job.closure.this.times.end
+    plan = planned(system).closure
+    for one in plan.closures:
+        rows = [line.split("|")[1:-1] for line in sheet.steps_of(plan, one).splitlines() if line.startswith("|")][2:]
+        assert len(rows) == len(one.network.steps)
+        for place, row in zip(one.in_order, rows, strict=True):
+            begins, ends, length, latest, slack = (row[i].strip() for i in (0, 1, 5, 6, 7))
+            assert (begins, ends) == (one.hour(one.times.start[place]), one.hour(one.times.finish[place]))
+            start = int(one.times.start[place])
+            assert one.hour(start + int(length)) == ends and one.hour(start + int(slack)) == latest
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_totals_are_sums_of_patches_and_what_the_sheets_say(system):
-    job = demo(system)
+    job = planned(system)
     plan = job.closure
     whole = load_stock.of_job(plan)
-    nightly = plan.of_closure
     for material, (amount, _) in whole.items():
         parts = sum(loads[material][0] for loads in plan.loads.values() if material in loads)
-        extra = nightly.get(material, (0.0, ""))[0] * len(plan.nights)
+        extra = sum(loads[material][0] for loads in plan.of_closure.values() if material in loads)
         assert amount == pytest.approx(parts + extra), material
     orders = [run for run in job.mix.runs_of(mix.batch_for_volume) if run.item.startswith("order,")]
     cement = sum(float(run.result.m_c.m_as("kg")) for run in orders)
     assert sum(v for k, (v, _) in whole.items() if k.startswith("cement")) == pytest.approx(cement, rel=1e-6)
-    water = sum(float(run.result.m_w.m_as("kg")) for run in orders)
-    assert whole[WATER][0] == pytest.approx(water, rel=1e-6)
     order = job.patch.runs_of(patch.order_total)[0].result.V_total
     assert whole[CONCRETE][0] == pytest.approx(order.m_as("m³"))
     debris = job.patch.runs_of(patch.debris)[0].result.m_d
@@ -515,101 +503,164 @@ def test_each_line_of_the_hand_calculations_is_proved(system):
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_every_part_of_the_sheet_has_content(system):
-    plan = demo(system).closure
-    for part in (sheet.first_line, sheet.night, sheet.timetable, sheet.latest_starts, sheet.latest_starts_of_nights,
-                 sheet.placing, sheet.chance, sheet.all_nights, load.by_night, load.trucks, load.by_patch, load.of_job,
-                 load.equipment, load.cost, load.alternatives, load.carbon):  # fmt: skip
+    plan = planned(system).closure
+    for part in (sheet.first_line, sheet.night, sheet.timetable, sheet.latest_starts, sheet.placing, sheet.chance,
+                 load.by_night, load.trucks, load.by_patch, load.of_job, load.equipment, load.cost, load.alternatives,
+                 load.carbon):  # fmt: skip
         assert len(part(plan)) > 100, part
-    for picture in (drawn.bars(plan), drawn.by_night(plan), drawn.alternatives(plan)):
+        said = part(plan)
+        for row in plan.rates.values():  # the words of the job are its own
+            said = said.replace(row.fallback, "").replace(row.with_plates, "")
+        assert not re.search("(?i)tonight|this closure|this night", said), part
+    for picture in (
+        drawn.bars(plan),
+        drawn.bars(plan, len(plan.closures) - 1),
+        drawn.by_night(plan),
+        drawn.alternatives(plan),
+    ):
         assert picture.png[:4] == b"\x89PNG"
-    assert not drawn.bars(plan, 1)
+    assert not drawn.bars(plan, 99)
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_cost_follows_from_its_printed_lines(system):
-    for line in load.cost(demo(system).closure).splitlines():
+    for line in load.cost(planned(system).closure).splitlines():
         cells = [cell.strip() for cell in line.split("|")[1:-1]]
         if len(cells) == 7 and cells[6].startswith("2026"):
             assert float(cells[1]) * float(cells[3]) == pytest.approx(float(cells[4]), abs=0.0051)
 
 
 def test_containers_hold_what_is_listed_with_its_spare():
-    plan = demo("US").closure
+    plan = planned("US").closure
     for line in plan.stock:
         if not line.number:
             continue
-        nights = {night.name: plan.loads_of(night) for night in plan.nights}
+        every = {night.name: plan.loads_of(night) for night in plan.closures}
         amounts = [
-            (line.by_night[name], loads[line.material]) for name, loads in nights.items() if line.material in loads
+            (line.by_night[name], loads[line.material]) for name, loads in every.items() if line.material in loads
         ]
         for number, amount in [*amounts, *([(line.number, line.amount)] if line.keeps else [])]:
             packed = load_stock.contained(plan, line.material, amount)
             wanted = float(packed["q"].m_as("")) * (1 + float(packed["s"].m_as("")))
             contents = float(packed["c"].m_as(""))
-            assert (number - 1) * contents < wanted <= number * contents * (1 + 1e-9)
+            assert wanted <= number * contents * (1 + 1e-9)
+            assert (number - 1) * contents < wanted or line.material.startswith("cement, type")
         assert line.keeps or line.number == sum(line.by_night.values())
 
 
-def test_cement_has_one_count_of_bags():
-    """The materials list, the nights and the order of the job say the same."""
-    job = demo("SI")
-    for line in job.closure.stock:
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_cement_has_one_count_of_bags(system):
+    """Crew pages, batch, lists of the closures and materials list say the same: opened load by load, whole."""
+    job = planned(system)
+    plan = job.closure
+    said = re.search(r"Bags of cement, opened load by load and whole: (.+)\.", load.by_patch(plan))[1]
+    by_patch = {word.split()[0]: int(word.split()[1]) for word in said.split(", ")}
+    for name, loads in job.mix.loads.items():
+        bag = float(job.mix.inputs.mix.bag.m_as("kg"))
+        assert loads.opened == loads.count * math.ceil(loads.batch.m_c.m_as("kg") / bag - 1e-9) == by_patch[name]
+        assert f"{loads.opened} in all)" in crew.page(job, name).replace("\u00a0", " ")
+    for line in plan.stock:
         if line.material.startswith("cement"):
             listed = [one.quantity for one in job.materials if one.material == f"Of it, {line.material} to load"]
             assert listed == [f"{line.number} bags"] and not line.keeps
+            for made in plan.closures:
+                opened = sum(bags_of_patch(plan, name, line.material) for name in made.patches)
+                assert line.by_night.get(made.name, 0) >= opened
     assert not [one for one in job.mix.materials if "bags" in one.quantity]
 
 
-def test_a_night_that_needs_two_truck_loads_in_whole_containers_says_so(copy):
-    """1.3 t in whole containers and less than half of it by what is mixed: a truck of 1.2 t goes twice."""
-    edit(copy, "job.toml", 'payload = "1814.36948 kg"', 'payload = "1200 kg"')
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_fabric_and_compound_have_one_value(system):
+    """Sheet of patches, sheet of curing, materials list and loads of the closures."""
+    job = planned(system)
+    for row in job.file.work.placings:
+        covers = sum(float(job.patch[name].wet_cover.A_c.m_as("m²")) for name in row.names)
+        loads = sum(job.closure.loads[name]["wet fabric and sheet"].number for name in row.names)
+        listed = next(one for one in job.materials if one.material == f"Wet fabric and sheet, placing {row.placement}")
+        assert loads == pytest.approx(covers) and listed.quantity == job.show(Q(covers, "m²"), units.Area, 1)
+        water = [run for run in job.curing.runs_of(curing.wet_cure_water) if run.item == f"placing {row.placement}"]
+        assert all(run.arguments["A"].m_as("m²") == pytest.approx(covers) for run in water)
+    assert job.mix.load_count == sum(one.loads for one in job.closure.placing.values())
+
+
+def test_what_cures_a_patch_is_what_the_plan_says(copy):
+    edit_table(copy, "placements", {"closure": "night-1"}, curing="curing compound")
+    edit_table(copy, "placements", {"closure": "night-2"}, curing="wet fabric, then compound")
+    job = Job(read_job(copy))
+    for closing in job.file.work:
+        for name in closing.patches:
+            sprayed, covered = (
+                "curing compound" in job.closure.loads[name],
+                "wet fabric and sheet" in job.closure.loads[name],
+            )
+            assert (sprayed, covered) == {"night-1": (True, False), "night-2": (True, True)}.get(
+                closing.name, (False, True)
+            )
+            text = crew.page(job, name)
+            assert ("Spray, cure" in text) == (not covered) and ("curing compound, " in text) == sprayed
+    for row in job.file.work.placings:
+        runs = [run for run in job.curing.runs_of(curing.curing_compound) if run.item == f"placing {row.placement}"]
+        loads = sum(job.closure.loads[name].get("curing compound", (0.0, ""))[0] for name in row.names)
+        assert loads == pytest.approx(sum(float(run.result.V.m_as("L")) for run in runs))
+
+
+def test_a_closure_that_needs_two_truck_loads_in_whole_containers_says_so(copy):
+    """What is mixed fits into a truck that its whole containers do not fit into: it goes twice."""
     plan = Job(read_job(copy)).closure
-    night = plan.nights[0]
-    loose = sum(load_stock.mass_of(plan, *item) for item in plan.loads_of(night).items())
-    truck = next(one for one in plan.trucks if one.item == f"{night.name}, materials")
-    assert loose * 1.1 < 1200 < truck.mass.m_as("kg") and truck.loads.n.m_as("") == 2
+    first = plan.closures[0]
+    loose = sum(load_stock.mass_of(plan, *item) for item in plan.loads_of(first).items()) * 1.1
+    whole = next(one for one in plan.trucks if one.item == f"{first.name}, materials").mass.m_as("kg")
+    assert loose < 0.95 * whole
+    set_toml(copy, "closure", payload=f"{(loose + whole) / 2} kg")
+    plan = Job(read_job(copy)).closure
+    truck = next(one for one in plan.trucks if one.item == f"{first.name}, materials")
+    assert truck.mass.m_as("kg") == pytest.approx(whole) and truck.loads.n.m_as("") == 2
 
 
 # --- forms that come off, and the clock
 
 
-def test_steps_that_take_forms_off_are_in_the_plan_of_full_depth_holes_alone():
-    plan = demo("SI").closure
+@pytest.mark.parametrize("which", ["by night", "metric"])
+def test_steps_that_take_forms_off_are_in_the_plan_of_full_depth_holes_alone(which):
+    job = planned("SI") if which == "by night" else demo(which)
+    plan = job.closure
     steps = {step.name for step in steps_of(plan, list(plan.loads))}
     forms = plan.trades.formwork
     for name in plan.loads:
         full = plan.trades.patches[name].full
-        hung = full and forms[name].hanger is not None
+        hung = full and name in forms and forms[name].hanger is not None
         assert (f"strip {name}" in steps) == full
         assert (f"strongbacks {name}" in steps) == (f"hangers {name}" in steps) == hung
     off = [check for check in plan.checks if check.title.startswith("steps that take the form off")]
-    assert len(off) == 2 and all(check.verdict == "satisfied" for check in off)
+    assert off and all(check.verdict == "satisfied" for check in off)
 
 
-def test_a_job_whose_forms_never_come_off_says_so(copy):
+def test_a_job_whose_forms_never_come_off_says_so(tmp_path):
+    copy = shutil.copytree(DEMO["metric"], tmp_path / "job")
     path = copy / "rates.csv"
-    kept = [
-        line
-        for line in path.read_text(encoding="utf-8").splitlines()
-        if not line.startswith(("strongbacks,", "hangers,"))
-    ]
-    text = (
-        "\n".join(kept)
-        .replace("strength; hangers; clean-up", "strength; clean-up")
-        .replace("strength; hangers", "strength")
-    )
-    path.write_text(text + "\n", encoding="utf-8")
-    checks = [one for one in Job(read_job(copy)).closure.checks if one.title.startswith("steps that take the form off")]
-    assert [(one.item, one.verdict) for one in checks] == [("patch P4", "not satisfied"), ("patch P8", "satisfied")]
-    assert "missing: strongbacks, hangers" in checks[0].why
+    text = path.read_text(encoding="utf-8").replace("strength; hangers", "strength")
+    kept = [line for line in text.splitlines() if not line.startswith(("strongbacks,", "hangers,"))]
+    path.write_text("\n".join(kept) + "\n", encoding="utf-8")
+    job = Job(read_job(copy))
+    checks = [one for one in job.closure.checks if one.title.startswith("steps that take the form off")]
+    hung = {one.name for one in job.formwork if one.hanger is not None}
+    assert hung and {one.item.removeprefix("patch ") for one in checks if one.verdict == "not satisfied"} == hung
+    assert all("missing: strongbacks, hangers" in one.why for one in checks if one.verdict != "satisfied")
 
 
-def clocked(copy, zone, closing, opening):
-    edit(copy, "job.toml", 'closing = "2026-04-10 20:00"', f'closing = "{closing}"')
-    edit(copy, "job.toml", 'opening = "2026-04-11 06:00"', f'opening = "{opening}"')
-    text = (copy / "job.toml").read_text(encoding="utf-8").replace("America/Chicago", zone)
-    (copy / "job.toml").write_text(text, encoding="utf-8")
+def clocked(copy, zone, closing, opening, clock="24 h"):
+    """Return the plan of a job with one closure, P1, in a time zone."""
+    start, end = (f"{closing[:10]} {hour}" for hour in ("22:00", "22:30"))
+    write_plan(copy, ["N1", "night-1", "P1", "", closing, start, end, opening, "18 °C", "9 °C", "wet fabric", ""])
+    for name in ("weather", "days", "history"):  # of other days
+        (copy / f"{name}.csv").unlink(missing_ok=True)
+    set_toml(copy, "bridge", time_zone=zone, clock=clock)
     return Job(read_job(copy)).closure
+
+
+def write_plan(place, *rows):
+    with (place / "placements.csv").open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows([adopt.HEADS, *rows])
 
 
 @pytest.mark.parametrize(
@@ -621,22 +672,185 @@ def clocked(copy, zone, closing, opening):
         ("Australia/Lord_Howe", "2026-04-04 20:00", "2026-04-05 06:00", 10.5, "set back by 30 min"),
     ],
 )
-def test_a_night_is_as_long_as_the_clocks_make_it(copy, zone, closing, opening, hours, words):
+def test_a_closure_is_as_long_as_the_clocks_make_it(copy, zone, closing, opening, hours, words):
     """Changes of the clocks of 2026, as the time zone data base has them."""
     plan = clocked(copy, zone, closing, opening)
-    assert plan.length == hours * 60 and words in sheet.night(plan)
-    assert f"{plan.moment(plan.length):%Y-%m-%d %H:%M}" == opening
+    (one,) = plan.closures
+    assert one.length == hours * 60 and words in sheet.night(plan)
+    assert f"{one.moment(one.length):%Y-%m-%d %H:%M}" == opening
 
 
 def test_an_hour_that_stands_twice_is_told_apart(copy):
-    plan = clocked(copy, "America/Chicago", "2026-10-31 20:00", "2026-11-01 06:00")
-    assert [plan.hour(60 * n) for n in (4, 5, 6, 7)] == ["00:00", "01:00 CDT", "01:00 CST", "02:00"]
+    (one,) = clocked(copy, "America/Chicago", "2026-10-31 20:00", "2026-11-01 06:00").closures
+    assert [one.hour(60 * n) for n in (4, 5, 6, 7)] == ["00:00", "01:00 CDT", "01:00 CST", "02:00"]
 
 
 def test_the_clock_of_the_job_prints_twelve_hours(copy):
-    edit(copy, "job.toml", "samples = 20000\n", 'samples = 20000\nclock = "12 h"\n')
-    plan = Job(read_job(copy)).closure
-    assert "Friday 10 April 2026, 8:00 p.m." in sheet.night(plan) and "11:00 p.m." in plan.hour(180)
+    plan = clocked(copy, "America/Chicago", "2026-04-10 20:00", "2026-04-11 06:00", "12 h")
+    assert "Friday 10 April 2026, 8:00 p.m." in sheet.night(plan) and "11:00 p.m." in plan.closures[0].hour(180)
+
+
+# --- a plan that the weather does not reach yet
+
+
+def test_a_placing_without_weather_is_not_covered_and_the_rest_stands(copy):
+    (copy / "weather.csv").unlink()
+    (copy / "days.csv").unlink(missing_ok=True)
+    job = Job(read_job(copy))
+    said = {one.item: one for one in job.curing.checks if one.title == "drying, temperatures and strength at opening"}
+    assert set(said) == {f"placing {row.placement}" for row in job.file.work.rows}
+    for row in job.file.work.placings:
+        one = said[f"placing {row.placement}"]
+        assert one.verdict == "not covered" and f"no weather record for placing {row.placement}" in one.why
+        assert any(item.why and f"placing {row.placement}" in item.what + item.why for item in job.open_items)
+        for name in row.names:
+            assert job.closure.evidence[name] == "estimate" and "no weather record" in crew.page(job, name)
+    assert not len(job.curing) and "not covered: no weather record" in curing_sheet.schedule(job.curing)
+    for part in (
+        curing_sheet.drying,
+        curing_sheet.each_item,
+        curing_sheet.opening_table,
+        curing_drawn.strength,
+        curing_drawn.drying,
+    ):
+        assert part(job.curing) == ""
+
+
+# --- adopting a plan
+
+
+def adopted(place, *more):
+    return cli.main(["adopt", str(place), "--write", *more])
+
+
+def test_a_plan_that_is_adopted_reads_back_and_its_checks_hold():
+    job = planned("US")
+    checks = [one for one in job.closure.checks if one.title.endswith("plan against timetable")]
+    assert len(checks) == 2 * len(job.file.work.placings) and all(one.verdict == "satisfied" for one in checks)
+    before, after = ([row for row in one.file.work.rows if not row.names] for one in (demo("US"), job))
+    assert [vars(row) for row in after] == [vars(row) for row in before]  # trial slabs stay, with their units
+    for row in job.file.work.placings:
+        assert {job.mix.for_patch(name).name for name in row.names} == {row.concrete}
+
+
+def test_adopting_a_plan_changes_only_what_the_plan_carries():
+    """Patches, chlorides, proportions and forms are those of before; of the reinforcement only laps for another strength move."""
+    before, after = (package.results(one) for one in (demo("US"), planned("US")))
+    rooms = ("patch", "chloride", "mix", "formwork", "traffic")
+    kept = {key: value for key, value in before.items() if key.partition(" / ")[0] in rooms}
+    moved = sorted(key for key, value in kept.items() if after.get(key) != value)
+    assert len(kept) > 500 and not moved
+    steel = {key for key, value in before.items() if key.startswith("steel / ") and after.get(key) != value}
+    assert all("lap" in key for key in steel)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_each_patch_has_one_placing_and_one_opening_wherever_they_are_printed(system):
+    job = planned(system)
+    work = job.file.work
+    for name in job.patch.depth_class:
+        mine, row = work.closure_of(name), work.placing_of(name)
+        made = job.closure.closure_of(name)
+        assert row.opening == mine.opening == made.moment(made.length)
+        text = crew.page(job, name).replace("\u00a0", " ")
+        assert (
+            f"Planned: **{work.in_words(mine.opening)}**" in text and f"lane open {work.in_words(mine.opening)}" in text
+        )
+        assert f"concrete from {work.in_words(row.start)}" in text
+        line = next(one for one in decisions.patches(job).splitlines() if one.startswith(f"| {name} |"))
+        assert mine.opening.strftime(decisions.CLOCK) in line
+        one = job.curing.of_patch(name)
+        assert one is None or one.row is row
+
+
+def test_patches_are_left_out_by_name(copy, capsys):
+    assert adopted(copy, "--without", "P7", "--without", "P4") == 0
+    assert "Left out: P7, P4" in capsys.readouterr().out
+    job = Job(read_job(copy))
+    assert job.file.work.unplanned([one.name for one in job.patch]) == ["P4", "P7"]
+    assert "Not in the plan of the work, and without a page: P4, P7." in crew.pages(job)
+    assert "not in the plan, and not priced: P4, P7" in load.cost(job.closure)
+
+
+@pytest.mark.parametrize(
+    ("change", "more", "words"),
+    [
+        (lambda place: set_toml(place, "closure", first_night=None), (), "job.toml: closure.first_night: missing"),
+        (lambda place: set_toml(place, "closure", slab_temperature=None), (), "job.toml: closure.slab_temperature: missing"),
+        (lambda place: set_toml(place, "closure", opens="21:00"), (), "closure.opens: no night is long enough for P1, P2"),
+        (lambda place: None, ("--without", "P99"), "--without P99: there is no patch “P99”; there are P1"),
+        (lambda place: None, [x for i in range(1, 9) for x in ("--without", f"P{i}")], "--without: every patch is left out"),
+        (lambda place: edit_table(place, "rates", {"per": "mixer"}, per="patch", least="9 min", likely="9 min", most="9 min"), (),
+         "rates.csv, column per: no step counted by “mixer”"),
+        (lambda place: edit_table(place, "rates", {"step": "saw"}, likely="1 kg"), (), "rates.csv, step saw, column likely"),
+    ],
+)  # fmt: skip
+def test_a_plan_that_cannot_be_proposed_names_the_field_and_writes_nothing(copy, capsys, change, more, words):
+    change(copy)
+    before = {path.name: path.read_bytes() for path in copy.iterdir()}
+    assert adopted(copy, *more) == 1
+    assert words in capsys.readouterr().err
+    assert {path.name: path.read_bytes() for path in copy.iterdir()} == before
+
+
+def test_a_job_without_a_closure_proposes_nothing(copy, capsys):
+    path = copy / "job.toml"
+    parts = re.split(r"(?m)^(?=\[)", path.read_text(encoding="utf-8"))
+    kept = [part for part in parts if not re.match(r"\[+(closure|safety)[\].]", part)]
+    path.write_text("".join(kept), encoding="utf-8")
+    (copy / "prices.csv").unlink()
+    before = (copy / "placements.csv").read_bytes()
+    assert adopted(copy) == 1 and "job.toml: closure: missing" in capsys.readouterr().err
+    assert (copy / "placements.csv").read_bytes() == before
+
+
+def test_a_plan_that_changed_meanwhile_is_left(copy):
+    job = Job(read_job(copy))
+    made = adopt.propose(job)
+    path = copy / "placements.csv"
+    path.write_bytes(path.read_bytes() + b"\n")
+    before = {one.name: one.read_bytes() for one in copy.iterdir()}
+    with pytest.raises(InputError, match="was changed since it was read"):
+        adopt.write(made, job.file.contents)
+    assert {one.name: one.read_bytes() for one in copy.iterdir()} == before
+
+
+def test_a_folder_that_cannot_be_written_is_named_and_left(copy, monkeypatch, capsys):
+    def refuse(*args, **kwargs):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("deckcalc.base.replacing.tempfile.mkdtemp", refuse)
+    before = {one.name: one.read_bytes() for one in copy.iterdir()}
+    assert adopted(copy) == 1
+    assert "cannot be written: Permission denied; what stood there was left as it was" in capsys.readouterr().err
+    assert {one.name: one.read_bytes() for one in copy.iterdir()} == before
+
+
+def test_a_job_folder_that_is_gone_is_not_made_again(copy):
+    (copy / "placements.csv").unlink()
+    job = Job(read_job(copy))
+    made = adopt.propose(job)
+    shutil.rmtree(copy)
+    with pytest.raises(InputError, match="is no longer there"):
+        adopt.write(made, job.file.contents)
+    assert not copy.exists()
+
+
+def test_a_proposal_alone_writes_nothing_and_says_how_it_is_adopted(copy, capsys):
+    before = {one.name: one.read_bytes() for one in copy.iterdir()}
+    assert cli.main(["adopt", str(copy)]) == 0
+    said = capsys.readouterr().out
+    assert "Nothing was written" in said and "In place of the plan that stands" in said
+    assert {one.name: one.read_bytes() for one in copy.iterdir()} == before
+
+
+def test_without_a_plan_the_sheets_say_so_and_propose_one(copy):
+    (copy / "placements.csv").unlink()
+    job = Job(read_job(copy))
+    assert "No plan adopted" in sheet.night(job.closure) and "deckcalc adopt" in sheet.night(job.closure)
+    assert "No plan of the work is adopted" in crew.pages(job) and "No plan adopted" in decisions.plan(job)
+    assert job.closure.proposal and not job.closure.closures
+    assert "the plan that is proposed, not adopted" in load.alternatives(job.closure)
 
 
 # --- what is refused
@@ -644,16 +858,7 @@ def test_the_clock_of_the_job_prints_twelve_hours(copy):
 
 @pytest.fixture
 def copy(tmp_path):
-    place = tmp_path / "job"
-    shutil.copytree(folder("notebooks") / "demo_si", place)
-    return place
-
-
-def edit(place, name, old, new):
-    path = place / name
-    text = path.read_text(encoding="utf-8")
-    assert old in text, (name, old)
-    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+    return shutil.copytree(planned_place(), tmp_path / "job")
 
 
 def refused(place):
@@ -662,55 +867,99 @@ def refused(place):
     return str(caught.value)
 
 
+def rate(step, **values):
+    return lambda place: edit_table(place, "rates", {"step": step}, **values)
+
+
+def price(name, **values):
+    return lambda place: edit_table(place, "prices", {"price": name}, **values)
+
+
+def stock(material, **values):
+    return lambda place: edit_table(place, "stock", {"material": material}, **values)
+
+
+def tool(name, **values):
+    return lambda place: edit_table(place, "equipment", {"tool": name}, **values)
+
+
+def section(**values):
+    return lambda place: set_toml(place, "closure", **values)
+
+
+def way(number, **values):
+    """Set entries of one of the ways that are compared."""
+
+    def change(place):
+        path = place / "job.toml"
+        parts = path.read_text(encoding="utf-8").split("[[closure.alternatives]]")
+        for key, value in values.items():
+            said = re.sub(rf"(?m)^(# )?{key} = .*\n", "", parts[number + 1])
+            parts[number + 1] = f"\n{key} = {value}\n{said.lstrip()}"
+        path.write_text("[[closure.alternatives]]".join(parts), encoding="utf-8")
+
+    return change
+
+
 @pytest.mark.parametrize(
-    ("name", "old", "new", "words"),
+    ("change", "words"),
     [
-        ("rates.csv", ",per,after", ",after", "rates.csv, row 1: column per is missing"),
-        ("rates.csv", "mark,hands; saw,2.62467192 min/m,3.93700787 min/m", "mark,hands; saw,2.62467192 min/m,",
-         "rates.csv, row 4, column likely"),
-        ("rates.csv", "patch,set-out,hands,5 min,8 min,15 min", "patch,set-out,hands,5 min,8 m,15 min",
-         "rates.csv, step mark, column likely"),
-        ("rates.csv", "patch,set-out,hands,5 min,8 min", "patch,set-out,hands,9 min,8 min",
-         "rates.csv, step mark: wanted least ≤ likely ≤ most"),
-        ("rates.csv", "closure,,hands,25 min", "closure,lift,hands,25 min", "rates.csv, column after: the order goes round in a circle"),
-        ("rates.csv", "patch,set-out,hands", "patch,sett-out,hands", "follows “sett-out”, which is no step"),
-        ("rates.csv", "area,inspect,breakers", "area,inspect,welders", "rates.csv, step tie, column uses"),
-        ("rates.csv", "50 min,,2026-02-20,", "50 min,,last winter,", "rates.csv, row 2, column date"),
-        ("prices.csv", "2100,crowns,2026-02-20", "2100,crowns,", "prices.csv, row 2, column date"),
-        ("prices.csv", "2100,crowns,", "2100,,", "prices.csv, row 2, column currency"),
-        ("prices.csv", "2100,crowns,", "2100,marks,", "prices.csv, price setup, column currency: “marks”"),
-        ("prices.csv", "all,1400,1600,2100", "all,1800,1600,2100", "prices.csv, price setup: wanted least ≤ likely ≤ most"),
-        ("prices.csv", "hour,rapid,", "hour,rapidd,", "prices.csv, price crew, column plan: found “rapidd”"),
-        ("prices.csv", "carpenters,carpenters and forms", "joiners,carpenters and forms", "prices.csv, price joiners"),
-        ("stock.csv", "bulk bag,453.59237 kg", "bulk bag,a lot", "stock.csv, row 2, column contents"),
-        ("stock.csv", "area of patch,0.0976485527 kg/m^2", "area of patch,", "stock.csv, material tie wire, column rate"),
-        ("equipment.csv", "13.6077711 kg,hammer,", "13.6077711 kg,hamer,", "equipment.csv, tool breaker, column limit"),
-        ("equipment.csv", "13.6077711 kg,hammer,", "13.6077711 m,hammer,", "equipment.csv, tool breaker, column value"),
-        ("equipment.csv", "diesel,7.57082357 L/h", "diesel,", "equipment.csv, tool compressor: columns fuel and burns"),
-        ("job.toml", 'opening = "2026-04-11 06:00"', 'opening = "2026-04-10 06:00"', "closure.opening: not after"),
-        ("job.toml", "samples = 20000\n", 'samples = 20000\ntime_zone = "Europe/Berlin"\n', "closure.time_zone: “Europe/Berlin”; curing.time_zone is"),
-        ("job.toml", "samples = 20000\n", 'samples = 20000\nclock = "13 h"\n', "closure.clock: found “13 h”"),
-        ("job.toml", "samples = 20000\n", 'samples = 20000\ncommon = "120 %"\n', "closure.common"),
-        ("job.toml", 'closing = "2026-04-10 20:00"', 'closing = "2026-03-08 02:30"', "closure.closing: 2026-03-08 02:30 is skipped"),
-        ("job.toml", 'opening = "2026-04-11 06:00"', 'opening = "2026-11-01 01:30"', "closure.opening: 2026-11-01 01:30 is shown twice"),
-        ("rates.csv", "strongbacks,\"loosen hangers, take strongbacks off the deck\",hole,strength", "strongbacks,\"loosen hangers, take strongbacks off the deck\",hole,tie",
-         "rates.csv, step strongbacks, column after: wanted the wait for strength"),
-        ("rates.csv", "(invented),form", "(invented),all", "rates.csv, row 16, column takes off: found “all”"),
-        ("rates.csv", "strip,take the form down from below,hole", "strip,take the form down from below,patch", "rates.csv, step strip, column per: found “patch”, wanted “hole”"),
-        ("stock.csv", "yard list (invented),no", "yard list (invented),never", "column keeps: found “never”"),
-        ("job.toml", 'tonight = ["P1", "P2", "P3"]', 'tonight = ["P1", "P99"]', "there is no patch “P99”"),
-        ("job.toml", 'payload = "1814.36948 kg"', 'payload = "1814.36948"', "closure.payload"),
-        ("job.toml", 'name = "standard"', 'name = "rapid"', "closure.alternatives: a name stands twice"),
+        (rate("saw", likely=""), "rates.csv, row 4, column likely"),
+        (rate("mark", likely="8 m"), "rates.csv, step mark, column likely"),
+        (rate("mark", least="9 min", likely="8 min"), "rates.csv, step mark: wanted least ≤ likely ≤ most"),
+        (rate("set-out", after="lift"), "rates.csv, column after: the order goes round in a circle"),
+        (rate("mark", after="sett-out"), "follows “sett-out”, which is no step"),
+        (rate("tie", uses="welders"), "rates.csv, step tie, column uses"),
+        (rate("set-out", date="last winter"), "rates.csv, row 2, column date"),
+        (rate("strongbacks", after="tie"), "rates.csv, step strongbacks, column after: wanted the wait for strength"),
+        (rate("strip", takes_off="all"), "column takes off: found “all”"),
+        (rate("strip", per="patch"), "rates.csv, step strip, column per: found “patch”, wanted “hole”"),
+        (price("setup", date=""), "prices.csv, row 2, column date"),
+        (price("setup", currency=""), "prices.csv, row 2, column currency"),
+        (price("setup", currency="marks"), "prices.csv, price setup, column currency: “marks”"),
+        (price("setup", least="1800"), "prices.csv, price setup: wanted least ≤ likely ≤ most"),
+        (price("crew", plan="rapidd"), "prices.csv, price crew, column plan: found “rapidd”"),
+        (price("carpenters", price="joiners"), "prices.csv, price joiners"),
+        (stock("stone-10", contents="a lot"), "stock.csv, row 2, column contents"),
+        (stock("stone-10", contents="400 L"), "stock.csv, material stone-10, column contents"),
+        (stock("stone-10", keeps="never"), "column keeps: found “never”"),
+        (stock("tie wire", rate=""), "stock.csv, material tie wire, column rate"),
+        (tool("breaker", limit="hamer"), "equipment.csv, tool breaker, column limit"),
+        (tool("breaker", value="13 m"), "equipment.csv, tool breaker, column value"),
+        (tool("compressor", burns=""), "equipment.csv, tool compressor: columns fuel and burns"),
+        (section(common="120 %"), "closure.common"),
+        (section(payload="1814"), "closure.payload"),
+        (section(closes="25:00"), "closure.closes: found “25:00”, wanted an hour of the day such as 20:00"),
+        (lambda place: set_toml(place, "bridge", clock="13 h"), "bridge.clock: found “13 h”"),
+        (way(1, name='"rapid"'), "closure.alternatives: a name stands twice"),
+        (way(0, closures=7), "closure.alternatives.0.closures: 7, and placements.csv has 4"),
+        (way(0, hours='"3 h"'), "closure.alternatives.0.hours: 3.0 h, and the longest closure of placements.csv has 10 h"),
     ],
 )  # fmt: skip
-def test_each_fault_is_named_with_file_row_and_column(copy, name, old, new, words):
-    edit(copy, name, old, new)
+def test_each_fault_is_named_with_file_row_and_column(copy, change, words):
+    change(copy)
     assert words in refused(copy)
 
 
-def test_contents_of_another_kind_are_named(copy):
-    edit(copy, "stock.csv", "bulk bag,453.59237 kg", "bulk bag,453.59237 L")
-    assert "stock.csv, material stone-10, column contents" in refused(copy)
+@pytest.mark.parametrize(
+    ("column", "value", "words"),
+    [
+        ("closing", "2026-03-08 02:30", "column closing: 2026-03-08 02:30 is skipped"),
+        ("opening", "2026-11-01 01:30", "column opening: 2026-11-01 01:30 is shown twice"),
+        ("opening", "2026-04-09 06:00", "closing, start, end and opening do not follow one another"),
+        ("patches", "P1; P99", "the survey gives no patch “P99”"),
+        ("closure", "", "column closure: empty"),
+    ],
+)
+def test_each_fault_of_the_plan_is_named(copy, column, value, words):
+    edit_table(copy, "placements", {"placement": "N1"}, **{column: value})
+    assert words in refused(copy)
+
+
+def test_a_placing_of_two_concretes_is_named(copy):
+    edit_table(copy, "placements", {"placement": "N4"}, patches="P4; P1")
+    edit_table(copy, "placements", {"placement": "N1"}, patches="P2; P5")
+    assert "a placing is of one concrete" in refused(copy)
 
 
 def test_a_missing_table_of_rates_is_named(copy):
@@ -725,41 +974,50 @@ def test_alternatives_without_prices_are_named(copy):
 
 def test_a_patch_without_volume_is_named(copy):
     job = Job(read_job(copy))
-    plan = ClosurePlan(job.context(Inputs), work=job.closure_trades)
+    plan = ClosurePlan(job.context(Inputs), given=job.trades(None))
     job.patch["P2"].volume = None
     with pytest.raises(JobError, match="patch P2 has no volume"):
         measured(plan, "P2")
 
 
-def test_a_night_that_is_too_short_says_which_patch(copy):
-    edit(copy, "job.toml", 'opening = "2026-04-11 06:00"', 'opening = "2026-04-11 02:30"')
+def test_a_closure_that_is_too_short_fails_and_a_night_too_short_proposes_nothing(copy):
+    edit_table(copy, "placements", {"placement": "N1"}, opening="2026-04-11 02:30")
     job = Job(read_job(copy))
-    verdict = {check.title: check.verdict for check in job.closure.checks}
+    verdict = {check.title: check.verdict for check in job.closure.checks if check.item == "closure night-1"}
     assert verdict["critical path with the wait for strength"] == "not satisfied"
-    assert "no night is long enough for" in job.closure.decisions["all patches"]
-    assert "not spread over nights" in sheet.all_nights(job.closure)
-    assert load.by_night(job.closure) and drawn.bars(job.closure).png  # tonight is still shown
+    (copy / "placements.csv").unlink()
+    set_toml(copy, "closure", opens="22:30")
+    plan = Job(read_job(copy)).closure
+    assert "no night is long enough for" in plan.decisions["proposal"] and not plan.planned
+    assert "No plan adopted" in sheet.night(plan)
+    assert "nothing is said of its cost" in load.cost(plan)
 
 
 def test_without_optional_tables_the_sheet_says_so(copy):
     for name in ("prices", "stock", "equipment"):
         (copy / f"{name}.csv").unlink()
-    text = (copy / "job.toml").read_text(encoding="utf-8")
-    head, _, rest = text.partition("[[closure.alternatives]]")
-    tail = rest.partition("# Limits that replace")
-    (copy / "job.toml").write_text(head + tail[1] + tail[2], encoding="utf-8")
-    job = Job(read_job(copy))
-    plan = job.closure
-    assert not {"curing", "traffic", "safety"} & vars(job).keys()  # what it does not want is not worked out for it
-    assert len(plan.nights) == 4 and not plan.estimate and not plan.alternatives
+    path = copy / "job.toml"
+    head, _, rest = path.read_text(encoding="utf-8").partition("[[closure.alternatives]]")
+    after = re.search(r"(?m)^\[(?!\[closure\.)", rest)
+    path.write_text(head + rest[after.start() :], encoding="utf-8")
+    plan = Job(read_job(copy)).closure
+    assert len(plan.closures) == 4 and not plan.estimate and not plan.alternatives
     assert "no prices.csv" in load.cost(plan) and "no equipment.csv" in load.equipment(plan)
     assert load.alternatives(plan) == "" and len(load.by_night(plan)) > 100
 
 
+def test_the_first_way_is_the_plan_itself():
+    plan = planned("US").closure
+    first, cost = plan.alternatives[0], load.cost(plan)
+    assert first is plan.estimate and (first.closures, first.hours) == (len(plan.closures), plan.minutes / 60)
+    assert f"Cost of the plan: {first.closures} closure(s), {first.hours:.2f} h" in cost
+    assert "the adopted plan, 4 closure(s), concrete" in load.alternatives(plan)
+
+
 def test_a_heavier_breaker_is_not_satisfied(copy):
-    edit(copy, "equipment.csv", "13.6077711 kg,hammer,", "27 kg,hammer,")
+    edit_table(copy, "equipment", {"tool": "breaker"}, value="27 kg")
     check = next(one for one in Job(read_job(copy)).closure.checks if one.item == "tool breaker")
-    assert check.verdict == "not satisfied" and check.limit.value.m_as("kg") == 20
+    assert check.verdict == "not satisfied" and check.limit.value.m_as("kg") < 27
 
 
 # --- many jobs
@@ -768,7 +1026,7 @@ def test_a_heavier_breaker_is_not_satisfied(copy):
 def test_programme_plans_the_good_jobs_and_names_the_others(copy, tmp_path, capsys):
     bad = tmp_path / "bad"
     shutil.copytree(copy, bad)
-    edit(bad, "rates.csv", "closure,,hands,25 min", "closure,lift,hands,25 min")
+    edit_table(bad, "rates", {"step": "set-out"}, after="lift")
     out = tmp_path / "out" / "programme.csv"
     assert cli.main(["programme", str(copy), str(bad), str(tmp_path / "none"), "--out", str(out), "--quiet"]) == 1
     said = capsys.readouterr()
@@ -778,8 +1036,9 @@ def test_programme_plans_the_good_jobs_and_names_the_others(copy, tmp_path, caps
         rows = list(csv.DictReader(file))
     assert [row["night"] for row in rows] == ["1", "2", "3", "4", "", ""]
     assert sorted(" ".join(row["patches"] for row in rows[:4]).split()) == [f"P{i}" for i in range(1, 9)]
-    assert all(float(row["done, to be kept [min]"]) <= float(row["opening [min]"]) for row in rows[:4])
-    plan = demo("SI").closure
+    assert all(float(row["done by likely times [min]"]) > 0 for row in rows[:4])
+    assert {row["plan"] for row in rows[:4]} == {"adopted"}
+    plan = planned("US").closure
     whole = sum(float(row["cement, type III [kg]"] or 0) for row in rows[:4])
     line = next(one for one in plan.stock if one.material == "cement, type III")
     assert whole == pytest.approx(line.amount.number * 1.1, rel=1e-4)

@@ -4,7 +4,7 @@ import re
 import shutil
 
 import pytest
-from samples import DEMO, SYSTEMS, demo
+from samples import SYSTEMS, edit_table, planned, planned_place
 
 from deckcalc import mix, patch, steel
 from deckcalc.cli import main
@@ -20,12 +20,12 @@ from deckcalc.package.documents import PackageError
 from deckcalc.patch import sheet as patch_sheet
 from deckcalc.show.sections import Text
 
-PATCHES = [(system, one.patch) for system in SYSTEMS for one in demo(system).patch.marked.patches]
+PATCHES = [(system, one.patch) for system in SYSTEMS for one in planned(system).patch.marked.patches]
 
 
 def read(system, name):
     """Return a page as it is read: number and unit parted by a plain space."""
-    return crew.page(demo(system), name).replace("\u00a0", " ")
+    return crew.page(planned(system), name).replace("\u00a0", " ")
 
 
 def result(job, name, calculation):
@@ -41,19 +41,26 @@ def row(text, step):
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
-def test_one_page_for_each_patch_those_of_tonight_first(system):
-    job, text = demo(system), crew.pages(demo(system))
+def test_one_page_for_each_patch_of_the_plan_in_its_order(system):
+    job, text = planned(system), crew.pages(planned(system))
     heads = re.findall(r"^# Crew page: patch (\S+)$", text, re.M)
-    assert heads[: len(job.closure.section.tonight)] == job.closure.section.tonight
-    assert sorted(heads) == sorted(one.patch for one in job.patch.marked.patches)
+    assert heads == [name for closing in job.file.work for name in closing.patches]
     assert len(re.findall(r"^# ", text, re.M)) == len(heads)  # each heading of this level begins a page
     for page in text.split("# Crew page")[1:]:
-        assert len(page) < 5600 and "nan" not in page.lower().split() and "Quantity" not in page
+        assert len(page) < 6000 and "nan" not in page.lower().split() and "Quantity" not in page
+
+
+def test_a_patch_outside_the_plan_has_no_page_and_is_named(tmp_path):
+    place = shutil.copytree(planned_place(), tmp_path / "job")
+    edit_table(place, "placements", {"placement": "N1"}, patches="P1; P2")
+    job = compute(place)
+    text = crew.pages(job)
+    assert "# Crew page: patch P5" not in text and "and without a page: P5." in text
 
 
 @pytest.mark.parametrize(("system", "name"), PATCHES)
 def test_limits_and_depths_are_those_of_the_sheet_of_patches(system, name):
-    job, text = demo(system), read(system, name)
+    job, text = planned(system), read(system, name)
     sides, volume = (result(job, name, one) for one in (patch.patch_limits, patch.patch_volume))
     for value, kind in (
         (sides.L, units.Distance),
@@ -68,7 +75,12 @@ def test_limits_and_depths_are_those_of_the_sheet_of_patches(system, name):
         assert cell in corners  # stations, offsets and diagonals as they are chalked
     saw = row(text, "Saw the edges")
     assert job.show(job.limit("saw_depth").value, units.Length) + " deep" in saw
-    assert f"Never deeper than {job.show(result(job, name, patch.saw_cut), units.Length)}" in saw
+    deepest = result(job, name, patch.saw_cut)
+    printed = re.search(r"Never deeper than ([\d. /]+) ", saw)[1]
+    assert printed == units.show_at_most(deepest, units.Length, system).rpartition(" ")[0]
+    assert units.read(f"{printed} {'mm' if system == 'SI' else 'in'}", units.Length) <= deepest * (
+        1 + 1e-9
+    )  # rounded down
     assert (
         job.show(crew.marked(job, name).least_cover, units.Length) in saw
         and job.show(sides.P_cut, units.Distance) in saw
@@ -92,7 +104,7 @@ def test_limits_and_depths_are_those_of_the_sheet_of_patches(system, name):
 
 @pytest.mark.parametrize(("system", "name"), PATCHES)
 def test_bars_to_add_are_those_of_the_sheet_of_reinforcement(system, name):
-    job, text = demo(system), row(read(system, name), "Add bars, tie")
+    job, text = planned(system), row(read(system, name), "Add bars, tie")
     bars = [one.bar for one in job.file.rows["bars"] if one.patch == name]
     flagged = [bar for bar in bars if bar in job.steel.flagged]
     assert ("No bar to add" in text) == bool(bars and not flagged)
@@ -112,7 +124,7 @@ def test_bars_to_add_are_those_of_the_sheet_of_reinforcement(system, name):
 
 @pytest.mark.parametrize(("system", "name"), PATCHES)
 def test_batches_are_those_of_the_batch_cards(system, name):
-    job, text = demo(system), row(read(system, name), "Batch")
+    job, text = planned(system), row(read(system, name), "Batch")
     plan = job.mix.loads[name]
     assert re.search(rf"\*\*{plan.count} loads?\*\* of {re.escape(job.show(plan.volume, units.BatchVolume))}", text)
     for one in plan.weights:
@@ -121,8 +133,9 @@ def test_batches_are_those_of_the_batch_cards(system, name):
                 f"{one.material} {job.show(one.mass, units.Mass, cards.places(one, job.system)).partition(' ')[0]}"
                 in text
             )
-    run = next(r for r in job.mix.runs_of(mix.batch_for_volume) if r.item == f"patch {name}, {plan.mix.name}")
-    assert f"open {int(run.result.n_bags.magnitude)} bag" in text
+    run = next(r for r in job.mix.runs_of(mix.bags_opened) if r.item == f"patch {name}, {plan.mix.name}")
+    bags = int(run.result.n_bags.magnitude)
+    assert f"open {bags} bag" in text and f"{bags * plan.count} in all" in text
     most = re.search(r"Water ([\d.]+) first, ([\d.]+) held back, never more than ([\d.]+)", text)
     first, held, never = (float(part) for part in most.groups())
     exact = [
@@ -135,26 +148,48 @@ def test_batches_are_those_of_the_batch_cards(system, name):
 
 
 @pytest.mark.parametrize(("system", "name"), PATCHES)
-def test_placing_curing_and_opening_are_those_of_the_sheet_of_curing(system, name):
-    job, text = demo(system), read(system, name)
-    required = job.limit("opening_strength").value
-    assert f"Only when **{job.show(required, units.Stress)}** is shown" in text and "the lane stays closed" in text
+def test_placing_curing_and_opening_are_those_of_the_plan_and_of_the_sheet_of_curing(system, name):
+    job, text = planned(system), read(system, name)
+    required, work = job.limit("opening_strength").value, job.file.work
+    mine, placing = work.closure_of(name), work.placing_of(name)
+    assert f"Planned: **{work.in_words(mine.opening)}**" in row(text, "Open") and "the lane stays closed" in text
+    assert f"only when **{job.show(required, units.Stress)}** is shown" in row(text, "Open")
+    hours = f"concrete from {work.in_words(placing.start)} to {work.hour(placing.end)}, lane open {work.in_words(mine.opening)}"
+    assert hours in text
     one = job.curing.of_patch(name)
     cover = result(job, name, patch.curing_area)
     assert f"{job.show(cover.L_c, units.Distance)} by {job.show(cover.B_c, units.Distance)}" in row(text, "Cover, cure")
     if one is None:
-        assert "sheet 06" not in text and job.show(job.limit("curing_time").value, units.Hours, 0) in text
+        assert "there is no weather record for its placing" in text and "not before" not in row(text, "Open")
+        assert job.show(job.limit("curing_time").value, units.Hours, 0) in row(text, "Cover, cure")
         return
     check = next(c for c in job.curing.checks if c.item == one.item and c.title.startswith("evaporation"))
     assert curing_sheet.evaporation(job.curing, check.demand) in row(text, "Place, finish")
+    if not one.computed:
+        assert "the wait is an estimate until a test shows the strength" in text and "not before" not in row(text, "Open")
+        return
     hour = opening.reached(one.governing.hours, one.governing.low, float(required.m_as("MPa")))
-    assert f"not before {one.moment(hour):%Y-%m-%d %H:%M}" in text
+    if hour is None:
+        assert "the strength is not reached within the record of the weather" in text
+        return
+    assert f"not before {work.in_words(one.moment(hour))}" in text
     assert f"{one.moment(hour):%Y-%m-%d %H:%M} by the lower edge" in job.curing.decisions[f"{one.item}: opening"]
+
+
+@pytest.mark.parametrize(("system", "name"), PATCHES)
+def test_the_form_comes_off_at_the_strength_of_its_concrete(system, name):
+    job, text = planned(system), read(system, name)
+    wanted = job.mix.stripping.get(name)
+    assert ("Take the form off" in text) == (wanted is not None) == job.patch[name].full
+    if wanted is not None:
+        assert job.show(wanted, units.Stress) in row(text, "Take the form off")
+        for step in job.closure.rates.values():
+            assert (step.work in row(text, "Take the form off")) == (step.takes_off in job.formwork.take_off(name))
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_forms_stand_on_the_pages_of_the_holes_alone(system):
-    job = demo(system)
+    job = planned(system)
     for name, depth in job.patch.depth_class.items():
         text = read(system, name)
         decided = job.formwork.decisions.get(f"hole {name}")
@@ -165,30 +200,28 @@ def test_forms_stand_on_the_pages_of_the_holes_alone(system):
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_hours_are_those_of_the_timetable(system):
-    job = demo(system)
+    job = planned(system)
     plan = job.closure
     for name in job.patch.depth_class:
-        text = read(system, name)
-        if name not in plan.section.tonight:
-            assert "Hours of this closure" not in text and "Not in the closure that is planned" in text
-            continue
-        table = text.partition("Hours of this closure")[2]
-        mine = [(i, step) for i, step in enumerate(plan.this.network.steps) if step.group == name]
-        assert len(re.findall(r"^\| .+ \| \d\d:\d\d \|", table, re.M)) == len(mine)
+        made = plan.closure_of(name)
+        table = read(system, name).partition(f"**Begun by, {made.name}")[2]
+        assert table
+        mine = [(i, step) for i, step in enumerate(made.network.steps) if step.group == name]
+        lines = [line for line in table.splitlines() if line.startswith("| ")][1:]
+        assert len(lines) == len(mine)  # one hour for each step
         for i, step in mine:
             work = plan.rates[step.activity].work
-            start = next((one for one in plan.this.latest_starts if one.step == step), None)
-            line = next(line for line in table.splitlines() if line.startswith(f"| {work} |"))
+            start = next((one for one in made.latest_starts if one.step == step), None)
+            line = next(line for line in lines if line.startswith(f"| {work} |"))
             cells = [cell.strip() for cell in line.split("|")[1:-1]]
-            assert cells[1] == f"{plan.moment(plan.this.times.latest_start[i]):%H:%M}"
-            assert cells[2] == (f"{start.by_samples:%H:%M}" if start else "") and cells[4] == (
-                start.fallback if start else ""
-            )
+            last = made.last_start[i]
+            assert cells[1] == f"**{made.hour(last) if last >= 0 else 'not in time'}**"
+            assert cells[3] == (start.fallback if start else "")
 
 
 def test_every_step_has_a_box_and_room_for_time_and_initials():
     for system, name in PATCHES:
-        lines = [line for line in crew.page(demo(system), name).splitlines() if line.startswith(f"| {crew.BOX} |")]
+        lines = [line for line in crew.page(planned(system), name).splitlines() if line.startswith(f"| {crew.BOX} |")]
         assert len(lines) >= 10
         assert all(line.split("|")[4].strip(" ") == crew.BLANK for line in lines)
         numbers = [int(re.search(r"\*\*(\d+)\.", line)[1]) for line in lines]
@@ -196,13 +229,13 @@ def test_every_step_has_a_box_and_room_for_time_and_initials():
 
 
 def test_both_systems_ask_for_the_same_steps():
-    steps = {s: {n: re.findall(r"\*\*\d+\. (.+?)\*\*", crew.page(demo(s), n)) for _, n in PATCHES} for s in SYSTEMS}
+    steps = {s: {n: re.findall(r"\*\*\d+\. (.+?)\*\*", crew.page(planned(s), n)) for _, n in PATCHES} for s in SYSTEMS}
     assert steps["SI"] == steps["US"]
 
 
 def test_a_job_without_timetable_curing_and_forms_still_has_its_pages(tmp_path):
     place = tmp_path / "job"
-    shutil.copytree(DEMO["SI"], place)
+    shutil.copytree(planned_place(), place)
     text = (place / "job.toml").read_text(encoding="utf-8")
     kept = re.split(r"(?m)^(?=\[)", text)
     text = "".join(part for part in kept if not re.match(r"\[+(formwork|curing|traffic|closure|safety)[\].]", part))
@@ -211,7 +244,7 @@ def test_a_job_without_timetable_curing_and_forms_still_has_its_pages(tmp_path):
     job = compute(place)
     pages = crew.pages(job)
     assert pages.count("# Crew page") == len(job.patch.marked.patches)
-    assert "Hours of this closure" not in pages and "By its own drawing" in pages and isinstance(pages, Text)
+    assert "Begun by" not in pages and "By its own drawing" in pages and isinstance(pages, Text)
 
 
 # --- printed alone
@@ -223,21 +256,21 @@ def test_a_sheet_is_chosen_by_its_name_and_a_wrong_name_is_refused(tmp_path, cap
     with pytest.raises(PackageError, match="there is no sheet “crew_sheet”; there are .*crew_sheets"):
         package.chosen(only="crew_sheet")
     out = tmp_path / "out"
-    assert main(["package", str(DEMO["SI"]), "--only", "nonsense", "--out", str(out), "--quiet"]) == 1
+    assert main(["package", str(planned_place()), "--only", "nonsense", "--out", str(out), "--quiet"]) == 1
     assert "there is no sheet “nonsense”" in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []
 
 
 def test_the_crew_sheets_are_printed_alone_and_a_failure_leaves_them_as_they_were(tmp_path, monkeypatch, capsys):
     out = tmp_path / "out"
-    assert main(["package", str(DEMO["US"]), "--only", "crew_sheets", "--out", str(out), "--quiet"]) == 0
+    assert main(["package", str(planned_place()), "--only", "crew_sheets", "--out", str(out), "--quiet"]) == 0
     assert "The sheet crew_sheets is here:" in capsys.readouterr().out
     html = (out / "package.html").read_text(encoding="utf-8")
-    assert html.count("Crew page: patch") >= len(demo("US").patch.marked.patches) and "08 Safety sheet" in html
+    assert html.count("Crew page: patch") >= len(planned("US").patch.marked.patches) and "08 Safety sheet" in html
     assert "01 Patches" not in html and crew.BOX in html
     before = (out / "package.pdf").read_bytes()
     monkeypatch.setattr(package, "bind", lambda *a, **k: (_ for _ in ()).throw(PackageError("no ink")))
-    assert main(["package", str(DEMO["US"]), "--only", "crew_sheets", "--out", str(out), "--quiet"]) == 1
+    assert main(["package", str(planned_place()), "--only", "crew_sheets", "--out", str(out), "--quiet"]) == 1
     assert (out / "package.pdf").read_bytes() == before and [path.name for path in tmp_path.iterdir()] == ["out"]
 
 

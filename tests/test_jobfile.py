@@ -550,7 +550,7 @@ FAULTS = {
     "density of stone per cubic foot as metric": (swap("aggregates.csv", "1560.1983", "97.4"), "aggregates.csv, aggregate stone-10, column dry rodded density"),
     "size of stone that no table has": (swap("aggregates.csv", "stone-10,coarse,3/8 in", "stone-10,coarse,16 mm"), "Mix and batch, .*16"),
     "exposure row unknown": (put("mix.durability", "seaside"), "job.toml: mix.durability: .*seaside"),
-    "strength beyond the table": (put("mix.partial_depth.strength", "60 MPa"), "Mix and batch, .*"),
+    "strength beyond the table": (put("mix.concretes.C3.strength", "60 MPa"), "Mix and batch, .*"),
     "sounding mark unknown": (swap("soundings.csv", ".............", "......?......"), "soundings.csv, line L111: found marks .*wanted h for hollow"),
     "placing of no patch": (swap("placements.csv", "P1; P2; P3; P4", "P1; P99"), "placements.csv, .*P99"),
 }  # fmt: skip
@@ -748,7 +748,7 @@ def test_what_is_confirmed_stands_on_the_basis_sheet(si):
 @pytest.fixture(scope="module")
 def incomplete():
     """The demo job with a strength that no table of ratios reaches: the mix and what needs it cannot be computed."""
-    job = Job(read_job(DEMO["SI"], {"mix.partial_depth.strength": "55 MPa"}))
+    job = Job(read_job(DEMO["SI"], {"mix.concretes.C3.strength": "55 MPa"}))
     job.compute_all()
     return job
 
@@ -779,7 +779,7 @@ def test_title_summary_and_materials_say_that_the_package_is_incomplete(incomple
         assert "This package is incomplete" in page(incomplete) and "not computed: mix: " in page(incomplete)
         assert "incomplete" not in page(whole)
     said = front.summary(incomplete)
-    assert "partial depth mix" in said.split("checks:")[0] and "partial depth mix" not in said.split("checks:")[1]
+    assert "concrete C3" in said.split("checks:")[0] and "concrete C3" not in said.split("checks:")[1]
     assert "Cement type" in front.materials(whole) and "Cement type" not in front.materials(incomplete)
 
 

@@ -50,7 +50,7 @@ EXAMPLES = [
         mix.batch_for_volume,
         {
             "V": Q(0.386, "m³"), "C": Q(437, "kg/m³"), "B_ca": Q(1002, "kg/m³"), "B_fa": Q(798, "kg/m³"),
-            "W_add": Q(137, "kg/m³"), "m_bag": Q(50, "kg"),
+            "W_add": Q(137, "kg/m³"),
         },
     ),
 ]  # fmt: skip
@@ -165,13 +165,12 @@ def test_average_strength_is_the_larger_and_falls_with_more_tests(f_c: float, s_
 @settings(deadline=None)
 @given(st.floats(0.01, 50), st.floats(150, 700))
 def test_bags_are_the_fewest_that_hold_the_cement(V: float, C: float) -> None:
-    got = mix.batch_for_volume(
-        Q(V, "m³"), Q(C, "kg/m³"), Q(1000, "kg/m³"), Q(700, "kg/m³"), Q(150, "kg/m³"), Q(42.6, "kg")
-    )
+    cement = Q(V, "m³") * Q(C, "kg/m³")
+    got = mix.bags_opened(cement, Q(42.6, "kg"), Q(3, ""))
     bags = got.n_bags.m_as("")
-    assert bags == int(bags)
-    assert (bags - 1) * 42.6 < got.m_c.m_as("kg") * (1 + 1e-9)
-    assert bags * 42.6 >= got.m_c.m_as("kg") * (1 - 1e-9) - 1e-6
+    assert bags == int(bags) and got.n_all.m_as("") == 3 * bags
+    assert (bags - 1) * 42.6 < cement.m_as("kg") * (1 + 1e-9)
+    assert bags * 42.6 >= cement.m_as("kg") * (1 - 1e-9) - 1e-6
 
 
 @pytest.mark.parametrize("system", ["SI", "US"])

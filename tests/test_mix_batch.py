@@ -91,7 +91,7 @@ share = st.floats(0, 8)
 def test_batching_then_unbatching_returns_the_mix(w_ca: float, w_fa: float, A_ca: float, A_fa: float, V: float) -> None:
     moist = {"A_ca": Q(A_ca, "%"), "A_fa": Q(A_fa, "%"), "w_ca": Q(w_ca, "%"), "w_fa": Q(w_fa, "%")}
     made = mix.batch_masses(W=Q(175, KG), M_ca=Q(990, KG), M_fa=Q(760, KG), **moist)
-    load = mix.batch_for_volume(Q(V, "m³"), Q(430, KG), made.B_ca, made.B_fa, made.W_add, Q(42.6, "kg"))
+    load = mix.batch_for_volume(Q(V, "m³"), Q(430, KG), made.B_ca, made.B_fa, made.W_add)
     back = mix.unbatched(m_c=load.m_c, m_ca=load.m_ca, m_fa=load.m_fa, m_w=load.m_w, **moist)
     for found, content in ((back.M_ca, 990), (back.M_fa, 760), (back.m_net, 175)):
         assert found.m_as("kg") / V == pytest.approx(content, rel=1e-10)
@@ -112,7 +112,7 @@ def test_the_yield_of_a_designed_mix_is_one_and_its_air_the_designed(
     )  # fmt: skip
     wet = {"w_ca": Q(1.5, "%"), "w_fa": Q(4.5, "%")}
     moist = mix.batch_masses(W=Q(W, KG), M_ca=made.M_ca, M_fa=made.M_fa, **absorbed, **wet)
-    load = mix.batch_for_volume(Q(0.1, "m³"), made.C, moist.B_ca, moist.B_fa, moist.W_add, Q(42.6, "kg"))
+    load = mix.batch_for_volume(Q(0.1, "m³"), made.C, moist.B_ca, moist.B_fa, moist.W_add)
     used = mix.unbatched(m_c=load.m_c, m_ca=load.m_ca, m_fa=load.m_fa, m_w=load.m_w, **absorbed, **wet)
     solid = mix.absolute_volumes(load.m_c, used.S_ca, used.S_fa, used.m_net, 3.15, stone.RD_s, sand.RD_s, rho)
     D = used.m_total / Q(0.1, "m³")

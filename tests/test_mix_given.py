@@ -16,11 +16,10 @@ from deckcalc.core.units import InputError, Stress, read
 from deckcalc.job.file import read_job
 from deckcalc.job.order import Job
 from deckcalc.mix import sheet
-from deckcalc.mix.design.mortar import MAKERS
 from deckcalc.mix.formulas import uncertainty
 
-TICKET = "mix.given.ready-mix"
 NO_LATEX = (Q(0, "kg"), Q(0, "%"), Q(0, "L"))
+TICKET = "mix.concretes.ready-mix"
 
 
 def job(changes: dict[str, str]) -> Job:
@@ -45,12 +44,12 @@ def with_lines(tmp_path: Path, head: str, *lines: str) -> Path:
 
 
 def verdicts(made: Job) -> dict[str, str]:
-    return {check.title: check.verdict for check in made.mix.checks if check.item == "ready-mix, as given"}
+    return {check.title: check.verdict for check in made.mix.checks if check.item == "concrete ready-mix"}
 
 
 def test_a_ticket_makes_its_volume_in_both_systems() -> None:
     for system in ("SI", "US"):
-        found = demo(system).mix.given["ready-mix"].found
+        found = demo(system).mix["ready-mix"].found
         assert found.R_y.m_as("") == pytest.approx(1.0, abs=0.002)
         assert found.w_cm.m_as("") == pytest.approx(0.39, abs=0.001)
         assert set(verdicts(demo(system)).values()) == {"satisfied"}
@@ -89,7 +88,7 @@ def test_what_is_weighed_moist_is_the_same_concrete(air: float, w_cm: float, coa
 def test_a_latex_counts_with_solids_and_water(tmp_path: Path, dose: str) -> None:
     latex = f'latex = {{ dose = "{dose}", density = "1010 kg/m^3", solids = "48 %" }}'
     made = Job(read_job(with_lines(tmp_path, TICKET, latex)))
-    without, found = demo("SI").mix.given["ready-mix"].found, made.mix.given["ready-mix"].found
+    without, found = demo("SI").mix["ready-mix"].found, made.mix["ready-mix"].found
     per_yard = (found.V_all - without.V_all).m_as("gal") / 4
     assert per_yard == pytest.approx(24.5, abs=0.02)  # 3.5 gal for each of seven bags
     more, water = (getattr(found, name) - getattr(without, name) for name in ("m_all", "m_water"))
@@ -110,12 +109,10 @@ def test_a_ticket_that_does_not_do_is_a_failed_check(change: dict[str, str], tit
 
 
 def test_water_by_mass_and_by_volume_is_the_same_water() -> None:
-    by_mass = job({f"{TICKET}.water": "466.3627 kg"}).mix.given["ready-mix"].found
-    assert by_mass.w_cm.m_as("") == pytest.approx(demo("SI").mix.given["ready-mix"].found.w_cm.m_as(""), rel=1e-9)
-    trial = job({"mix.trial.water": "3.7648 L"}).mix["partial depth"]
-    assert trial.cementitious.m_as("kg/m³") == pytest.approx(
-        demo("SI").mix["partial depth"].cementitious.m_as("kg/m³"), rel=1e-9
-    )
+    by_mass = job({f"{TICKET}.water": "466.3627 kg"}).mix["ready-mix"].found
+    assert by_mass.w_cm.m_as("") == pytest.approx(demo("SI").mix["ready-mix"].found.w_cm.m_as(""), rel=1e-9)
+    trial = job({"mix.concretes.C3.trial.water": "3.7648 L"}).mix["C3"]
+    assert trial.cementitious.m_as("kg/m³") == pytest.approx(demo("SI").mix["C3"].cementitious.m_as("kg/m³"), rel=1e-9)
 
 
 DOSE = 'dose = "391.2 mL/100 kg"'
@@ -158,7 +155,9 @@ def test_a_faulty_line_of_a_ticket_is_named(tmp_path: Path, line: str, says: str
 @pytest.mark.parametrize("dose", ["31000 mL/100 kg", "300 g/kg", "5 m", "much"])
 def test_a_latex_among_the_admixtures_is_refused(tmp_path: Path, dose: str) -> None:
     said = refusal(written(tmp_path, DOSE, f'dose = "{dose}"'))
-    assert "mix.admixture.1.dose" in said and ("6000 mL/100 kg" in said or "60 g/kg" in said or "dose by mass" in said)
+    assert "mix.concretes.C3.admixture.1.dose" in said and (
+        "6000 mL/100 kg" in said or "60 g/kg" in said or "dose by mass" in said
+    )
 
 
 def test_the_sheet_says_what_a_ticket_makes() -> None:
@@ -170,16 +169,16 @@ def test_the_sheet_says_what_a_ticket_makes() -> None:
 
 def test_a_mix_at_the_limit_of_the_exposure_is_above_it_every_second_time(tmp_path: Path) -> None:
     """The check fails at the limit, and holds where the ratio that it names is aimed for."""
-    place = with_lines(tmp_path, "mix.full_depth", 'w_cm = "0.40"', 'w_cm_source = "trial batches"')
+    place = with_lines(tmp_path, "mix.concretes.C5", 'w_cm = "0.40"', 'w_cm_source = "trial batches"')
     title = "chance that a load is above the w/cm of 0.40 by exposure"
 
     def check(changes: dict[str, str]) -> Check:
-        return next(c for c in Job(read_job(place, changes)).mix.checks if c.title == title and "full" in c.item)
+        return next(c for c in Job(read_job(place, changes)).mix.checks if c.title == title and "C5" in c.item)
 
     at = check({})
     assert at.demand is not None and at.demand.m_as("") == pytest.approx(0.5, abs=0.03)
     assert at.verdict == "not satisfied"
-    again = check({"mix.full_depth.w_cm": at.why.split(" of ")[1].split(",")[0]})
+    again = check({"mix.concretes.C5.w_cm": at.why.split(" of ")[1].split(",")[0]})
     assert again.verdict == "satisfied"
     assert again.demand is not None and 0.05 < again.demand.m_as("") <= 0.10  # the ratio is cut to thousandths
 
@@ -193,10 +192,10 @@ def test_the_chance_follows_a_normal_law_of_the_spread() -> None:
 
 
 def test_an_accepted_trial_is_checked_again_for_its_cementitious_material() -> None:
-    found = [c for c in demo("SI").mix.checks if c.item == "adjusted partial depth mix"]
+    found = [c for c in demo("SI").mix.checks if c.item == "adjusted concrete C3"]
     assert {c.title for c in found} == {"cementitious material", "cementitious material against a usual maximum"}
-    rich = job({"mix.trial.slump": "25 mm", "mix.partial_depth.slump": "100 mm"}).mix
-    again = {c.title: c.verdict for c in rich.checks if c.item == "adjusted partial depth mix"}
+    rich = job({"mix.concretes.C3.trial.slump": "25 mm", "mix.concretes.C3.slump": "100 mm"}).mix
+    again = {c.title: c.verdict for c in rich.checks if c.item == "adjusted concrete C3"}
     assert again["cementitious material against a usual maximum"] == "not satisfied"
 
 
@@ -212,18 +211,18 @@ def test_a_formula_refuses_what_is_no_concrete() -> None:
 
 def test_the_age_of_the_opening_strength_lies_between_rows_of_the_makers_table() -> None:
     for system in ("SI", "US"):
-        mixes = demo(system).mix
-        assert mixes.makers_time is not None and 2 < mixes.makers_time.m_as("h") < 4
-        check = next(c for c in mixes.checks if c.item == MAKERS)
-        assert check.verdict == "outside the method" and "no lane" in check.why  # the maker's data are no verdict
-        assert "Strength by the maker's data" in sheet.mortar(mixes, demo(system).written)
+        made = demo(system)
+        one = next(iter(made.mix.prepackaged))
+        assert one.time is not None and 2 < one.time.m_as("h") < 4
+        assert "no lane" in made.mix.decisions[one.makers_item]  # the maker's data are no verdict
+        assert "Strength by the maker's data" in sheet.bags(made.mix, made.written)
 
 
 @pytest.mark.parametrize(
     ("strength", "age"), [("17.2369 MPa", 2), ("24.1317 MPa", 4), ("37.9212 MPa", 24), ("30.9 MPa", 9.64)]
 )
 def test_a_row_of_the_table_is_met_at_its_age(strength: str, age: float) -> None:
-    curve = demo("SI").mix.makers_curve
+    curve = next(iter(demo("SI").mix.prepackaged)).curve
     assert curve is not None
     between = curve.between(read(strength, Stress))
     assert between is not None
@@ -232,15 +231,16 @@ def test_a_row_of_the_table_is_met_at_its_age(strength: str, age: float) -> None
 
 @pytest.mark.parametrize("strength", ["17.2 MPa", "38 MPa"])
 def test_nothing_is_read_outside_the_table(strength: str) -> None:
-    curve = demo("SI").mix.makers_curve
+    curve = next(iter(demo("SI").mix.prepackaged)).curve
     assert curve is not None and curve.between(read(strength, Stress)) is None
 
 
 def test_an_opening_strength_beyond_the_table_gets_no_age() -> None:
-    mixes = job({"mix.mortar.strengths": "2 h 10 MPa; 4 h 15 MPa"}).mix
-    assert mixes.makers_time is None and "does not hold" in mixes.decisions[MAKERS]
-    none = job({"mix.mortar.strengths": ""}).mix
-    assert none.makers_curve is None and MAKERS not in none.decisions
+    mixes = job({"mix.concretes.R1.strengths": "2 h 10 MPa; 4 h 15 MPa"}).mix
+    one = mixes.prepackaged[0]
+    assert one.time is None and "does not hold" in mixes.decisions[one.makers_item]
+    none = job({"mix.concretes.R1.strengths": ""}).mix.prepackaged[0]
+    assert none.curve is None and none.makers_curve is None
 
 
 @pytest.mark.parametrize(
@@ -252,5 +252,5 @@ def test_an_opening_strength_beyond_the_table_gets_no_age() -> None:
     ],
 )  # fmt: skip
 def test_a_faulty_makers_table_is_named(text: str, says: str) -> None:
-    said = refusal(DEMO["SI"], {"mix.mortar.strengths": text})
-    assert "mix.mortar.strengths" in said and says in said
+    said = refusal(DEMO["SI"], {"mix.concretes.R1.strengths": text})
+    assert "mix.concretes.R1.strengths" in said and says in said

@@ -24,24 +24,27 @@ NOTEBOOKS = folder("notebooks")
 CONTENT = "kg/m³"
 #: The choices of the US twin, put into the SI job.
 AS_US = {
-    "mix.tables": "US", "mix.partial_depth.strength": "5000 psi", "mix.full_depth.strength": "5000 psi",
-    "mix.record.deviation": "350 psi", "mix.water_density": "62.4 lb/ft^3", "mix.partial_depth.slump": "2 in",
-    "mix.full_depth.slump": "3 in", "mix.load": "5.3 ft^3", "mix.bag": "94 lb", "mix.gauge_box": "5 gal",
+    "mix.tables": "US", "mix.concretes.C3.strength": "5000 psi", "mix.concretes.C5.strength": "5000 psi",
+    "mix.record.deviation": "350 psi", "mix.water_density": "62.4 lb/ft^3", "mix.concretes.C3.slump": "2 in",
+    "mix.concretes.C5.slump": "3 in", "mix.load": "5.3 ft^3", "mix.bag": "94 lb", "mix.gauge_box": "5 gal",
 }  # fmt: skip
 
 
-@pytest.fixture(scope="module", params=["demo_si", "demo_us"])
+@pytest.fixture(scope="module", params=["SI", "US"])
 def job(request) -> Job:
-    return compute(NOTEBOOKS / request.param)
+    return compute(DEMO[request.param])
 
 
-def test_every_patch_has_the_mix_of_its_depth_class(job: Job) -> None:
-    assert {patch: one.name for one in job.mix for patch in one.patches} == job.patch.depth_class
-    for name, fact in job.mix.each.items():
-        assert fact.name == name
-        mine = [patch for patch, known in job.patch.depth_class.items() if known == name]
+def test_every_patch_has_one_concrete(job: Job) -> None:
+    by_depth = {PARTIAL: job.settings.mix.partial_depth, FULL: job.settings.mix.full_depth}
+    taken = {patch: one.name for one in job.mix for patch in one.patches}
+    assert taken == {patch: by_depth[known] for patch, known in job.patch.depth_class.items()}
+    for fact in job.mix.in_use:
+        mine = [patch for patch, name in taken.items() if name == fact.name]
         total = sum(job.patch[patch].volume.V_order.m_as("m³") for patch in mine)
         assert fact.order_volume.m_as("m³") == pytest.approx(total, rel=1e-12)
+        assert all(job.mix.for_patch(patch) is fact for patch in mine)
+    for fact in job.mix.designed:
         assert fact.temperature is not None and 5 < fact.temperature.m_as("degC") < 40
         assert fact.w_cm.m_as("") <= fact.w_cm_most.m_as("") * (1 + 1e-9)
         binder = sum(fact.masses[key].m_as(CONTENT) for key in ("cement", "fly ash", "slag cement", "silica fume"))
@@ -55,8 +58,16 @@ def test_the_loads_of_a_patch_make_what_was_ordered(job: Job) -> None:
         volume = job.patch[patch].volume.V_order
         assert plan.count * plan.volume.m_as("m³") == pytest.approx(volume.m_as("m³"), rel=1e-12)
         assert plan.volume <= job.settings.mix.load * (1 + 1e-9)
-    assert job.mix.load_count == sum(plan.count for plan in job.mix.loads.values())
-    assert len(cards(job.mix, job.file.reference)) == job.mix.load_count
+    for patch, plan in job.mix.bag_loads.items():
+        assert sum(plan.bags) == plan.found.n.magnitude and max(plan.bags) - min(plan.bags) <= 1
+        made = sum(plan.bags) * plan.found.V_bag
+        assert made >= job.patch[patch].volume.V_order and max(
+            plan.bags
+        ) * plan.found.V_bag <= job.settings.mix.load * (1 + 1e-9)
+        assert made - plan.found.V_bag < job.patch[patch].volume.V_order
+    assert set(job.mix.loads) | set(job.mix.bag_loads) == set(job.patch.depth_class)
+    assert job.mix.load_count == sum(plan.count for plan in (*job.mix.loads.values(), *job.mix.bag_loads.values()))
+    assert len(cards(job.mix, job.reference)) == job.mix.load_count
 
 
 def test_a_card_never_tells_more_water_than_the_most(job: Job) -> None:
@@ -73,69 +84,77 @@ def test_a_card_never_tells_more_water_than_the_most(job: Job) -> None:
 
 
 def test_the_same_tables_give_the_same_concrete_in_both_systems() -> None:
-    si, us = compute(NOTEBOOKS / "demo_si", AS_US), compute(NOTEBOOKS / "demo_us")
-    for name, fact in us.mix.each.items():
+    si, us = compute(DEMO["SI"], AS_US), compute(DEMO["US"])
+    for fact in us.mix.designed:
+        name = fact.name
         for key, mass in fact.masses.items():
             assert si.mix[name].masses[key].m_as(CONTENT) == pytest.approx(mass.m_as(CONTENT), rel=2e-4, abs=1e-9)
 
 
 def test_hard_metric_tables_move_the_mix_by_their_rounding_only() -> None:
-    si, us = compute(NOTEBOOKS / "demo_si"), compute(NOTEBOOKS / "demo_us")
-    for name, fact in us.mix.each.items():
+    si, us = compute(DEMO["SI"]), compute(DEMO["US"])
+    for fact in us.mix.designed:
+        name = fact.name
         for key in ("water", "coarse", "fine"):
             ours = si.mix[name].masses[key].m_as(CONTENT)
             assert ours == pytest.approx(fact.masses[key].m_as(CONTENT), rel=0.05)
 
 
 def test_ice_cools_the_concrete_and_stands_on_the_card() -> None:
-    warm, cold = (compute(NOTEBOOKS / "demo_si", {"mix.temperature.ice": ice}) for ice in ("0 kg/m^3", "20 kg/m^3"))
-    for name, fact in cold.mix.each.items():
-        assert fact.temperature < warm.mix[name].temperature
+    warm, cold = (compute(DEMO["SI"], {"mix.temperature.ice": ice}) for ice in ("0 kg/m^3", "20 kg/m^3"))
+    for fact in cold.mix.designed:
+        assert fact.temperature < warm.mix[fact.name].temperature
     for plan in cold.mix.loads.values():
         assert plan.ice.m_as("kg") == pytest.approx(20 * plan.volume.m_as("m³"))
 
 
 def test_other_choices_carry_through() -> None:
-    bags = compute(NOTEBOOKS / "demo_si", {"mix.batch_by": "whole bags"})
+    bags = compute(DEMO["SI"], {"mix.batch_by": "whole bags"})
     for plan in bags.mix.loads.values():
         cement = plan.volume.m_as("m³") * plan.mix.masses["cement"].m_as(CONTENT)
         assert cement / 42.6 == pytest.approx(round(cement / 42.6), abs=1e-9)
-    by_volume = compute(NOTEBOOKS / "demo_si", {"mix.full_depth.supplementary.shares": "by volume"})
-    share = by_volume.mix["full depth"].masses["fly ash"] / by_volume.mix["full depth"].cementitious
-    assert share.m_as("%") == pytest.approx(15 * 2.4 / (0.85 * 3.15 + 0.15 * 2.4), rel=1e-12)
-    handbook = compute(NOTEBOOKS / "demo_si", {"mix.bookkeeping": "as in handbooks"}).mix["full depth"].masses["fine"]
-    strict = compute(NOTEBOOKS / "demo_si").mix["full depth"].masses["fine"]
+    by_volume = compute(DEMO["SI"], {"mix.concretes.C5.supplementary.shares": "by volume"})
+    share = by_volume.mix["C5"].masses["fly ash"] / by_volume.mix["C5"].cementitious
+    assert share.m_as("%") == pytest.approx(22 * 2.4 / (0.78 * 3.15 + 0.22 * 2.4), rel=1e-12)
+    handbook = compute(DEMO["SI"], {"mix.bookkeeping": "as in handbooks"}).mix["C5"].masses["fine"]
+    strict = compute(DEMO["SI"]).mix["C5"].masses["fine"]
     assert handbook > strict
-    as_designed = compute(NOTEBOOKS / "demo_si", {"mix.trial.accepted": "false"}).mix
-    assert as_designed.decisions["trial batch, partial depth mix"].endswith("awaits the engineer")
-    assert "silica fume" not in sheet.result(compute(NOTEBOOKS / "demo_us").mix)
+    as_designed = compute(DEMO["SI"], {"mix.concretes.C3.trial.accepted": "false"}).mix
+    assert as_designed.decisions["trial batch, concrete C3"].endswith("awaits the engineer")
+    assert "silica fume" not in sheet.result(compute(DEMO["US"]).mix)
 
 
 def test_a_job_without_the_optional_sections_still_builds(tmp_path: Path) -> None:
-    shutil.copytree(NOTEBOOKS / "demo_si", tmp_path / "job")
+    shutil.copytree(DEMO["SI"], tmp_path / "job")
     path = tmp_path / "job" / "job.toml"
     text = path.read_text(encoding="utf-8")
-    start, end = text.index("[[mix.admixture]]"), text.index("[chloride]")
-    path.write_text(text[:start] + text[end:], encoding="utf-8")
+    text = re.sub(
+        r"(?ms)^\[+mix\.(concretes\.C[35]\.(admixture|trial)|concretes\.(ready-mix|R1)|temperature|grading|doubt|factors).*?(?=^\[)",
+        "",
+        text,
+    )
+    path.write_text(text, encoding="utf-8")
     job = compute(tmp_path / "job")
-    assert all(one.uncertainty is None and one.alternatives is None and one.temperature is None for one in job.mix)
+    assert all(
+        one.uncertainty is None and one.alternatives is None and one.temperature is None for one in job.mix.designed
+    )
     for made in (
         sheet.after_trial(job.mix, job.written),
         sheet.temperatures(job.mix, job.written),
-        sheet.mortar(job.mix, job.written),
+        sheet.bags(job.mix, job.written),
         sheet.uncertainty(job.mix),
         sheet.alternatives(job.mix),
     ):
         assert made.strip()
-    assert len(cards(job.mix, job.file.reference)) == sum(plan.count for plan in job.mix.loads.values())
+    assert len(cards(job.mix, job.reference)) == sum(plan.count for plan in job.mix.loads.values())
 
 
 @pytest.mark.parametrize(
     ("change", "says"),
     [
-        ({"mix.partial_depth.coarse": "river-sand"}, r"mix.partial_depth.coarse: “river-sand” is no coarse aggregate"),
+        ({"mix.concretes.C3.coarse": "river-sand"}, r"mix.concretes.C3.coarse: “river-sand” is no coarse aggregate"),
         ({"mix.durability": "C1"}, r"mix.durability: “C1” limits no w/cm"),
-        ({"mix.mortar.aggregate": "gravel"}, r"mix.mortar.aggregate: aggregates.csv has no “gravel”"),
+        ({"mix.concretes.R1.aggregate": "gravel"}, r"mix.concretes.R1.aggregate: aggregates.csv has no “gravel”"),
         ({"mix.grading.river-sand.size": "9"}, r"mix.grading.river-sand.size: .*no size “9”"),
         ({"aggregates.river-sand.fineness_modulus": "2.45"}, r"differ by more than 0.20"),
         ({"aggregates.stone-10.relative_density": "26.5"}, r"column relative density: found “26.5”.*from 2.0 to 3.5"),
@@ -145,34 +164,33 @@ def test_a_job_without_the_optional_sections_still_builds(tmp_path: Path) -> Non
         ({"aggregates.stone-10.shape": ""}, r"column shape: empty"),
         ({"aggregates.stone-19.nominal_size": "16 mm"}, r"16 mm.*is not in the tables"),
         ({"aggregates.river-sand.moisture": "18", "confirmed": "aggregates.river-sand.moisture"}, r"more free water than the mix may have"),
-        ({"mix.partial_depth.strength": "55 MPa"}, r"lies outside the table|f_c"),
+        ({"mix.concretes.C3.strength": "55 MPa"}, r"lies outside the table|f_c"),
         ({"mix.strength_table": "newest"}, r"mix.strength_table: found “newest”, wanted"),
-        ({"mix.full_depth.supplementary.fly_ash": "15"}, r"fly_ash: found “15”.*from 0 % to 75 %"),
-        ({"mix.partial_depth.cement": "IV"}, r"mix.partial_depth.cement: found “IV”"),
+        ({"mix.concretes.C5.supplementary.fly_ash": "15"}, r"fly_ash: found “15”.*from 0 % to 75 %"),
+        ({"mix.concretes.C3.cement": "IV"}, r"mix.concretes.C3.cement: found “IV”"),
     ],
 )  # fmt: skip
 def test_a_faulty_job_is_named(change: dict[str, str], says: str) -> None:
-    assert re.search(says, refusal(NOTEBOOKS / "demo_si", change))
+    assert re.search(says, refusal(DEMO["SI"], change))
 
 
-def test_a_patch_without_a_mix_of_its_class_is_named(tmp_path: Path) -> None:
-    shutil.copytree(NOTEBOOKS / "demo_si", tmp_path / "job")
+def test_a_patch_without_a_concrete_is_named(tmp_path: Path) -> None:
+    shutil.copytree(DEMO["SI"], tmp_path / "job")
     path = tmp_path / "job" / "job.toml"
     text = path.read_text(encoding="utf-8")
-    start, end = text.index("[mix.full_depth]"), text.index("[[mix.admixture]]")
-    path.write_text(text[:start] + text[end:], encoding="utf-8")
+    path.write_text(re.sub(r"(?m)^full_depth = .*\n", "", text), encoding="utf-8")
     assert "not computed: mix: job.toml: mix.full_depth: missing; patch P4 is full depth" in refusal(tmp_path / "job")
 
 
 # --- probable slips
 
-SI = NOTEBOOKS / "demo_si"
+SI = DEMO["SI"]
 #: Input, value that is asked about, nearest value that is not.
 ASKED = [
     ("aggregates.river-sand.moisture", "0.034", "0.1"), ("aggregates.river-sand.moisture", "-0.05", "0"),
     ("aggregates.river-sand.moisture", "15.1", "15"), ("aggregates.stone-10.absorption", "0.008", "0.1"),
     ("aggregates.stone-10.absorption", "10.5", "10"), ("aggregates.river-sand.bulking", "0.22", "1"),
-    ("mix.partial_depth.water_reduction", "0.05 %", "1 %"),
+    ("mix.concretes.C3.water_reduction", "0.05 %", "1 %"),
 ]  # fmt: skip
 
 
@@ -189,10 +207,10 @@ def test_a_bare_fraction_is_a_share_and_a_bare_percentage_is_refused() -> None:
     text = (SI / "aggregates.csv").read_text(encoding="utf-8")
     assert "moisture [%]" in text  # the unit of the header is what is read
     assert (
-        read_job(SI, {"mix.partial_depth.water_reduction": "0.05"}).settings.mix.partial_depth.water_reduction.m_as("%")
+        read_job(SI, {"mix.concretes.C3.water_reduction": "0.05"}).settings.mix.concretes.C3.water_reduction.m_as("%")
         == 5
     )
-    assert "from 0 % to 40 %" in refusal(SI, {"mix.partial_depth.water_reduction": "5"})
+    assert "from 0 % to 40 %" in refusal(SI, {"mix.concretes.C3.water_reduction": "5"})
 
 
 def test_air_that_nothing_entrains_is_a_failed_check(tmp_path: Path) -> None:
@@ -224,8 +242,8 @@ def test_an_air_entrainer_where_no_air_is_wanted_is_asked_about() -> None:
 def test_cementitious_material_is_held_against_a_usual_maximum(most: str, verdict: str) -> None:
     job = Job(read_job(SI, {"limits.most_cementitious": most}))
     found = {one.item: one for one in job.mix.checks if "usual maximum" in one.title}
-    assert found["full depth mix"].verdict == verdict  # 492.02 kg/m³
-    assert "cracks" in found["full depth mix"].why
+    assert found["concrete C5"].verdict == verdict  # 492.02 kg/m³
+    assert "cracks" in found["concrete C5"].why
 
 
 def test_the_usual_maximum_is_one_value_in_both_systems() -> None:
@@ -239,7 +257,7 @@ def test_the_usual_maximum_is_one_value_in_both_systems() -> None:
 def no_record(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The US job without a record of tests: 5000 psi wants 6200 psi in the mean, and its table ends at 6000 psi."""
     place = tmp_path_factory.mktemp("no_record") / "job"
-    shutil.copytree(NOTEBOOKS / "demo_us", place)
+    shutil.copytree(DEMO["US"], place)
     text = (place / "job.toml").read_text(encoding="utf-8")
     text = re.sub(r"(?ms)^\[mix\.record\].*?(?=^\[)", "", text)
     (place / "job.toml").write_text(text, encoding="utf-8")
@@ -248,11 +266,8 @@ def no_record(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_a_table_that_ends_stops_the_mix_alone_and_says_the_ways_out(no_record: Path) -> None:
     said = refusal(no_record)
-    assert (
-        said.startswith("not computed: mix: Mix and batch, partial depth mix: ")
-        and "6200 lies outside the table" in said
-    )
-    assert all(way in said for way in ("mix.record", "mix.strength_table", "mix.partial_depth.w_cm_source"))
+    assert said.startswith("not computed: mix: Mix and batch, concrete C3: ") and "6200 lies outside the table" in said
+    assert all(way in said for way in ("mix.record", "mix.strength_table", "mix.concretes.C3.w_cm_source"))
     assert "not computed: curing: needs mix" in said
     job = Job(read_job(no_record))
     assert job.of("mix") is None and job.of("steel") is not None and job.of("patch") is not None
@@ -260,26 +275,26 @@ def test_a_table_that_ends_stops_the_mix_alone_and_says_the_ways_out(no_record: 
 
 def test_the_metric_table_reaches_where_the_other_ends(no_record: Path) -> None:
     job = Job(read_job(no_record, {"mix.strength_table": "PCA metric"}))
-    fact = job.mix["partial depth"]
+    fact = job.mix["C3"]
     f_cr = 6200 * 0.006894757  # MPa, between the rows 40 MPa: 0.34 and 45 MPa: 0.30
     assert fact.w_cm.m_as("") == pytest.approx(0.34 - 0.04 * (f_cr - 40) / 5, abs=1e-6)
     rich = {one.item: one.verdict for one in job.mix.checks if "usual maximum" in one.title}
-    assert rich["partial depth mix"] == rich["full depth mix"] == rich["adjusted partial depth mix"] == NOT_SATISFIED
+    assert rich["concrete C3"] == rich["concrete C5"] == rich["adjusted concrete C3"] == NOT_SATISFIED
     assert "PCA metric table" in sheet.proportions(job.mix, job.written)
 
 
 def test_the_engineer_may_state_the_ratio_with_its_source(no_record: Path) -> None:
-    stated = {f"mix.{name}_depth.w_cm": "0.36" for name in ("partial", "full")}
-    assert "mix.partial_depth.w_cm_source: missing" in refusal(no_record, stated)
-    source = {f"mix.{name}_depth.w_cm_source": "trial batches of March (invented)" for name in ("partial", "full")}
+    stated = {f"mix.concretes.{name}.w_cm": "0.36" for name in ("C3", "C5")}
+    assert "mix.concretes.C3.w_cm_source: missing" in refusal(no_record, stated)
+    source = {f"mix.concretes.{name}.w_cm_source": "trial batches of March (invented)" for name in ("C3", "C5")}
     job = Job(read_job(no_record, {**stated, **source}))
-    assert {fact.w_cm.m_as("") for fact in job.mix} == {0.36}
-    said = job.mix.decisions["ratio, partial depth mix"]
+    assert {fact.w_cm.m_as("") for fact in job.mix.designed} == {0.36}
+    said = job.mix.decisions["ratio, concrete C3"]
     assert "trial batches of March" in said and "6200 psi" in said
     assert drawn.ratio_curve(job.mix) is not None
     assert "trial batches of March" in sheet.proportions(job.mix, job.written)
     high = Job(read_job(no_record, {**dict.fromkeys(stated, "0.45"), **source}))
-    assert {fact.w_cm.m_as("") for fact in high.mix} == {0.40}  # the exposure governs
+    assert {fact.w_cm.m_as("") for fact in high.mix.designed} == {0.40}  # the exposure governs
 
 
 def test_proportions_that_cannot_be_found_are_said(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -293,12 +308,14 @@ def test_proportions_that_cannot_be_found_are_said(monkeypatch: pytest.MonkeyPat
     assert drawn.cost_and_carbon(job.mix) is None
 
 
-@pytest.mark.parametrize("name", ["demo_si", "demo_us"])
+@pytest.mark.parametrize("name", ["SI", "US"])
 def test_what_is_specified_of_a_concrete_is_known_before_it_is_proportioned(name: str) -> None:
-    job = Job(read_job(NOTEBOOKS / name))
-    specified = job.concrete.specified
-    assert list(specified) == [PARTIAL, FULL] and job.concrete.stone == specified[PARTIAL].nominal_size
-    for depth_class, one in specified.items():
-        assert one.strength == job.settings.mix.concretes[depth_class].strength == job.mix[depth_class].strength
-        assert one.nominal_size == job.mix[depth_class].coarse.size
-    assert job.mix.for_depth(FULL) is job.mix[FULL]
+    job = Job(read_job(DEMO[name]))
+    specified, want = job.concrete.specified, job.settings.mix
+    for concrete, made in job.mix.each.items():
+        one = specified[concrete]
+        assert (
+            one.strength == want.concretes[concrete].strength == made.strength and one.nominal_size == made.nominal_size
+        )
+    for patch in job.patch:
+        assert specified.of(patch.name, patch.depth_class).name == job.mix.for_patch(patch.name).name

@@ -15,11 +15,13 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from printed import of_page
 from samples import DEMO, SYSTEMS, demo
 
 from deckcalc import cli
 from deckcalc.core.sources import folder as project_folder
 from deckcalc.job import compute
+from deckcalc.job.facts import contradictions
 from deckcalc.package import build as package
 from deckcalc.package import front, works
 from deckcalc.package.documents import PackageError
@@ -93,6 +95,19 @@ def test_the_manifest_holds_hashes_versions_results_and_verdicts(built, system):
     assert filed["results"] == package.results(job)
     assert {"deckcalc", "python", "numpy", "pint", "handcalcs"} <= set(filed["made with"])
     assert filed["date"] == "2026-03-14" and filed["revision"] == "A"
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_manifest_holds_open_items_places_and_the_plan(built, system):
+    filed, job = json.loads((built[system] / "manifest.json").read_text(encoding="utf-8")), demo(system)
+    assert filed["verdicts"] == job.verdicts and sum(filed["verdicts"].values()) == len(job.checks)
+    assert [(one["number"], one["open"], one["why"]) for one in filed["open items"]] == [
+        (number, one.what, one.why) for number, one in enumerate(job.open_items, 1)
+    ]
+    assert set(filed["locations"]) == {one.patch for one in job.file.marked.patches}
+    assert [name for one in filed["plan"] for name in one["patches"]] == [
+        name for row in job.file.work.placings for name in row.names
+    ]
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
@@ -176,6 +191,31 @@ def test_the_page_shows_no_fault_of_the_machine(page):
         assert word not in words, word
     assert not any(attrs.get("class") == "error" for _, attrs in found.tags)
     assert sum(tag == "math" for tag, _ in found.tags) > 100
+
+
+def test_no_fact_of_a_patch_is_printed_with_two_values(page):
+    system, text, _ = page
+    job = demo(system)
+    found = of_page(text.replace("<wbr>", ""), {one.name for one in job.patch})
+    assert not {key: [(one.shown, one.where) for one in values] for key, values in contradictions(found).items()}
+    places = {}
+    for one in found:
+        places.setdefault((one.fact, one.item), set()).add(one.where)
+    assert sum(len(where) > 1 for where in places.values()) > 5 * len(job.patch)
+    hours = places["hour of opening", job.file.work.placings[0].names[0]]
+    assert len(hours) >= 4 and any("Crew page" in where for where in hours)
+
+
+def test_every_open_item_is_named_by_its_number_on_its_sheet(page):
+    system, text, _ = page
+    job, words = demo(system), re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]*>", "", text)))
+    assert [one.number for one in job.open_items] == [*range(1, len(job.open_items) + 1)]
+    for subject in job.subjects:
+        numbers = ", ".join(str(one.number) for one in subject.open_items)
+        assert not numbers or f"Open items of this sheet, numbered as among the conclusions: {numbers}." in words, (
+            subject.title
+        )
+    assert f"{len(job.open_items)} open items among the conclusions are undecided" in words
 
 
 def test_no_section_of_the_page_is_empty(page):
@@ -397,16 +437,44 @@ def test_a_place_that_cannot_be_written_is_named(tmp_path, capfd, monkeypatch):
     assert "cannot be written" in capfd.readouterr().err
 
 
-def test_a_checked_and_signed_package_is_no_draft(tmp_path, monkeypatch):
+def test_a_package_is_no_draft_once_it_is_signed_and_every_open_item_is_decided(tmp_path, monkeypatch):
     quick(monkeypatch)
     job = copy("US", tmp_path / "job")
-    for names, draft in (({"checker": "Q. Reed"}, True), ({"checker": "Q. Reed", "engineer": "R. Stone"}, False)):
-        text = (DEMO["US"] / "job.toml").read_text(encoding="utf-8")
-        for key, name in names.items():
-            text = text.replace(f'{key} = ""', f'{key} = "{name}"')
-        (job / "job.toml").write_text(text, encoding="utf-8")
-        page = (package.build(job, quiet=True) / "package.html").read_text(encoding="utf-8")
-        assert ("DRAFT" in page) is draft
+    text = (job / "job.toml").read_text(encoding="utf-8")
+    items = demo("US").open_items
+    decided = "".join(
+        f'\n[[decisions]]\nitem = {json.dumps(one.what, ensure_ascii=False)}\ndecision = "as drawn"\nby = "R. Stone"\ndate = 2026-03-20\n'
+        for one in items
+    )
+    for change, left in (
+        ({"checker": "Q. Reed"}, items), ({"checker": "Q. Reed", "engineer": "R. Stone"}, items),
+        ({"checker": "Q. Reed"}, []), ({"checker": "Q. Reed", "engineer": "R. Stone"}, []),
+    ):  # fmt: skip
+        signed = text
+        for key, name in change.items():
+            signed = signed.replace(f'{key} = ""', f'{key} = "{name}"')
+        (job / "job.toml").write_text(signed + ("" if left else decided), encoding="utf-8")
+        filed = package.build(job, quiet=True)
+        draft = bool(left) or "engineer" not in change
+        assert ("DRAFT" in (filed / "package.html").read_text(encoding="utf-8")) is draft
+        carried = compute(job)
+        assert len(carried.undecided) == len(left) and len(carried.open_items) == len(items)
+        ends = str(front.title_sheet(carried)) + str(front.sign_off(carried))
+        assert ("It is not to be signed as it stands" in ends) is bool(left) and ("DRAFT" in ends) is draft
+        assert ("not before every open item is decided" in ends) is bool(left)
+        manifest = json.loads((filed / "manifest.json").read_text(encoding="utf-8"))
+        assert [bool(one["decision"]) for one in manifest["open items"]] == [not left] * len(items)
+
+
+def test_a_decision_on_what_is_not_open_any_more_is_open_itself(tmp_path):
+    job = copy("US", tmp_path / "job")
+    with (job / "job.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[[decisions]]\nitem = "zone Z9: treat it"\ndecision = "no"\nby = "R. Stone"\ndate = 2026-03-20\n')
+    carried = compute(job)
+    assert (
+        carried.open_items[-1].what == "a decision on “zone Z9: treat it”"
+        and carried.open_items[-1] in carried.undecided
+    )
 
 
 # --- outside the checkout

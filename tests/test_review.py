@@ -52,7 +52,7 @@ def test_more_waste_moves_orders_and_batches_and_nothing_else(system):
     assert whole and all(numbers(one.new)[0] > numbers(one.old)[0] for one in whole)
     wheres = [one.where for one in outcome.moved]
     assert sum("V_order" in where for where in wheres) == 8 and sum("V_total" in where for where in wheres) == 1
-    assert not any("V_net" in where or "batch, partial depth mix" in where for where in wheres)
+    assert not any("V_net" in where or "batch, concrete C3" in where for where in wheres)
 
 
 def test_what_is_listed_is_what_differs_between_the_two_jobs():
@@ -80,7 +80,7 @@ def test_what_is_listed_is_what_differs_between_the_two_jobs():
         ({"cores.C2.bar_depth": "25.4 mm"}, "core C2: chloride at the bar, all chloride (less than)", "satisfied", "not satisfied"),
         ({"cores.C2.bar_depth": "120 mm"}, "core C2: chloride at the bar, all chloride (less than)", "satisfied", "not covered"),
         ({"limits.saw_depth": "45 mm"}, "patch P2: planned saw cut (at most)", "satisfied", "not satisfied"),
-        ({"mix.partial_depth.strength": "30 MPa"}, "partial depth mix: specified strength (at least)", "satisfied", "not satisfied"),
+        ({"mix.concretes.C3.strength": "30 MPa"}, "concrete C3: specified strength (at least)", "satisfied", "not satisfied"),
     ],
 )  # fmt: skip
 def test_a_verdict_that_flips_is_listed(change, where, old, new):
@@ -178,7 +178,7 @@ def test_any_slab_that_holds_its_readings_gives_a_result(slab):
 
 
 def test_a_subject_that_falls_out_is_listed_with_its_reason():
-    outcome = review.rerun(DEMO["SI"], {"mix.partial_depth.strength": "55 MPa"})
+    outcome = review.rerun(DEMO["SI"], {"mix.concretes.C3.strength": "55 MPa"})
     found = {one.where: (one.old, one.new) for one in outcome.flipped}
     assert found["mix, as a whole"][0] == "computed" and "lies outside the table" in found["mix, as a whole"][1]
     assert found["curing, as a whole"] == ("computed", "needs mix, which could not be computed")

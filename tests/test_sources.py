@@ -57,13 +57,13 @@ def test_a_verdict_on_a_limit_from_memory_is_listed_and_no_other(system):
 
 
 def test_the_source_of_the_engineer_takes_a_limit_off_the_list():
-    file = read_job(DEMO["SI"])
+    file = read_job(DEMO["US"])
     own = replace(file.limits["sounding_spacing"], source="owner's manual, 4.2", origin="engineer")
     job = Job(replace(file, limits={**file.limits, "sounding_spacing": own}))
     job.compute_all(ORDER[:4])
     found = {one.ground.name for one in memory_values(job)}
     assert "sounding_spacing" not in found and "ash_and_fume_share" in found
-    assert "sounding_spacing" in {one.ground.name for one in memory_values(demo("SI"))}
+    assert "sounding_spacing" in {one.ground.name for one in memory_values(demo("US"))}
 
 
 def test_a_source_for_one_choice_counts_for_that_choice_alone():
@@ -82,8 +82,16 @@ def test_a_source_for_one_choice_counts_for_that_choice_alone():
 
 def test_a_calculation_behind_a_verdict_is_found_through_what_it_handed_on():
     found = {one.ground.name: one for one in memory_values(demo("SI"))}
-    cold = found["curing.least_placing_temperature (SI)"]
-    assert any("cold weather" in check.title for check in cold.checks)
+    cold, shrinkage = found["curing.least_placing_temperature (SI)"], found["curing.free_shrinkage"]
+    assert any("greatest fall" in check.title for check in cold.checks)  # which it gives itself
+    assert [check.title for check in shrinkage.checks] == ["tension by shrinkage and cooling after 28 d, an estimate"]
+    assert not any(
+        check.demand is value
+        for check in shrinkage.checks
+        for run in demo("SI").curing.runs
+        if run.calculation.key == "curing.free_shrinkage"
+        for value in run.results().values()
+    )
     assert all(name.partition(":")[0] in REGISTER or one.ground.kind == "limit" for name, one in found.items())
     assert str(cold).startswith("Least temperature as placed") and "from memory" in str(cold)
 

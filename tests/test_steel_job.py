@@ -5,7 +5,7 @@ import shutil
 from collections import Counter
 
 import pytest
-from samples import refusal
+from samples import demo, refusal
 
 from deckcalc import Q
 from deckcalc.core import tables
@@ -16,12 +16,15 @@ from deckcalc.job.file import read_job
 from deckcalc.steel import flexure, sheet
 from deckcalc.steel.design import Growth
 
-DEMOS = ("demo_si", "demo_us")
+#: The US demo job, and the same converted to SI.
+DEMOS = {"demo_si": "SI", "demo_us": "US"}
+#: A fifth girder, so that G4 is an inner one and the patches beside it are judged over it.
+FIFTH = ('"10.5 ft"]', '"10.5 ft", "13.5 ft"]')
 
 
 @pytest.fixture(scope="module")
 def jobs():
-    return {name: compute(folder("notebooks") / name) for name in DEMOS}
+    return {name: demo(system) for name, system in DEMOS.items()}
 
 
 def changed(tmp_path, name="demo_us", **files):
@@ -53,8 +56,7 @@ def test_of_many_bars_two_fail_and_two_patches_grow(jobs, name):
     assert len(job.file.rows["bars"]) >= 24
     assert sorted(job.steel.flagged) == ["B3", "B6"]
     (grown,) = job.rounds.grown  # one round settles it: a lap does not change with its patch
-    assert list(grown) == ["P1", "P3"] and not job.steel.growth and not job.rounds.refused
-    assert grown["P1"].across.m_as("in") == pytest.approx(17.5, abs=0.5)
+    assert "P3" in grown and set(grown) <= {"P1", "P3"} and not job.steel.growth and not job.rounds.refused
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -64,15 +66,24 @@ def test_the_caution_stands_first(jobs, name):
     assert text.index("sections.cautions(job.steel)") < text.index("sheet.rules(job.steel)")
 
 
+@pytest.fixture(scope="module")
+def fifth(tmp_path_factory):
+    return compute(changed(tmp_path_factory.mktemp("fifth"), job=[FIFTH]))
+
+
+def test_strength_is_less_as_found_and_back_when_repaired(fifth):
+    states = {(one.where, one.state): one.strength.m_as("kN") for one in fifth.steel.states if "girder" in one.moment}
+    built, found, repaired = (
+        states[key] for key in (("deck strip", "as built"), ("patch P1", "as found"), ("patch P1", "repaired"))
+    )
+    assert found < repaired and found < built and repaired == pytest.approx(built, rel=0.03)
+
+
 @pytest.mark.parametrize("name", DEMOS)
-def test_strength_is_less_as_found_and_back_when_repaired(jobs, name):
-    states = {
-        (one.where, one.state): one.strength.m_as("kN") for one in jobs[name].steel.states if "girder" in one.moment
-    }
-    for patch in ("patch P1", "patch P3"):
-        built = states["deck strip", "as built"]
-        assert states[patch, "as found"] < states[patch, "repaired"] and states[patch, "as found"] < built
-        assert states[patch, "repaired"] == pytest.approx(built, rel=0.03)
+def test_nothing_is_rated_over_an_outer_girder(jobs, name):
+    over = {one.where for one in jobs[name].steel.states if "girder" in one.moment}
+    assert over == {"deck strip", "patch P3"}
+    assert "outer girder" in jobs[name].steel.decisions["strip at patch P1"]
 
 
 def test_si_and_us_jobs_give_the_same_answer(jobs):
@@ -152,7 +163,7 @@ def test_options_of_the_strip_carry_a_job_through(tmp_path):
             job=[
                 (
                     "reduced_yield = false",
-                    'reduced_yield = true\nlive_load = "older specifications"\nclear_span = "7 ft"',
+                    'reduced_yield = true\nlive_load = "older specifications"',
                 ),
                 ('concrete_strength = "3500 psi"  # strength', "# strength"),
                 ('corrosion_age = "18 yr"', 'corrosion_current = "1.2 µA/cm^2"'),
@@ -214,12 +225,12 @@ BAD = [
     ({"pits": [("B6,0.05", "B6,0.6")]}, ["pits.csv, bar B6", "deeper than the bar"]),
     ({"pits": [("B6,", "B99,")]}, ["pits.csv, bar B99", "no bar"]),
     ({"job": [('top_cover = "2 in"', 'top_cover = "9 in"')]}, ["deck_strip.top_cover", "not less than the slab thickness"]),
-    ({"job": [('girder_spacing = "8 ft"', 'girder_spacing = "3 m kg"')]}, ["deck_strip.girder_spacing"]),
+    ({"job": [('["-10.5 ft", "-3.5 ft", "3.5 ft", "10.5 ft"]', '["-3.5 ft", "3.5 ft"]')]}, ["deck_strip: wants three girders or more"]),
     ({"job": [('section_offset = "6 in"', 'section_offset = "30 in"')]}, ["deck_strip.section_offset", "609.6 mm"]),
     ({"job": [('rules = "replace"', 'rules = "mine"')]}, ["reinforcement.rules", "ten per cent"]),
-    ({"job": [('code = "AASHTO LRFD"', 'code = "AASHTO LRFD"\nlive_load = "older specifications"')]}, ["clear_span: missing"]),
+    ({"job": [('flange_width = "12 in"', "")]}, ["plan.flange_width: missing"]),
     ({"job": [('added_bar = "#4"', 'added_bar = "#14"')]}, ["bar B3", "may not be lapped"]),
-    ({"job": [('bottom_spacing = "6 in"', 'bottom_spacing = "2 in"'), ('bottom_bar = "#5"', 'bottom_bar = "#11"')]}, ["over-reinforced"]),
+    ({"job": [('bottom_spacing = "6 in"', 'bottom_spacing = "2 in"'), ('bottom_bar = "#5"', 'bottom_bar = "#11"'), ('bottom_bar_outer = "#5"', 'bottom_bar_outer = "#11"')]}, ["over-reinforced"]),
 ]  # fmt: skip
 
 
@@ -229,12 +240,13 @@ def test_bad_input_is_named_in_plain_words(tmp_path, files, words):
     assert all(word in message for word in words), message
 
 
-def test_a_lap_longer_than_the_patch_is_a_decision_with_its_length(jobs):
+def test_a_lap_longer_than_the_patch_makes_it_longer(jobs):
     job = jobs["demo_us"]
-    bar = job.steel["B3"]
-    missing = bar.added.L_need - bar.patch_length
-    assert missing.m_as("mm") == pytest.approx(job.steel.growth["P1"].across.m_as("mm"))
-    assert job.steel.growth["P1"].words(job.system) in job.steel.decisions["patch P1"]
+    bar, grown = job.steel["B3"], job.rounds.grown[0]["P1"].across
+    before = next(one for one in job.file.marked.patches if one.patch == "P1").piece.sides[1]
+    missing = bar.added.L_need.m_as("in") - before / 0.0254
+    assert missing <= grown.m_as("in") < missing + 0.51  # rounded up to half an inch, never down
+    assert bar.patch_length >= bar.added.L_need and bar.added.L_grow.m_as("m") == 0
 
 
 def test_a_patch_grows_both_ways_where_bars_of_both_directions_need_it():
@@ -256,15 +268,25 @@ def test_checks_hold_strength_and_clear_space(jobs):
 @pytest.mark.parametrize("name", DEMOS)
 def test_each_patch_has_a_verdict_in_words(jobs, name):
     said = {key: what for key, what in jobs[name].steel.decisions.items() if key.startswith("strip at")}
-    assert said["strip at patch P1"].startswith("add the bars") and said["strip at patch P2"].startswith("clean")
-    assert all("no wheel on it while it is open" in what for what in said.values())
+    assert len(said) == len(jobs[name].patch.each)
+    for patch, one in jobs[name].steel.reach.items():
+        what = said[f"strip at patch {patch}"]
+        assert what.startswith("not covered: ") is bool(one.beyond)
+        assert one.beyond or "no wheel on it or beside it while it is open" in what
     assert all(key in sheet.follows(jobs[name].steel) for key in said)
 
 
-def test_a_strip_that_stays_short_says_stop(tmp_path):
-    job = compute(changed(tmp_path, job=[('gamma_live = "1.75"', 'gamma_live = "2.4"')]))
-    assert job.steel.decisions["strip at patch P1"].startswith("stop")
+def test_a_strip_that_is_short_gets_its_bars_or_says_stop(tmp_path, fifth):
+    assert "sufficient" in fifth.steel.decisions["strip at patch P1"]
+    for factor, word in (("1.9", "add the bars"), ("2.4", "stop")):
+        place = changed(tmp_path / word, job=[FIFTH, ('gamma_live = "1.75"', f'gamma_live = "{factor}"')])
+        steel = compute(place).steel
+        assert steel.decisions["strip at patch P1"].startswith(word)
+        found = next(one for one in steel.checks if (one.item, one.title) == ("patch P1", AS_FOUND))
+        assert bool(found.settled) is (word == "add the bars")
 
+
+AS_FOUND = "capacity to demand over the girder, as found"
 
 # --- bars against their patches and their neighbours
 

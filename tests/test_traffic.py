@@ -8,11 +8,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from samples import demo
+from samples import DEMO, demo
 
 from deckcalc import Q, traffic
 from deckcalc.base.fields import JobError
-from deckcalc.core.sources import folder
 from deckcalc.core.units import InputError
 from deckcalc.job import Job
 from deckcalc.job.file import read_job
@@ -22,10 +21,42 @@ MPH = st.integers(4, 15).map(lambda n: 5 * n)  # 20 to 75 mph
 KMH = st.integers(3, 11).map(lambda n: 10 * n)
 
 
+#: A road by the metric rules.
+ROAD = """[traffic]
+road = "rural"
+tables = "SI"
+speed = "90 km/h"
+lane_width = "3.6576 m"
+grade = "-2 %"
+downstream_taper = "15.24 m"
+room = "24.384 m"
+available = "609.6 m"
+roll_ahead = "45.72 m"
+vehicle_length = "7.62 m"
+vehicle_mass = "11000 kg"
+impact_mass = "6803.8856 kg"
+friction = 0.5
+device = "cone"
+# lanes = 2
+# opposing = 1
+# control = "flaggers"  # or "signals"
+# speed_through = "40 km/h"
+# edition = "2003"
+# night = true
+authority = "roads board (invented)"
+source = "roads board (invented)"
+
+"""
+
+
 @pytest.fixture
 def copy(tmp_path):
+    """A copy of the US demo job with that road."""
     place = tmp_path / "job"
-    shutil.copytree(folder("notebooks") / "demo_si", place)
+    shutil.copytree(DEMO["US"], place)
+    text = (place / "job.toml").read_text(encoding="utf-8")
+    text = text[: text.index("[traffic]")] + ROAD + text[text.index("[closure]") :]
+    (place / "job.toml").write_text(text, encoding="utf-8")
     return place
 
 
@@ -157,7 +188,8 @@ def alternating(place):
 
 
 def test_one_lane_for_both_directions_has_a_short_taper_and_no_arrow_board(copy):
-    before, layout = demo("SI").traffic, Job(read_job(alternating(copy))).traffic
+    before = Job(read_job(copy)).traffic
+    layout = Job(read_job(alternating(copy))).traffic
     assert layout.parts["short taper"] == (0.0, 30.0) and "merging taper" not in layout.parts
     assert [mark for mark in before.marks if "arrow" in mark.what] and not [
         m for m in layout.marks if "arrow" in m.what
@@ -241,13 +273,111 @@ def test_devices_are_taller_in_the_dark_and_for_fast_traffic(copy, night, speed,
 
 
 def test_the_edition_names_its_own_places():
-    assert "table 6B-4" in sheet.editions(demo("US").traffic) and "table 6C-4" in sheet.editions(demo("SI").traffic)
+    assert "table 6B-4" in sheet.editions(demo("US").traffic) and "table 6C-4" in sheet.editions(demo("metric").traffic)
 
 
 def test_the_left_lane_has_its_own_signs(copy):
     layout = Job(read_job(changed(copy, "# night = true", 'side = "left"\nnight = true'))).traffic
     legends = [mark.legend for mark in layout.marks if mark.legend]
     assert "LEFT LANE CLOSED AHEAD (W20-5L)" in legends and "symbol: lane ends (W4-2L)" in legends
+
+
+# --- lanes of the plan
+
+LANES = """[[plan.lanes]]
+name = "back"
+from_offset = "-12 ft"
+to_offset = "0 ft"
+direction = "back"
+
+[[plan.lanes]]
+name = "inner"
+from_offset = "0 ft"
+to_offset = "4 ft"
+direction = "ahead"
+
+[[plan.lanes]]
+name = "outer"
+from_offset = "4 ft"
+to_offset = "14 ft"
+direction = "ahead"
+
+[survey]"""
+
+
+def laned(place, closed, lanes=LANES, more=None):
+    """Give the job lanes in the plan, and close one of them."""
+    changed(place, "[survey]", lanes)
+    said = "\n".join([f'closed_lane = "{closed}"', *(f"{name} = {value}" for name, value in (more or {}).items())])
+    return changed(place, 'lane_width = "3.6576 m"', said)
+
+
+def test_lanes_beside_the_closed_one_follow_from_the_plan(copy):
+    layout = Job(read_job(laned(copy, "outer"))).traffic
+    road = layout.road
+    assert (road.name, road.lanes, road.opposing, road.side, road.direction) == ("outer", 2, 1, "right", "ahead")
+    assert road.width.m_as("ft") == pytest.approx(10) and not road.alternating
+    assert (road.left, road.right) == (pytest.approx(4 * 0.3048), pytest.approx(14 * 0.3048))
+    assert "“outer”" in sheet.stretches(layout) and "rising stations" in sheet.stretches(layout)
+    assert sheet.ends(layout).startswith("Traffic runs with rising stations")
+    taper = next(run for run in layout.runs if run.calculation is traffic.taper.form("SI"))
+    assert taper.arguments["W"].m_as("ft") == pytest.approx(10)
+
+
+def test_the_inner_lane_is_the_left_one(copy):
+    wide = LANES.replace('to_offset = "4 ft"', 'to_offset = "10 ft"').replace(
+        'from_offset = "4 ft"', 'from_offset = "10 ft"'
+    )
+    road = wide.replace('to_offset = "14 ft"', 'to_offset = "14 ft"')
+    layout = Job(read_job(laned(copy, "inner", road))).traffic
+    assert layout.road.side == "left" and any("LEFT LANE CLOSED" in mark.legend for mark in layout.marks)
+
+
+def test_a_lane_alone_in_its_direction_alternates_and_runs_against_the_stations(copy):
+    laned(copy, "back", more={"control": '"flaggers"'})
+    assert "traffic.opposing" in refused(copy)  # two lanes of the other direction
+    one = (
+        LANES[: LANES.index('[[plan.lanes]]\nname = "inner"')] + LANES[LANES.index('[[plan.lanes]]\nname = "outer"') :]
+    )
+    text = (copy / "job.toml").read_text(encoding="utf-8").replace(LANES, one)
+    (copy / "job.toml").write_text(text, encoding="utf-8")
+    layout = Job(read_job(copy)).traffic
+    assert layout.road.alternating and layout.inputs.working == "flaggers" and layout.road.side == "right"
+    assert sheet.ends(layout).startswith("Traffic runs against the stations")
+    head = layout.first + layout.extent + 24.384 / 2 + layout.parts["work space"][0]
+    assert f"{head:.1f}" in sheet.ends(layout).replace(",", "") or f"{head / 0.3048:.1f}" in sheet.ends(layout).replace(
+        ",", ""
+    )
+    check = next(one for one in layout.checks if one.title.startswith("patches beyond the lane"))
+    assert check.verdict == "not satisfied" and "P1" in check.why
+
+
+def test_patches_beyond_the_closed_lane_are_counted(copy):
+    layout = Job(read_job(laned(copy, "outer"))).traffic
+    check = next(one for one in layout.checks if one.title.startswith("patches beyond the lane"))
+    beyond = [one.patch for one in demo("US").patch.marked.patches if one.piece.outline.bounds[1] < 4 * 0.3048 - 1e-3]
+    assert float(check.demand.m_as("")) == len(beyond) > 0 and all(name in check.why for name in beyond)
+
+
+@pytest.mark.parametrize(
+    ("lanes", "closed", "more", "words"),
+    [
+        (LANES, "middle", {}, "traffic.closed_lane: found “middle”, wanted a lane of plan.lanes: back, inner, outer"),
+        (LANES, "outer", {"lanes": 2}, "traffic.lanes: plan.lanes says it"),
+        (LANES, "outer", {"lane_width": '"12 ft"'}, "traffic.lane_width: plan.lanes says it"),
+        (LANES, "outer", {"side": '"left"'}, "traffic.side: plan.lanes says it"),
+        (LANES.replace('"inner"', '"outer"'), "outer", {}, "“outer” stands twice"),
+        (LANES.replace('to_offset = "4 ft"', 'to_offset = "5 ft"'), "outer", {}, "lie over one another"),
+        (LANES.replace('to_offset = "14 ft"', 'to_offset = "15 ft"'), "outer", {}, "“outer” reaches beyond a kerb"),
+        (LANES.replace('"back"\n', '"ahead"\n'), "inner", {}, "lanes of its direction on both sides"),
+    ],
+)  # fmt: skip
+def test_lanes_that_do_not_fit_are_named(copy, lanes, closed, more, words):
+    assert words in refused(laned(copy, closed, lanes, more))
+
+
+def test_a_road_without_lanes_wants_the_width_of_the_closed_one(copy):
+    assert "traffic.lane_width: missing" in refused(changed(copy, 'lane_width = "3.6576 m"', ""))
 
 
 # --- what is refused
@@ -259,10 +389,10 @@ def test_the_left_lane_has_its_own_signs(copy):
         ("# opposing = 1", "# opposing", "traffic.opposing: with one lane in each direction wanted 1, found 0"),
         ("# opposing = 1", "opposing = 3", "wanted 1, found 3"),
         ("# control =", "# kontrol =", "traffic.control: one lane serves both directions"),
-        ("# lanes = 2", "lanes = 2", "traffic.control: with 2 lanes one is left for each direction"),
+        ("# lanes = 2", "lanes = 2", "traffic.control: with 2 lanes in its direction one stays open there"),
         (
-            "# edition =",
-            'short_taper = "45 m"\n# edition =',
+            "# night =",
+            'short_taper = "45 m"\n# night =',
             "traffic.short_taper: ",
         ),
         ('# edition = "2003"', 'edition = "2023"', "traffic.edition: the edition of 2023 has no metric columns"),
@@ -303,7 +433,7 @@ def test_a_closure_longer_than_the_road_is_no_quiet_matter(copy):
 
 
 def test_a_protection_vehicle_that_is_too_light_is_not_satisfied(copy):
-    job = Job(read_job(changed(copy, 'vehicle_mass = "10886.2169 kg"', 'vehicle_mass = "8000 kg"')))
+    job = Job(read_job(changed(copy, 'vehicle_mass = "11000 kg"', 'vehicle_mass = "8000 kg"')))
     check = next(one for one in job.traffic.checks if one.title == "mass of the protection vehicle")
     assert check.verdict == "not satisfied" and "ballast" in check.why
 
@@ -316,6 +446,6 @@ def test_the_authority_may_set_its_own_lengths(copy):
     assert layout.parts["merging taper"] == (0.0, 180.0)
     assert next(mark.start for mark in layout.marks if mark.what == "third sign") == -700
     assert next(mark.start for mark in layout.marks if mark.what == "first sign") == -150
-    assert "merging taper 180.0 m (road rules (invented))" in sheet.stretches(job.traffic)
+    assert "merging taper 590.6 ft (road rules (invented))" in sheet.stretches(job.traffic)
     (copy / "road_rules.csv").write_text(table.replace("third sign", "fourth sign"), encoding="utf-8")
     assert "road_rules.csv, row 3, column item: found “fourth sign”" in refused(copy)

@@ -126,9 +126,9 @@ class Subject(looks.Shown, Generic[Inputs]):
         """Add an open item of this subject; the keywords are those of `OpenItem`."""
         self.open_items.append(OpenItem(what, why, patches, sheet=self.title, **how))
 
-    def not_covered(self, item: str, title: str, limit: Limit, why: str) -> None:
-        """Add a check that the model does not reach."""
-        sense: Sense = "at least" if limit.meaning.startswith("least") else "at most"
+    def not_covered(self, item: str, title: str, limit: Limit, why: str, sense: Sense | None = None) -> None:
+        """Add a check that the model does not reach; its sense is that of the limit, where it is not stated."""
+        sense = sense or ("at least" if limit.meaning.startswith("least") else "at most")
         self.checks.append(Check(item, title, None, limit, sense, f"{why}: {ASSESS}"))
 
     def settle(self, check: Check, words: str) -> None:

@@ -70,6 +70,16 @@ class PlacementRow(Strict):
         """The patches that are placed, in the order of the work."""
         return [name.strip() for name in self.patches.split(";") if name.strip()]
 
+    @property
+    def wet(self) -> bool:
+        """Whether it is cured under wet fabric."""
+        return "wet fabric" in self.curing
+
+    @property
+    def sprayed(self) -> bool:
+        """Whether it is cured with a compound."""
+        return "compound" in self.curing
+
 
 @dataclass(frozen=True)
 class Closure:

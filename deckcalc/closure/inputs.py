@@ -13,6 +13,7 @@ from pydantic import BeforeValidator, Field
 from deckcalc import closure
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Id, InRange, Remark, Strict, Text, no_number
+from deckcalc.base.work import WorkPlan
 from deckcalc.closure.formulas.critical_path import Step, sorted_steps
 from deckcalc.core import units
 from deckcalc.core.noise import GREATEST_LEVEL, LEAST_LEVEL, NoiseRule
@@ -68,15 +69,15 @@ class Noise(Strict):
 
 
 class Alternative(Strict):
-    """One alternative for all patches of the job; the first one is planned."""
+    """One way to do the patches of the plan; the first is the plan itself."""
 
     name: Id = Field(description="as in the column plan of prices.csv")
     what: Text = Field(description="what it is, in words")
     closures: Annotated[int | None, Field(ge=1, le=1000)] = Field(
-        None, description="number of closures; left out: the nights over which the patches are spread"
+        None, description="number of closures; left out: those of the plan"
     )
     hours: Annotated[Quantity | None, InRange(ExposureHours, "0.5 h", "10000 h")] = Field(
-        None, description="hours of one closure; left out: those of the plan"
+        None, description="hours of one closure; left out: those of the longest of the plan"
     )
     delay_price: Annotated[float | None, Field(ge=0, le=1e7)] = Field(
         None, description="delay of road users for an hour of it; left out: that of the closure"
@@ -87,7 +88,7 @@ class Alternative(Strict):
 
 
 class Closure(Strict):
-    """The closure that is planned, and who works in it."""
+    """Who works in a closure with what, and the nights for which a plan is proposed."""
 
     first_night: Annotated[datetime.date | None, BeforeValidator(no_number)] = Field(
         None, description="first date on which the lane may be taken, for a plan to be proposed"
@@ -171,7 +172,7 @@ class RateRow(Strict):
     fallback: Remark
     date: Date
     source: Text
-    takes_off: TakenOff | Literal[""] = ""
+    takes_off: Literal["", TakenOff] = ""
     with_plates: Remark = ""
 
     def names(self, column: str) -> tuple[str, ...]:
@@ -295,6 +296,7 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
         return
     check_rates(want, inputs.rates, faults)
     check_prices(want, inputs.prices, faults)
+    check_planned(want, context.work, faults)
     check_stock(inputs.stock, faults)
     check_equipment(context, want, faults)
 
@@ -397,6 +399,21 @@ def check_prices(want: Closure, rows: list[PriceRow], faults: list[str]) -> None
                 )
         if row.per == "night in use" and row.price not in want.crews:
             faults.append(f"{where}: the price of a night in use is named like a crew or plant of closure.crews")
+
+
+def check_planned(want: Closure, work: WorkPlan, faults: list[str]) -> None:
+    """Check that the first way, which is the plan itself, does not say other closures or hours than the plan that is adopted."""
+    if not (want.alternatives and work.adopted):
+        return
+    first, where = want.alternatives[0], "job.toml: closure.alternatives.0"
+    leave = "the first way is the plan of the work: leave the entry out"
+    longest = max(work.minutes(one.closing, one.opening) for one in work) / 60
+    if first.closures is not None and first.closures != len(work.closures):
+        faults.append(f"{where}.closures: {first.closures}, and placements.csv has {len(work.closures)}; {leave}")
+    if first.hours is not None and abs(float(first.hours.m_as("h")) - longest) > 1e-6:
+        faults.append(
+            f"{where}.hours: {first.hours:~P}, and the longest closure of placements.csv has {longest:g} h; {leave}"
+        )
 
 
 def check_stock(rows: list[StockRow], faults: list[str]) -> None:

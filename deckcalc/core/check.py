@@ -62,8 +62,6 @@ class Check(looks.Shown):
     settled : str
         What the job itself did about a verdict that is not satisfied, as bars added for the steel that is lost; empty where
         nothing was done, so that it stands as an open item.
-    patches : tuple of str
-        Numbers of the patches that it concerns, where its item does not name them: those in which a bar lies.
     """
 
     item: str
@@ -73,7 +71,6 @@ class Check(looks.Shown):
     sense: Sense = "at most"
     why: str = ""
     settled: str = ""
-    patches: tuple[str, ...] = ()
 
     @property
     def numbers(self) -> tuple[float, float]:
@@ -112,9 +109,8 @@ class Check(looks.Shown):
 
     @property
     def words(self) -> str:
-        """The verdict as it is printed: “satisfied, at the limit”, “not satisfied, settled”."""
-        settled = self.settled and self.verdict == NOT_SATISFIED
-        return self.verdict + (", at the limit" if self.at_limit else "") + (", settled" if settled else "")
+        """The verdict as it is printed: “satisfied”, or “satisfied, at the limit”."""
+        return self.verdict + (", at the limit" if self.at_limit else "")
 
     def printed(self, system: str) -> tuple[str, str]:
         """Return demand and limit with enough decimals that the print shows the verdict."""

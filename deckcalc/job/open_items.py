@@ -92,7 +92,7 @@ def of_checks(job: Job, subject: Subject) -> list[OpenItem]:
     stops, by = STOPS[subject.key]
     for (verdict, title, why), checks in groups.items():
         items = list(dict.fromkeys(one.item for one in checks))
-        patches = tuple(dict.fromkeys(name for one in checks for name in concerned(one, known)))
+        patches = concerned(items, known)
         found.append(
             OpenItem(
                 f"{', '.join(items)}: {title}: {verdict}", why, patches, stops, by=by, sheet=subject.title,
@@ -103,8 +103,15 @@ def of_checks(job: Job, subject: Subject) -> list[OpenItem]:
 
 
 def named(job: Job, key: str) -> dict[str, list[str]]:
-    """Return the patches that a word in an item of a subject means: a patch, its placing, its closure."""
+    """Return the patches that a word in an item of a subject means: a patch, its bars or concrete, its placing, its closure."""
     found: dict[str, list[str]] = {}
+    if key == "steel":
+        for row in job.file.rows["bars"]:
+            found.setdefault(row.bar, []).append(row.patch)
+    if key in ("chloride", "mix") and job.of("mix"):
+        found |= {one.name: list(one.patches) for one in job.mix}
+    if key == "chloride":
+        found = {name: patches for name, patches in found.items() if name not in job.chloride.cores}
     if key in ("curing", "closure"):
         found |= {row.placement: row.names for row in job.file.work.placings}
     if key in ("closure", "safety"):
@@ -112,10 +119,10 @@ def named(job: Job, key: str) -> dict[str, list[str]]:
     return found | {one.patch: [one.patch] for one in job.file.marked.patches}
 
 
-def concerned(one: Check, known: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
-    """Return the patches that a check concerns: those that it states, else those that the words of its item mean."""
-    words = re.findall(r"[\w/-]+", one.item)
-    return one.patches or tuple(dict.fromkeys(name for word in words for name in known.get(word, ())))
+def concerned(items: Iterable[str], known: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
+    """Return the patches that the words of items mean."""
+    words = (word for item in items for word in re.findall(r"[\w/-]+", item))
+    return tuple(dict.fromkeys(name for word in words for name in known.get(word, ())))
 
 
 def of_gaps(subject: Subject) -> Iterator[OpenItem]:

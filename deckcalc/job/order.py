@@ -27,6 +27,7 @@ from deckcalc.curing.design import Placings
 from deckcalc.formwork import design as formwork
 from deckcalc.job.file import JobFile, context, read_folder, read_job
 from deckcalc.job.folder import Contents
+from deckcalc.job.instructions import instructions
 from deckcalc.job.open_items import open_items
 from deckcalc.job.rounds import Rounds, carried
 from deckcalc.mix import design as mix
@@ -238,6 +239,11 @@ class Job:
     def open_items(self) -> list[OpenItem]:
         """What is not settled, numbered in filing order; what the job decides is among them, with its decision."""
         return open_items(self)
+
+    @cached_property
+    def instructions(self) -> dict[str, str]:
+        """By patch: the one instruction that its class, its bars, the strip and the chlorides come to."""
+        return instructions(self)
 
     @property
     def undecided(self) -> list[OpenItem]:

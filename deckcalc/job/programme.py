@@ -22,7 +22,7 @@ from deckcalc.job.folder import Contents
 from deckcalc.job.order import Job
 
 HEADS = (
-    "job", "package", "night", "patches", "done by likely times [min]", "done, to be kept [min]", "opening [min]", "in time",
+    "job", "package", "plan", "night", "patches", "done by likely times [min]", "done, to be kept [min]", "opening [min]", "in time",
 )  # fmt: skip
 DIGEST = "digest of the row"
 
@@ -93,7 +93,7 @@ def nights_of(contents: Contents, system: str) -> list[dict[str, str]]:
         raise JobError([f"all patches: {plan.decisions.get('proposal', 'no plan is adopted and none is proposed')}"])
     for number, night in enumerate(plan.planned, 1):
         row = {
-            "job": str(contents.folder), "package": job.settings.package.number, "night": str(number),
+            "job": str(contents.folder), "package": job.settings.package.number, "plan": "adopted" if plan.closures else "proposed, not adopted", "night": str(number),
             "patches": " ".join(night.patches), "in time": f"{night.spread.in_time:.4f}",
             "done by likely times [min]": f"{night.times.end:.0f}", "done, to be kept [min]": f"{night.end:.1f}",
             "opening [min]": f"{night.length:.0f}",

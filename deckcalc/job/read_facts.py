@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from deckcalc.chloride.inputs.contents import content_per_volume
-from deckcalc.closure.design.loads import of_patch
+from deckcalc.chloride.inputs.contents import critical_distribution
+from deckcalc.closure.design.loads import bags_of_patch, is_cement, of_patch
 from deckcalc.core.units import quantity
 from deckcalc.job.facts import DECK, Reader
 
@@ -36,8 +36,9 @@ def girder_spacing(job: Job) -> Read:
 def critical_mean(job: Job) -> Read:
     """Mean of the content that ends protection, where the job states one for its probabilities."""
     forecast = job.settings.chloride.forecast
-    if forecast and forecast.critical.mean:
-        yield DECK, quantity(content_per_volume(forecast.critical.mean, job.settings.deck), "kg/m³")
+    if forecast and job.of("chloride"):
+        level = float(job.chloride.threshold_content.m_as("kg/m³"))
+        yield DECK, quantity(critical_distribution(forecast.critical, job.settings.deck, level).mean, "kg/m³")
 
 
 @reader
@@ -141,34 +142,33 @@ def density_of_mix(job: Job) -> Read:
 
 
 @reader
-def bags_of_materials(job: Job) -> Read:
-    """Bags of cement of the list of materials, by concrete."""
-    for run in job.mix.runs if job.of("mix") else ():
-        for one in job.mix:
-            if run.calculation.name == "batch_for_volume" and run.item == one.order_item:
-                yield one.name, run.results()["n_bags"]
+def bags_of_loads(job: Job) -> Read:
+    """Bags of cement that the closures load, by patch."""
+    if job.of("closure") and job.settings.closure:
+        for name in job.closure.loads:
+            yield name, quantity(float(bags_of_patch(job.closure, name)))
 
 
 @reader
 def bags_of_crew(job: Job) -> Read:
-    """Bags of cement that the crew opens, counted over the loads of the patches of a concrete."""
-    for one in job.mix if job.of("mix") else ():
-        loads = [load for name, load in job.mix.loads.items() if name in one.patches]
-        if loads:
-            yield one.name, quantity(float(sum(load.count * load.batch.n_bags.m_as("") for load in loads)))
+    """Bags of cement that the crew opens, load by load, by patch."""
+    for name, load in job.mix.loads.items() if job.of("mix") else ():
+        yield name, quantity(float(load.count * load.whole.n_bags.m_as("")))
 
 
 @reader
 def bags_of_stock(job: Job) -> Read:
-    """Bags of cement that are taken to the bridge, spare included, by concrete."""
+    """Bags of cement of the job, by the lists of the closures."""
     if job.of("closure") and job.settings.closure:
-        for run in job.closure.runs:
-            for one in job.mix:
-                if (
-                    run.calculation.name == "containers"
-                    and run.item == f"cement, type {getattr(one.concrete, 'cement', '')}, the job"
-                ):
-                    yield one.name, run.results()["n"]
+        yield DECK, quantity(float(sum(line.number for line in job.closure.stock if is_cement(line.material))))
+
+
+@reader
+def bags_of_materials(job: Job) -> Read:
+    """Bags of cement of the job, by the list of materials."""
+    if job.of("closure") and job.settings.closure:
+        said = [one.quantity for one in job.closure.materials if one.material.endswith(" to load")]
+        yield DECK, quantity(float(sum(int(text.partition(" ")[0]) for text in said)))
 
 
 @reader
@@ -200,10 +200,10 @@ def fabric_of_curing(job: Job) -> Read:
 
 @reader
 def fabric_of_patches(job: Job) -> Read:
-    """Wet fabric of a placing, summed over its patches."""
-    for row in job.file.work.placings:
-        covers = [job.patch[name].wet_cover for name in row.names]
-        yield row.placement, quantity(sum(float(one.A_c.m_as("m²")) for one in covers if one), "m²")
+    """Wet fabric of a placing, summed over the loads of its patches."""
+    for row in job.file.work.placings if job.of("closure") and job.settings.closure else ():
+        loads = [of_patch(job.closure, name).get("wet fabric and sheet") for name in row.names]
+        yield row.placement, quantity(sum(one.number for one in loads if one), "m²")
 
 
 @reader
@@ -217,7 +217,7 @@ def compound_of_loads(job: Job) -> Read:
 
 def placing_in(job: Job, item: str) -> str:
     """Return the placing that an item names."""
-    known = [row.placement for row in job.file.work.rows]
+    known = sorted((row.placement for row in job.file.work.rows), key=len, reverse=True)
     return next((name for name in known if f"placing {name}" in item), "")
 
 

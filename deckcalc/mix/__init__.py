@@ -10,7 +10,7 @@ Gradings, the search for other proportions and the drawing of errors are functio
 
 from deckcalc.mix.formulas.aggregate import coarse_volume, mixing_water, size_limits
 from deckcalc.mix.formulas.bags import bag_density, bags_in_load
-from deckcalc.mix.formulas.batching import batch_for_volume, batch_masses, batch_masses_ssd
+from deckcalc.mix.formulas.batching import bags_opened, batch_for_volume, batch_masses, batch_masses_ssd
 from deckcalc.mix.formulas.cementitious import blend, mass_shares
 from deckcalc.mix.formulas.contents import contents_yield, dose_by_volume, latex_in_load, water_content, water_mass
 from deckcalc.mix.formulas.cooling import wanted_temperature
@@ -43,7 +43,7 @@ from deckcalc.mix.formulas.water import adjusted_water, admixture_water, cementi
 __all__ = [
     "ExposureLimit", "absolute_volumes", "adjusted_mix", "adjusted_water", "admixture_for_load", "admixture_water", "air_by_mass",
     "average_strength_high", "average_strength_no_record", "average_strength", "bag_density", "bags_in_load",
-    "batch_for_volume", "batch_masses", "batch_masses_ssd", "blend", "cementitious_content", "cementitious_for_load", "coarse_volume",
+    "bags_opened", "batch_for_volume", "batch_masses", "batch_masses_ssd", "blend", "cementitious_content", "cementitious_for_load", "coarse_volume",
     "contents_yield", "dose_by_volume",
     "exposure_limit", "extended_mortar", "fineness_modulus", "fresh_density", "fresh_temperature",
     "gauge_boxes", "latex_in_load", "mass_method", "mass_shares", "measured_yield", "mixer_loads",

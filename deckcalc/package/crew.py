@@ -11,6 +11,9 @@ from typing import Any
 from deckcalc.base.fields import FULL
 from deckcalc.base.subject import OpenItem
 from deckcalc.closure.design import ClosurePlan
+from deckcalc.closure.design.loads import shown
+from deckcalc.closure.design.results import NOT_IN_TIME
+from deckcalc.closure.design.steps import to_take_off
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stress, Temperature
 from deckcalc.curing.sheet import evaporation
@@ -48,7 +51,7 @@ def page(job: Job, name: str) -> Text:
     """Return the page of one patch; its heading begins a new page."""
     steps = [
         mark(job, name), saw(job, name), remove(job, name), expose(job, name), add_bars(job, name), form(job, name),
-        inspect(job, name), wet(job, name), batch(job, name), place(job, name), cure(job, name), reopen(job, name),
+        inspect(job, name), wet(job, name), batch(job, name), place(job, name), cure(job, name), strip(job, name), reopen(job, name),
     ]  # fmt: skip
     rows = [
         [BOX, f"**{number}. {step[0]}**", bound(step[1]), BLANK]
@@ -84,14 +87,14 @@ def facts(job: Job, name: str) -> str:
     one, mine, placing = patches[name], work.closure_of(name), work.placing_of(name)
     assert mine and placing  # only patches of the plan have a page
     show, sides = patches.show, one.limits
-    tonight = (
+    planned = (
         f"number {mine.patches.index(name) + 1} of {len(mine.patches)} in closure {plain(mine.name)}: lane closed {work.in_words(mine.closing)}, "
         f"concrete from {work.in_words(placing.start)} to {work.hour(placing.end)}, lane open {work.in_words(mine.opening)}"
     )
     word = one.depth_class + (" in part" if one.through is not None else "")
     return (
         f"**{word[0].upper()}{word[1:]}**, span {one.marked.span}, {show(sides.L, Distance)} along by {show(sides.B, Distance)} across "
-        f"traffic, {show(sides.A, Area)}; {plain(one.location.kind)}; concrete to mix {show(one.volume.V_order, OrderVolume)}. {tonight[0].upper()}{tonight[1:]}. "
+        f"traffic, {show(sides.A, Area)}; {plain(one.location.kind)}; concrete to mix {show(one.volume.V_order, OrderVolume)}. {planned[0].upper()}{planned[1:]}. "
         f"**Anything that does not fit these numbers: stop, ask the engineer.** Foreman\u00a0{FOREMAN}"
     )
 
@@ -134,7 +137,7 @@ def saw(job: Job, name: str) -> Step:
     cover = job.show(marked(job, name).least_cover, Length)
     return "Saw the edges", (
         f"{job.show(job.limit('saw_depth').value, Length)} deep, {job.show(sides.P_cut, Distance)} of cut. Never deeper than "
-        f"{job.show(deepest, Length)}: least cover measured {cover}. Wet."
+        f"{units.show_at_most(deepest, Length, job.system)}: least cover measured {cover}. Wet."
     )
 
 
@@ -283,12 +286,13 @@ def load(job: Job, one: MixerLoads) -> str:
     water = [
         scale(value, job.system, decimals=decimals) for value in (one.water.m_first, one.water.m_held, one.water.m_most)
     ]
+    bags = int(one.whole.n_bags.magnitude)
     wanted = f"slump {units.magnitude(one.mix.slump, kind, job.system):g} {kind.symbol(job.system)}"
     if job.mix.inputs.mix.entrained == "air-entrained":
         wanted += f", air {one.mix.air.m_as('percent'):.1f} %"
     return (
         f"**{one.count} load{'s' if one.count > 1 else ''}** of {job.show(one.volume, units.BatchVolume)} ({one.mix.item}), in {unit} each: {solid} "
-        f"(cement {one.bags:.2f} of a bag of {job.show(job.mix.inputs.mix.bag, Mass)}). **Water {water[0]} first, {water[1]} held back, never more than "
+        f"(open {bags} bag{'s' if bags > 1 else ''} of cement for each load, {one.opened} in all). **Water {water[0]} first, {water[1]} held back, never more than "
         f"{water[2]} {unit}.** {wanted[0].upper()}{wanted[1:]}. Admixtures and limits of the scale: batch card."
     )
 
@@ -312,59 +316,83 @@ def place(job: Job, name: str) -> Step:
 
 
 def cure(job: Job, name: str) -> Step:
-    """Cover and its end."""
-    cover = job.patch[name].wet_cover
-    size = f"{job.show(cover.L_c, Distance)} by {job.show(cover.B_c, Distance)}"
-    one = job.curing.of_patch(name)
+    """Cover or compound by the plan, and its end."""
+    row, one, cover = job.file.work.placing_of(name), job.curing.of_patch(name), job.patch[name].wet_cover
+    assert row  # only patches of the plan have a page
+    if not row.wet:
+        return "Spray, cure", f"{compound(job, name)} at once, {row.curing}: no sheet by the plan."
+    text = f"Wet fabric and sheet {job.show(cover.L_c, Distance)} by {job.show(cover.B_c, Distance)}, at once. "
     if one is None or one.moist is None:
-        return (
-            "Cover, cure",
-            f"Wet fabric and sheet {size}, at once. Keep wet {job.show(job.limit('curing_time').value, units.Hours, 0)}.",
-        )
-    until = job.file.work.in_words(one.moment(float(one.moist.m_as("h"))))
+        text += f"Keep wet {job.show(job.limit('curing_time').value, units.Hours, 0)}, longer in the cold."
+    else:
+        until = job.file.work.in_words(one.moment(float(one.moist.m_as("h"))))
+        text += f"Keep wet {job.show(one.moist, units.Days)}: until {until} if placed as planned."
+    return "Cover, cure", text + (f" When it comes off: {compound(job, name)}." if row.sprayed else "")
+
+
+def compound(job: Job, name: str) -> str:
+    """Say how much curing compound a patch takes."""
+    found = job.closure.loads.get(name, {}).get("curing compound") if job.settings.closure else None
+    return f"curing compound, {shown(job.closure, *found)}" if found else "curing compound"
+
+
+def strip(job: Job, name: str) -> Step | None:
+    """What comes off the form of a full-depth hole, and at which strength."""
+    wanted = job.mix.stripping.get(name)
+    if wanted is None:
+        return None
+    rows = job.closure.rates.values() if job.settings.closure else ()
+    off = [row.work for row in rows if row.takes_off in to_take_off(job.closure, name)]
+    said = f"{plain('; '.join(off))}. " if off else ""
     return (
-        "Cover, cure",
-        f"Wet fabric and sheet {size}, at once. Keep wet {job.show(one.moist, units.Days)}: until {until} if placed as planned.",
+        "Take the form off",
+        f"{said}Nothing before the concrete has **{job.show(wanted, Stress)}**, shown as below. Nobody under it.",
     )
 
 
 def reopen(job: Job, name: str) -> Step:
     """Strength and hour of opening."""
-    limit = job.limit("opening_strength")
-    text = f"Only when **{job.show(limit.value, Stress)}** is shown by cylinders cured beside the patch, or by its measured temperature."
-    mine, one = job.file.work.closure_of(name), job.curing.of_patch(name)
-    if mine is not None:
-        text += f" Planned: {job.file.work.in_words(mine.opening)}."
-    if one is not None and one.computed:
-        when = (
-            "not within its record"
-            if one.opens.sure is None
-            else f"not before {job.file.work.in_words(one.moment(one.opens.sure))}"
-        )
-        text += f" By the curve of its concrete, placed as planned: {when}."
-    else:
+    limit, work, one = job.limit("opening_strength"), job.file.work, job.curing.of_patch(name)
+    mine = work.closure_of(name)
+    assert mine  # only patches of the plan have a page
+    text = (
+        f"Planned: **{work.in_words(mine.opening)}**, and only when **{job.show(limit.value, Stress)}** is shown by cylinders cured "
+        "beside the patch, or by its measured temperature."
+    )
+    if one is None:
+        text += " No strength is computed: there is no weather record for its placing."
+    elif not one.computed:
         text += " No curve of this concrete: the wait is an estimate until a test shows the strength."
+    elif one.opens.sure is None:
+        text += " By the curve of its concrete the strength is not reached within the record of the weather."
+    else:
+        text += (
+            f" By the curve of its concrete, placed as planned: not before {work.in_words(one.moment(one.opens.sure))}."
+        )
     return "Open", text + " Not shown: the lane stays closed."
 
 
 def hours(plan: ClosurePlan, name: str) -> str:
-    """Latest start of every step of this patch in this closure, and what is done if it is missed."""
+    """By when each step of this patch must have begun, and what is done if it has not."""
     one = plan.closure_of(name)
     if one is None:
         return ""
-    starts = {start.step.name: start for start in one.latest_starts}
-    steps = [(one.times.latest_start[i], step) for i, step in enumerate(one.network.steps) if step.group == name]
-    rows = []
-    for latest, step in sorted(steps, key=lambda pair: (pair[0], pair[1].rank)):
-        start = starts.get(step.name)
-        rows.append([
-            plain(plan.rates[step.activity].work), one.hour(latest), one.printed(start.by_samples) if start else "",
-            BLANK[:9], plain(start.fallback) if start else "",
-        ])  # fmt: skip
+    fallback = {start.step.name: start.fallback for start in one.latest_starts}
+    steps = [(one.last_start[i], step) for i, step in enumerate(one.network.steps) if step.group == name]
+    rows = [
+        [
+            plain(plan.rates[step.activity].work),
+            f"**{one.begin_by(last)}**",
+            BLANK[:9],
+            plain(fallback.get(step.name, "")),
+        ]
+        for last, step in sorted(steps, key=lambda pair: (pair[0], pair[1].rank))
+    ]
     share = plan.show(plan.limit("open_in_time").value, units.Probability, 0)
     return "\n\n".join(
         [
-            f"**Hours of {plain(one.name)}.** Latest start by likely times, and the one that still opens in time with a chance of {share}.",
-            pipe_table(["step", "latest start", f"for {share}", "began", "if it cannot begin by then"], rows, "lllll"),
+            f"**Begun by, {plain(one.name)}, lane closed {one.in_words(0)}.** Begun later, the chance of opening as planned is less "
+            f"than {share}; “{NOT_IN_TIME}”: the closure does not open as planned, ask the engineer before it begins.",
+            pipe_table(["step", "begin by", "began", "if it has not begun by then"], rows, "llll"),
         ]
     )

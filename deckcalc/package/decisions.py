@@ -14,7 +14,6 @@ from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block
 
 NO_PLAN = "**No plan adopted.** The job has no placing of a patch in placements.csv: nothing below says when a patch is placed or opened.\n"
-CLOCK = "%a %Y-%m-%d %H:%M"
 #: What a wait for strength rests on, in words; nothing is known of a patch that is in no plan.
 EVIDENCE = {True: "computed, curve of its concrete", False: "**estimate**, until a test shows it", None: ""}
 
@@ -28,7 +27,7 @@ def patches(job: Job) -> Text:
         closure = job.file.work.closure_of(one.name)
         rows.append([
             one.name, plain(one.location.kind), one.depth_class, plain(concrete(job, one.name)),
-            plain(closure.name) if closure else "**not planned**", closure.opening.strftime(CLOCK) if closure else "",
+            plain(closure.name) if closure else "**not planned**", job.file.work.in_words(closure.opening) if closure else "",
             EVIDENCE[computed(job, one.name)], plain(governing(job, one.name)), plain(instruction(job, one.name)),
             numbers(job.open_at(one.name)) or "none",
         ])  # fmt: skip
@@ -87,7 +86,7 @@ def governing(job: Job, name: str) -> str:
         if subject.key not in OF_NO_PATCH:
             known = named(job, subject.key)
             for one in subject.checks:
-                if not one.settled and name in concerned(one, known):
+                if not one.settled and name in concerned([one.item], known):
                     found[one.verdict].append(one)
     worst = [max(ones, key=used) for ones in found.values() if ones]
     kept = [one for one in worst if one.verdict != SATISFIED] or worst
@@ -121,12 +120,12 @@ def plan(job: Job) -> Text:
         return Text(NO_PLAN)
     rows = [
         [
-            plain(one.name), plain(row.placement), plain(", ".join(row.names)), one.closing.strftime(CLOCK),
-            row.start.strftime(CLOCK), row.end.strftime(CLOCK), row.curing, one.opening.strftime(CLOCK),
+            plain(one.name), plain(row.placement), plain(", ".join(row.names)), work.in_words(one.closing),
+            f"{work.in_words(row.start)} to {work.hour(row.end)}", row.curing, work.in_words(one.opening),
         ] for one in work for row in one.placings
     ]  # fmt: skip
-    heads = ["closure", "placing", "patches in order", "lane closed", "placed from", "to", "cured", "lane open"]
-    return Text(pipe_table(heads, rows, "llllllll"))
+    heads = ["closure", "placing", "patches in order", "lane closed", "placed", "cured", "lane open"]
+    return Text(pipe_table(heads, rows, "lllllll"))
 
 
 def open_items(job: Job) -> Text:

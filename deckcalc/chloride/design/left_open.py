@@ -28,7 +28,12 @@ def left_open(chlorides: Chlorides) -> None:
             continue
         treat = any(one.demand == "treat" for one in asked)
         patches = sorted({name for one in asked for name in one.patches}, key=lambda name: (len(name), name))
-        said = [*chlorides.counts[zone.name].over, *(places(asked, demand) for demand in AT_PLACES), samples(asked)]
+        counts = chlorides.counts[zone.name]
+        said = [
+            *(counts.over or [counts.few or counts.unsure]),
+            *(places(asked, demand) for demand in AT_PLACES),
+            samples(asked),
+        ]
         chlorides.leave_open(
             f"{zone.item}: {what(asked, treat)}", "; ".join(part for part in said if part) or checks[0].why, *patches,
             stops="placing" if patches else "the signature", checks=checks,

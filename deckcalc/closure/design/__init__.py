@@ -23,14 +23,14 @@ from deckcalc.core.units import Minutes, Probability, Quantity, quantity
 __all__ = ["ClosurePlan", "LatestStart", "Timetable", "Trades", "compute", "placed_between"]
 
 
-def compute(context: Context[Inputs], trades: Trades | None) -> ClosurePlan:
-    """Work out the closures of the adopted plan, or propose one; `trades` is None where the job has no section of this name."""
+def compute(context: Context[Inputs], trades: Trades | None, without: Sequence[str] = ()) -> ClosurePlan:
+    """Work out the closures of the adopted plan, or propose one without some patches; `trades` is None where there is no section."""
     plan = ClosurePlan(context, given=trades)
     if context.inputs.closure is None or trades is None:
         return plan
     plan.rates = {row.step: row for row in context.inputs.rates}
     planned = [name for one in plan.work for name in one.patches]
-    names = [*planned, *plan.work.unplanned([one.name for one in trades.patches])]
+    names = [*planned, *plan.work.unplanned([one.name for one in trades.patches if one.name not in without])]
     for name in names:
         placing(plan, name)
     for one in plan.work:
@@ -62,13 +62,13 @@ def checks(plan: ClosurePlan, night: Timetable) -> None:
         Check(item, "critical path with the wait for strength", quantity(float(end), "min"), hours, "at most",
               "fewer patches, more crews, a faster mix, or a longer closure"),
         Check(item, "probability of opening in time, lower end of its interval", lower_end(chance), wanted, "at least",
-              "fewer patches in this closure, or begin earlier"),
+              "fewer patches in the closure, or begin earlier"),
     ]  # fmt: skip
     guessed = [name for name in night.patches if plan.evidence.get(name) == ESTIMATE]
     if guessed:
         plan.not_covered(
             item, "wait for strength shown by a curve of the concrete", plan.limit("opening_strength"),
-            f"the wait of {', '.join(guessed)} is the estimate of rates.csv until cylinders, pull-out or maturity confirm it",
+            f"the wait of {', '.join(guessed)} is the estimate of rates.csv until cylinders, pull-out or maturity confirm it", "at least",
         )  # fmt: skip
     labour(plan, night)
     at = np.ceil(night.spread.quantile(plan.share_kept))
@@ -126,7 +126,7 @@ def notes(plan: ClosurePlan) -> None:
     want = plan.section
     plan.notes += [
         "No rate of work is published with authority: each is the job's, with its date and source in rates.csv. The timetable is no "
-        "better than they are; compare it with what the first night took.",
+        "better than they are; compare it with what the first closure took.",
         "Each step is drawn from a triangle between its three times, and the steps of a night together: a slow night is slow "
         f"throughout. What they have in common is {plan.show(want.common, units.Share, 0)} (correlation of their normal scores), an "
         "estimate of the engineer: no measured value is published. The chance is also given for steps that have nothing and "

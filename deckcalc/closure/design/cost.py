@@ -1,4 +1,4 @@
-"""Cost of this closure and of all patches, by the alternatives of the job, with spread; embodied carbon where factors are given."""
+"""Cost of the plan, and of its patches by the alternatives of the job, with spread; embodied carbon where factors are given."""
 
 from __future__ import annotations
 
@@ -21,20 +21,25 @@ PLAN = "the plan"
 BASE = {"m of cut": "m", "area": "m²", "order": "m³", "deck": "m²"}
 
 
+def priced_patches(plan: ClosurePlan) -> list[str]:
+    """Return the patches of the plan; where nothing is planned, all of the job."""
+    return [name for night in plan.planned for name in night.patches] or list(plan.loads)
+
+
 def estimates(plan: ClosurePlan, names: Sequence[str]) -> None:
-    """Work out the plan, then all patches by every alternative."""
-    want = plan.section
+    """Work out the plan, then its patches by every other alternative; the first is the plan itself."""
+    want, mine = plan.section, priced_patches(plan)
     if plan.inputs.prices:
         choices = want.alternatives or [Alternative.model_validate({"name": "planned", "what": "the plan of this job"})]
         if plan.planned:
-            mine = [name for night in plan.planned for name in night.patches]
             plan.estimate = estimate(plan, PLAN, choices[0], mine, len(plan.planned), plan.minutes / 60, False)
-        for one in choices:
+            plan.alternatives.append(plan.estimate)
+        for one in choices[1 if plan.planned else 0 :]:
             closures = one.closures or len(plan.planned)
             if closures:
-                item, stated = f"{one.name}, all patches", one.closures is not None
+                item, stated = f"{one.name}, the same patches", one.closures is not None
                 each = float(one.hours.m_as("h")) if one.hours is not None else longest(plan)
-                plan.alternatives.append(estimate(plan, item, one, names, closures, closures * each, stated))
+                plan.alternatives.append(estimate(plan, item, one, mine, closures, closures * each, stated))
         spread(plan)
     masses, known = masses_with_factor(plan, names)
     if masses:
@@ -94,26 +99,22 @@ def in_use(plan: ClosurePlan, crew: str, names: Sequence[str], closures: int) ->
 def spread(plan: ClosurePlan) -> None:
     """Draw all prices, and set beside each estimate what nine of ten samples lie between."""
     priced = [one for one in plan.alternatives if one.lines]
-    first = [plan.estimate] if plan.estimate and plan.estimate.lines else []
-    done = [*first, *priced]
-    if not done:
+    if not priced:
         return
     prices = {row.price: row for row in plan.inputs.prices}
-    table = np.zeros((len(done), len(prices)))
-    for i, one in enumerate(done):
+    table = np.zeros((len(priced), len(prices)))
+    for i, one in enumerate(priced):
         for line in one.lines:
             table[i, list(prices).index(line.price.price)] = line.amount
     triples = [(row.least, row.likely, row.most) for row in prices.values()]
-    delay = np.array([float(one.cost.K_u.m_as("")) for one in done if one.cost])
+    delay = np.array([float(one.cost.K_u.m_as("")) for one in priced if one.cost])
     drawn = sampled(table, triples, delay, plan.section.samples, plan.section.seed)
     low, high = np.quantile(drawn, [0.05, 0.95], axis=1)
-    if first:
-        plan.estimate = replace(first[0], low=float(low[0]), high=float(high[0]))
-    rest = slice(len(first), None)
-    best = drawn[rest].min(axis=0) if priced else None
-    cheapest = np.mean(drawn[rest] <= best, axis=1) if priced else []
+    cheapest = np.mean(drawn <= drawn.min(axis=0), axis=1)
     made = iter(
         replace(one, low=float(a), high=float(b), cheapest=float(share))
-        for one, a, b, share in zip(priced, low[rest], high[rest], cheapest, strict=True)
+        for one, a, b, share in zip(priced, low, high, cheapest, strict=True)
     )
     plan.alternatives = [next(made) if one.lines else one for one in plan.alternatives]
+    if plan.estimate:
+        plan.estimate = plan.alternatives[0]

@@ -13,6 +13,7 @@ from deckcalc.closure.design.results import CONCRETE, DEBRIS, NOT_CARRIED, Amoun
 from deckcalc.core import units
 from deckcalc.core.bars import bar_mass
 from deckcalc.core.units import Quantity, quantity
+from deckcalc.curing.design.covers import fabric, sprayed
 from deckcalc.mix.design import BagLoads
 
 #: Kind in which an amount is printed, by the unit of its sum.
@@ -39,6 +40,18 @@ def measured(plan: ClosurePlan, name: str) -> dict[str, float]:
         "m of cut": float(one.limits.P_cut.m_as("m")), "area": float(one.limits.A.m_as("m²")),
         "volume out": float(one.volume.V_placed.m_as("m³")), "order": float(one.volume.V_order.m_as("m³")),
     }  # fmt: skip
+
+
+def is_cement(material: str) -> bool:
+    """Whether a material of the load list is cement of a concrete that is mixed on site."""
+    return material.startswith("cement, type ")
+
+
+def bags_of_patch(plan: ClosurePlan, name: str, material: str = "") -> int:
+    """Return the bags of cement, or of one cement, that are opened for a patch: load by load, whole."""
+    loads = plan.trades.mix.loads.get(name)
+    cement = [weight.material for weight in loads.weights if is_cement(weight.material)] if loads else []
+    return loads.opened if loads and cement and material in ("", *cement) else 0
 
 
 def mixer_loads(plan: ClosurePlan, name: str) -> int:
@@ -103,16 +116,14 @@ def surface(plan: ClosurePlan, name: str) -> Loads:
         DEBRIS: Amount(float((one.volume.V_placed * plan.deck.unit_weight).m_as("kg")), "kg"),
         CUT: Amount(float(one.limits.P_cut.m_as("m")), "m"),
     }
-    if one.wet_cover:
-        found["wet fabric and sheet"] = Amount(float(one.wet_cover.A_c.m_as("m²")), "m²")
+    placing = plan.work.placing_of(name)
+    if one.wet_cover and (placing is None or placing.wet):
+        found["wet fabric and sheet"] = Amount(float(fabric([one]).m_as("m²")), "m²")
     if one.grout is not None:
         found["bonding grout"] = Amount(float(one.grout.m_as("L")), "L")
     want = plan.inputs.curing
-    if want:
-        spray = curing.curing_compound(
-            A=one.limits.A, P=one.limits.P_cut, w=want.edge_strip, q=plan.limit("compound_coverage").value, n=want.coats,
-            q_w=plan.limit("waste").value,
-        )  # fmt: skip
+    if want and placing is not None and placing.sprayed:
+        spray = curing.curing_compound(**sprayed(want, plan.trades.patches, [one]))
         found["curing compound"] = Amount(float(spray.V.m_as("L")), "L")
     return found
 

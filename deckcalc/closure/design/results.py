@@ -25,6 +25,8 @@ from deckcalc.steel.design import Steel
 DEBRIS = "old concrete to carry off"
 DAY = 24 * 60
 CONCRETE = "concrete to mix, waste included"
+#: What is printed of a step that would have to begin before the closing.
+NOT_IN_TIME = "not in time"
 #: What a wait for strength rests on: a strength-maturity curve of that concrete, or somebody's estimate.
 CURVE, ESTIMATE = "curve", "estimate"
 #: What is made of other lines of the list, or goes the other way: no part of the mass to be carried to the bridge.
@@ -87,18 +89,15 @@ class LatestStart:
         Earliest start by the timetable.
     by_likely : datetime
         Latest start for the opening, by likely durations.
-    by_samples : datetime
-        Latest start with which it still opens in time with the chance that is wanted.
     fallback : str
     decisive : datetime
-        The earlier of the two.
+        The earlier of that and the latest start with which it still opens in time with the chance that is wanted.
     """
 
     step: Step
     work: str
     planned: datetime.datetime
     by_likely: datetime.datetime
-    by_samples: datetime.datetime
     fallback: str
     decisive: datetime.datetime
 
@@ -125,6 +124,9 @@ class Timetable:
     apart, together : InTime
         The same for steps that have nothing in common, and everything.
     latest_starts : list of LatestStart
+        Of the steps for which the job says what is done if they are missed.
+    last_start : tuple of float
+        Of every step: begun later, it does not open in time with the chance that is wanted [min].
     end : float
         End that is kept with the chance that is wanted.
     """
@@ -141,6 +143,7 @@ class Timetable:
     apart: InTime
     together: InTime
     latest_starts: list[LatestStart]
+    last_start: tuple[float, ...]
     end: float
 
     def moment(self, minutes: float) -> datetime.datetime:
@@ -158,6 +161,12 @@ class Timetable:
     def in_words(self, minutes: float) -> str:
         """Print weekday, date and hour of so many minutes after the closing."""
         return self.work.in_words(self.moment(minutes))
+
+    def begin_by(self, minutes: float) -> str:
+        """Print by when a step must have begun: nothing that lies before the closing can be kept."""
+        if minutes < -1e-6:
+            return NOT_IN_TIME
+        return self.in_words(minutes) if self.length > DAY else self.hour(minutes)
 
     def busy(self, crew: str) -> float:
         """Return how long a crew or plant is at work [min]."""
@@ -247,9 +256,9 @@ class ToolDesign:
     limit, value : Limit, Quantity or None
         The limit that it must keep, and its own value.
     hours : float
-        At work in this closure.
+        At work in all closures.
     fuel : Quantity or None
-        Burnt in this closure.
+        Burnt in all closures.
     """
 
     row: ToolRow
@@ -283,7 +292,7 @@ class CostLine:
 
 @dataclass(frozen=True)
 class CostEstimate:
-    """Cost of one alternative for all patches, or of this closure alone.
+    """Cost of one way to do the patches of the plan.
 
     Attributes
     ----------
@@ -344,7 +353,7 @@ class ClosurePlan(Subject[Inputs]):
     estimate : CostEstimate or None
         Of the plan.
     alternatives : list of CostEstimate
-        Of all patches.
+        Of the same patches; the first is that of the plan.
     carbon : Carbon or None
         Result of `closure.embodied_carbon`, where the job gives factors.
     noise_dose : Quantity or None

@@ -8,7 +8,7 @@ from typing import Any
 from deckcalc import closure
 from deckcalc.base.fields import JobError
 from deckcalc.base.subject import Material
-from deckcalc.closure.design.loads import KINDS, WATER, mass_of, measured, of_patch
+from deckcalc.closure.design.loads import KINDS, WATER, bags_of_patch, is_cement, mass_of, measured, of_patch
 from deckcalc.closure.design.results import (
     DEBRIS,
     NOT_CARRIED,
@@ -81,8 +81,7 @@ def stocked(plan: ClosurePlan, material: str) -> tuple[str, Any, str, bool]:
     for one in plan.trades.mix.prepackaged:
         if material == one.bag_item:
             return "bag", one.concrete.bag, "job file", True
-    cement = material.startswith("cement")
-    return ("bag", plan.trades.mix.inputs.mix.bag, "job file", False) if cement else ("", None, "", True)
+    return ("bag", plan.trades.mix.inputs.mix.bag, "job file", False) if is_cement(material) else ("", None, "", True)
 
 
 def contained(plan: ClosurePlan, material: str, amount: Amount) -> dict[str, Quantity]:
@@ -119,16 +118,17 @@ def containers(plan: ClosurePlan) -> None:
                     made = plan.run(
                         closure.containers, f"{material}, {name}", **contained(plan, material, loads[material])
                     )
-                    by_night[name] = round(made.n.m_as(""))
+                    by_night[name] = max(round(made.n.m_as("")), bags_of_night(plan, material, name))
             number = sum(by_night.values())
             if keeps:
                 made = plan.run(closure.containers, f"{material}, the job", **contained(plan, material, amount))
                 number = round(made.n.m_as(""))
         line = StockLine(material, amount, container, contents, number, by_night, source, keeps)
         plan.stock.append(line)
-        if material.startswith("cement") and container:
+        if is_cement(material) and container:
             spare = (
-                f"spare {plan.show(plan.section.spare, units.Share, 0)} included; whole {container}s, night by night"
+                f"opened load by load, whole; more only where that leaves less than the spare of "
+                f"{plan.show(plan.section.spare, units.Share, 0)} in a closure"
             )
             plan.materials.append(
                 Material(f"Of it, {material} to load", f"{line.number} {container}s", spare, "07 Closure")
@@ -140,6 +140,12 @@ def containers(plan: ClosurePlan) -> None:
     for row in plan.inputs.equipment:
         plan.tools.append(tool(plan, row))
     trucks(plan)
+
+
+def bags_of_night(plan: ClosurePlan, material: str, name: str) -> int:
+    """Return the bags of a cement that the patches of a night open, load by load; 0 for all else."""
+    night = next(one for one in plan.planned if one.name == name)
+    return sum(bags_of_patch(plan, patch, material) for patch in night.patches) if is_cement(material) else 0
 
 
 def loaded(plan: ClosurePlan, night: str) -> Loads:

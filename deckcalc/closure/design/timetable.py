@@ -39,8 +39,9 @@ def timetable_of(
     )  # fmt: skip
     end = max(spread.quantile(plan.share_kept), times.end)
     made = Timetable(
-        name, tuple(patches), closing, length, plan.work, network, times, spread, in_time, apart, together, [], end
+        name, tuple(patches), closing, length, plan.work, network, times, spread, in_time, apart, together, [], (), end
     )
+    made = replace(made, last_start=tuple(last_start(plan, made, i) for i in range(len(network.steps))))
     return replace(made, latest_starts=latest_starts(plan, made))
 
 
@@ -50,18 +51,21 @@ def opened_in_time(plan: ClosurePlan, spread: Spread) -> dict[str, Quantity]:
     return {"k": quantity(float(round(spread.in_time * samples))), "n": quantity(float(samples))}
 
 
+def last_start(plan: ClosurePlan, made: Timetable, step: int) -> float:
+    """Return the last start of a step with which it opens in time by likely times, and with the chance that is wanted."""
+    by_samples = made.length - critical_path.kept(made.spread.remaining[step], plan.share_kept)
+    return float(min(made.times.latest_start[step], by_samples))
+
+
 def latest_starts(plan: ClosurePlan, made: Timetable) -> list[LatestStart]:
     """Return the latest starts of the steps for which the job says what is done if they are missed."""
     found = []
     for i, step in enumerate(made.network.steps):
         row = plan.rates[step.activity]
         if row.fallback:
-            by_samples = made.length - critical_path.kept(made.spread.remaining[i], plan.share_kept)
-            both = made.times.latest_start[i], by_samples
-            planned, by_likely, last, decisive = (made.moment(x) for x in (made.times.start[i], *both, min(both)))
-            found.append(
-                (both[0], LatestStart(step, row.work, planned, by_likely, last, fallback_of(plan, step), decisive))
-            )
+            latest = made.times.latest_start[i]
+            planned, by_likely, decisive = (made.moment(x) for x in (made.times.start[i], latest, made.last_start[i]))
+            found.append((latest, LatestStart(step, row.work, planned, by_likely, fallback_of(plan, step), decisive)))
     return [one for _, one in sorted(found, key=lambda pair: pair[0])]
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable
 from functools import wraps
 
 from deckcalc import closure
 from deckcalc.closure.design import ClosurePlan, Timetable
+from deckcalc.closure.design.results import NOT_IN_TIME
 from deckcalc.closure.formulas.durations import said
 from deckcalc.core import clock, units
 from deckcalc.core.calculation import Calculation
@@ -111,10 +113,15 @@ def start_rows(night: Timetable) -> list[list[str]]:
     """Return rows of a table of latest starts."""
     return [
         [
-            plain(one.work), one.step.group, night.printed(one.planned), f"**{night.printed(one.decisive)}**",
-            night.printed(one.by_likely), plain(one.fallback),
+            plain(one.work), one.step.group, night.printed(one.planned), f"**{begin_by(night, one.decisive)}**",
+            begin_by(night, one.by_likely), plain(one.fallback),
         ] for one in night.latest_starts
     ]  # fmt: skip
+
+
+def begin_by(night: Timetable, moment: datetime.datetime) -> str:
+    """Print by when a step must have begun."""
+    return NOT_IN_TIME if moment < night.closing else night.printed(moment)
 
 
 STARTS = ["if this has not begun", "patch", "planned", "by", "at the very latest", "then"]

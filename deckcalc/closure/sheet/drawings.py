@@ -15,7 +15,7 @@ from deckcalc.core.units import Probability, quantity
 from deckcalc.show.figures import HATCHES, STYLE, Picture
 from deckcalc.show.sections import Text
 
-ROWS = 44  # bars on one figure
+ROWS = 39  # bars on one figure, which fits on a page with its caption
 
 
 def ticks(night: Timetable, drawing: Any, last: float) -> None:
@@ -110,7 +110,7 @@ def by_night(plan: ClosurePlan) -> Picture | Text:
         drawing.set_xlabel(f"mass [{kind.symbol(plan.system)}], whole containers", fontsize=7)
         drawing.legend(fontsize=6.5, ncols=4, loc="lower center", bbox_to_anchor=(0.45, 1.0))
         drawing.tick_params(axis="x", labelsize=7)
-    return Picture(figure, "What is carried to the bridge on each night, and below it what is carried away.")
+    return Picture(figure, "What is carried to the bridge for each closure, and below it what is carried away.")
 
 
 def alternatives(plan: ClosurePlan) -> Picture | Text:
@@ -136,7 +136,8 @@ def alternatives(plan: ClosurePlan) -> Picture | Text:
         drawing.tick_params(axis="x", labelsize=7)
         drawing.legend(fontsize=7, ncols=2, loc="lower center", bbox_to_anchor=(0.45, 1.0))
     return Picture(
-        figure, "Cost of all patches by likely prices; heavy line: between what nine of ten samples of the prices lie."
+        figure,
+        "Cost of the same patches by likely prices; heavy line: between what nine of ten samples of the prices lie.",
     )
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from deckcalc.closure.design import ClosurePlan
-from deckcalc.closure.design.loads import KINDS, shown
+from deckcalc.closure.design.cost import PLAN, priced_patches
+from deckcalc.closure.design.loads import KINDS, bags_of_patch, shown
 from deckcalc.closure.design.results import CostEstimate, Loads, StockLine
 from deckcalc.closure.sheet import where_present
 from deckcalc.core import units
@@ -48,6 +49,10 @@ def by_patch(plan: ClosurePlan) -> Text:
             if set(cells) != {"–"}:
                 rows.append([named(plan, line), *cells])
         parts.append(pipe_table(["material", *some], rows))
+    bags = {name: bags_of_patch(plan, name) for name in names}
+    if any(bags.values()):
+        said = ", ".join(f"{name} {count}" for name, count in bags.items() if count)
+        parts.append(f"Bags of cement, opened load by load and whole: {said}.")
     for night in plan.planned:
         said = "; ".join(
             f"{material} {shown(plan, *amount)}"
@@ -74,7 +79,8 @@ def by_night(plan: ClosurePlan) -> Text:
     spare = plan.show(plan.section.spare, units.Share, 0)
     lead = (
         f"Spare of {spare} is in every amount but old concrete, concrete to mix and pieces; heavy: whole containers to load, "
-        "rounded up night by night."
+        "rounded up closure by closure. Cement: the bags that the loads of the patches open, each whole; more only where what is left in "
+        "them is less than the spare."
     )
     return block([lead, pipe_table(heads, rows, "l" + "r" * len(nights) + "l")])
 
@@ -102,7 +108,7 @@ def of_job(plan: ClosurePlan) -> Text:
             plain(line.source),
         ])  # fmt: skip
     heads = ["material", "without spare", "with spare", "containers", "of", "from"]
-    lead = "Not kept: what is opened on one night is not counted on for the next, and the job takes the whole containers of every night."
+    lead = "Not kept: what is opened in one closure is not counted on for the next, and the job takes the whole containers of every closure."
     return block([lead, pipe_table(heads, rows, "lrrlrl")])
 
 
@@ -182,6 +188,7 @@ def cost(plan: ClosurePlan) -> Text:
     one, want = plan.estimate, plan.section
     if one is None or one.cost is None or one.unit_cost is None:
         return Text("There is no plan, or no prices.csv: nothing is said of its cost.\n")
+    first = f"Cost of the plan: {one.closures} closure(s), {units.fixed(one.hours, 2)} h, {mine(plan)}."
     rows = []
     for line in one.lines:
         row, (low, likely, high) = line.price, line.cost
@@ -212,7 +219,14 @@ def cost(plan: ClosurePlan) -> Text:
         f"{by_unit(plan, each.K_V, units.VolumePrice)} of concrete. Nine of ten samples of the prices lie between "
         f"{money(one.low)} and {money(one.high)}."
     )
-    return block([pipe_table(heads, rows, "lrlrrrr"), said])
+    return block([first, pipe_table(heads, rows, "lrlrrrr"), said])
+
+
+def mine(plan: ClosurePlan) -> str:
+    """Say which patches are priced, and which are not."""
+    priced = priced_patches(plan)
+    left = [name for name in plan.loads if name not in priced]
+    return f"patches {', '.join(priced)}" + (f" (not in the plan, and not priced: {', '.join(left)})" if left else "")
 
 
 @where_present
@@ -236,8 +250,8 @@ def alternatives(plan: ClosurePlan) -> Text:
     ]
     rows = [list(row) for row in zip(heads, *rows, strict=True)]
     unpriced = [one.alternative.name for one in every if not one.lines]
-    lead = f"All patches of the job, in {plain(plan.section.currency)}, at the likely prices of prices.csv; each way with the delay that its own hours cause."
-    said = "\n".join(f"- **{one.alternative.name}**: {plain(one.alternative.what)}." for one in every)
+    lead = f"{mine(plan)[0].upper()}{mine(plan)[1:]}, in {plain(plan.section.currency)}, at the likely prices of prices.csv; each way with the delay that its own hours cause."
+    said = "\n".join(f"- **{one.alternative.name}**: {plain(words(plan, one))}." for one in every)
     last = (
         "The samples draw every price from the triangle between its three values; ways that share a price get the same draw. "
         "“Cheapest” is the share of samples in which a way costs least. Hours of closure are not drawn. Most triangles have their "
@@ -246,6 +260,15 @@ def alternatives(plan: ClosurePlan) -> Text:
     none = f"Without prices in prices.csv: {', '.join(unpriced)}." if unpriced else ""
     table = pipe_table(rows[0], rows[1:], "l" + "r" * len(every))
     return block([lead, said, table, last, none])
+
+
+def words(plan: ClosurePlan, one: CostEstimate) -> str:
+    """Say what a way is; of the plan itself, what it is by placements.csv or by the proposal."""
+    if one.item != PLAN:
+        return one.alternative.what
+    concretes = dict.fromkeys(plan.trades.mix.for_patch(name).name for name in priced_patches(plan))
+    which = "the adopted plan" if plan.work.adopted else "the plan that is proposed, not adopted"
+    return f"{which}, {len(plan.planned)} closure(s), concrete {', '.join(concretes)}"
 
 
 def alternative(plan: ClosurePlan, one: CostEstimate) -> list[str]:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from deckcalc.base.context import Context
 from deckcalc.curing.design import checks, evaporation, strength
+from deckcalc.curing.design.covers import cover
 from deckcalc.curing.design.heat_model import place
 from deckcalc.curing.design.placings import Placing, Placings
 from deckcalc.curing.formulas import heat
-from deckcalc.curing.inputs import Inputs
+from deckcalc.curing.inputs import Inputs, not_recorded
 from deckcalc.curing.inputs.rows import celsius, weather_of
 from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import Patches
@@ -31,7 +32,12 @@ def compute(context: Context[Inputs], patches: Patches, concretes: Mixes) -> Pla
     strength.read_cubes(placings)
     strength.fit_cylinders(placings)
     for row in placings.work.rows:
-        placings.each[row.placement] = place(placings, row, arrhenius)
+        cover(placings, row)
+        why = not_recorded(placings.weather, row)
+        if why is None:
+            placings.each[row.placement] = place(placings, row, arrhenius)
+        else:
+            checks.not_recorded(placings, row, why)
     for one in placings:
         evaporation.evaporate(placings, one)
         checks.check_temperatures(placings, one)

@@ -6,9 +6,11 @@ import numpy as np
 
 from deckcalc import curing
 from deckcalc.base.subject import Material, joined
+from deckcalc.base.work import PlacementRow
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.units import Quantity, quantity
+from deckcalc.curing.design.covers import fabric
 from deckcalc.curing.design.placings import Placing, Placings, Reached
 from deckcalc.curing.design.strength import age_run, at_hour, strength_run
 from deckcalc.curing.formulas import evaporation as drying
@@ -165,7 +167,10 @@ def unknown_strength(one: Placing, age: float) -> str:
     if one.curve.outside(age):
         return "the equivalent age lies outside the ages of the cylinders; break some at that age"
     if one.curve.estimated:
-        return "a first estimate from print opens no lane; break cylinders, or measure maturity by a curve of this concrete"
+        return (
+            f"a first estimate opens no lane ({one.curve.rests_on}); break cylinders cured with the patch, or measure its maturity by a curve "
+            f"of {one.design.name}"
+        )
     return ""
 
 
@@ -197,7 +202,7 @@ def strip_forms(placings: Placings, one: Placing) -> None:
 
 
 def cure(placings: Placings, one: Placing) -> None:
-    """Duration of moist curing, compound and water."""
+    """Duration of moist curing, and its water."""
     choices = placings.choices
     if not one.patches:
         return
@@ -213,37 +218,40 @@ def cure(placings: Placings, one: Placing) -> None:
         Check(one.item, "time from end of placing to opening, for moist curing", until, limit, "at least",
               "the lane opens before curing is over: agree with the owner how the rest is cured, or open later")
     )  # fmt: skip
-    sides = [patch.limits for patch in placings.patches if patch.name in one.names]
-    area, edge = (
-        sum((side.A for side in sides[1:]), sides[0].A),
-        sum((side.P_cut for side in sides[1:]), sides[0].P_cut),
-    )
     placings.decisions[f"{one.item}: curing"] = (
         f"cover as soon as the surface bears fabric without marks, in wind or sun within minutes of finishing; keep wet {placings.show(wanted, units.Days)} "
         f"in all; {placings.show(until, units.Days)} of it fit before the opening"
     )
-    spare = placings.limit("waste")
-    compound = placings.run(
-        curing.curing_compound, one.item, A=area, P=edge, w=choices.edge_strip, q=placings.limit("compound_coverage").value,
-        n=choices.coats, q_w=spare.value,
-    )  # fmt: skip
+    if not one.row.wet:
+        return
     each = lambda name: joined([getattr(hour, name) for hour in one.air if hour.time >= one.row.end])  # noqa: E731
     means = {name: each(name).mean() for name in ("air", "humidity", "wind")}
     rate = drying.rate(
         choices.evaporation, placings.system, means["air"], means["air"], means["humidity"], means["wind"]
     )
-    fabric = sum((patch.wet_cover.A_c for patch in one.patches[1:]), one.patches[0].wet_cover.A_c)
     water = placings.run(
-        curing.wet_cure_water, one.item, A=fabric, E=max(rate, 0 * rate), t=wanted, q_w=quantity(50, "percent")
+        curing.wet_cure_water,
+        one.item,
+        A=fabric(one.patches),
+        E=max(rate, 0 * rate),
+        t=wanted,
+        q_w=quantity(50, "percent"),
     )
-    placings.materials += [
-        Material(f"Curing compound, {one.item}", placings.show(compound.V, units.CompoundVolume),
-                 f"{choices.coats.m_as(''):.0f} coats, {placings.show(spare.value, units.Share, 0)} lost", "06 Curing and opening"),
-        Material(f"Wet fabric and sheet, {one.item}", placings.show(fabric, units.Area, 1), "overlap on the deck included; laps of sheets to be added",
-                 "06 Curing and opening"),
+    placings.materials.append(
         Material(f"Curing water, {one.item}", placings.show(water.m, units.Mass, 0), "for uncovered fabric, half as much again",
-                 "06 Curing and opening"),
-    ]  # fmt: skip
+                 "06 Curing and opening")
+    )  # fmt: skip
+
+
+def not_recorded(placings: Placings, row: PlacementRow, why: str) -> None:
+    """Say of a placing that the record of the weather does not reach that nothing is computed of it."""
+    placings.unrecorded[row.placement] = row
+    placings.not_covered(
+        f"placing {row.placement}",
+        "drying, temperatures and strength at opening",
+        placings.limit("opening_strength"),
+        why,
+    )
 
 
 def heat_of_hydration(placings: Placings) -> None:

@@ -256,6 +256,8 @@ class Placings(Subject[Inputs]):
         By name.
     curves : dict of ConcreteCurve
         By the name of the concrete.
+    unrecorded : dict of PlacementRow
+        Placings of the plan that the record of the weather does not reach, by name: nothing is computed of them.
     weather : list
         Hours of the record.
     rate : callable
@@ -272,6 +274,7 @@ class Placings(Subject[Inputs]):
     concretes: Mixes = field(kw_only=True)
     each: dict[str, Placing] = field(default_factory=dict)
     curves: dict[str, ConcreteCurve] = field(default_factory=dict)
+    unrecorded: dict[str, PlacementRow] = field(default_factory=dict)
     weather: list[Hour] = field(default_factory=list)
     rate: Callable[[Any], Any] = field(init=False)
     cubes: dict[str, maturity.FromCubes] = field(default_factory=dict)

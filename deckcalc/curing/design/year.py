@@ -132,8 +132,8 @@ NIGHT = 19
 
 
 def calendar(placings: Placings) -> Calendar | None:
-    """Return which starts work for the last placing, kept once found; None where the climate is not given."""
-    if placings.inputs.climate and placings.calendar is None:
+    """Return which starts work for the last placing, kept once found; None where there is no climate or no placing."""
+    if placings.inputs.climate and len(placings) and placings.calendar is None:
         one = list(placings)[-1]
         starts = np.array([24 * day + hour for day in range(365) for hour in HOURS])
         year = run_starts(placings, one, starts)

@@ -33,7 +33,7 @@ from deckcalc.curing.inputs.rows import (
 from deckcalc.mix.inputs import Mix
 from deckcalc.patch.design import Marked
 
-__all__ = ["OPTIONAL_ROWS", "ROWS", "SECTIONS", "Curing", "Hour", "Inputs", "check"]
+__all__ = ["OPTIONAL_ROWS", "ROWS", "SECTIONS", "Curing", "Hour", "Inputs", "check", "not_recorded"]
 
 
 @dataclass(frozen=True)
@@ -56,11 +56,6 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
     if choices is None:
         return
     rows = context.work.rows
-    if rows and not (inputs.weather or inputs.days):
-        faults.append(
-            "weather.csv or days.csv: wanted where job.toml has a section [curing] and placements.csv a placing"
-        )
-        return
     before = len(faults)
     _check_weather(inputs.weather, faults)
     for number, day in enumerate(inputs.days, 2):
@@ -71,8 +66,8 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
         weather = weather_of(inputs.weather, inputs.days)
         for number, row in enumerate(rows, 2):
             where = f"placements.csv, row {number}"
-            _check_placement(f"{where}, placement {row.placement}", row, weather, inputs.history, faults)
-            if context.work.zone:
+            _check_placement(f"{where}, placement {row.placement}", row, inputs.history, faults)
+            if context.work.zone and not_recorded(weather, row) is None:
                 _check_clock(where, row, weather, context.work.zone, faults)
     for concrete in dict.fromkeys(row.concrete for row in inputs.cylinders):
         _check_cylinders([row for row in inputs.cylinders if row.concrete == concrete], inputs.cylinders, faults)
@@ -140,18 +135,22 @@ def _check_history(rows: list[HistoryRow], faults: list[str]) -> None:
             )
 
 
-def _check_placement(
-    where: str, row: PlacementRow, weather: list[Hour], history: list[HistoryRow], faults: list[str]
-) -> None:
-    if row.opening - row.end > datetime.timedelta(days=14):
-        faults.append(f"{where}: opening is more than 14 days after the end of placing; is a date wrong?")
+def not_recorded(weather: Sequence[Hour], row: PlacementRow) -> str | None:
+    """Return why the record of the weather does not reach a placing, in words; None where it does."""
     air = block_of(weather, row.start)
     if not air:
-        faults.append(f"{where}: weather.csv and days.csv have no record at the start {clock(row.start)}")
-    elif air[-1].time < row.opening:
-        faults.append(
-            f"{where}: the record of the weather ends {clock(air[-1].time)}, before the opening {clock(row.opening)}"
+        return f"no weather record for placing {row.placement}"
+    if air[-1].time < row.opening:
+        return (
+            f"no weather record for placing {row.placement} up to its opening: it ends {clock(air[-1].time)}, before "
+            f"{clock(row.opening)}"
         )
+    return None
+
+
+def _check_placement(where: str, row: PlacementRow, history: list[HistoryRow], faults: list[str]) -> None:
+    if row.opening - row.end > datetime.timedelta(days=14):
+        faults.append(f"{where}: opening is more than 14 days after the end of placing; is a date wrong?")
     measured = history_of(history, row)
     if measured:
         late = measured[0].time - row.end

@@ -32,11 +32,11 @@ def evaporation(placings: Placings, rate: units.Quantity) -> str:
 
 
 def where_present(function: Callable[[Placings], Text]) -> Callable[[Placings], Text]:
-    """Let a part of the sheet say that the job has no such section."""
+    """Let a part of the sheet be empty where the job has no such section, or nothing is computed of any placing."""
 
     @wraps(function)
     def part(placings: Placings) -> Text:
-        return function(placings) if placings.inputs.curing else Text("")
+        return function(placings) if placings.inputs.curing and len(placings) else Text("")
 
     return part
 
@@ -54,6 +54,13 @@ def schedule(placings: Placings) -> Text:
             placings.show(one.row.slab_temperature, units.Temperature, 1),
             f"measured, {len(one.history)} readings" if one.measured else "heat model",
         ])  # fmt: skip
+    for row in placings.unrecorded.values():
+        rows.append([
+            row.placement, placings.concretes.of_placing(row).name, ", ".join(row.names) or "trial slab", "", clock(row.start), clock(row.end), clock(row.opening),
+            "", placings.show(row.slab_temperature, units.Temperature, 1), "**not covered: no weather record**",
+        ])  # fmt: skip
+    if not rows:
+        return Text("**No plan adopted**, and no trial slab: nothing is placed.\n")
     heads = [
         "placing",
         "concrete",
@@ -61,7 +68,7 @@ def schedule(placings: Placings) -> Text:
         "thickness",
         "start",
         "end",
-        "opening asked for",
+        "lane open",
         "concrete at",
         "old concrete at",
         "temperature history",
@@ -208,7 +215,7 @@ def opening_table(placings: Placings) -> Text:
             then = at_hour(placings, one, hour)
             when = clock(one.moment(hour))
             if abs(hour - one.opening_hour) < 1e-9:
-                when = f"**{when}**, asked for"
+                when = f"**{when}**, as planned"
             low, mid, high, required = (
                 strength(placings, value) for value in (then.low, then.mid, then.high, placings.required)
             )

@@ -50,7 +50,7 @@ def hours_of_day(drawing: Any, one: Placing, last: float) -> None:
 
 def drying(placings: Placings) -> Any:
     """Evaporation through the window and the day after, with the limit and the spread of the estimate."""
-    if placings.inputs.curing is None:
+    if placings.inputs.curing is None or not len(placings):
         return Text("")
     with matplotlib.rc_context(STYLE):
         figure, drawn = panels(len(placings), 2.5, share=True)
@@ -81,7 +81,7 @@ def drying(placings: Placings) -> Any:
 
 def temperatures(placings: Placings) -> Any:
     """Temperature of thinnest and thickest item, air, and what was measured; equivalent age below."""
-    if placings.inputs.curing is None:
+    if placings.inputs.curing is None or not len(placings):
         return Text("")
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.0, 4.2), layout="constrained")
@@ -130,18 +130,20 @@ def temperatures(placings: Placings) -> Any:
     return Picture(
         figure,
         "Mean temperature of the thickest and the thinnest item and of the air; below, equivalent age of their slowest point. Dotted: "
-        "opening asked for.",
+        "opening as planned.",
     )
 
 
 def cylinders(placings: Placings) -> Any:
-    """Cylinders, the three curves and the band of the one that is used, for every concrete."""
+    """Cylinders, the three curves and the band of the one that is used, for every concrete that has any."""
     if placings.inputs.curing is None or not placings.inputs.cylinders:
         return Text("")
     with matplotlib.rc_context(STYLE):
-        figure, drawn = panels(len(placings.curves), 2.6, share=True)
-        for drawing, one in zip(drawn, placings.curves.values(), strict=True):
+        tested = [one for one in placings.curves.values() if not one.estimated]
+        figure, drawn = panels(len(tested), 2.6, share=True)
+        for drawing, one in zip(drawn, tested, strict=True):
             draw_curve(placings, one, drawing)
+        drawn[0].set_ylim(bottom=0)  # of all, since they share it
         drawn[0].set_ylabel(label(placings, "strength", units.Stress))
         drawn[0].legend(fontsize=7, loc="lower right")
     return Picture(figure, "Strength of the cylinders against equivalent age.")
@@ -161,17 +163,18 @@ def draw_curve(placings: Placings, one: ConcreteCurve, drawing: Any) -> None:
             linestyle=style,
             label=name + (", used" if fit is one.fit else ""),
         )
-    t, S = zip(*one.tests, strict=True)
-    drawing.plot(t, stress(np.array(S)), "o", color="black", markerfacecolor="white", markersize=4, label="cylinders")
+    if one.tests:
+        t, S = zip(*one.tests, strict=True)
+        drawing.plot(
+            t, stress(np.array(S)), "o", color="black", markerfacecolor="white", markersize=4, label="cylinders"
+        )
     drawing.set_xlabel(f"equivalent age at {placings.show(placings.choices.reference, units.Temperature)} [h]")
-    drawing.set_ylim(bottom=0)
-    if one.of:
-        drawing.set_title(one.concrete, fontsize=8, loc="left")
+    drawing.set_title(one.concrete, fontsize=8, loc="left")
 
 
 def strength(placings: Placings) -> Any:
     """Strength over the night with its band and the required line."""
-    if placings.inputs.curing is None:
+    if placings.inputs.curing is None or not len(placings):
         return Text("")
     with matplotlib.rc_context(STYLE):
         figure, drawn = panels(len(placings), 2.7, share=True)
@@ -190,7 +193,7 @@ def strength(placings: Placings) -> Any:
             )
             drawing.plot(band.hours, stress(band.mid), color="black", label="expected")
             drawing.axhline(float(stress(required)), color="black", linestyle="--", label="required for opening")
-            drawing.axvline(one.opening_hour, color="black", linewidth=0.6, linestyle=":", label="opening asked for")
+            drawing.axvline(one.opening_hour, color="black", linewidth=0.6, linestyle=":", label="opening as planned")
             drawing.set_title(
                 f"{one.heading}, {'measured' if one.measured else one.slowest_item + ', heat model'}",
                 fontsize=8,
@@ -221,6 +224,8 @@ class CalendarParts:
         if self.placings.inputs.curing is None:
             return Text(ABSENT)
         found = calendar_of(self.placings)
+        if found is None and self.placings.inputs.climate:
+            return Text("")
         if found is None:
             return Text("No climate.csv: the year is not surveyed for nights that work.\n")
         with matplotlib.rc_context(STYLE):

@@ -53,6 +53,7 @@ def design(forms: Forms, names: list[str], yard: Yard) -> None:
         if (why := crossing(forms, form)) is not None:
             forms.uncovered[name] = why
             del forms.loads[name]
+            forms.runs = [run for run in forms.runs if not run.item.startswith(f"hole {name},")]
             continue
         forms.each[name] = form
         forms.decide(name, "")  # its place in the list; filled in when all checks are known

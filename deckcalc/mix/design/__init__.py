@@ -88,7 +88,7 @@ def order(mixes: Mixes, design: Design, volume: Quantity) -> None:
         bags = sum(int(one.found.n.magnitude) for one in mine)
         lines = [
             (
-                f"{design.concrete.product}, bags of {mass(design.concrete.bag)}",
+                f"{design.concrete.product[0].upper()}{design.concrete.product[1:]}, bags of {mass(design.concrete.bag)}",
                 f"{bags} bags",
                 f"{waste}; whole bags, patch by patch",
             )
@@ -107,12 +107,14 @@ def order_site_mixed(mixes: Mixes, design: MixDesign, volume: Quantity, waste: s
     """Return the materials of a concrete that is mixed on site, with their amounts and spare."""
     total = mixes.run(
         mix.batch_for_volume, design.order_item, V=volume, C=design.masses["cement"],
-        B_ca=design.moist["coarse"], B_fa=design.moist["fine"], W_add=design.moist["water"], m_bag=mixes.inputs.mix.bag,
+        B_ca=design.moist["coarse"], B_fa=design.moist["fine"], W_add=design.moist["water"],
     )  # fmt: skip
     binder = cementitious_of(mixes, design, design.order_item, volume, total.m_c)
     mass = lambda value: mixes.show(value, units.Mass)  # noqa: E731
     bag = mass(mixes.inputs.mix.bag)
-    lines = [(f"Cement type {design.cement_type}", mass(total.m_c), f"{waste}; whole bags of {bag} are loaded")]
+    lines = [
+        (f"Cement type {design.cement_type}", mass(total.m_c), f"{waste}; whole bags of {bag} are opened, load by load")
+    ]
     lines += [(name[0].upper() + name[1:], mass(value), waste) for name, value in binder.items() if name != "all"]
     lines += [
         (f"Coarse aggregate {design.coarse.aggregate}, moist as on site", mass(total.m_ca), waste),

@@ -46,9 +46,10 @@ def bag_loads(mixes: Mixes, design: BagDesign, patch: PatchDesign, aggregate: Qu
     )  # fmt: skip
     each = mixes.run(mix.bags_in_load, item, n=found.n, V_bag=found.V_bag, V_mixer=mixes.inputs.mix.load)
     bags, most = int(found.n.magnitude), int(each.n_each.magnitude)
-    shared = [min(most, bags - done) for done in range(0, bags, most)]
+    count = -(-bags // most)
+    shared = [bags // count + (place < bags % count) for place in range(count)]
     mixes.decisions[item] = (
-        f"{bags} bags in {len(shared)} loads, {'extended' if extended else 'neat'}: {mixes.show(patch.h, Length)} deep, "
+        f"{bags} bags in {count} load(s), {'extended' if extended else 'neat'}: {mixes.show(patch.h, Length)} deep, "
         f"{'less' if patch.h < product.extend_from * (1 - 1e-9) else 'not less'} than {mixes.show(product.extend_from, Length)}"
     )
     return BagLoads(patch.name, item, design, found, extended, shared)

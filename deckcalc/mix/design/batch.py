@@ -86,13 +86,12 @@ def loads(mixes: Mixes, design: MixDesign, patch: PatchDesign) -> MixerLoads:
     want, item = mixes.inputs.mix, f"{patch.item}, {design.name}"
     mixer = want.load
     if want.batch_by == "whole bags":
-        bags = mixes.run(mix.whole_bag_load, item, V_mixer=want.load, C=design.masses["cement"], m_bag=want.bag)
-        mixer = bags.V_b
+        mixer = mixes.run(mix.whole_bag_load, item, V_mixer=want.load, C=design.masses["cement"], m_bag=want.bag).V_b
     found = mixes.run(mix.mixer_loads, item, V=patch.volume.V_order, V_mixer=mixer)
     each = mixer if want.batch_by == "whole bags" else found.V_load
     batch: Batch = mixes.run(
         mix.batch_for_volume, item, V=each, C=design.masses["cement"], B_ca=design.moist["coarse"],
-        B_fa=design.moist["fine"], W_add=design.moist["water"], m_bag=want.bag,
+        B_fa=design.moist["fine"], W_add=design.moist["water"],
     )  # fmt: skip
     binder = cementitious_of(mixes, design, item, each, batch.m_c)
     water = mixes.run(
@@ -106,8 +105,9 @@ def loads(mixes: Mixes, design: MixDesign, patch: PatchDesign) -> MixerLoads:
     ends = mixes.run(mix.scale_limits, f"{item}, water", m=batch.m_w, q_tol=mixes.limit("tolerance_water").value)
     ice = (want.temperature.ice if want.temperature else 0 * design.moist["water"]) * each
     most = min(ends.m_high, max(water.m_most, batch.m_w))
+    bags = mixes.run(mix.bags_opened, item, m_c=batch.m_c, m_bag=want.bag, n=found.n)
     return MixerLoads(
-        patch.name, design, int(found.n.magnitude), each, batch, float(batch.m_c.m_as("kg") / want.bag.m_as("kg")),
+        patch.name, design, int(found.n.magnitude), each, batch, float(batch.m_c.m_as("kg") / want.bag.m_as("kg")), bags,
         weights, water, (ends.m_low, most), ice,
     )  # fmt: skip
 

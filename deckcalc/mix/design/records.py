@@ -19,7 +19,7 @@ from deckcalc.mix.design.assessments import (
     SieveAnalysis,
     StrengthRatio,
 )
-from deckcalc.mix.formulas.batching import Batch
+from deckcalc.mix.formulas.batching import BagsOpened, Batch
 from deckcalc.mix.formulas.contents import ContentsYield
 from deckcalc.mix.formulas.makers_curve import MakersCurve
 from deckcalc.mix.formulas.mixer import MixerWater
@@ -282,6 +282,8 @@ class MixerLoads:
         Result of `mix.batch_for_volume` for a load.
     bags : float
         Bags of cement that a load takes, not rounded.
+    whole : BagsOpened
+        Result of `mix.bags_opened`.
     weights : list of Weight
         In the order of charging: coarse, cementitious, fine, admixtures; the water stands by itself.
     water : MixerWater
@@ -298,10 +300,16 @@ class MixerLoads:
     volume: Quantity
     batch: Batch
     bags: float
+    whole: BagsOpened
     weights: list[Weight]
     water: MixerWater
     water_limits: tuple[Quantity, Quantity]
     ice: Quantity
+
+    @property
+    def opened(self) -> int:
+        """Bags of cement opened for the patch, load by load and whole."""
+        return int(self.whole.n_all.magnitude)
 
 
 @dataclass

@@ -183,16 +183,12 @@ class Batch(NamedTuple):
     m_ca: Mass
     m_fa: Mass
     m_w: Mass
-    n_bags: Count
 
 
 @calculation(
     title="Materials for the volume ordered",
     source=Cite("navedtra-14070", "chapter 17, p. 17-10"),
-    notes=(
-        "Waste is part of the volume ordered. Bags are those that this volume alone would open; what is loaded is counted night by "
-        "night, with its spare, on the sheet of the closure.",
-    ),
+    notes=("Waste is part of the volume ordered.",),
 )
 def batch_for_volume(
     V: Annotated[OrderVolume, Range("0 m³", "1000 m³", above=True)],
@@ -200,11 +196,10 @@ def batch_for_volume(
     B_ca: AggregateContent,
     B_fa: AggregateContent,
     W_add: Annotated[Content, Range("0 kg/m³", "400 kg/m³")],
-    m_bag: Annotated[Mass, Range("5 kg", "1500 kg")],
 ) -> Batch:
-    r"""Masses for a volume of concrete, and bags of cement.
+    r"""Masses for a volume of concrete.
 
-    .. math:: m = V C,\quad n_{bags} = \lceil m_c / m_{bag} \rceil
+    .. math:: m = V C
 
     Parameters
     ----------
@@ -218,13 +213,11 @@ def batch_for_volume(
         fine aggregate as it lies
     W_add : quantity of mass per volume
         water to add at the mixer
-    m_bag : quantity of mass
-        cement in a bag
 
     Returns
     -------
     Batch
-        `m_c` cement, `m_ca` coarse and `m_fa` fine aggregate, `m_w` water, `n_bags` bags of cement.
+        `m_c` cement, `m_ca` coarse and `m_fa` fine aggregate, `m_w` water.
 
     Raises
     ------
@@ -240,14 +233,68 @@ def batch_for_volume(
     >>> from deckcalc import Q
     >>> order = batch_for_volume(
     ...     V=Q(70.07, "yd³"), C=Q(610, "lb/yd³"), B_ca=Q(1735, "lb/yd³"), B_fa=Q(1153, "lb/yd³"),
-    ...     W_add=Q(305, "lb/yd³"), m_bag=Q(94, "lb"),
+    ...     W_add=Q(305, "lb/yd³"),
     ... )
-    >>> float(order.n_bags.magnitude)
-    455.0
+    >>> f"{order.m_fa.to('short_ton'):.1f~P}"
+    '40.4 short_ton'
     """
     m_c = V * C  # cement
     m_ca = V * B_ca  # coarse aggregate
     m_fa = V * B_fa  # fine aggregate
     m_w = V * W_add  # water
-    n_bags = round_up(m_c / m_bag)  # bags opened for this volume alone
-    return Batch(m_c, m_ca, m_fa, m_w, n_bags)
+    return Batch(m_c, m_ca, m_fa, m_w)
+
+
+class BagsOpened(NamedTuple):
+    """Result of `bags_opened`."""
+
+    n_bags: Count
+    n_all: Count
+
+
+@calculation(
+    title="Bags of cement that are opened",
+    source=Cite("navedtra-14070", "chapter 17, p. 17-10"),
+    notes=("Opened load by load, whole: what is left in a bag is not counted on for the next load.",),
+)
+def bags_opened(
+    m_c: Annotated[Mass, Range("0 kg", "1000000 kg")],
+    m_bag: Annotated[Mass, Range("5 kg", "1500 kg")],
+    n: Annotated[Count, Range("1", "10000")],
+) -> BagsOpened:
+    r"""Bags of cement for equal loads, each opened whole.
+
+    .. math:: n_{bags} = \lceil m_c / m_{bag} \rceil,\quad n_{all} = n\, n_{bags}
+
+    Parameters
+    ----------
+    m_c : quantity of mass
+        cement of one load
+    m_bag : quantity of mass
+        cement in a bag
+    n : quantity of count
+        loads
+
+    Returns
+    -------
+    BagsOpened
+        `n_bags` bags for one load, `n_all` for all loads.
+
+    Raises
+    ------
+    InputError
+        If a mass or number is outside its range.
+
+    Notes
+    -----
+    Source: NAVEDTRA 14070, chapter 17, p. 17-10.
+
+    Examples
+    --------
+    >>> from deckcalc import Q
+    >>> float(bags_opened(Q(42747, "lb"), Q(94, "lb"), Q(1, "")).n_bags.magnitude)
+    455.0
+    """
+    n_bags = round_up(m_c / m_bag)  # bags opened for one load
+    n_all = n * n_bags  # bags opened for all loads
+    return BagsOpened(n_bags, n_all)

@@ -106,7 +106,7 @@ def loads(mixes: Mixes) -> Text:
     for bags in mixes.bag_loads.values():
         each, product = max(bags.bags), bags.design.concrete
         rows.append([
-            bags.patch, bags.design.name, str(bags.count), mixes.show(each * bags.found.V_bag, units.BatchVolume), f"{each} of {product.product}",
+            bags.patch, bags.design.name, str(bags.count), mixes.show(each * bags.found.V_bag, units.BatchVolume), f"{each} of {mixes.show(product.bag, units.Mass)}",
             mixes.show(each * bags.found.m_ag, units.Mass), "", mixes.show(each * product.water, units.Mass),
         ])  # fmt: skip
     rows.append(["**all**", "", f"**{mixes.load_count}**", "", "", "", "", ""])

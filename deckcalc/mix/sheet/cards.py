@@ -107,7 +107,7 @@ def bag_card(mixes: Mixes, loads: BagLoads, number: int, reference: str) -> Pict
         page.text(1.55, y, "in the drum first", 14)
         page.text(LIMITS, y, f"{scale(bags * product.water, mixes.system)} {unit}", 18, bold=True, right=True)
         y += 0.4
-        page.text(1.15, y, "NEVER MORE: NO SECOND WATER, NO PART OF A BAG", 14, bold=True)
+        page.text(1.15, y, "NEVER MORE WATER, NO PART OF A BAG", 14, bold=True)
         y += 0.24
         page.text(1.15, y, "water on the aggregate counts: dry it off, or take it off here", 10)
         page.rule(y + 0.1, 1.4)

@@ -19,7 +19,7 @@ from deckcalc.core.bars import bar_area, bar_diameter
 from deckcalc.core.check import SATISFIED, Check, Limit, Sense
 from deckcalc.core.units import Length, Mass, Quantity, Volume
 from deckcalc.patch.design.edges import TO_EDGE, EdgeStrip, strips_beside
-from deckcalc.patch.design.location import Location
+from deckcalc.patch.design.location import Location, locate
 from deckcalc.patch.design.marking import Marked, Patch, metres, rules_of, survey
 from deckcalc.patch.design.survey import strip_of
 from deckcalc.patch.formulas.outlines import widened
@@ -53,6 +53,8 @@ class PatchDesign:
         Outline of the part that goes through, in metres, where it is a part only.
     clear : Quantity or None
         Clear space under its freed bars, by the stone of its concrete; None where all of it goes through.
+    part : Location or None
+        Where that part stands on the deck.
     removal, left : RemovalDepth, RemainingSlab or None
         Removal and slab that remains, of a patch that does not go through in all of its area.
     floor : Floor or None
@@ -75,6 +77,7 @@ class PatchDesign:
     volume: Any = None
     through: Any = None
     clear: Any = None
+    part: Location | None = None
     removal: Any = None
     left: Any = None
     floor: Floor | None = None
@@ -97,6 +100,14 @@ class PatchDesign:
     def location(self) -> Location:
         """Where it stands on the deck."""
         return self.marked.location
+
+    @property
+    def places(self) -> list[tuple[str, Location]]:
+        """Where it stands, and where the part stands that goes through, if a part only does."""
+        return [
+            (self.name, self.location),
+            *([(f"{self.name}, part that goes through", self.part)] if self.part else []),
+        ]
 
     @property
     def depth_class(self) -> str:
@@ -225,6 +236,7 @@ def design(patches: Patches, marked: Patch, common: Common) -> None:
     one = patches.each[marked.patch] = PatchDesign(marked, full, sides, depth, cover)
     if full and removal.full_depth_area == "where deep":
         one.through = through_part(patches, marked, common)
+        one.part = None if one.through is None else locate(patches.inputs.plan, one.through)
     partial = not full or one.through is not None
     if partial:
         one.clear = clear_space(patches, one)
@@ -343,8 +355,10 @@ def partial_depth(patches: Patches, one: PatchDesign, common: Common) -> Any:
     one.left = left = patches.run(patch.remaining_slab, item, h_max=removed.h_max, h_r=removed.h_r, t=t)
     slab = Limit("slab", "slab thickness, so that slab remains under the patch", t, units.kind_of(Length), "geometry")
     patches.checks += [
-        Check(item, "removal against the least depth of a patch", removed.h, patches.limit("least_patch_depth"), "at least",
-              "remove to the least depth"),
+        Check(item, "removal in the mean of its readings, against the least depth of a patch", removed.h,
+              patches.limit("least_patch_depth"), "at least", "remove to the least depth"),
+        Check(item, "removal at its shallowest reading, against the least depth of a patch", metres(max(float(readings.min()), least)),
+              patches.limit("least_patch_depth"), "at least", "remove to the least depth there too"),
         Check(item, "deepest removal leaves slab below it", left.h_d, slab, "less than",
               "the removal goes through: treat as full depth"),
     ]  # fmt: skip
@@ -485,8 +499,8 @@ def notes(patches: Patches) -> None:
         "A hollow sounding stands for a rectangle of the spacing of the soundings round it; hollow concrete commonly runs past "
         "what the sounding finds: sound again along the saw cut and on the floor after removal, and measure what is added.",
         f"Hammers: at most {hammer[0]}, and at most {hammer[1]} near and below bars.",
-        "The slab that remains under an open partial-depth patch, and any load on or beside it, is for the engineer in "
-        "charge to check; it is not checked here.",
+        "The slab that remains under an open partial-depth patch, and any load on or beside it, is not checked on this sheet; where the "
+        "sheet of the reinforcement checks it, it says for which places.",
         "Saw cuts are dry or wet work with silica dust: use water or extraction, and respirators as the local rules ask.",
         "A full-depth hole is a fall edge and opens above whatever passes below: barricade it, keep the ground below "
         "clear, and have the formwork designed by a licensed engineer.",

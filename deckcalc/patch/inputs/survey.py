@@ -108,6 +108,10 @@ class Plan(Strict):
         description="stations of joints and deck ends on the centreline, in order; spans lie between"
     )
     first_span: int = Field(1, ge=1, le=999, description="number of the first of these spans")
+    north: Degrees | None = Field(
+        None,
+        description="bearing of the way ahead from north, clockwise, for the arrow on the drawing; none drawn if left out",
+    )
     skew: Degrees = Field(0.0, description="skew of the joints; positive if the right end lies ahead")
     girders: list[Offset] = Field(
         default_factory=list, description="offsets of the girder lines, from left to right; none in a slab span"

@@ -11,6 +11,7 @@ import shapely
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, OrderVolume, Share, Volume
 from deckcalc.patch.design import PatchDesign, Patches
+from deckcalc.patch.design.location import Location
 from deckcalc.patch.design.marking import metres
 from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.design.survey import where
@@ -107,6 +108,35 @@ def schedule(patches: Patches) -> Text:
             covers(patches),
         ]
     )
+
+
+def locations(patches: Patches) -> Text:
+    """Where every patch stands on the deck: flanges, joint, edge, what is below."""
+    rows = []
+    for one in patches:
+        for name, place in one.places:
+            rows.append([
+                name, place.kind, flanges(patches, place), patches.show(metres(place.joint), Length),
+                patches.show(metres(place.joint_station), Distance), patches.show(metres(place.edge), Length),
+                ", ".join(place.below) or "not named",
+            ])  # fmt: skip
+    heads = ["patch", "where", "to the flanges", "to the joint", "joint at station", "to the edge of the slab", "below"]
+    return block([
+        pipe_table(heads, rows, "lllrrrl"),
+        "Distances are those of the marked limits: across the deck to the near edge of each top flange (or stem) of the bay, at right angles to "
+        "the joint or deck end that is nearest, and across to the edge of the slab. “In the overhang” is outside the flange of an outer "
+        "girder. What is below goes by the areas that the job names.",
+    ])  # fmt: skip
+
+
+def flanges(patches: Patches, place: Location) -> str:
+    """Say how far an area lies from the flanges of its bay, or that it is over one."""
+    said = [f"over that of {name}" for name in place.girders]
+    for bay in place.bays:
+        for name, apart in ((bay.left, bay.to_left), (bay.right, bay.to_right)):
+            if name not in place.girders:
+                said.append(f"{patches.show(metres(round(apart, 6)), Length)} from that of {name}")
+    return ", ".join(said) or "none"
 
 
 def covers(patches: Patches) -> Text:

@@ -11,17 +11,17 @@ import numpy as np
 import shapely
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon, Rectangle
+from matplotlib.transforms import offset_copy
 
 from deckcalc.core import units
 from deckcalc.core.bars import bar_diameter
 from deckcalc.core.units import Distance, Length, OrderVolume
 from deckcalc.patch.design import Patches
+from deckcalc.patch.design.location import girder_names
 from deckcalc.patch.design.marking import metres
 from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.sheet import chalked, corners_of
 from deckcalc.show.figures import STYLE, Picture, axes, pages
-
-THIN = {"fill": False, "linewidth": 0.5}
 
 
 def scale(patches: Patches) -> float:
@@ -43,19 +43,19 @@ def regions_of(patches: Patches, span: int) -> list[Any]:
 
 
 def deck_plan(patches: Patches) -> Picture:
-    """Plan of every span with patches, to scale: soundings, unsound regions, marked limits and numbers."""
+    """Plan of every span with patches, to scale: what the deck is, soundings, unsound regions, marked limits and numbers."""
     k, plan, marked = scale(patches), patches.inputs.plan, patches.marked
     spans = sorted({one.span for one in marked.patches})[:5]
     extent = [marked.found.panels[span - plan.first_span].bounds for span in spans]
-    tall = [7.0 * (b[3] - b[1]) / (b[2] - b[0]) + 0.6 for b in extent]
+    wide = np.ptp([*edges_of(patches), plan.left, plan.right])
+    tall = [7.0 * wide / (b[2] - b[0]) + 0.9 for b in extent]
     with matplotlib.rc_context(STYLE):
         figure = Figure(figsize=(7.0, min(sum(tall), 8.8)), layout="constrained")
         rows = figure.subplots(len(spans), 1, squeeze=False, height_ratios=tall)[:, 0]
         for drawing, span in zip(rows, spans, strict=True):
             panel = marked.found.panels[span - plan.first_span]
             drawn(drawing, panel, k, fill=False, linewidth=1.2)
-            for y in plan.girders:
-                drawing.axhline(y * k, color="0.55", linewidth=0.5, linestyle=(0, (8, 3, 1, 3)))
+            deck_drawn(patches, drawing, span, k)
             inside = (
                 shapely.covers(panel, shapely.points(marked.found.xy)) if len(marked.found.xy) else np.empty(0, bool)
             )
@@ -77,6 +77,8 @@ def deck_plan(patches: Patches) -> Picture:
             drawing.set_ylabel(f"offset [{unit}]")
             drawing.set_title(f"span {span}", loc="left", fontsize=8)
         rows[-1].set_xlabel(f"station [{unit}]")
+        if plan.north is not None:
+            north_arrow(rows[0], plan.north)
     more = (
         ""
         if len(spans) == len({one.span for one in marked.patches})
@@ -85,8 +87,75 @@ def deck_plan(patches: Patches) -> Picture:
     return Picture(
         figure,
         "Deck plan to scale, seen from above, stations ahead to the right. Heavy line: marked limits; hatched: unsound concrete; "
-        f"dots: soundings, the large ones hollow; chain lines: girders.{more}",
+        f"dots: soundings, the large ones hollow; grey bands with a chain line: girders with their flanges; heavy ends: joints or deck ends; "
+        f"outer lines: edges of the slab; dotted: what lies below, by area; arrows: way of the traffic.{more}",
     )
+
+
+def edges_of(patches: Patches) -> tuple[float, float]:
+    """Return the offsets of the edges of the slab."""
+    plan = patches.inputs.plan
+    return (
+        plan.left if plan.left_edge is None else plan.left_edge,
+        plan.right if plan.right_edge is None else plan.right_edge,
+    )
+
+
+def deck_drawn(patches: Patches, drawing: Any, span: int, k: float) -> None:
+    """Draw what a span is: girders with flanges and names, edges with what stands on them, joints, lanes, what is below."""
+    plan = patches.inputs.plan
+    a, b = plan.joints[span - plan.first_span : span - plan.first_span + 2]
+    lean, half = math.tan(math.radians(plan.skew)), (plan.flange_width or 0.0) / 2
+    edges = edges_of(patches)
+    end = lambda joint, y: (joint + y * lean) * k  # noqa: E731
+    said: dict[str, Any] = {"fontsize": 6, "color": "0.3", "va": "center"}
+    for name, y in zip(girder_names(plan), sorted(plan.girders), strict=True):
+        corners = [
+            (end(joint, side), side * k) for joint, side in ((a, y - half), (b, y - half), (b, y + half), (a, y + half))
+        ]
+        drawing.add_patch(Polygon(corners, facecolor="0.92", edgecolor="none", zorder=0))
+        drawing.plot([end(a, y), end(b, y)], [y * k] * 2, color="0.55", linewidth=0.5, linestyle=(0, (8, 3, 1, 3)))
+        drawing.annotate(
+            name, (end(b, y), y * k), xytext=(4, 0), textcoords="offset points", annotation_clip=False, **said
+        )
+    for y, kerb, stands in zip(edges, (plan.left, plan.right), (plan.left_stands, plan.right_stands), strict=True):
+        drawing.plot([end(a, y), end(b, y)], [y * k] * 2, color="black", linewidth=0.8)
+        if stands:
+            drawing.annotate(stands, (end((a + b) / 2, y), (y + kerb) / 2 * k), ha="center", **said)
+    for joint in (a, b):
+        drawing.plot([end(joint, y) for y in edges], [y * k for y in edges], color="black", linewidth=2.0)
+    for lane in plan.lanes:
+        middle, way = (lane.from_offset + lane.to_offset) / 2, 1 if lane.direction == "ahead" else -1
+        for y in (lane.from_offset, lane.to_offset):
+            drawing.plot([end(a, y), end(b, y)], [y * k] * 2, color="0.45", linewidth=0.5, linestyle=(0, (6, 6)))
+        x = (0.12 if way > 0 else 0.88) * (b - a) + a
+        drawing.annotate("", (end(x + way * 0.08 * (b - a), middle), middle * k), (end(x, middle), middle * k),
+                         arrowprops={"arrowstyle": "-|>", "linewidth": 0.8, "color": "0.3"})  # fmt: skip
+        drawing.annotate(lane.name, (end(x, middle), middle * k), xytext=(-3 * way, 0), textcoords="offset points",
+                         ha="right" if way > 0 else "left", **said)  # fmt: skip
+    for one in plan.below:
+        from_x, to_x = max(one.from_station, a), min(one.to_station, b)
+        if from_x >= to_x:
+            continue
+        top, low = (edge if y is None else y for y, edge in zip((one.from_offset, one.to_offset), edges, strict=True))
+        drawing.add_patch(
+            Rectangle(
+                (from_x * k, top * k), (to_x - from_x) * k, (low - top) * k, fill=False, linewidth=0.5, linestyle=":"
+            )
+        )
+        drawing.annotate(f"{one.what} below", ((from_x + to_x) / 2 * k, low * k), xytext=(0, -6), textcoords="offset points", ha="center",
+                         annotation_clip=False, **said)  # fmt: skip
+
+
+def north_arrow(drawing: Any, bearing: float) -> None:
+    """Draw an arrow to the north above a plan; `bearing` is that of the way ahead, which lies to the right on the plan."""
+    x, y = math.cos(math.radians(bearing)), math.sin(math.radians(bearing))
+    at = lambda share: offset_copy(  # noqa: E731
+        drawing.transAxes, drawing.figure, -20 + share * x, 22 + share * y, units="points"
+    )
+    drawing.annotate("", (1, 1), (1, 1), xycoords=at(9), textcoords=at(-9), annotation_clip=False,
+                     arrowprops={"arrowstyle": "-|>", "linewidth": 0.9, "color": "black", "shrinkA": 0, "shrinkB": 0})  # fmt: skip
+    drawing.annotate("N", (1, 1), xycoords=at(15), ha="center", va="center", fontsize=8, annotation_clip=False)
 
 
 def patch_plans(patches: Patches, bars: bool = False) -> list[Picture]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from itertools import pairwise
 
+from shapely import Point
+
 from deckcalc.base.concrete import Concretes
 from deckcalc.base.context import Context
 from deckcalc.base.subject import joined
@@ -14,6 +16,7 @@ from deckcalc.core.check import SATISFIED, Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Quantity, quantity
 from deckcalc.patch.design import Patches
+from deckcalc.patch.design.location import Location, locate
 from deckcalc.steel.design import at_patches, laps
 from deckcalc.steel.design.places import check_bars
 from deckcalc.steel.design.results import (
@@ -38,7 +41,7 @@ from deckcalc.steel.formulas.loss import (
 )
 from deckcalc.steel.formulas.pits import pit_depth, pit_loss
 from deckcalc.steel.formulas.reliability import exceedance
-from deckcalc.steel.inputs import Inputs, Reinforcement
+from deckcalc.steel.inputs import BarRow, Inputs, Reinforcement
 
 __all__ = ["BarDesign", "Growth", "Rule", "State", "Steel", "check_bars", "compute"]
 
@@ -134,14 +137,21 @@ def losses(steel: Steel) -> None:
                 mass_loss, item, m_0=bar_mass(row.size), M_cut=cut.mass, L_cut=cut.length
             ).loss_m
         governs = max(loss, key=lambda name: loss[name])
-        steel.each[row.bar] = BarDesign(row, found, loss[governs], governs, items=[item])
+        steel.each[row.bar] = BarDesign(row, found, loss[governs], governs, items=[item], location=placed(steel, row))
+
+
+def placed(steel: Steel, row: BarRow) -> Location | None:
+    """Return where on the deck a bar was measured."""
+    if row.station is None or row.offset is None:
+        return None
+    return locate(steel.patches.inputs.plan, Point(row.station, row.offset))
 
 
 def judge(steel: Steel) -> None:
     """Check every bar, every pair and every mat by the rules."""
     single, pair, mat = (steel.rules[scope] for scope in ("single", "adjacent", "mat"))
     for bar in steel:
-        check = Check(bar.item, ONE_BAR, bar.loss, single.limit, "at most", single.action, patches=(bar.row.patch,))
+        check = Check(bar.item, ONE_BAR, bar.loss, single.limit, "at most", single.action)
         steel.checks.append(check)
         if check.verdict != SATISFIED:
             bar.over, bar.why = True, "its own loss"
@@ -150,7 +160,7 @@ def judge(steel: Steel) -> None:
             continue
         item = f"bars {first.name} and {second.name}"
         shared = steel.run(adjacent_loss, item, loss_1=first.loss, loss_2=second.loss)
-        check = Check(item, TWO_BARS, shared, pair.limit, "at most", pair.action, patches=(first.row.patch,))
+        check = Check(item, TWO_BARS, shared, pair.limit, "at most", pair.action)
         steel.checks.append(check)
         if check.verdict != SATISFIED:
             for bar in (first, second):

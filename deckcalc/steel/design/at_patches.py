@@ -6,10 +6,10 @@ from typing import Any
 
 from deckcalc.base.fields import JobError
 from deckcalc.core.bars import bar_area, bar_diameter
-from deckcalc.core.check import SATISFIED, Check
+from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, SATISFIED, Check
 from deckcalc.core.units import Length, Quantity, Ratio, Share, quantity
 from deckcalc.patch.design import PatchDesign
-from deckcalc.steel.design.results import MAIN, MOMENTS, BarDesign, Steel, SteelWanted
+from deckcalc.steel.design.results import MAIN, MOMENTS, NOT_ASKED, BarDesign, Reach, Steel, SteelWanted
 from deckcalc.steel.design.strip import StripRating
 from deckcalc.steel.formulas.flexure import flexure
 from deckcalc.steel.formulas.pits import corroded_yield
@@ -54,6 +54,7 @@ def refuse(steel: Steel, patch: PatchDesign, why: str) -> None:
     """Say that no strength is known at a patch, and leave it to the engineer."""
     steel.not_covered(patch.item, WHOLE, steel.limit("capacity_ratio"), why)
     steel.decisions[f"strip at {patch.item}"] = f"not covered: {why}; engineer to assess before it is opened"
+    steel.reach[patch.name] = Reach(why)
 
 
 class AtPatch:
@@ -73,6 +74,8 @@ class AtPatch:
         Whether that girder is an outer one, beyond which slab projects: its top bars carry the overhang.
     bars : list of BarDesign
         The top main bars that were measured in it.
+    light : Check or None
+        Of the open slab under dead and construction load alone.
     """
 
     def __init__(self, work: StripRating, patch: PatchDesign) -> None:
@@ -81,6 +84,7 @@ class AtPatch:
         self.over = patch.location.to_girder < zone - NOISE
         self.outer = patch.location.to_outer < zone - NOISE
         self.bars = [bar for bar in self.steel.bars_in(patch.name) if bar.row.layer == MAIN]
+        self.light: Check | None = None
 
     def judge(self) -> None:
         """Rate every state that the strip reaches, and say which it does not."""
@@ -95,6 +99,19 @@ class AtPatch:
         if beside:
             steel.not_covered(patch.item, BESIDE, limit, beside)
         steel.decisions[f"strip at {patch.item}"] = self.words(why, held)
+        steel.reach[patch.name] = self.reach(why, held, beside)
+
+    def reach(self, why: str, held: bool, beside: str) -> Reach:
+        """Return how far the strip reaches here, and what came of it."""
+        enough = {state.state: state.sufficient for state in self.steel.states if state.patch is self.patch}
+        word = {True: SATISFIED, False: NOT_SATISFIED}
+        over, found = enough.get("repaired", enough.get("as found", False)), enough.get("as found", False)
+        return Reach(
+            over=NOT_ASKED if not self.over else NOT_COVERED if why else word[over or found],
+            in_span=word[held] if "open" in enough else NOT_COVERED,
+            own_weight=NOT_COVERED if self.light is None else self.light.verdict,
+            beside=NOT_COVERED if beside else NOT_ASKED, bars_help=over and not found,
+        )  # fmt: skip
 
     def not_over(self) -> str:
         """Return why the strength over the girder is not computed."""
@@ -238,10 +255,11 @@ class AtPatch:
             gamma_DC=work.strip.gamma_slab, gamma_DW=work.strip.gamma_overlay, gamma_c=steel.limit("construction_factor").value, S=work.S,
             k_s=quantity(8.0) if self.over else work.strip.moment_coefficient, m_r=m_r,
         )  # fmt: skip
-        steel.checks.append(
-            Check(self.patch.item, "open, under dead and construction load alone", found.r_o, steel.limit("capacity_ratio"), "at least",
-                  "shore the slab before the concrete is broken out, or break out in parts")
+        self.light = Check(
+            self.patch.item, "open, under dead and construction load alone", found.r_o, steel.limit("capacity_ratio"), "at least",
+            "shore the slab before the concrete is broken out, or break out in parts",
         )  # fmt: skip
+        steel.checks.append(self.light)
 
     def punched(self, item: str, d: Quantity, edge: Edge, words: str) -> bool:
         """Check the slab that is left against punching by the code of the strip, and return whether it holds."""

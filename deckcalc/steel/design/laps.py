@@ -126,7 +126,6 @@ def lap_of(steel: Steel, bar: BarDesign, how: Reinforcement) -> Quantity:
             least,
             "at least",
             "use a thinner bar, or couple",
-            patches=(patch.name,),
         )
     )
     bar.lap_strength = min(concrete.strength, steel.opening_strength(patch.name))

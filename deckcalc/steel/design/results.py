@@ -10,9 +10,10 @@ from deckcalc.base.concrete import Concretes
 from deckcalc.base.subject import Subject
 from deckcalc.core import units
 from deckcalc.core.bars import bar_area
-from deckcalc.core.check import SATISFIED, Check, Limit
+from deckcalc.core.check import NOT_COVERED, SATISFIED, Check, Limit
 from deckcalc.core.units import Length, Quantity
 from deckcalc.patch.design import PatchDesign, Patches
+from deckcalc.patch.design.location import Location
 from deckcalc.steel.formulas.bars import Supplement
 from deckcalc.steel.formulas.corrosion_rates import Remaining
 from deckcalc.steel.formulas.rating import Rated
@@ -28,6 +29,8 @@ BUILT = "deck strip"
 MOMENTS = {"negative": "over the girder", "positive": "in the span"}
 #: A bar within the limits is near them where the loss found lies less than so many standard uncertainties below.
 NEAR = 2
+#: What is said of a check that a place does not ask for.
+NOT_ASKED = "not asked"
 
 
 def mat_item(patch: str, layer: str) -> str:
@@ -84,6 +87,8 @@ class BarDesign:
         Length to which an added bar is cut.
     items : list of str
         What its runs are called.
+    location : Location or None
+        Where on the deck it was measured; None where bars.csv gives no place.
     """
 
     row: BarRow
@@ -104,6 +109,7 @@ class BarDesign:
     added: AddedBar | None = None
     cut: Quantity | None = None
     items: list[str] = field(default_factory=list)
+    location: Location | None = None
 
     @property
     def name(self) -> str:
@@ -201,6 +207,29 @@ class State:
 
 
 @dataclass(frozen=True)
+class Reach:
+    """How far the strip reaches at a patch, and what came of it; each verdict in words.
+
+    Attributes
+    ----------
+    beyond : str
+        Why no strip reaches it; empty where one does.
+    over, in_span, own_weight, beside : str
+        Verdict over the girder as repaired, or as found where nothing is added; of the open patch under wheels, and under dead and
+        construction load alone; of the slab beside it.
+    bars_help : bool
+        Whether the strength over the girder is short as found and enough with the added bars.
+    """
+
+    beyond: str = ""
+    over: str = NOT_COVERED
+    in_span: str = NOT_COVERED
+    own_weight: str = NOT_COVERED
+    beside: str = NOT_COVERED
+    bars_help: bool = False
+
+
+@dataclass(frozen=True)
 class SteelWanted:
     """Steel over the girder that the demand wants at a patch, against what is left."""
 
@@ -244,6 +273,8 @@ class Steel(Subject[Inputs]):
         By patch that must grow.
     states : list of State
         Strength of the deck strip, state by state.
+    reach : dict of Reach
+        By patch: how far the strip reaches, and what came of it.
     live_load : str
         Where its live-load moments come from.
     wanted : list of SteelWanted
@@ -262,6 +293,7 @@ class Steel(Subject[Inputs]):
     mat: dict[tuple[str, str], Quantity] = field(default_factory=dict)
     growth: dict[str, Growth] = field(default_factory=dict)
     states: list[State] = field(default_factory=list)
+    reach: dict[str, Reach] = field(default_factory=dict)
     live_load: str = ""
     wanted: list[SteelWanted] = field(default_factory=list)
     rates: RatesFound | None = None

@@ -13,6 +13,7 @@ from deckcalc.steel.formulas.rating import PerWidth
 
 GEOMETRY = Cite("", "geometry of the section", "common practice")
 Thickness = Annotated[Length, Range("30 mm", "1 m")]
+Removal = Annotated[Length, Range("5 mm", "1 m")]
 Cover = Annotated[Length, Range("5 mm", "300 mm")]
 AreaLoad = Annotated[LoadPerArea, Range("0 kN/m²", "25 kN/m²")]
 StripArea = Annotated[BarArea, Range("1 mm²", "50000 mm²")]
@@ -89,7 +90,7 @@ class OpenDepth(NamedTuple):
     source=GEOMETRY,
     notes=("The removal is taken as deep over the whole strip; concrete beside the patch helps, and is not counted.",),
 )
-def depth_under_removal(h: Thickness, h_r: Thickness, c: Cover, d_b: BarDiameter) -> OpenDepth:
+def depth_under_removal(h: Thickness, h_r: Removal, c: Cover, d_b: BarDiameter) -> OpenDepth:
     r"""Depth from the bottom of a removal to the bottom bars.
 
     .. math:: d = h - h_r - c - d_b/2

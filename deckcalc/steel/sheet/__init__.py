@@ -10,6 +10,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from deckcalc.core import units
+from deckcalc.core.check import SATISFIED
 from deckcalc.core.units import (
     BarArea,
     CorrosionRate,
@@ -31,7 +32,7 @@ from deckcalc.show.figures import STYLE, Picture, axes, pages
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
-from deckcalc.steel.design.results import MAIN, BarDesign, Steel
+from deckcalc.steel.design.results import MAIN, NOT_ASKED, BarDesign, Steel
 from deckcalc.steel.design.strengths import old_yield
 from deckcalc.steel.design.strip import built_over_girder, strength_by_bar, weakest, written_out
 from deckcalc.steel.formulas.corrosion_rates import years_to_limit
@@ -97,15 +98,27 @@ def bars(steel: Steel) -> Text:
     for bar in sorted(steel, key=lambda bar: (not bar.why, -bar.loss.m_as(""))):
         row, sure = bar.row, bar.exceedance
         rows.append([
-            row.bar, row.patch, row.layer, row.size,
+            row.bar, row.patch, bar.location.kind if bar.location else "", row.layer, row.size,
             units.show(row.readings, Diameter, steel.system).rpartition(" ")[0],
             steel.show(bar.loss, Share).removesuffix(" %"), bar.governs,
             steel.show(sure.p, Probability, 1).removesuffix(" %") if sure else "", years(bar), follows_for(bar),
         ])  # fmt: skip
     unit = units.kind_of(Diameter).symbol(steel.system)
-    heads = ["bar", "patch", "layer", "size", f"readings [{unit}]", "loss [%]", "by", "p [%]", "years", "what follows"]
+    heads = [
+        "bar",
+        "patch",
+        "where",
+        "layer",
+        "size",
+        f"readings [{unit}]",
+        "loss [%]",
+        "by",
+        "p [%]",
+        "years",
+        "what follows",
+    ]
     return block([
-        pipe_table(heads, rows, "lllllrlrrl"),
+        pipe_table(heads, rows, "llllllrlrrl"),
         "Loss of section is a share of the area; *by* names the measurement that governs; *p* is the probability that the limit of one "
         "bar is exceeded, from the uncertainty of a reading alone; *years* until that limit at the rate found so far.",
         rates_said(steel),
@@ -157,7 +170,8 @@ def added(steel: Steel) -> Text:
     ]
     return block([
         pipe_table(heads, rows, "lrrrrrrrrr"),
-        "Laps are made for the strength at which the lane opens, where that is below the specified one: the bar must carry from then on. Single "
+        "Laps are made for the least strength at which the lane may open (opening_strength), where that is below the specified one: the bar "
+        "must carry from then on, and a lane that opens later has more. Single "
         "bars; no reduction for steel beyond what is needed, which the codes do not allow in a lap.",
     ])  # fmt: skip
 
@@ -197,7 +211,39 @@ def checks(steel: Steel) -> Text:
     kept = steel.checks_to_read
     left = len(steel.checks) - len(kept)
     note = f"{left} more checks of single and adjacent bars are satisfied; they stand in the summary of checks."
-    return block([sections.verdicts(kept, steel.system, steel.open_items), note if left else ""])
+    shown = sections.verdicts(kept, steel.system, steel.open_items)
+    return block([shown, note if left else "", sections.open_numbers(steel)])
+
+
+def reach(steel: Steel) -> Text:
+    """What is checked at each patch by where it stands, and where the verdict is not covered."""
+    rows = [
+        [
+            patch.name, patch.location.kind,
+            *(word if word in (SATISFIED, NOT_ASKED) else f"**{word}**" for word in (one.over, one.in_span, one.own_weight, one.beside)),
+            plain(one.beyond),
+        ] for patch in steel.patches if (one := steel.reach.get(patch.name))
+    ]  # fmt: skip
+    heads = [
+        "patch",
+        "where",
+        "over the girder",
+        "open, under wheels",
+        "open, dead and construction load",
+        "slab beside it",
+        "why no strip reaches it",
+    ]
+    last = len(heads) if any(row[-1] for row in rows) else len(heads) - 1
+    zone, end = steel.limit("girder_zone"), steel.limit("joint_zone")
+    return block([
+        pipe_table(heads[:last], [row[:last] for row in rows], "l" * last),
+        f"*Over the girder* holds for patches nearer to an inner girder than {steel.show(zone.value, Ratio)} of the greatest spacing, with "
+        "measured top main bars; it is not asked in mid-bay, and not covered at an outer girder beyond which slab projects. *Open, under wheels* "
+        "(bending in the span, and punching) and *open, dead and construction load* hold for patches of partial depth between the outer girders, "
+        "with what is left under the deepest reading; a full-depth hole carries nothing. *Slab beside it* is asked wherever the slab left under "
+        f"the removal does not carry the wheel by itself, and no model here covers it. In an overhang, and within {steel.show(end.value, Length)} of "
+        "a joint or deck end, none of them holds: not covered, engineer to assess.",
+    ])  # fmt: skip
 
 
 def strength(steel: Steel) -> Text:
