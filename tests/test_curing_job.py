@@ -24,13 +24,13 @@ TABLES = ("placements", "weather", "history", "cylinders", "cubes", "climate")
 
 @pytest.fixture(scope="module")
 def jobs():
-    return {name: compute(folder("notebooks") / name) for name in ("demo_si", "demo_us")}
+    return {name: demo(name) for name in ("SI", "US")}
 
 
 @pytest.fixture
 def copy(tmp_path):
     place = tmp_path / "job"
-    shutil.copytree(folder("notebooks") / "demo_si", place)
+    shutil.copytree(DEMO["SI"], place)
     return place
 
 
@@ -53,7 +53,7 @@ def fault(place):
 
 
 def test_both_jobs_are_the_same_night(jobs):
-    si, us = jobs["demo_si"].curing, jobs["demo_us"].curing
+    si, us = jobs["SI"].curing, jobs["US"].curing
     for one, other in zip(si, us, strict=True):
         # mixes differ by the two sets of proportioning tables, and with them the heat of hydration
         assert other.temperatures.mean == pytest.approx(one.temperatures.mean, abs=0.5)
@@ -93,7 +93,7 @@ def test_table_of_ages_ends_at_the_age_that_is_used(jobs):
 
 
 def test_opening_table_marks_the_hour_and_follows_the_band(jobs):
-    job = jobs["demo_si"]
+    job = jobs["SI"]
     text = sheet.opening_table(job.curing)
     row = next(line for line in text.splitlines() if "**2026-04-13 05:00**, asked for" in line)
     band = job.curing["N1"].governing
@@ -125,7 +125,7 @@ def test_hours_of_strength_stand_once(jobs):
             assert one.opens.expected <= one.opens.sure
             for name in one.row.names:
                 assert job.curing.of_patch(name) is one
-    assert jobs["demo_si"].curing.of_patch("P0") is None
+    assert jobs["SI"].curing.of_patch("P0") is None
 
 
 def test_every_part_of_the_sheet_has_content(jobs):
@@ -218,7 +218,7 @@ def test_daily_lows_and_highs_stand_in_for_hours(copy):
 
 
 def test_share_of_nights_that_work(jobs):
-    job = jobs["demo_si"]
+    job = jobs["SI"]
     one = job.curing["N1"]
     starts = np.arange(0, 8760, 24) + 21
     year = curing_year.run_starts(job.curing, one, starts)
