@@ -7,7 +7,7 @@ import shutil
 from pathlib import Path
 
 import pytest
-from samples import refusal
+from samples import DEMO, refusal
 
 from deckcalc.base.fields import FULL, PARTIAL
 from deckcalc.core.check import NOT_SATISFIED, SATISFIED
