@@ -232,7 +232,7 @@ def test_the_page_prints_times_that_keep_the_exposure_within_its_value():
 
 def again(*pairs, without=()):
     """Work the safety of the crew out with words of its section replaced, on what the demo job holds besides."""
-    job, text = demo("US"), (folder("notebooks") / "demo_us" / "job.toml").read_text(encoding="utf-8")
+    job, text = demo("SI"), (folder("notebooks") / "demo_us" / "job.toml").read_text(encoding="utf-8")
     for old, new in pairs:
         assert old in text, old
         text = text.replace(old, new, 1)
@@ -335,9 +335,12 @@ def test_dust_that_was_not_measured_has_no_verdict():
     assert check.demand is None and check.verdict == "not covered" and "not measured" in page(crew)
 
 
-@pytest.mark.parametrize(("length", "count"), [("59.9 m", 2), ("60 m", 2), ("60.1 m", 3), ("1 m", 2), ("121 m", 4)])
+@pytest.mark.parametrize(
+    ("length", "count"), [("199.9 ft", 2), ("200 ft", 2), ("200.1 ft", 3), ("1 ft", 2), ("401 ft", 4)]
+)
 def test_ring_buoys_stand_no_further_apart_than_the_rule(length, count):
     crew = again(('length = "30 ft"', f'length = "{length}"'))
+    assert crew.limit("buoy_spacing").value.m_as("ft") == pytest.approx(200)  # of the US job, converted
     assert crew.buoys.m == count
     check = next(check for check in crew.checks if check.title == "ring buoys laid out")
     assert (check.verdict == "satisfied") == (count <= 2)
