@@ -336,7 +336,7 @@ def test_dust_that_was_not_measured_has_no_verdict():
 
 
 @pytest.mark.parametrize(
-    ("length", "count"), [("199.9 ft", 2), ("200 ft", 2), ("200.1 ft", 3), ("1 ft", 2), ("401 ft", 4)]
+    ("length", "count"), [("199.9 ft", 2), ("200 ft", 2), ("200.1 ft", 3), ("1 m", 2), ("401 ft", 4)]
 )
 def test_ring_buoys_stand_no_further_apart_than_the_rule(length, count):
     crew = again(('length = "30 ft"', f'length = "{length}"'))
