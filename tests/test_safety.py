@@ -185,9 +185,7 @@ def test_the_work_behind_the_talk_is_written_out_and_cited():
         "Respirator against silica dust",
     ):
         assert title in text
-    assert {"bag of cement", "bag of repair mortar", "hands in the shift"} <= {
-        check.item for check in job.safety.checks
-    }
+    assert {"bag of cement", "bag of R1", "hands in the shift"} <= {check.item for check in job.safety.checks}
 
 
 # --- rounding to the safe side
