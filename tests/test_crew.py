@@ -6,7 +6,7 @@ import shutil
 import pytest
 from samples import SYSTEMS, edit_table, planned, planned_place
 
-from deckcalc import patch, steel
+from deckcalc import mix, patch, steel
 from deckcalc.cli import main
 from deckcalc.core import units
 from deckcalc.core.sources import folder
