@@ -5,10 +5,10 @@ import shutil
 
 import numpy as np
 import pytest
+from samples import DEMO, demo
 
 from deckcalc.base.fields import JobError
 from deckcalc.core import units
-from deckcalc.core.sources import folder
 from deckcalc.curing import inputs as curing_inputs
 from deckcalc.curing import sheet
 from deckcalc.curing.design import year as curing_year
