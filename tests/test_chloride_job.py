@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from samples import DEMO
 from scipy import stats
 
 from deckcalc import InputError, Q
@@ -22,10 +23,8 @@ from deckcalc.chloride import (
 from deckcalc.chloride.inputs import read_chloride
 from deckcalc.chloride.inputs.ages import age_faults
 from deckcalc.chloride.sheet import drawings
-from deckcalc.core.sources import folder
 from deckcalc.job import JobError, compute
 
-DEMO = {system: folder("notebooks") / f"demo_{system.lower()}" for system in ("SI", "US")}
 WRITTEN = ("readings", "by_hand_cores", "potentials", "covers", "resistivities", "by_hand_times")
 DRAWN = ("profiles", "fits_drawn", "likelihood", "potential_map", "potentials_ranked", "cover_drawn")
 OPTIONAL = ("zones", "potentials", "covers", "resistances", "rules")
@@ -40,7 +39,7 @@ def part(name: str, job):
 
 @pytest.fixture(scope="module")
 def jobs():
-    return {system: compute(path) for system, path in DEMO.items()}
+    return {system: compute(path) for system, path in ((name, DEMO[name]) for name in ("SI", "US"))}
 
 
 @pytest.fixture
@@ -86,14 +85,18 @@ def test_the_demo_job_shows_what_is_asked_of_it(jobs):
 
 def test_both_unit_systems_tell_the_same(jobs):
     one, two = (jobs[system].chloride for system in ("SI", "US"))
-    for a, b in zip(one.runs, two.runs, strict=True):
+    pairs = zip(
+        *([run for run in each.runs if not run.item.startswith("patches of")] for each in (one, two)), strict=True
+    )
+    for a, b in pairs:  # the patches of the two jobs are of other concretes
         assert (a.item, a.calculation) == (b.item, b.calculation)
         for name, value in a.results().items():
             unit = a.calculation.kinds[name].unit("SI")
             # the unit weight of the SI job is the rounded conversion of that of its twin; differences carry it on
             other = b.results()[name].m_as(unit)
             assert value.m_as(unit) == pytest.approx(other, rel=1e-3, abs=1e-6), f"{a.item} {name}"
-    assert [c.verdict for c in one.checks] == [c.verdict for c in two.checks]
+    verdicts = [[c.verdict for c in each.checks if not c.item.startswith("patches of")] for each in (one, two)]
+    assert verdicts[0] == verdicts[1]
     for name, zone in one.forecast.zones.items():
         assert zone.at_horizon == pytest.approx(two.forecast.zones[name].at_horizon, abs=2e-4)
 
@@ -124,8 +127,9 @@ def test_fits_read_the_bar_as_the_readings_do(jobs):
 
 def test_the_patch_lasts_longer_than_the_worst_zone(jobs):
     found = jobs["SI"].chloride.forecast
-    assert found.patch.at_horizon < min(zone.at_horizon for zone in found.zones.values())
-    assert found.patch.t_i["apparent"] > found.patch.t_i["time-integrated"]
+    for patch in found.patches:
+        assert patch.at_horizon < max(zone.at_horizon for zone in found.zones.values())
+        assert patch.t_i["apparent"] > patch.t_i["time-integrated"]
 
 
 @pytest.mark.parametrize("system", ["SI", "US"])
@@ -225,7 +229,7 @@ def test_bars_that_are_not_bare_are_spoken_of(copied):
         (("job.toml", 'slices = "integrated"', 'slices = "integrated"\nexposed_since = 1970\nsampled = 2024'), r"the exposure of 24 yr does not reach from 1970 to 2024"),
         (("job.toml", 'law = "lognormal"', 'law = "beta"'), r"forecast.critical: a beta law wants low and high"),
         (("job.toml", 'bars = "bare"', 'bars = "galvanised"'), r"potentials.csv: the classes hold for bare bars"),
-        (("job.toml", 'w_c = "0.40"', 'w_c = "0.42"'), r"patch_concrete.w_c: found “0.42”"),
+        (("job.toml", 'cover_sd = "', 'w_c = "0.42"\ncover_sd = "'), r"patch_concrete.w_c: unknown"),
         (("job.toml", 'obstruction = "0.85"', 'obstruction = "85"'), r"forecast.obstruction: found “85”"),
         (("job.toml", 'extraction = "acid-soluble"', 'extraction = "water-soluble"'), r"not comparable"),
     ],

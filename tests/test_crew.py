@@ -166,7 +166,9 @@ def test_placing_curing_and_opening_are_those_of_the_plan_and_of_the_sheet_of_cu
     check = next(c for c in job.curing.checks if c.item == one.item and c.title.startswith("evaporation"))
     assert curing_sheet.evaporation(job.curing, check.demand) in row(text, "Place, finish")
     if not one.computed:
-        assert "the wait is an estimate until a test shows the strength" in text and "not before" not in row(text, "Open")
+        assert "the wait is an estimate until a test shows the strength" in text and "not before" not in row(
+            text, "Open"
+        )
         return
     hour = opening.reached(one.governing.hours, one.governing.low, float(required.m_as("MPa")))
     if hour is None:

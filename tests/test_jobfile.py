@@ -20,6 +20,7 @@ from deckcalc.core import units
 from deckcalc.job import Job, compute
 from deckcalc.job import file as jobfile
 from deckcalc.job.file import OPTIONAL_ROWS, ROWS, JobSettings, read_job, read_rows
+from deckcalc.mix.inputs import Concrete, GivenConcrete, Prepackaged
 from deckcalc.package import front
 from deckcalc.show import sections
 
@@ -146,9 +147,9 @@ def filed(system):
         "abrasive": "slag", "silica": "0.4 %", "level": "300 µg/m^3", "hours": "1 h", "respirator": "hood with supplied air",
         "distance": "15 m", "shield": "screen",
     }  # fmt: skip
-    data["mix"]["given"]["ready-mix"]["latex"] = {"dose": "300 g/kg", "density": "1010 kg/m^3", "solids": "48 %"}
-    data["mix"].setdefault("partial_depth", {}).setdefault("supplementary", {})
-    data["mix"].setdefault("full_depth", {}).setdefault("supplementary", {})
+    for name in ("C3", "C5", "ready-mix"):
+        data["mix"]["concretes"][name].setdefault("supplementary", {})
+    data["mix"]["concretes"]["ready-mix"]["latex"] = {"dose": "300 g/kg", "density": "1010 kg/m^3", "solids": "48 %"}
     return data
 
 
@@ -223,6 +224,9 @@ def ways(info, optional):
     return found
 
 
+CONCRETES = {"C3": Concrete, "ready-mix": GivenConcrete, "R1": Prepackaged}
+
+
 def fields(model, place=""):
     """Return every field of a model, nested ones too: its place, and a way in which it may be wrong."""
     for name, info in model.model_fields.items():
@@ -231,6 +235,12 @@ def fields(model, place=""):
         held = [*get_args(kind), *(one for part in get_args(kind) for one in get_args(part)), kind]
         inner = [one for one in held if isinstance(one, type) and issubclass(one, BaseModel)]
         if name in ("limits", "threshold"):  # below
+            continue
+        if where == "mix.concretes":  # a model for each kind
+            yield where, "missing", ..., "missing"
+            yield where, "text", "none", ""
+            for key, one in CONCRETES.items():
+                yield from fields(one, f"{where}.{key}")
             continue
         if inner and get_origin(kind) is list:
             yield from [] if optional else [(where, "missing", ..., "missing"), (where, "empty", [], "")]

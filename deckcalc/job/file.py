@@ -322,6 +322,8 @@ def apply_settings(data: dict[str, Any], changes: Mapping[str, str], used: set[s
             data["limits"][last] = {"value": value, "source": "changed for review"}
             used.add(key)
             continue
+        if path == ["mix", "patches"] and isinstance(data.get("mix"), dict):
+            data["mix"].setdefault("patches", {})
         if key == "confirmed":
             data[key] = [part.strip() for part in value.split(";")]
             used.add(key)
@@ -340,7 +342,9 @@ def apply_settings(data: dict[str, Any], changes: Mapping[str, str], used: set[s
             if isinstance(inner, dict):
                 faults.append(f"--set {key}: a section; name one of its fields, such as {key}.{next(iter(inner), 'x')}")
                 used.add(key)
-            elif isinstance(place, dict) and (last in place or known):
+            elif isinstance(place, dict) and (
+                last in place or known or path[:2] in (["mix", "patches"], ["mix", "concretes"])
+            ):
                 place[last] = value
                 used.add(key)
 

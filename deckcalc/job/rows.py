@@ -25,7 +25,7 @@ def validated(
         return model.model_validate(data)
     except ValidationError as error:
         for item in error.errors():
-            place = place_of(item["loc"])
+            place = place_of(item["loc"]) + (".kind" if item["type"] == "kind" else "")
             message = {
                 "missing": "missing", "extra_forbidden": "unknown; is it misspelt?",
                 "string_type": "wanted text in quotation marks", "string_too_short": "empty, wanted text",

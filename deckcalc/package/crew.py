@@ -62,7 +62,7 @@ def page(job: Job, name: str) -> Text:
         [
             f"# Crew page: patch {name}",
             f'<div class="{"crew" if times else "roomy"}">',
-            facts(job, name),
+            bound(facts(job, name)),
             not_before(job, name),
             pipe_table(["", "step", "numbers of this patch", "time, initials"], rows, "llll"),
             times,
@@ -72,7 +72,8 @@ def page(job: Job, name: str) -> Text:
 
 
 def bound(text: str) -> str:
-    """Return text in which a number and its unit stay on one line."""
+    """Return text in which a number and its unit stay on one line, and no full stop stands twice."""
+    text = text.replace(".m..", ".m.")
     return re.sub(r"(?<=\d) (?=[A-Za-z%°µ²³])", "\u00a0", text)
 
 
@@ -325,8 +326,11 @@ def cure(job: Job, name: str) -> Step:
     if one is None or one.moist is None:
         text += f"Keep wet {job.show(job.limit('curing_time').value, units.Hours, 0)}, longer in the cold."
     else:
-        until = job.file.work.in_words(one.moment(float(one.moist.m_as("h"))))
-        text += f"Keep wet {job.show(one.moist, units.Days)}: until {until} if placed as planned."
+        end, work = one.moment(float(one.moist.m_as("h"))), job.file.work
+        if end <= row.opening:
+            text += f"Keep wet {job.show(one.moist, units.Days)}: until {work.in_words(end)} if placed as planned."
+        else:  # the plan opens the lane before: an open item, which the check of sheet 06 is
+            text += f"Keep wet until the lane opens, {work.in_words(row.opening)}; {job.show(one.moist, units.Days)} are asked for."
     return "Cover, cure", text + (f" When it comes off: {compound(job, name)}." if row.sprayed else "")
 
 

@@ -15,42 +15,28 @@ from deckcalc.show.sections import Text, block
 
 NO_PLAN = "**No plan adopted.** The job has no placing of a patch in placements.csv: nothing below says when a patch is placed or opened.\n"
 #: What a wait for strength rests on, in words; nothing is known of a patch that is in no plan.
-EVIDENCE = {True: "computed, curve of its concrete", False: "**estimate**, until a test shows it", None: ""}
+EVIDENCE = {True: "curve of its concrete", False: "**estimate**", None: ""}
 
 
 def patches(job: Job) -> Text:
-    """One row a patch: where it stands, its concrete, its hours and their evidence, what governs, what is to be done, what is open."""
+    """One row a patch: where it stands, its concrete, its hours and their evidence, what is open; then what is done and what governs."""
     if job.of("patch") is None:
         return Text("")
-    rows = []
+    rows, said = [], []
     for one in job.patch:
         closure = job.file.work.closure_of(one.name)
+        opens = f"{plain(closure.name)}: {job.file.work.in_words(closure.opening)}" if closure else "**not planned**"
         rows.append([
-            one.name, plain(one.location.kind), one.depth_class, plain(concrete(job, one.name)),
-            plain(closure.name) if closure else "**not planned**", job.file.work.in_words(closure.opening) if closure else "",
-            EVIDENCE[computed(job, one.name)], plain(governing(job, one.name)), plain(instruction(job, one.name)),
-            numbers(job.open_at(one.name)) or "none",
+            one.name, plain(one.location.kind), one.depth_class.removesuffix(" depth"), plain(concrete(job, one.name)), opens,
+            EVIDENCE[computed(job, one.name)], numbers(job.open_at(one.name)) or "none",
         ])  # fmt: skip
-    heads = [
-        "patch",
-        "where",
-        "class",
-        "concrete",
-        "closure",
-        "opens",
-        "on what evidence",
-        "what governs",
-        "instruction",
-        "open items",
-    ]
+        parts = [plain(instruction(job, one.name)), f"*Governs:* {plain(governing(job, one.name))}."]
+        said.append(f"- **{one.name}.** {' '.join(part for part in parts if part)}")
+    heads = ["patch", "where", "depth", "concrete", "opens", "on what evidence", "open items"]
     kept = [i for i in range(len(heads)) if any(row[i] for row in rows)]
     table = pipe_table([heads[i] for i in kept], [[row[i] for i in kept] for row in rows], "l" * len(kept))
-    return block(
-        [
-            f"{tally(job)}. Open items are numbered as in the list below; the sheets name them by the same numbers.",
-            table,
-        ]
-    )
+    lead = f"{tally(job)}. Open items are numbered as in the list below; the sheets name them by the same numbers."
+    return block([lead, table, "\n".join(said)])
 
 
 def concrete(job: Job, name: str) -> str:
@@ -120,12 +106,12 @@ def plan(job: Job) -> Text:
         return Text(NO_PLAN)
     rows = [
         [
-            plain(one.name), plain(row.placement), plain(", ".join(row.names)), work.in_words(one.closing),
+            f"{plain(one.name)}, {plain(row.placement)}", ", ".join(row.names), work.in_words(one.closing),
             f"{work.in_words(row.start)} to {work.hour(row.end)}", row.curing, work.in_words(one.opening),
         ] for one in work for row in one.placings
     ]  # fmt: skip
-    heads = ["closure", "placing", "patches in order", "lane closed", "placed", "cured", "lane open"]
-    return Text(pipe_table(heads, rows, "lllllll"))
+    heads = ["closure, placing", "patches in order", "lane closed", "placed", "cured", "lane open"]
+    return Text(pipe_table(heads, rows, "llllll"))
 
 
 def open_items(job: Job) -> Text:
@@ -133,20 +119,19 @@ def open_items(job: Job) -> Text:
     found = job.open_items
     if not found:
         return Text("No item is open.\n")
-    rows = [
-        [
-            str(one.number), plain(one.what), plain(one.why), ", ".join(one.patches), plain(one.stops),
-            plain(f"{one.decides}, {one.by}"), plain(one.sheet), plain(one.decision),
-        ] for one in found
-    ]  # fmt: skip
-    heads = ["no.", "open", "why", "patches", "stops", "who decides, by when", "sheet", "decided"]
-    last = len(heads) if any(one.decision for one in found) else len(heads) - 1
+    rows = []
+    for one in found:
+        why = f"{plain(one.why)}." + (f" **Decided:** {plain(one.decision)}." if one.decision else "")
+        who = f"{plain(one.stops)}; {plain(one.decides)}, {plain(one.by)}"
+        rows.append([str(one.number), ", ".join(one.patches), f"**{plain(one.what)}**: {why}", who])
     lead = (
         f"{len(rows)} open item{'s' if len(rows) > 1 else ''}, {len(job.undecided)} undecided. A check that is not satisfied, or that no "
         "model here covers, is open until the person named decides it; nothing that it stops may go on before, and nobody signs before "
-        "all are decided. A decision is written into job.toml as [[decisions]], with the words of the item."
+        "all are decided. A decision is written into job.toml as an entry of the list decisions, with the words of the item."
     )
-    return block([lead, pipe_table(heads[:last], [row[:last] for row in rows], "l" * last)])
+    return block(
+        [lead, pipe_table(["no.", "patches", "what is open, and why", "stops; who decides, by when"], rows, "llll")]
+    )
 
 
 def rounds(job: Job) -> Text:

@@ -183,7 +183,7 @@ ByKind = Annotated[
     Annotated[Concrete, Tag("proportioned")] | Annotated[GivenConcrete, Tag("given")] | Annotated[Prepackaged, Tag("bags")],
     Discriminator(
         model_of, custom_error_type="kind",
-        custom_error_message=f"kind: missing or unknown, wanted {', '.join(f'“{kind}”' for kind in MODELS)}",
+        custom_error_message=f"missing or unknown, wanted {', '.join(f'“{kind}”' for kind in MODELS)}",
     ),
 ]  # fmt: skip
 
