@@ -11,7 +11,6 @@ from samples import DEMO, refusal
 
 from deckcalc.base.fields import FULL, PARTIAL
 from deckcalc.core.check import NOT_SATISFIED, SATISFIED
-from deckcalc.core.sources import folder
 from deckcalc.core.units import InputError
 from deckcalc.job import Job, compute
 from deckcalc.job.file import read_job
@@ -20,7 +19,6 @@ from deckcalc.mix.formulas import solver
 from deckcalc.mix.sheet import drawings as drawn
 from deckcalc.mix.sheet.cards import cards, scale
 
-NOTEBOOKS = folder("notebooks")
 CONTENT = "kg/m³"
 #: The choices of the US twin, put into the SI job.
 AS_US = {
@@ -249,9 +247,7 @@ def test_cementitious_material_is_held_against_a_usual_maximum(most: str, verdic
 
 
 def test_the_usual_maximum_is_one_value_in_both_systems() -> None:
-    si, us = (
-        compute(NOTEBOOKS / f"demo_{name}").limit("most_cementitious").value.m_as(CONTENT) for name in ("si", "us")
-    )
+    si, us = (compute(DEMO[name]).limit("most_cementitious").value.m_as(CONTENT) for name in ("SI", "US"))
     assert si == pytest.approx(us, rel=5e-4) and si < 577
 
 
