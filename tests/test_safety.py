@@ -8,21 +8,12 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-<<<<<<< HEAD
 from samples import SYSTEMS, demo, planned, twins
-=======
-from samples import DEMO, SYSTEMS, demo
->>>>>>> r2-metric
 
 from deckcalc import InputError, Q, safety
 from deckcalc.base.fields import JobError
 from deckcalc.core import tables, units
-<<<<<<< HEAD
 from deckcalc.core.sources import folder, short
-=======
-from deckcalc.core.check import NOT_COVERED
-from deckcalc.core.sources import short
->>>>>>> r2-metric
 from deckcalc.job import Job, compute
 from deckcalc.job.file import read_job
 from deckcalc.safety import design, sheet
@@ -38,11 +29,7 @@ def lift(H=30, V=75, D=30, A=0, F=0.5, t=1, grip="poor"):
 @pytest.fixture
 def copy(tmp_path):
     place = tmp_path / "job"
-<<<<<<< HEAD
     shutil.copytree(folder("notebooks") / "demo_us", place)
-=======
-    shutil.copytree(DEMO["US"], place)
->>>>>>> r2-metric
     return place
 
 
@@ -245,11 +232,7 @@ def test_the_page_prints_times_that_keep_the_exposure_within_its_value():
 
 def again(*pairs, without=()):
     """Work the safety of the crew out with words of its section replaced, on what the demo job holds besides."""
-<<<<<<< HEAD
     job, text = demo("SI"), (folder("notebooks") / "demo_us" / "job.toml").read_text(encoding="utf-8")
-=======
-    job, text = demo("metric"), (DEMO["metric"] / "job.toml").read_text(encoding="utf-8")
->>>>>>> r2-metric
     for old, new in pairs:
         assert old in text, old
         text = text.replace(old, new, 1)
@@ -356,12 +339,8 @@ def test_dust_that_was_not_measured_has_no_verdict():
     ("length", "count"), [("199.9 ft", 2), ("200 ft", 2), ("200.1 ft", 3), ("1 m", 2), ("401 ft", 4)]
 )
 def test_ring_buoys_stand_no_further_apart_than_the_rule(length, count):
-<<<<<<< HEAD
     crew = again(('length = "30 ft"', f'length = "{length}"'))
     assert crew.limit("buoy_spacing").value.m_as("ft") == pytest.approx(200)  # of the US job, converted
-=======
-    crew = again(('length = "12 m"', f'length = "{length}"'))
->>>>>>> r2-metric
     assert crew.buoys.m == count
     check = next(check for check in crew.checks if check.title == "ring buoys laid out")
     assert (check.verdict == "satisfied") == (count <= 2)
