@@ -298,7 +298,11 @@ def test_plates_are_a_fallback_only_where_the_hole_may_be_closed(job):
     ("old", "new", "says"),
     [
         ("do not saw another patch", "lay a plate over it", "step saw, column fallback: found “lay a plate over it”"),
-        ("no concrete in this closure; keep the lane closed and tell the authority,", ",", "step form, column fallback: empty"),
+        (
+            "no concrete in this closure; keep the lane closed and tell the authority,",
+            ",",
+            "step form, column fallback: empty",
+        ),
         ("hole,strongbacks,carpenters", "hole,strength,carpenters", "step hangers, column after: wanted strongbacks"),
     ],
 )
