@@ -16,7 +16,7 @@ from deckcalc.job.file import OPTIONAL_ROWS, ROWS, JobSettings
 #: Fields of text that must be a row of some table, a quantity or the same in two places: there a stranger's text is a fault.
 LOOKED_UP = {
     "mix.durability", "chloride.threshold.value", "chloride.survey.electrode", "chloride.forecast.critical.mean",
-    "chloride.forecast.critical.sd", "curing.cement", "panels.type", "lumber.grade", "hangers.size", "stock.material", "prices.plan",
+    "chloride.forecast.critical.sd", "bridge.time_zone", "hangers.size", "stock.material", "prices.plan",
     "prices.currency", "closure.currency",
 }  # fmt: skip
 

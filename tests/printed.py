@@ -68,7 +68,7 @@ COLUMNS = [
 ROWS = {"wet fabric and sheet": "wet cover", "concrete to mix, waste included": "volume to order"}
 #: What paragraphs and cells of a crew page say of its patch.
 ON_CREW_PAGES = {
-    "hour of opening": r"lane open (.*?\d)\.(?: |$)|Planned: (.*?(?:\d|m\.))\.? ",
+    "hour of opening": r"(?:lane open|Planned:) ([\w ]+ \d{4}, \d{1,2}:\d{2}(?: [ap]\.m\.)?)",
     "marked area": SAID["printed_area"], "volume to order": SAID["printed_order"], "length of the saw cut": SAID["printed_cut"],
     "area to be bonded": SAID["printed_bond"], "deepest reading": SAID["printed_deepest"],
 }  # fmt: skip
@@ -120,7 +120,9 @@ def of_table(table, sheet, names):
     titles = [head[1] for head in heads]
     for fact, key, column in COLUMNS:
         if key in titles and column in titles:
-            at = titles.index(column)
+            at, named = titles.index(column), [row[titles.index(key)] for row in rows[1:] if len(row) == len(titles)]
+            if len(set(named)) < len(named):
+                continue  # a table of parts
             for row in (row for row in rows[1:] if len(row) == len(titles)):
                 for item in re.split(r"[,;] ?", row[titles.index(key)]):
                     if item in names:

@@ -330,7 +330,7 @@ GOOD: dict[Calculation, dict[str, object]] = {
     resistivity: {"a": Q(50, "mm"), "R": Q(0.8, "kΩ")},
     share_below_normal: {"c_L": Q(1.5, "in"), "c_m": Q(2.03, "in"), "s_c": Q(0.3, "in")},
     share_below_lognormal: {"c_L": Q(1.5, "in"), "c_m": Q(2.03, "in"), "s_c": Q(0.3, "in")},
-    migration_coefficient: {"binder": "CEM I", "w_c": "0.45"},
+    migration_coefficient: {"binder": "CEM I", "w_cm": Q(0.45, "")},
 }  # fmt: skip
 
 
@@ -391,7 +391,7 @@ def test_text_with_a_unit_is_the_quantity(calculation: Calculation) -> None:
 
 def test_a_choice_that_is_none_is_refused() -> None:
     with pytest.raises(InputError, match="binder is “slag”, wanted one of CEM I, "):
-        migration_coefficient("slag", "0.40")
+        migration_coefficient("slag", 0.40)
 
 
 @pytest.mark.parametrize(

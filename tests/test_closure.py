@@ -450,13 +450,14 @@ def test_every_closure_of_the_plan_has_its_timetable_and_every_patch_one_closure
 
 def test_both_jobs_plan_the_same_closures():
     si, us = (planned(system).closure for system in SYSTEMS)
+    grown = {name for one in planned("US").rounds.grown for name in one}  # as long as either edition asks: not the same
     assert us.durations.keys() == si.durations.keys()
     assert [one.patches for one in us.closures] == [one.patches for one in si.closures]
     same = [CUT, CONCRETE, "bonding grout", "diesel", "petrol", "tie wire", "sealing strip", "wet fabric and sheet"]
     for name, loads in si.loads.items():
-        for material in same:
-            if material in loads:  # a patch that grows for its laps is as long as either edition asks
-                assert us.loads[name][material][0] == pytest.approx(loads[material][0], rel=0.01), material
+        for material in same if name not in grown else ():
+            if material in loads:
+                assert us.loads[name][material][0] == pytest.approx(loads[material][0], rel=1e-3), material
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

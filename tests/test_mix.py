@@ -301,9 +301,15 @@ def test_water_outside_the_table_is_refused(bad: dict, says: str) -> None:
         mix.mixing_water(**{**good, **bad})
 
 
-@pytest.mark.parametrize("n", [1, 14, 17.5])
-def test_a_record_of_too_few_tests_is_refused(n: float) -> None:
-    with pytest.raises(InputError, match=r"a record of .* tests.*from 15 up"):
+@pytest.mark.parametrize(
+    ("n", "says"),
+    [
+        (1, r"a record of .* tests.*from 15 up"), (14, r"a record of .* tests.*from 15 up"),
+        (17.5, "n .* is 17.5, wanted a whole number: a count from 1 to"),
+    ],
+)  # fmt: skip
+def test_a_record_of_too_few_tests_or_of_half_a_test_is_refused(n: float, says: str) -> None:
+    with pytest.raises(InputError, match=says):
         mix.average_strength(Q(4000, "psi"), Q(500, "psi"), n, form="US")
 
 

@@ -7,11 +7,10 @@ import shutil
 from pathlib import Path
 
 import pytest
-from samples import refusal
+from samples import DEMO, refusal
 
 from deckcalc.base.fields import FULL, PARTIAL
 from deckcalc.core.check import NOT_SATISFIED, SATISFIED
-from deckcalc.core.sources import folder
 from deckcalc.core.units import InputError
 from deckcalc.job import Job, compute
 from deckcalc.job.file import read_job
@@ -20,7 +19,6 @@ from deckcalc.mix.formulas import solver
 from deckcalc.mix.sheet import drawings as drawn
 from deckcalc.mix.sheet.cards import cards, scale
 
-NOTEBOOKS = folder("notebooks")
 CONTENT = "kg/m³"
 #: The choices of the US twin, put into the SI job.
 AS_US = {
@@ -30,9 +28,9 @@ AS_US = {
 }  # fmt: skip
 
 
-@pytest.fixture(scope="module", params=["demo_si", "demo_us"])
+@pytest.fixture(scope="module", params=["SI", "US"])
 def job(request) -> Job:
-    return compute(NOTEBOOKS / request.param)
+    return compute(DEMO[request.param])
 
 
 def test_every_patch_has_one_concrete(job: Job) -> None:
@@ -84,7 +82,7 @@ def test_a_card_never_tells_more_water_than_the_most(job: Job) -> None:
 
 
 def test_the_same_tables_give_the_same_concrete_in_both_systems() -> None:
-    si, us = compute(NOTEBOOKS / "demo_si", AS_US), compute(NOTEBOOKS / "demo_us")
+    si, us = compute(DEMO["SI"], AS_US), compute(DEMO["US"])
     for fact in us.mix.designed:
         name = fact.name
         for key, mass in fact.masses.items():
@@ -92,7 +90,7 @@ def test_the_same_tables_give_the_same_concrete_in_both_systems() -> None:
 
 
 def test_hard_metric_tables_move_the_mix_by_their_rounding_only() -> None:
-    si, us = compute(NOTEBOOKS / "demo_si"), compute(NOTEBOOKS / "demo_us")
+    si, us = compute(DEMO["SI"]), compute(DEMO["US"])
     for fact in us.mix.designed:
         name = fact.name
         for key in ("water", "coarse", "fine"):
@@ -101,7 +99,7 @@ def test_hard_metric_tables_move_the_mix_by_their_rounding_only() -> None:
 
 
 def test_ice_cools_the_concrete_and_stands_on_the_card() -> None:
-    warm, cold = (compute(NOTEBOOKS / "demo_si", {"mix.temperature.ice": ice}) for ice in ("0 kg/m^3", "20 kg/m^3"))
+    warm, cold = (compute(DEMO["SI"], {"mix.temperature.ice": ice}) for ice in ("0 kg/m^3", "20 kg/m^3"))
     for fact in cold.mix.designed:
         assert fact.temperature < warm.mix[fact.name].temperature
     for plan in cold.mix.loads.values():
@@ -109,23 +107,23 @@ def test_ice_cools_the_concrete_and_stands_on_the_card() -> None:
 
 
 def test_other_choices_carry_through() -> None:
-    bags = compute(NOTEBOOKS / "demo_si", {"mix.batch_by": "whole bags"})
+    bags = compute(DEMO["SI"], {"mix.batch_by": "whole bags"})
     for plan in bags.mix.loads.values():
         cement = plan.volume.m_as("m³") * plan.mix.masses["cement"].m_as(CONTENT)
         assert cement / 42.6 == pytest.approx(round(cement / 42.6), abs=1e-9)
-    by_volume = compute(NOTEBOOKS / "demo_si", {"mix.concretes.C5.supplementary.shares": "by volume"})
+    by_volume = compute(DEMO["SI"], {"mix.concretes.C5.supplementary.shares": "by volume"})
     share = by_volume.mix["C5"].masses["fly ash"] / by_volume.mix["C5"].cementitious
     assert share.m_as("%") == pytest.approx(22 * 2.4 / (0.78 * 3.15 + 0.22 * 2.4), rel=1e-12)
-    handbook = compute(NOTEBOOKS / "demo_si", {"mix.bookkeeping": "as in handbooks"}).mix["C5"].masses["fine"]
-    strict = compute(NOTEBOOKS / "demo_si").mix["C5"].masses["fine"]
+    handbook = compute(DEMO["SI"], {"mix.bookkeeping": "as in handbooks"}).mix["C5"].masses["fine"]
+    strict = compute(DEMO["SI"]).mix["C5"].masses["fine"]
     assert handbook > strict
-    as_designed = compute(NOTEBOOKS / "demo_si", {"mix.concretes.C3.trial.accepted": "false"}).mix
+    as_designed = compute(DEMO["SI"], {"mix.concretes.C3.trial.accepted": "false"}).mix
     assert as_designed.decisions["trial batch, concrete C3"].endswith("awaits the engineer")
-    assert "silica fume" not in sheet.result(compute(NOTEBOOKS / "demo_us").mix)
+    assert "silica fume" not in sheet.result(compute(DEMO["US"]).mix)
 
 
 def test_a_job_without_the_optional_sections_still_builds(tmp_path: Path) -> None:
-    shutil.copytree(NOTEBOOKS / "demo_si", tmp_path / "job")
+    shutil.copytree(DEMO["SI"], tmp_path / "job")
     path = tmp_path / "job" / "job.toml"
     text = path.read_text(encoding="utf-8")
     text = re.sub(
@@ -171,11 +169,11 @@ def test_a_job_without_the_optional_sections_still_builds(tmp_path: Path) -> Non
     ],
 )  # fmt: skip
 def test_a_faulty_job_is_named(change: dict[str, str], says: str) -> None:
-    assert re.search(says, refusal(NOTEBOOKS / "demo_si", change))
+    assert re.search(says, refusal(DEMO["SI"], change))
 
 
 def test_a_patch_without_a_concrete_is_named(tmp_path: Path) -> None:
-    shutil.copytree(NOTEBOOKS / "demo_si", tmp_path / "job")
+    shutil.copytree(DEMO["SI"], tmp_path / "job")
     path = tmp_path / "job" / "job.toml"
     text = path.read_text(encoding="utf-8")
     path.write_text(re.sub(r"(?m)^full_depth = .*\n", "", text), encoding="utf-8")
@@ -184,7 +182,7 @@ def test_a_patch_without_a_concrete_is_named(tmp_path: Path) -> None:
 
 # --- probable slips
 
-SI = NOTEBOOKS / "demo_si"
+SI = DEMO["SI"]
 #: Input, value that is asked about, nearest value that is not.
 ASKED = [
     ("aggregates.river-sand.moisture", "0.034", "0.1"), ("aggregates.river-sand.moisture", "-0.05", "0"),
@@ -249,9 +247,7 @@ def test_cementitious_material_is_held_against_a_usual_maximum(most: str, verdic
 
 
 def test_the_usual_maximum_is_one_value_in_both_systems() -> None:
-    si, us = (
-        compute(NOTEBOOKS / f"demo_{name}").limit("most_cementitious").value.m_as(CONTENT) for name in ("si", "us")
-    )
+    si, us = (compute(DEMO[name]).limit("most_cementitious").value.m_as(CONTENT) for name in ("SI", "US"))
     assert si == pytest.approx(us, rel=5e-4) and si < 577
 
 
@@ -259,7 +255,7 @@ def test_the_usual_maximum_is_one_value_in_both_systems() -> None:
 def no_record(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The US job without a record of tests: 5000 psi wants 6200 psi in the mean, and its table ends at 6000 psi."""
     place = tmp_path_factory.mktemp("no_record") / "job"
-    shutil.copytree(NOTEBOOKS / "demo_us", place)
+    shutil.copytree(DEMO["US"], place)
     text = (place / "job.toml").read_text(encoding="utf-8")
     text = re.sub(r"(?ms)^\[mix\.record\].*?(?=^\[)", "", text)
     (place / "job.toml").write_text(text, encoding="utf-8")
@@ -310,9 +306,9 @@ def test_proportions_that_cannot_be_found_are_said(monkeypatch: pytest.MonkeyPat
     assert drawn.cost_and_carbon(job.mix) is None
 
 
-@pytest.mark.parametrize("name", ["demo_si", "demo_us"])
+@pytest.mark.parametrize("name", ["SI", "US"])
 def test_what_is_specified_of_a_concrete_is_known_before_it_is_proportioned(name: str) -> None:
-    job = Job(read_job(NOTEBOOKS / name))
+    job = Job(read_job(DEMO[name]))
     specified, want = job.concrete.specified, job.settings.mix
     for concrete, made in job.mix.each.items():
         one = specified[concrete]

@@ -127,6 +127,20 @@ def test_stressed_decks_and_boxes_are_refused(kind):
     assert "deck.kind" in message and "needs its own design" in message and f"“{kind}”" in message
 
 
+def test_a_deck_on_girders_names_its_girders_on_the_slab():
+    on_girders = small(0.0, girders=(), bars=())
+    message = refusal(dataclasses.replace(on_girders, changed={"deck": deck(on_girders, kind=GIRDERS)}).contents())
+    assert "plan.girders: missing" in message and "slab span" in message
+    outside = small(0.0)
+    plan = {**outside.head()["plan"], "girders": ["-12 ft", "0 ft", "20 ft"]}
+    assert "beyond the edge of the slab" in refusal(dataclasses.replace(outside, changed={"plan": plan}).contents())
+
+
+def deck(one, **other):
+    """Return the section of the deck of a small job with fields changed."""
+    return {**one.head()["deck"], **other}
+
+
 def test_an_unknown_kind_of_deck_names_those_that_there_are():
     assert GIRDERS in refusal(demo("US").file.contents, {"deck.kind": "timber"})
 

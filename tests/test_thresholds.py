@@ -554,8 +554,12 @@ READ = {
     "chloride.length_of_coefficient": (f"that of the curve from ⟨C_s⟩ down to ⟨C_0⟩ {LENGTH}", lambda **given: closest(**given)[2]),
     "chloride.fitted_surface": (
         "that of the curve of the length ⟨s⟩ above ⟨C_0⟩ closest to ⟨C⟩ by linear least squares", surface_of),
-    "chloride.tabulated_migration": ("from the table of migration coefficients for ⟨binder⟩ at w/c ⟨w_c⟩",
-                                     lambda binder, w_c: cell("migration_coefficients", "binder", binder, w_c) * 31.5576),
+    "chloride.tabulated_migration": (
+        "from the table of migration coefficients for ⟨binder⟩, in the column of the least w/c that is not less than ⟨w_cm⟩",
+        lambda binder, w_cm: next(
+            cell("migration_coefficients", "binder", binder, column) * 31.5576
+            for column in ("0.40", "0.45", "0.50", "0.55", "0.60") if float(w_cm) <= float(column) + 1e-12)),
+    "mix.whole_bags": ("the most whole bags of ⟨V_bag⟩ each that a load of ⟨V_mixer⟩ takes", lambda V_mixer, V_bag: float(V_mixer / V_bag // 1)),
     "closure.embodied": ("each mass times its factor, added up", lambda m, f: sum(a * b for a, b in zip(m, f, strict=True))),
     "closure.summed": ("the amounts times their prices, added up", lambda q, p: sum(a * b for a, b in zip(q, p, strict=True))),
     "formwork.deflection_coefficient": spans("c_D"), "formwork.moment_coefficient": spans("c_M"),

@@ -27,13 +27,17 @@ def ticks(night: Timetable, drawing: Any, last: float) -> None:
     )
 
 
-def bars(plan: ClosurePlan, number: int = 0) -> Picture | Text:
-    """Draw one part of the timetables, counted over all closures; a long timetable takes several parts."""
+def bars(plan: ClosurePlan, number: int = 0, last: bool = False) -> Picture | Text:
+    """Draw one part of the timetables, counted over all closures; the last one that is asked for says what it leaves undrawn."""
     parts = [
         (night, night.in_order[first : first + ROWS])
         for night in plan.planned
         for first in range(0, len(night.network.steps), ROWS)
     ]
+    if last and len(parts) > number + 1:
+        return Text(
+            f"{len(parts) - number} more parts of the timetables are not drawn; the tables below hold every step.\n"
+        )
     return drawn(plan, *parts[number]) if number < len(parts) else Text("")
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from deckcalc.base.context import Context
-from deckcalc.base.fields import SLAB_SPAN, Strict
+from deckcalc.base.fields import GIRDERS, SLAB_SPAN, Strict
 from deckcalc.patch.inputs.sections import Haulage, Marking, Removal, Sensitivity
 from deckcalc.patch.inputs.survey import FORMS, Plan, RadiusRow, ReadingRow, RectangleRow, SoundingRow, Survey, TraceRow
 
@@ -61,6 +61,15 @@ def check_deck(context: Context[Inputs], faults: list[str]) -> None:
         faults.append(
             "job.toml: plan.girders: a slab span has none; take them out, or write deck.kind = “slab on girders”"
         )
+    if kind == GIRDERS and not plan.girders:
+        faults.append(
+            "job.toml: plan.girders: missing; give the offsets of the girder lines, or write deck.kind = “slab span”"
+        )
+    edges = [
+        kerb if edge is None else edge for edge, kerb in ((plan.left_edge, plan.left), (plan.right_edge, plan.right))
+    ]
+    if any(not edges[0] <= y <= edges[1] for y in plan.girders):
+        faults.append("job.toml: plan.girders: a girder line lies beyond the edge of the slab")
     if list(plan.girders) != sorted(set(plan.girders)):
         faults.append("job.toml: plan.girders: offsets do not rise from left to right")
     if plan.girders and plan.flange_width is None:
