@@ -276,10 +276,45 @@ def test_what_comes_off_is_one_list_for_sheet_timetable_and_crew(job):
         off = coming_off(forms, form)
         assert tuple(off) == form.take_off == to_take_off(job.closure, form.name)
         assert steps(forms, form)[-len(off) :] == list(off.values())
-        page = crew.form(job, form.name)[1]
-        assert all(plain(step) in page for step in steps(forms, form))
+        page, taken = crew.form(job, form.name)[1], crew.strip(job, form.name)[1]
+        assert all(plain(step) in page for step in steps(forms, form)[: -len(off)])
+        assert all(plain(step) in taken and plain(step) not in page for step in off.values())
         assert plain(form.keep_off.partition("; ")[0][1:]) in page
     assert to_take_off(demo("US").closure, "P4") == ("form",)
+
+
+def test_plates_are_a_fallback_only_where_the_hole_may_be_closed(job):
+    plan, forms = job.closure, job.formwork
+    said = {one.step.name: one.fallback for night in plan.closures for one in night.latest_starts}
+    for row in plan.rates.values():
+        for name in forms.patches.depth_class if row.with_plates else ():
+            if (step := f"{row.step} {name}") in said:
+                assert said[step] == (row.with_plates if forms.closable(name) else row.fallback)
+                assert ("plate" in said[step]) == forms.closable(name)
+    assert any("plate" in fallback for fallback in said.values())
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("do not saw another patch", "lay a plate over it", "step saw, column fallback: found “lay a plate over it”"),
+        (
+            "no concrete in this closure; keep the lane closed and tell the authority,",
+            ",",
+            "step form, column fallback: empty",
+        ),
+        ("hole,strongbacks,carpenters", "hole,strength,carpenters", "step hangers, column after: wanted strongbacks"),
+    ],
+)
+def test_rates_that_do_not_fit_the_forms_are_refused(tmp_path, old, new, says):
+    place = tmp_path / "job"
+    shutil.copytree(DEMO["clear US"], place)
+    text = (place / "rates.csv").read_text("utf-8")
+    assert old in text
+    (place / "rates.csv").write_text(text.replace(old, new, 1), encoding="utf-8")
+    with pytest.raises(JobError) as caught:
+        compute(place)
+    assert says in str(caught.value)
 
 
 def test_a_crew_page_without_a_form_says_so():

@@ -17,7 +17,7 @@ from deckcalc.closure.design.steps import to_take_off
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stress, Temperature
 from deckcalc.curing.sheet import evaporation
-from deckcalc.formwork.design.access import steps
+from deckcalc.formwork.design.access import coming_off, steps
 from deckcalc.job import Job
 from deckcalc.mix.design import BagLoads, MixerLoads
 from deckcalc.mix.sheet.cards import places, scale
@@ -210,7 +210,7 @@ def add_bars(job: Job, name: str) -> Step:
 
 
 def form(job: Job, name: str) -> Step | None:
-    """Form of a full-depth hole: what it is, its steps, and how far wheels keep off; or that there is none."""
+    """Form of a full-depth hole: what it is, the steps until concrete is placed, and how far wheels keep off; or that there is none."""
     forms = job.formwork
     text = forms.outcome.get(name)
     if text is None:
@@ -219,7 +219,8 @@ def form(job: Job, name: str) -> Step | None:
     if name not in forms:
         return "Form", f"**{text}. Do not break through before the engineer has given a form.**"
     one = forms[name]
-    order = " ".join(f"({number}) {plain(step)}" for number, step in enumerate(steps(forms, one), 1))
+    before = steps(forms, one)[: -len(one.take_off)]
+    order = " ".join(f"({number}) {plain(step)}" for number, step in enumerate(before, 1))
     off = plain((one.keep_off[0].upper() + one.keep_off[1:]).partition("; ")[0])
     return (
         "Form",
@@ -348,6 +349,8 @@ def strip(job: Job, name: str) -> Step | None:
     rows = job.closure.rates.values() if job.settings.closure else ()
     off = [row.work for row in rows if row.takes_off in to_take_off(job.closure, name)]
     said = f"{plain('; '.join(off))}. " if off else ""
+    if name in job.formwork:
+        said += " ".join(plain(step) for step in coming_off(job.formwork, job.formwork[name]).values()) + " "
     return (
         "Take the form off",
         f"{said}Nothing before the concrete has **{job.show(wanted, Stress)}**, shown as below. Nobody under it.",
