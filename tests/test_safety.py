@@ -11,7 +11,7 @@ from samples import SYSTEMS, demo
 from deckcalc import InputError, Q, safety
 from deckcalc.base.fields import JobError
 from deckcalc.core import tables, units
-from deckcalc.core.check import OUTSIDE
+from deckcalc.core.check import NOT_COVERED
 from deckcalc.core.sources import folder, short
 from deckcalc.job import Job, compute
 from deckcalc.job.file import read_job
@@ -327,7 +327,7 @@ def test_blasting_is_on_the_page_with_its_numbers(copy):
 def test_dust_that_was_not_measured_has_no_verdict(copy):
     job = blasting(copy, level="")
     check = next(check for check in job.safety.checks if "silica in the air" in check.title)
-    assert check.demand is None and check.verdict == OUTSIDE and "not measured" in talk(job)
+    assert check.demand is None and check.verdict == NOT_COVERED and "not measured" in talk(job)
 
 
 @pytest.mark.parametrize(("length", "count"), [("59.9 m", 2), ("60 m", 2), ("60.1 m", 3), ("1 m", 2), ("121 m", 4)])
