@@ -62,15 +62,21 @@ def test_the_trial_slab_of_both_jobs_is_the_same_afternoon(jobs):
 
 
 def test_hot_afternoon_dries_and_opens_cool_night_waits(jobs):
-    for job in jobs.values():
+    for name, job in jobs.items():
         said = job.curing.decisions
         assert (
             "): open. The required" in said["placing T1: opening"] and "measured history" in said["placing T1: opening"]
         )
-        assert "): wait. The required" in said["placing N1: opening"] and "heat model" in said["placing N1: opening"]
+        waits = "wait" if name == "demo_si" else "open"  # the US job has a rapid-hardening concrete in that night
+        assert (
+            f"): {waits}. The required" in said["placing N1: opening"] and "heat model" in said["placing N1: opening"]
+        )
         verdicts = {(check.item, check.title): check.verdict for check in job.curing.checks}
         assert verdicts["placing T1", "evaporation at its worst hour of placing, 14:00"] == "not satisfied"
-        assert verdicts["placing N1", "evaporation at its worst hour of placing, 22:00"] == "satisfied"
+        night = [
+            kind for (item, title), kind in verdicts.items() if item == "placing N1" and title.startswith("evaporation")
+        ]
+        assert night == ["satisfied"]
 
 
 def test_each_line_is_proved(jobs):
