@@ -115,7 +115,7 @@ def test_check_prints_every_check_of_the_job(run, system):
         rows = columns(table.partition("\n\n")[0])[2:]
         assert [(row[0], row[1]) for row in rows] == [(one.item, one.title) for one in mine]
         for row, one in zip(rows, mine, strict=True):
-            assert word in row and (row[2], row[3].removeprefix(one.sense).strip()) == one.printed(system)
+            assert one.words in row and (row[2], row[3].removeprefix(one.sense).strip()) == one.printed(system)
             number = next((item.number for item in job.open_items if any(one is each for each in item.checks)), None)
             assert word == "satisfied" or (f"open item {number}: " in row[-1]) != bool(one.settled)
     for item in job.open_items:
@@ -347,5 +347,5 @@ def test_check_prints_what_stands_and_ends_with_1(run, tmp_path):
     status, out, err = run("check", str(tmp_path))
     assert status == 1 and "section loss of one bar" in out and "specified strength" not in out
     lines = err.strip().splitlines()
-    assert [line.split(": ")[1] for line in lines] == ["mix", "curing", "closure", "safety"]
+    assert [line.split(": ")[1] for line in lines] == ["mix", "formwork", "curing", "closure", "safety"]
     assert "lies outside the table" in lines[0] and lines[1].endswith("needs mix, which could not be computed")
