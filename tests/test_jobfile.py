@@ -9,6 +9,7 @@ from functools import cache
 from typing import Literal, Union, get_args, get_origin
 
 import pytest
+import tomlkit
 from pydantic import BaseModel
 from samples import DEMO, SYSTEMS, demo
 
@@ -27,31 +28,6 @@ from deckcalc.show import sections
 TABLES = ROWS | OPTIONAL_ROWS
 
 
-def toml(data, head=""):
-    """Write nested data as TOML."""
-    plain, nested = [], []
-    for key, value in data.items():
-        if isinstance(value, dict):
-            nested.append(toml(value, f"{head}.{key}".lstrip(".")))
-        elif isinstance(value, list) and value and all(isinstance(item, dict) for item in value):
-            name = f"{head}.{key}".lstrip(".")
-            nested += [toml(item, name).replace(f"[{name}]", f"[[{name}]]", 1) for item in value]
-        elif isinstance(value, list):
-            plain.append(f"{key} = [{', '.join(map(written, value))}]")
-        else:
-            plain.append(f"{key} = {written(value)}")
-    return "\n".join(([f"[{head}]"] if head else []) + plain + nested) + "\n"
-
-
-def written(value):
-    """Write one TOML value."""
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, str):
-        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
-    return value.isoformat() if hasattr(value, "isoformat") else str(value)
-
-
 class Folder:
     """A copy of a demo job that may be broken."""
 
@@ -63,7 +39,7 @@ class Folder:
         """Change the data of job.toml."""
         data = tomllib.loads((self.path / "job.toml").read_text(encoding="utf-8"))
         change(data)
-        (self.path / "job.toml").write_text(toml(data), encoding="utf-8")
+        (self.path / "job.toml").write_text(tomlkit.dumps(data), encoding="utf-8")
 
     def set(self, place, value):
         """Set one value of job.toml, or drop it if the value is `...`."""
@@ -147,6 +123,10 @@ def filed(system):
         "abrasive": "slag", "silica": "0.4 %", "level": "300 µg/m^3", "hours": "1 h", "respirator": "hood with supplied air",
         "distance": "15 m", "shield": "screen",
     }  # fmt: skip
+    data["decisions"] = [{"item": "an item", "decision": "as it is", "by": "the engineer", "date": "2026-03-20"}]
+    data["plan"].setdefault(
+        "lanes", [{"name": "north", "from_offset": "0 m", "to_offset": "3 m", "direction": "ahead"}]
+    )
     for name in ("C3", "C5", "ready-mix"):
         data["mix"]["concretes"][name].setdefault("supplementary", {})
     data["mix"]["concretes"]["ready-mix"]["latex"] = {"dose": "300 g/kg", "density": "1010 kg/m^3", "solids": "48 %"}
@@ -209,7 +189,11 @@ def ways(info, optional):
         found += [("a number", 3, "")]
     elif not optional_size and get_origin(kind) in (Literal, Union):
         found += [("unknown", "nearly", "wanted"), ("a number", 3, "wanted")]
-        found += [] if "" in [value for one in get_args(kind) for value in get_args(one)] else [("empty", "", "wanted")]
+        found += (
+            []
+            if "" in [*get_args(kind), *(value for one in get_args(kind) for value in get_args(one))]
+            else [("empty", "", "wanted")]
+        )
     elif optional_size:
         found += [("unknown", "#99", "has no size “#99”; it has #2")]
     elif kind is str and not optional:

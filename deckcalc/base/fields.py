@@ -93,7 +93,7 @@ def size_of_bar(value: object) -> str:
 
 def named_zone(value: object) -> str:
     """Check the name of a time zone; it may be empty."""
-    text = str(value).strip()
+    text = written_text(value)
     return zone(text).key if text else ""
 
 
@@ -116,6 +116,13 @@ OptionalId = Annotated[str, Field(max_length=20, pattern=r"^([A-Za-z0-9]+([_/-][
 BarSize = Annotated[str, BeforeValidator(size_of_bar)]
 
 
+def written_text(value: object) -> str:
+    """Return a text that a field holds; a number is refused."""
+    if not isinstance(value, str):
+        raise InputError(f"found “{value}”, wanted text in quotation marks")
+    return value.strip()
+
+
 #: Kinds of deck that the sheets reach, and those that they do not.
 GIRDERS, SLAB_SPAN = "slab on girders", "slab span"
 NOT_HERE = ("prestressed", "post-tensioned", "box girder")
@@ -123,7 +130,7 @@ NOT_HERE = ("prestressed", "post-tensioned", "box girder")
 
 def kind_of_deck(value: object) -> str:
     """Check the kind of deck; one in which cutting touches stressed steel or a box is refused."""
-    text = str(value).strip()
+    text = written_text(value)
     if text in NOT_HERE:
         raise InputError(
             f"found “{text}”: cutting there touches stressed steel or the walls of a box and needs its own design by the "
