@@ -115,7 +115,7 @@ def parser() -> Parser:
         action="store_true",
         help="run the notebooks that lie in the job folder: only those you trust",
     )
-    one = add("check", check_job, "read and compute a job folder and print its checks, without documents")
+    one = add("check", check, "read and compute a job folder and print its checks, without documents")
     one.add_argument("job", type=place, help="job folder")
     one = add("new", new, "start a job folder with every field explained")
     one.add_argument("folder", type=place, help="folder to make")
@@ -160,15 +160,15 @@ def package(options: argparse.Namespace) -> None:
     require_complete(missing_in(out))
 
 
-def check_job(options: argparse.Namespace) -> None:
+def check(options: argparse.Namespace) -> None:
     """Print what is open in a job, and its checks: those that fail, those that are not covered, the others."""
-    from deckcalc.core import check
+    from deckcalc.core import check as verdicts
     from deckcalc.job import compute, report
 
     job = compute(options.job)
     say("Open items: what they stop does not go on, and nobody signs, before they are decided")
     say(*(f"  {head:>3}  {plain(text)}" for head, text in report.open_lines(job)))
-    for word in (check.NOT_SATISFIED, check.NOT_COVERED, check.SATISFIED):
+    for word in (verdicts.NOT_SATISFIED, verdicts.NOT_COVERED, verdicts.SATISFIED):
         say("", f"Checks {word}")
         rows = report.check_rows(job, word)
         print_table(report.HEADS[: len(rows[0])] if rows else (), rows)
