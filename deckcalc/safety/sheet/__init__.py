@@ -275,7 +275,7 @@ def over_water(crew: CrewSafety) -> list[Row]:
         f"{crew.at_most(want.line, Distance)} of line on each. Boat: {plain(want.boat)}"
     )
     do = "Life jacket on, unless a rail or harness holds you all the time; buoys and boat in any case. Nobody alone."
-    return [("**Water below**", number, do, rule("osha-1926-106"))]
+    return [("**Water below**", number, do, rule("osha-1926-106", "osha-over-water-1999"))]
 
 
 def slurry(crew: CrewSafety) -> list[Row]:

@@ -142,9 +142,6 @@ def compute(context: Context[Inputs], patches: Patches) -> Layout:
         Cite("nysdot-619", "sheet 619-023: attenuator from 35 mph where a lane is closed and workers are on foot")
     )
     subject.cites.append(Cite(f"mutcd-{want.by_edition}", "edition in use; signs, and heights of devices"))
-    subject.cites.append(
-        Cite("nysdot-protective-vehicle", "least mass of a barrier vehicle, nobody inside the roll-ahead")
-    )
     return subject
 
 
