@@ -511,12 +511,14 @@ def test_every_list_is_printed_in_any_encoding(end, encoding, command):
 def test_checks_are_printed_in_columns_in_plain_text(end):
     demo("SI")
     status, out, _ = end("check", DEMO["SI"], out=memory("ascii"))
-    rule = out.splitlines()[1]
-    starts = [match.start() for match in re.finditer(r"(?<= )-", rule)]
-    rows = [line for line in out.splitlines()[2:] if line.startswith("  ")]
-    assert (
-        status == 0 and len(rows) == len(demo("SI").checks) and all(row[at - 1] == " " for row in rows for at in starts)
-    )
+    rows = 0
+    for part in out.split("Checks ")[1:]:  # one table for each verdict
+        _, head, rule, *lines = part.split("\n\n")[0].splitlines()
+        assert head.startswith("  item") and set(rule) == {" ", "-"}
+        starts = [match.start() for match in re.finditer(r"(?<= )-", rule)]
+        assert all(line.startswith("  ") and line[at - 1] == " " for line in lines for at in starts)
+        rows += len(lines)
+    assert status == 0 and rows == len(demo("SI").checks)
 
 
 def test_results_as_json_are_json_in_any_encoding(end):
@@ -678,7 +680,7 @@ def hook(event, words):
 sys.addaudithook(hook)
 """
     status, out, err = finished("check", DEMO["SI"], before=before, cwd=tmp_path)
-    assert (status, err) == (0, "") and "checks, " in out
+    assert (status, err) == (0, "") and " checks: " in out
 
 
 @POSIX

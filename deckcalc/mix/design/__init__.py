@@ -28,7 +28,7 @@ def compute(context: Context[Inputs], patches: Patches) -> Mixes:
     """Work out proportions, trial batch, moisture, temperature, mixer loads and order of every concrete."""
     mixes = Mixes(context, patches=patches)
     mixes.cites += [cite for name in ("agency_mixes", "rapid_materials") for cite in tables.load(name).cites]
-    if mixes.gradings:
+    if mixes.inputs.mix.grading:
         mixes.cites += tables.load("grading_limits").cites
     want = mixes.inputs.mix
     mixes.gradings = {
