@@ -10,9 +10,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 
+import tomlkit
 from hypothesis import strategies as st
 from samples import DEMO
-from test_jobfile import toml
 
 from deckcalc.job.file import read_job
 from deckcalc.job.folder import Contents
@@ -23,7 +23,7 @@ KEPT = (
     "package", "revisions", "people", "bridge", "deck", "plan", "survey", "marking", "removal", "mix", "chloride",
     "reinforcement", "deck_strip",
 )  # fmt: skip
-MIX = ("mortar", "trial", "grading", "doubt", "factors", "temperature")
+MIX = ("grading", "doubt", "factors", "temperature")
 CHLORIDE = ("profile", "survey", "forecast", "patch_concrete", "zone_limits")
 #: Size of the cell in which one rectangle lies, in metres: wide enough that no two are joined.
 ALONG, ACROSS = 4.0, 2.4
@@ -55,6 +55,10 @@ class Small:
         From the outer girder to the kerb.
     placings : tuple of tuple of int
         Numbers of the patches of each closure.
+    strengths : tuple of int
+        Specified strengths of the concretes C3 and C5, in MPa.
+    partial : str
+        Name of the concrete of patches of partial depth.
     """
 
     system: str
@@ -67,6 +71,7 @@ class Small:
     placings: tuple[tuple[int, ...], ...]
     strengths: tuple[int, int]
     bars: tuple[tuple[int, float], ...] = ()
+    partial: str = "C3"
     changed: dict = field(default_factory=dict)
 
     @property
@@ -91,7 +96,7 @@ class Small:
     def contents(self):
         """Return what its folder would hold."""
         files = {
-            "job.toml": toml(self.head()), "rectangles.csv": self.rectangles(), "depths.csv": self.depths(),
+            "job.toml": tomlkit.dumps(self.head()), "rectangles.csv": self.rectangles(), "depths.csv": self.depths(),
             "bars.csv": self.bar_table(), "cores.csv": f"core,station,offset,bar depth,crack\nC1,{self.length(START + 1)},"
             f"{self.length(0.5)},2 in,no\n",
             "chlorides.csv": "slice,core,from,to,chloride\nS1,C1,0 in,0.5 in,0.10 % of concrete\n"
@@ -127,8 +132,11 @@ class Small:
         ]
         data["survey"] = {"readings_within": self.length(0.15)}
         data["deck"]["slab_thickness"] = self.length(self.slab)
-        data["mix"]["partial_depth"]["strength"] = self.stress(self.strengths[0])
-        data["mix"]["full_depth"]["strength"] = self.stress(self.strengths[1])
+        concretes = data["mix"]["concretes"]
+        del concretes["C3"]["trial"]
+        for name, strength in zip(("C3", "C5"), self.strengths, strict=True):
+            concretes[name]["strength"] = self.stress(strength)
+        data["mix"]["partial_depth"] = self.partial
         return {"units": self.system, **data, **self.changed}
 
     def rectangles(self):
@@ -220,4 +228,5 @@ def small_jobs(draw):
         tuple(tuple(planned[i : i + size]) for i in range(0, len(planned), size)),
         (draw(st.sampled_from((28, 32, 35))), draw(st.sampled_from((28, 32, 35)))),
         tuple((1 + i % len(areas), draw(steps(0.50, 0.62, 0.01))) for i in range(draw(st.integers(0, 3)))),
+        draw(st.sampled_from(("C3", "R1", "ready-mix"))),
     )  # fmt: skip

@@ -567,7 +567,24 @@ def test_cement_has_one_count_of_bags(system):
             for made in plan.closures:
                 opened = sum(bags_of_patch(plan, name, line.material) for name in made.patches)
                 assert line.by_night.get(made.name, 0) >= opened
-    assert not [one for one in job.mix.materials if "bags" in one.quantity]
+    assert not [one for one in job.mix.materials if "Cement" in one.material and "bags" in one.quantity]
+    assert by_patch == {name: loads.opened for name, loads in job.mix.loads.items()} != {}
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_prepackaged_concrete_has_one_count_of_bags(system):
+    """Materials list, batch, and loads of the patches say the same: whole bags, patch by patch."""
+    job = planned(system)
+    for made in job.mix.prepackaged:
+        bags = {name: int(one.found.n.m) for name, one in job.mix.bag_loads.items() if one.design is made}
+        assert set(bags) == set(made.patches) and bags
+        for name, count in bags.items():
+            mass = count * made.concrete.bag.m_as("kg")
+            assert job.closure.loads[name][made.bag_item].number == pytest.approx(mass)
+        listed = [one.quantity for one in job.mix.materials if "bags" in one.quantity and made.name in one.material]
+        assert listed == [f"{sum(bags.values())} bags"]
+        line = next(one for one in job.closure.stock if one.material == made.bag_item)
+        assert line.number >= sum(bags.values()) and line.keeps
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
@@ -759,7 +776,7 @@ def test_each_patch_has_one_placing_and_one_opening_wherever_they_are_printed(sy
         )
         assert f"concrete from {work.in_words(row.start)}" in text
         line = next(one for one in decisions.patches(job).splitlines() if one.startswith(f"| {name} |"))
-        assert mine.opening.strftime(decisions.CLOCK) in line
+        assert f"{mine.name}: {work.in_words(mine.opening)}" in line
         one = job.curing.of_patch(name)
         assert one is None or one.row is row
 
@@ -1040,9 +1057,10 @@ def test_programme_plans_the_good_jobs_and_names_the_others(copy, tmp_path, caps
     assert all(float(row["done by likely times [min]"]) > 0 for row in rows[:4])
     assert {row["plan"] for row in rows[:4]} == {"adopted"}
     plan = planned("US").closure
-    whole = sum(float(row["cement, type III [kg]"] or 0) for row in rows[:4])
-    line = next(one for one in plan.stock if one.material == "cement, type III")
-    assert whole == pytest.approx(line.amount.number * 1.1, rel=1e-4)
+    for material in ("cement, type I", "R1, dry, in bags"):
+        whole = sum(float(row[f"{material} [kg]"] or 0) for row in rows[:4])
+        line = next(one for one in plan.stock if one.material == material)
+        assert whole == pytest.approx(line.amount.number * 1.1, rel=1e-4)
     assert "circle" in rows[4]["fault"] and "no such folder" in rows[5]["fault"]
     assert [path.name for path in out.parent.iterdir()] == ["programme.csv"]  # nothing half-written beside it
 

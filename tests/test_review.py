@@ -48,7 +48,7 @@ def test_more_waste_moves_orders_and_batches_and_nothing_else(system):
         if re.search(r"V_order|V_total|order, .*, m_\w+$|curing compound to bring, V$", one.where)
     ]
     assert len(orders) > 15 and {one.percent for one in orders} == {"+10.0 %"}  # 1.21 / 1.10
-    whole = [one for one in outcome.moved if one.where.endswith(", n_bags")]
+    whole = [one for one in outcome.moved if re.search(r"patch P\d, R1: prepackaged mortar.*, n$", one.where)]
     assert whole and all(numbers(one.new)[0] > numbers(one.old)[0] for one in whole)
     wheres = [one.where for one in outcome.moved]
     assert sum("V_order" in where for where in wheres) == 8 and sum("V_total" in where for where in wheres) == 1
@@ -96,7 +96,7 @@ def test_a_result_that_goes_or_comes_is_listed():
     # it takes another concrete then, and its placing holds patches of two, which is refused
     later = ("Curing and opening", "Closure", "Safety")
     assert gone and all(("patch P3" in one.where or one.where.startswith(later)) and one.percent == "" for one in gone)
-    assert any("P1 takes C3, P2 takes C3, P3 takes C5" in one.new for one in outcome.flipped)
+    assert any("P3 takes C5, P6 takes R1; a placing is of one concrete" in one.new for one in outcome.flipped)
     assert any("patch P3: depth of removal" in one.where for one in gone)
     outcome = review.rerun(DEMO["SI"], {f"depths.D{i}.depth": "60 mm" for i in (14, 15, 16, 17)})
     assert any(one.old == "(none)" and "patch P4: depth of removal" in one.where for one in outcome.moved)

@@ -84,7 +84,7 @@ def one_by_one(made, d):
 def test_samples_all_at_once(benchmark, request):
     samples = 20_000 if request.config.getoption("--benchmark-enable") else 200
     made = network.plan(STEPS, {"a": 2, "b": 1})
-    d = network.triangular(made, samples, 1)
+    d = network.triangular(made, samples, 1, 0.5)
     ends = benchmark.pedantic(lambda: made.finishes(d).max(axis=0), rounds=5)
     start = perf_counter()
     plain = one_by_one(made, d)

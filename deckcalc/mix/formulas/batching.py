@@ -235,8 +235,8 @@ def batch_for_volume(
     ...     V=Q(70.07, "yd³"), C=Q(610, "lb/yd³"), B_ca=Q(1735, "lb/yd³"), B_fa=Q(1153, "lb/yd³"),
     ...     W_add=Q(305, "lb/yd³"),
     ... )
-    >>> f"{order.m_fa.to('short_ton'):.1f~P}"
-    '40.4 short_ton'
+    >>> f"{order.m_fa.m_as('short_ton'):.1f}"
+    '40.4'
     """
     m_c = V * C  # cement
     m_ca = V * B_ca  # coarse aggregate
