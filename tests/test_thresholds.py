@@ -119,6 +119,8 @@ DUST = "in its column up to 4 h or over"
 THICK = "the column for thick members above 3 in"
 PASSED = "1 if it goes past the least cover, 0 if not"
 PLATE = "the row of the first ratio of the table that is not less than ⟨r⟩, beyond the last that of an endless strip"
+BAGS = "the most whole bags of ⟨V_bag⟩ each that a load of ⟨V_mixer⟩ takes"
+COLUMN = "in the column of the least w/c that is not less than ⟨w_cm⟩"
 BANDS = "two bands from 45 mph up, the lower one up to 50 mph"
 SLUMP = "that holds a slump of ⟨slump⟩, or of the next wetter range if it lies between two (read to 3 mm)"
 PSI = 6894.757293168361
@@ -224,6 +226,12 @@ LIMITS = [
     L("chloride.z_on_a_face", "the z for which erfc(z) = ⟨part⟩ / ⟨whole⟩", "", "part", "2 kg/m³", 0.4769363, REFUSED, step=0.5, whole="2 kg/m³"),
     L("chloride.z_in_a_corner", "the z for which 1 − erf²(z) = ⟨part⟩ / ⟨whole⟩", "", "part", "2 kg/m³", 0.7437, REFUSED, step=0.5, whole="2 kg/m³"),
     L("mix.most_bags", "the most whole bags that a load of ⟨V_mixer⟩ takes", "", "m_bag", "42.5 kg", 2.0, 1.0, V_mixer="0.25 m³", C="340 kg/m³"),
+    L("mix.whole_bags", BAGS, "", "V_bag", "0.05 m³", 5.0, 4.0, V_mixer="0.25 m³"),
+    L("mix.whole_bags", BAGS, "", "V_bag", "0.25 m³", 1.0, REFUSED, V_mixer="0.25 m³"),
+    # in mm²/yr: the value of the table in 1e-12 m²/s times the seconds of a year of 365.25 days
+    L("chloride.tabulated_migration", COLUMN, "⟨w_cm⟩", "w_cm", "0.40", 8.9 * 31.5576, 10.0 * 31.5576, binder="CEM I"),
+    L("chloride.tabulated_migration", COLUMN, "⟨w_cm⟩", "w_cm", "0.55", 10.9 * 31.5576, 14.9 * 31.5576, binder="CEM I with fly ash"),
+    L("chloride.tabulated_migration", COLUMN, "⟨w_cm⟩", "w_cm", "0.60", 3.4 * 31.5576, REFUSED, binder="CEM III/B"),
     L("patch.bars_reached", PASSED, "the least cover", "h_max", "2 in", 0.0, 1.0, c_min="2 in", c_max="60 mm"),
     L("patch.bars_reached", "which is not more than the greatest, ⟨c_max⟩", "the greatest", "c_min", "2 in", 1.0, REFUSED, h_max="3 in", c_max="2 in"),
     L("patch.mean_removal", "each taken as ⟨h_r⟩ where it is less", "", "h_r", "2 in", 0.0508, 0.0762, step=0.5, h_i=["2 in"]),
@@ -254,6 +262,7 @@ SAID = {
     "where nothing is left, no steel makes the section strong enough": True, "the z for which erfc(z) = ⟨part⟩ / ⟨whole⟩": True,
     "the z for which 1 − erf²(z) = ⟨part⟩ / ⟨whole⟩": True, "the most whole bags that a load of ⟨V_mixer⟩ takes": False,
     "each taken as ⟨h_r⟩ where it is less": False, "f_c from": True, "f_c to": False,
+    BAGS: False, COLUMN: False,
 }  # fmt: skip
 
 

@@ -19,7 +19,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from types import CodeType
-from typing import Any, Generic, ParamSpec, TypeVar, overload
+from typing import Any, Generic, Literal, ParamSpec, TypeVar, overload
 
 import numpy as np
 
@@ -214,10 +214,14 @@ class Calculation(Declared, looks.Shown, Generic[P, R]):
             np.shape(value.magnitude if isinstance(value, Quantity) else value)
             for name, value in values.items() if not self.params[name].choices
         ]  # fmt: skip
+        nothing: Literal["raise"] | None = None if any(shapes) else "raise"
         try:
             if math.prod(max(shapes, key=math.prod, default=())) > 2 * BLOCK and not self.takes_lists:
                 return self._blocks(values, np.broadcast_shapes(*shapes))
-            return self.wrap(self.function(**self.plain(values)))
+            with np.errstate(divide=nothing, invalid=nothing):
+                return self.wrap(self.function(**self.plain(values)))
+        except (ZeroDivisionError, FloatingPointError):
+            raise InputError(f"{self.name}: these values do not go together, they ask for a division by nothing") from None
         except TableError as error:
             raise InputError(f"{self.name}: {error}") from None
         except (ValueError, TypeError) as error:
