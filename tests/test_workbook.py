@@ -156,6 +156,17 @@ def test_values_that_do_not_go_together_keep_the_last_sheet():
     assert shown(form) == before != ""
 
 
+@pytest.mark.parametrize(
+    ("key", "name", "of"), [("mix.time_to_strength", "S_2", "S_1"), ("mix.strength_at_time", "t_2", "t_1")]
+)
+def test_values_that_divide_by_nothing_keep_the_last_sheet(key, name, of):
+    form = filled(key)
+    before = shown(form)
+    form.fields[name].value = form.fields[of].value  # nothing lies between the two rows
+    assert "division by nothing" in form.status.value and "last good values" in form.status.value
+    assert shown(form) == before != ""
+
+
 def test_a_message_cannot_break_the_page():
     form = filled("patch.saw_cut")
     form.fields["c_min"].value = "<script>alert(1)</script>"

@@ -221,7 +221,9 @@ class Calculation(Declared, looks.Shown, Generic[P, R]):
             with np.errstate(divide=nothing, invalid=nothing):
                 return self.wrap(self.function(**self.plain(values)))
         except (ZeroDivisionError, FloatingPointError):
-            raise InputError(f"{self.name}: these values do not go together, they ask for a division by nothing") from None
+            raise InputError(
+                f"{self.name}: these values do not go together: a division by nothing, or a root or logarithm of what has none"
+            ) from None
         except TableError as error:
             raise InputError(f"{self.name}: {error}") from None
         except (ValueError, TypeError) as error:
