@@ -22,7 +22,7 @@ from deckcalc.safety.formulas.lifting import Grip
 #: What stands in a form that nobody has filled in.
 PLACEHOLDER = re.compile(
     r"\b(tbd|tbc|tba|todo|x{3,}|n\.?/?a\.?|none|nil|unknown|to be (confirmed|decided|determined|advised|filled|announced|named)|"
-    r"fill in|placeholder|lorem|insert|somebody|someone|anybody|name here|your)\b|\?\?|_{2,}|\.{3,}|…|<[^>]*>|^[\W_]*$",
+    r"fill in|placeholder|lorem|insert|somebody|someone|anybody|name here|your)\b|\?\?|_{2,}|\.{3,}|…|<[\w .,'-]*>|^[\W_]*$",
     re.IGNORECASE,
 )
 DIGITS = "01234567890123456789"
