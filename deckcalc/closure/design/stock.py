@@ -108,6 +108,7 @@ def containers(plan: ClosurePlan) -> None:
 
     What does not keep once it is opened is not counted on for the next night: the job takes the sum of the nights'.
     """
+    packaged = {design.bag_item for design in plan.trades.mix.prepackaged}
     nights = {night.name: plan.loads_of(night) for night in plan.planned}
     for material, amount in of_job(plan).items():
         container, contents, source, keeps = stocked(plan, material)
@@ -132,6 +133,11 @@ def containers(plan: ClosurePlan) -> None:
             )
             plan.materials.append(
                 Material(f"Of it, {material} to load", f"{line.number} {container}s", spare, "07 Closure")
+            )
+        elif container and material in packaged:
+            spare = f"with the spare of {plan.show(plan.section.spare, units.Share, 0)}, closure by closure"
+            plan.materials.append(
+                Material(f"To load by the plan: {material}", f"{line.number} {container}s", spare, "07 Closure")
             )
     known = [line.material for line in plan.stock]
     idle = [row.material for row in plan.inputs.stock if row.material not in known]
