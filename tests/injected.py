@@ -17,7 +17,7 @@ from deckcalc.job.file import OPTIONAL_ROWS, ROWS, JobSettings
 LOOKED_UP = {
     "mix.durability", "chloride.threshold.value", "chloride.survey.electrode", "chloride.forecast.critical.mean",
     "chloride.forecast.critical.sd", "bridge.time_zone", "hangers.size", "stock.material", "prices.plan",
-    "prices.currency", "closure.currency",
+    "prices.currency", "closure.currency", "panels.type", "lumber.grade",
 }  # fmt: skip
 
 

@@ -121,16 +121,16 @@ def open_items(job: Job) -> Text:
         return Text("No item is open.\n")
     rows = []
     for one in found:
-        why = f"{plain(one.why)}." + (f" **Decided:** {plain(one.decision)}." if one.decision else "")
-        who = f"{plain(one.stops)}; {plain(one.decides)}, {plain(one.by)}"
-        rows.append([str(one.number), ", ".join(one.patches), f"**{plain(one.what)}**: {why}", who])
+        said = f"**{plain(one.what)}**: {plain(one.why)}. *Stops {plain(one.stops)}; {plain(one.decides)}, {plain(one.by)}.*"
+        said += f" **Decided:** {plain(one.decision)}." if one.decision else ""
+        rows.append([str(one.number), ", ".join(one.patches), said])
     lead = (
         f"{len(rows)} open item{'s' if len(rows) > 1 else ''}, {len(job.undecided)} undecided. A check that is not satisfied, or that no "
         "model here covers, is open until the person named decides it; nothing that it stops may go on before, and nobody signs before "
         "all are decided. A decision is written into job.toml as an entry of the list decisions, with the words of the item."
     )
     return block(
-        [lead, pipe_table(["no.", "patches", "what is open, and why", "stops; who decides, by when"], rows, "llll")]
+        [lead, pipe_table(["no.", "patches", "what is open and why; what it stops, who decides, by when"], rows, "lll")]
     )
 
 

@@ -172,7 +172,7 @@ def cubes(placings: Placings) -> Text:
         return Text("No mortar cubes were tested: datum and activation energy are those that the job states.\n")
     parts: list[str] = []
     for concrete, made in placings.cubes.items():
-        parts.append(f"### Cubes of {concrete}")
+        parts.append(f"#### Cubes of {concrete}")
         parts += cube_table(placings, made)
     return block([*parts, "Procedure: [ASTM C1074], annex (from memory, to be verified)."])
 
