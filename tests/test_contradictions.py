@@ -20,7 +20,7 @@ CONTRADICTING = [
     ("cover_within_the_readings", {"deck_strip.top_cover": "0.75 in"}, "deck_strip.top_cover", "depths.csv"),
     ("weight_of_the_forms", {"formwork.unit_weight": "115 lbf/ft^3"}, "formwork.unit_weight", "deck.unit_weight"),
     ("weight_of_the_overlay", {"deck.overlay": "0.25 in", "deck_strip.overlay": "0 psf"}, "deck.overlay", "deck_strip.overlay"),
-    ("temperature_as_placed", {"placements.W1.concrete_temperature": "80.6 °F"}, "placements.csv, placement W1, column concrete temperature",
+    ("temperature_as_placed", {"placements.W1.concrete_temperature": "80.6 °F", "placements.W1.concrete": "C5"}, "placements.csv, placement W1, column concrete temperature",
      "mix.temperature.wanted"),
     ("strengths", {"limits.opening_strength": "5500 psi"}, "limits.opening_strength", "mix.concretes.C5.strength"),
     ("height_above_ground", {"formwork.holes.P8.height": "8 ft"}, "safety.drop", "formwork.holes.P8.height"),
@@ -54,7 +54,7 @@ def test_what_is_asked_may_be_confirmed():
     [
         {"chloride.profile.age": "25.9 yr"}, {"deck_strip.bottom_cover": "25.4 mm"}, {"deck_strip.top_cover": "1.5 in"},
         {"mix.temperature.wanted": "69 °F"}, {"limits.opening_strength": "5000 psi"}, {"formwork.holes.P8.height": "10.1 ft"},
-        {"rates.saw.date": "2026-03-14"}, {"deck.year_built": "2001"},
+        {"rates.saw.date": "2026-03-14"}, {"deck.year_built": "2001"}, {"placements.N1.concrete_temperature": "80.6 °F"},
     ],
 )  # fmt: skip
 def test_two_inputs_that_agree_to_their_rounding_are_no_fault(changes):

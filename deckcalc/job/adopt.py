@@ -31,8 +31,6 @@ HEADS = (
     "placement", "closure", "patches", "thickness", "closing", "start", "end", "opening", "concrete temperature",
     "slab temperature", "curing", "concrete",
 )  # fmt: skip
-
-
 #: How often the hours of placing are set again, where the waits by the curves move them.
 ROUNDS = 4
 
@@ -92,6 +90,8 @@ def propose(job: Job, without: Sequence[str] = ()) -> Proposal:
         if again == rows:
             break
         rows = again
+    else:
+        then = Job(read_job(with_table(job.file.contents, rows), job.file.changes)).closure
     failing = [one for one in then.checks if one.verdict != SATISFIED and one.item.startswith(("closure ", "placing "))]
     return Proposal(nights, rows, job.file.work.placings, list(without), failing)
 

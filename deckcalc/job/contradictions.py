@@ -173,10 +173,15 @@ def weight_of_the_overlay(job: Job) -> Told:
 
 @rule()
 def temperature_as_placed(job: Job) -> Told:
-    """What is placed is as warm as the mix is made."""
-    wanted = job.settings.mix.temperature
+    """What is mixed on site is placed as warm as it is made; that a placing is of such a concrete alone must be certain."""
+    mix = job.settings.mix
+    wanted, by_depth = mix.temperature, {mix.partial_depth, mix.full_depth}
     for row in job.rows["placements"] if wanted else ():
-        if row.names and row.concrete_temperature:
+        named = {row.concrete} if row.concrete else {mix.patches[name] for name in row.names if name in mix.patches}
+        if not row.concrete and set(row.names) - set(mix.patches):
+            named |= by_depth
+        on_site = all(one.kind == "site-mixed" for name, one in mix.concretes.items() if name in named)
+        if row.names and row.concrete_temperature and on_site:
             placed, made = PLACED.one(row.concrete_temperature), wanted.wanted  # type: ignore[union-attr]
             if abs(float(placed.m_as("degC") - made.m_as("degC"))) > NEAR_TEMPERATURE:
                 said = f"placed at {job.show(placed, Temperature)}, made for {job.show(made, Temperature)}"

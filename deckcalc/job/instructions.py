@@ -26,11 +26,8 @@ def instructions(job: Job) -> dict[str, str]:
 def instruction(job: Job, patch: PatchDesign) -> str:
     """Return what is to be done with one patch: what the engineer decides first, then the work, then what holds while it is open."""
     steel = job.steel if job.of("steel") is not None else None
-    demands = (
-        [one for one in job.chloride.consequences if concerns(one, patch)] if job.of("chloride") is not None else []
-    )
-    first = [*before(patch, steel), *of_zones(demands)]
-    work = [removal(job, patch, demands), bars(job, patch, steel)]
+    first = [*before(patch, steel), *of_zones(demands(job, patch))]
+    work = [removal(job, patch), bars(job, patch, steel)]
     said = "; ".join(part for part in [*work, open_state(patch, steel)] if part)
     if first:
         return f"Hold until the engineer has decided: {'; '.join(first)}. Then {said}."
@@ -56,22 +53,39 @@ def before(patch: PatchDesign, steel: Steel | None) -> list[str]:
     return asked
 
 
-def of_zones(demands: list[Consequence]) -> list[str]:
+def demands(job: Job, patch: PatchDesign) -> list[Consequence]:
+    """Return what the chlorides demand of a patch and of the zones in which it lies."""
+    return [one for one in job.chloride.consequences if concerns(one, patch)] if job.of("chloride") is not None else []
+
+
+def of_zones(found: list[Consequence]) -> list[str]:
     """Return what the chlorides demand of the zones in which a patch lies."""
-    return [f"{one.item} is to be treated, patching alone is not enough" for one in demands if one.demand == "treat"]
+    return [f"{one.item} is to be treated, patching alone is not enough" for one in found if one.demand == "treat"]
 
 
-def removal(job: Job, patch: PatchDesign, demands: list[Consequence]) -> str:
+def deeper(job: Job, patch: PatchDesign) -> list[str]:
+    """Say where the chlorides ask for more depth than the removal has, and how much."""
+    if patch.left is None:
+        return []
+    found = [one for one in demands(job, patch) if one.demand == "remove" and one.place is not None]
+    return [
+        f"{units.show_at_least(one.depth, Length, job.system)} at {one.item}"
+        for one in found
+        if one.depth is not None and one.depth > patch.left.h_r
+    ]
+
+
+def removal(job: Job, patch: PatchDesign) -> str:
     """Say how deep the concrete comes out, and which cores ask for more."""
     if patch.removal is None or patch.left is None:
         return "take it out through the slab"
-    parts = [f"take the unsound concrete out, {job.show(patch.left.h_d, Length)} at its deepest"]
+    parts = ["take the unsound concrete out"]
+    if patch.left.h_d > patch.removal.h_bars or not float(patch.removal.n_r.m_as("")):
+        parts.append(f"{job.show(patch.left.h_d, Length)} at its deepest")
     if float(patch.removal.n_r.m_as("")):
         least = units.show_at_least(patch.removal.h_bars, Length, job.system)
         parts.append(f"{least} at least, so that the bars are free all round")
-    deeper = [one for one in demands if one.demand == "remove" and one.place is not None and one.depth is not None]
-    deeper = [one for one in deeper if one.depth > patch.left.h_r]
-    parts += [f"{units.show_at_least(one.depth, Length, job.system)} at {one.item}" for one in deeper]
+    parts += deeper(job, patch)
     if patch.through is not None:
         parts.append("through the slab in the part marked")
     return ", ".join(parts)

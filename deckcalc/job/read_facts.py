@@ -94,11 +94,6 @@ def closure_opening(job: Job) -> Read:
                 yield name, f"{one.moment(one.length):%Y-%m-%d %H:%M}"
 
 
-def concrete_of(job: Job, name: str) -> Any:
-    """Return the concrete of a patch."""
-    return next(one for one in job.mix if name in one.patches)
-
-
 @reader
 def strength_of_concrete(job: Job) -> Read:
     """Specified strength of a concrete."""
@@ -185,7 +180,7 @@ def temperature_mixed(job: Job) -> Read:
     if job.of("mix"):
         for row in job.file.work.placings:
             for name in row.names:
-                made = concrete_of(job, name).temperature
+                made = job.mix.for_patch(name).temperature
                 if made is not None:
                     yield row.placement, (made.to("kelvin"), quantity(0.5, "kelvin"))
 

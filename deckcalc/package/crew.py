@@ -6,10 +6,8 @@ Every number is one that another sheet of the package worked out, printed as it 
 from __future__ import annotations
 
 import re
-from typing import Any
 
 from deckcalc.base.fields import FULL
-from deckcalc.base.subject import OpenItem
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.closure.design.loads import shown
 from deckcalc.closure.design.results import NOT_IN_TIME
@@ -19,9 +17,10 @@ from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stres
 from deckcalc.curing.sheet import evaporation
 from deckcalc.formwork.design.access import coming_off, steps
 from deckcalc.job import Job
+from deckcalc.job.instructions import deeper
 from deckcalc.mix.design import BagLoads, MixerLoads
 from deckcalc.mix.sheet.cards import places, scale
-from deckcalc.package.decisions import numbers
+from deckcalc.package.decisions import stopped
 from deckcalc.patch.design import part_words
 from deckcalc.patch.sheet import chalked, corners_of
 from deckcalc.show.hand import pipe_table
@@ -77,11 +76,6 @@ def bound(text: str) -> str:
     return re.sub(r"(?<=\d) (?=[A-Za-z%°µ²³])", "\u00a0", text)
 
 
-def marked(job: Job, name: str) -> Any:
-    """Return the patch as marked."""
-    return next(one for one in job.patch.marked.patches if one.patch == name)
-
-
 def facts(job: Job, name: str) -> str:
     """Which patch it is, where it stands, and its place in the plan."""
     patches, work = job.patch, job.file.work
@@ -102,11 +96,7 @@ def facts(job: Job, name: str) -> str:
 
 def not_before(job: Job, name: str) -> str:
     """What the open items of this patch stop, by their numbers; empty where none is undecided."""
-    stopped: dict[str, list[OpenItem]] = {}
-    for one in job.open_at(name):
-        if not one.decision:
-            stopped.setdefault(one.stops, []).append(one)
-    said = "; ".join(f"{stops}: {numbers(items)}" for stops, items in stopped.items())
+    said = stopped(job.open_at(name))
     return (
         f"**Open, and not before the engineer has decided** (numbers of the list of open items) — {said}."
         if said
@@ -116,7 +106,7 @@ def not_before(job: Job, name: str) -> str:
 
 def mark(job: Job, name: str) -> Step:
     """Limits: corners, diagonals, growth for laps."""
-    one = marked(job, name)
+    one = job.patch[name].marked
     corners = corners_of(one)
     unit = units.kind_of(Distance).symbol(job.system)
     said = "; ".join(
@@ -128,14 +118,14 @@ def mark(job: Job, name: str) -> Step:
         across = [float(((corners[i] - corners[j]) ** 2).sum() ** 0.5) for i, j in ((0, 2), (1, 3))]
         text += f" Diagonals {chalked(job.patch, across[0])} and {chalked(job.patch, across[1], True)}."
     if growth := job.steel.growth.get(name):
-        text += f" **Mark it longer {growth.words(job.system)} in all** for the laps, or use couplers."
+        text += f" **Its laps ask for {growth.words(job.system)} more, which the limits cannot give:** cut no bar before the engineer has decided."
     return "Sound, mark", text + " Hollow beyond the line: move the line, measure what is added."
 
 
 def saw(job: Job, name: str) -> Step:
     """Saw cut: depth, limit, length."""
     sides, deepest = job.patch[name].limits, job.patch[name].saw
-    cover = job.show(marked(job, name).least_cover, Length)
+    cover = job.show(job.patch[name].marked.least_cover, Length)
     return "Saw the edges", (
         f"{job.show(job.limit('saw_depth').value, Length)} deep, {job.show(sides.P_cut, Distance)} of cut. Never deeper than "
         f"{units.show_at_most(deepest, Length, job.system)}: least cover measured {cover}. Wet."
@@ -158,6 +148,8 @@ def remove(job: Job, name: str) -> Step:
         f"{job.show(removal.h, Length)} deep on average, all unsound concrete out (deepest reading {job.show(removal.h_max, Length)}). "
         f"Slab left below the deepest: {job.show(left.t_r, Length)}; more gone, or light seen: stop. {tools} {carry}"
     )
+    if more := deeper(job, job.patch[name]):
+        text += f" **Chlorides: out to {' and '.join(more)} at least.**"
     if job.patch[name].through is not None:
         text += f" Through the slab: {part_words(job.patch, job.patch[name].through)}."
     return "Break out", text
@@ -398,8 +390,10 @@ def hours(plan: ClosurePlan, name: str) -> str:
     share = plan.show(plan.limit("open_in_time").value, units.Probability, 0)
     return "\n\n".join(
         [
-            f"**Begun by, {plain(one.name)}, lane closed {one.in_words(0)}.** Begun later, the chance of opening as planned is less "
-            f"than {share}; “{NOT_IN_TIME}”: the closure does not open as planned, ask the engineer before it begins.",
+            bound(
+                f"**Begun by, {plain(one.name)}, lane closed {one.in_words(0)}.** Begun later, the chance of opening as planned is less "
+                f"than {share}; “{NOT_IN_TIME}”: the closure does not open as planned, ask the engineer before it begins."
+            ),
             pipe_table(["step", "begin by", "began", "if it has not begun by then"], rows, "llll"),
         ]
     )

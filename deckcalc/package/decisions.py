@@ -28,11 +28,11 @@ def patches(job: Job) -> Text:
         opens = f"{plain(closure.name)}: {job.file.work.in_words(closure.opening)}" if closure else "**not planned**"
         rows.append([
             one.name, plain(one.location.kind), one.depth_class.removesuffix(" depth"), plain(concrete(job, one.name)), opens,
-            EVIDENCE[computed(job, one.name)], numbers(job.open_at(one.name)) or "none",
+            EVIDENCE[computed(job, one.name)], stopped(job.open_at(one.name)) or "none",
         ])  # fmt: skip
         parts = [plain(instruction(job, one.name)), f"*Governs:* {plain(governing(job, one.name))}."]
         said.append(f"- **{one.name}.** {' '.join(part for part in parts if part)}")
-    heads = ["patch", "where", "depth", "concrete", "opens", "on what evidence", "open items"]
+    heads = ["patch", "where", "depth", "concrete", "opens", "on what evidence", "waits for open items"]
     kept = [i for i in range(len(heads)) if any(row[i] for row in rows)]
     table = pipe_table([heads[i] for i in kept], [[row[i] for i in kept] for row in rows], "l" * len(kept))
     lead = f"{tally(job)}. Open items are numbered as in the list below; the sheets name them by the same numbers."
@@ -41,10 +41,7 @@ def patches(job: Job) -> Text:
 
 def concrete(job: Job, name: str) -> str:
     """Return the name of the concrete of a patch."""
-    placing = job.file.work.placing_of(name)
-    if placing and placing.concrete:
-        return placing.concrete
-    return next((one.name for one in job.mix if name in one.patches), "") if job.of("mix") else ""
+    return job.mix.for_patch(name).name if job.of("mix") else ""
 
 
 def computed(job: Job, name: str) -> bool | None:
@@ -86,12 +83,19 @@ def used(one: Check) -> float:
     return one.utilisation or 0.0
 
 
+def stopped(items: Iterable[OpenItem]) -> str:
+    """Say what waits for which open items that are not decided, by their numbers."""
+    found: dict[str, list[OpenItem]] = {}
+    for one in items:
+        if not one.decision:
+            found.setdefault(one.stops, []).append(one)
+    return "; ".join(f"{stops}: {numbers(ones)}" for stops, ones in found.items())
+
+
 def numbers(items: Iterable[OpenItem]) -> str:
-    """Name open items that are not decided by their numbers, runs of them as “4–8”."""
+    """Name open items by their numbers, runs of them as “4–8”."""
     runs: list[list[int]] = []
     for one in items:
-        if one.decision:
-            continue
         if runs and one.number == runs[-1][-1] + 1:
             runs[-1].append(one.number)
         else:

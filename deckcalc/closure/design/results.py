@@ -15,6 +15,7 @@ from deckcalc.closure.formulas.durations import InTime, PlacingTime, share_to_ke
 from deckcalc.closure.formulas.loads import TruckLoads
 from deckcalc.closure.inputs import Alternative, Closure, Inputs, PriceRow, RateRow, ToolRow
 from deckcalc.core.check import Limit
+from deckcalc.core.clock import WEEKDAYS
 from deckcalc.core.units import Quantity
 from deckcalc.curing.design import Placings
 from deckcalc.formwork.design import Forms
@@ -163,10 +164,17 @@ class Timetable:
         return self.work.in_words(self.moment(minutes))
 
     def begin_by(self, minutes: float) -> str:
-        """Print by when a step must have begun: nothing that lies before the closing can be kept."""
+        """Print by when a step must have begun, by weekday and hour where the closure is longer than a day; before it is too late."""
         if minutes < -1e-6:
             return NOT_IN_TIME
-        return self.in_words(minutes) if self.length > DAY else self.hour(minutes)
+        if self.length <= DAY:
+            return self.hour(minutes)
+        moment = self.moment(minutes)
+        return (
+            f"{WEEKDAYS[moment.weekday()]} {self.work.hour(moment)}"
+            if self.length < 6 * DAY
+            else self.in_words(minutes)
+        )
 
     def busy(self, crew: str) -> float:
         """Return how long a crew or plant is at work [min]."""

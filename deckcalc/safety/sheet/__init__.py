@@ -63,8 +63,8 @@ def talk(crew: CrewSafety, steel: Steel, formwork: Forms, layout: Layout, closur
             first_line(crew),
             '<div class="crew">',
             emergency(crew),
-            pipe_table(["danger", "number of this job", "what we do, and the rule behind it"], [[a, b, f"{c} {d}"] for a, b, c, d in rows], "lll"),
             f"Talked through on {LINE[:24]} by {LINE[:32]}. Present, initials: {LINE[:60]}",
+            pipe_table(["danger", "number of this job", "what we do, and the rule behind it"], [[a, b, f"{c} {d}"] for a, b, c, d in rows], "lll"),
             "</div>",
         ]
     )  # fmt: skip
