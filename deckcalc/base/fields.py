@@ -141,6 +141,8 @@ def kind_of_deck(value: object) -> str:
     return text
 
 
+#: A field of the deck that only some subjects want: `Needs` of a room names those without which it is not worked out.
+NOT_GIVEN: Any = None
 #: Depth classes of a patch: one that goes through in a part of its area is full depth.
 PARTIAL, FULL = "partial depth", "full depth"
 #: Faults that are named in one reading.
@@ -272,7 +274,10 @@ class Package(Strict):
     """What the package is called."""
 
     number: PageHead = Field(description="number of the calculation package")
-    subject: Text = Field(description="what the package is about, one line")
+    subject: Text = Field("Concrete deck patches", description="what the package is about, one line")
+    date: Annotated[datetime.date | None, BeforeValidator(no_number)] = Field(
+        None, description="date of the first issue, in a job without a list of revisions"
+    )
     paper: Literal["a4", "us-letter"] = Field("a4", description="paper of the filed document")
     scenario: Annotated[str, Field(max_length=1000)] = Field(
         "", description="printed on the title sheet; say here if the job is invented"
@@ -304,8 +309,8 @@ DRAFT = "DRAFT - not signed"
 class People(Strict):
     """Who answers for the package; leave a name empty until it is known."""
 
-    firm: PageHead
-    originator: Text
+    firm: Annotated[str, Field(max_length=100)] = Field("", description="who makes the package")
+    originator: Text = Field(description="who worked it out")
     checker: Remark = ""
     engineer: Remark = Field("", description="engineer of record")
     licence: Remark = Field("", description="licence number of the engineer of record")
@@ -319,10 +324,10 @@ class People(Strict):
 class Bridge(Strict):
     """Which bridge."""
 
-    name: PageHead
-    location: Text
-    route: Text
-    owner: Text
+    name: PageHead = Field(description="name or number of the bridge")
+    location: Remark = Field("", description="where it stands")
+    route: Remark = Field("", description="what it carries")
+    owner: Remark = Field("", description="whose it is")
     time_zone: Annotated[str, BeforeValidator(named_zone)] = Field(
         "",
         description="clock of all times: area and city of the time zone data base; left out, no change of the clocks is known",
@@ -345,20 +350,26 @@ class Deck(Strict):
         None, description="year in which the deck was cast"
     )
     slab_thickness: Annotated[Quantity, InRange(Length, "100 mm", "600 mm")] = Field(
-        description="thickness of the structural slab"
+        NOT_GIVEN, description="thickness of the structural slab; wanted by patches, forms and curing"
     )
-    top_bar_outer: BarSize = Field(description="outer layer of the top mat, for instance #5")
-    top_bar_inner: BarSize = Field(description="inner layer of the top mat")
+    top_bar_outer: BarSize = Field(
+        NOT_GIVEN, description="outer layer of the top mat, for instance #5; wanted by patches"
+    )
+    top_bar_inner: BarSize = Field(NOT_GIVEN, description="inner layer of the top mat; left out, as the outer one")
     bar_spacing: Annotated[Quantity, InRange(Length, "50 mm", "600 mm")] = Field(
-        description="least spacing of the top bars, centre to centre"
+        NOT_GIVEN, description="least spacing of the top bars, centre to centre; wanted by patches"
+    )
+    top_cover: Annotated[Quantity | None, InRange(Length, "5 mm", "150 mm")] = Field(
+        None, description="cover of the top mat by the drawings, for patches at which none was read"
     )
     unit_weight: Annotated[Quantity, InRange(Density, "1600 kg/m^3", "2700 kg/m^3")] = Field(
-        description="unit weight of the old concrete"
-    )
+        "2400 kg/m^3", validate_default=True,
+        description="unit weight of the old concrete with its bars; left out, that of normal-weight concrete by common practice",
+    )  # fmt: skip
     cement_content: Annotated[Quantity, InRange(Content, "150 kg/m^3", "600 kg/m^3")] = Field(
-        description="cement content of the old concrete"
+        NOT_GIVEN, description="cement content of the old concrete; wanted where a chloride content is stated by cement"
     )
-    cement_content_basis: Text = Field(description="where the cement content comes from")
+    cement_content_basis: Remark = Field("", description="where the cement content comes from")
     bottom_bar_outer: BarSize | None = Field(None, description="lower layer of the bottom mat")
     bottom_bar_inner: BarSize | None = Field(None, description="upper layer of the bottom mat")
     bottom_cover: Annotated[Quantity | None, InRange(Length, "5 mm", "150 mm")] = Field(
@@ -370,6 +381,14 @@ class Deck(Strict):
     panel: Annotated[Quantity | None, InRange(Length, "40 mm", "200 mm")] = Field(
         None, description="thickness of precast panels under the slab, included in the slab thickness"
     )
+
+    @model_validator(mode="before")
+    @classmethod
+    def one_size_of_bar(cls, data: Any) -> Any:
+        """Take the inner layer to be as the outer one, where it is left out."""
+        if isinstance(data, dict) and "top_bar_outer" in data:
+            data = {"top_bar_inner": data["top_bar_outer"], **data}
+        return data
 
 
 class LimitChoice(Strict):

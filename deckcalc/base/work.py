@@ -178,13 +178,13 @@ class WorkPlan:
         return [name for name in patches if name not in planned]
 
 
-def check_plan(plan: WorkPlan, patches: Sequence[str], faults: list[str]) -> None:
-    """Check the plan in itself and against the patches: each patch once, the hours in order, closures apart."""
+def check_plan(plan: WorkPlan, patches: Sequence[str] | None, faults: list[str]) -> None:
+    """Check the plan in itself and against the patches, where they are known: each patch once, the hours in order, closures apart."""
     seen: dict[str, str] = {}
     for number, row in enumerate(plan.rows, 2):
         where = f"placements.csv, row {number}, placement {row.placement}"
         for name in row.names:
-            if name not in patches:
+            if patches is not None and name not in patches:
                 faults.append(f"{where}, column patches: the survey gives no patch “{name}”")
             if name in seen:
                 faults.append(

@@ -13,6 +13,7 @@ from pydantic import BeforeValidator, Field
 from deckcalc import closure
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Id, InRange, Remark, Strict, Text, no_number
+from deckcalc.base.needs import Needs
 from deckcalc.base.work import WorkPlan
 from deckcalc.closure.formulas.critical_path import Step, sorted_steps
 from deckcalc.core import units
@@ -266,10 +267,12 @@ class ToolRow(Strict):
 
 
 SECTIONS = {"closure": Closure}
-ROWS: dict[str, type[Strict]] = {}
-OPTIONAL_ROWS: dict[str, type[Strict]] = {
+ROWS: dict[str, type[Strict]] = {
     "rates": RateRow, "prices": PriceRow, "stock": StockRow, "equipment": ToolRow,
 }  # fmt: skip
+NEEDS = Needs(
+    "closure", ("closure",), (("patch",), ("mix",), ("rates",)), "timetable, loads and chance of opening in time"
+)
 
 
 @dataclass(frozen=True)
@@ -288,11 +291,6 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
     """Check steps, crews, patches and hours against one another."""
     inputs, want = context.inputs, context.inputs.closure
     if want is None:
-        return
-    if not inputs.rates:
-        faults.append(
-            "rates.csv: missing; the section [closure] wants a rate, with its date and source, for every step"
-        )
         return
     check_rates(want, inputs.rates, faults)
     check_prices(want, inputs.prices, faults)

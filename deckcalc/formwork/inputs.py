@@ -10,6 +10,7 @@ from pydantic import Field
 from deckcalc import formwork
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Id, InRange, Strict, Text
+from deckcalc.base.needs import Needs
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import Count, Coverage, Distance, InputError, Length, MassPerArea, Pressure, Quantity, quantity
 from deckcalc.formwork.formulas import lumber, panels, regional
@@ -266,8 +267,10 @@ class HangerRow(Strict):
 
 
 SECTIONS = {"formwork": Formwork}
-ROWS: dict[str, type[Strict]] = {}
-OPTIONAL_ROWS: dict[str, type[Strict]] = {"panels": PanelRow, "lumber": LumberRow, "hangers": HangerRow}
+ROWS: dict[str, type[Strict]] = {"panels": PanelRow, "lumber": LumberRow, "hangers": HangerRow}
+NEEDS = Needs(
+    "forms", ("formwork",), (("patch",), ("panels",), ("lumber",), ("hangers",)), "forms of the full-depth holes"
+)
 
 
 class PlateLoad(NamedTuple):
@@ -334,9 +337,6 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
     inputs, want = context.inputs, context.inputs.formwork
     if want is None:
         return
-    for name in OPTIONAL_ROWS:
-        if not getattr(inputs, name):
-            faults.append(f"{name}.csv: missing; the section [formwork] wants a list of the {name} in the yard")
     patches = {one.patch: one for one in marked.patches}
     for name, hole in want.holes.items():
         place = f"job.toml: formwork.holes.{name}"

@@ -81,7 +81,7 @@ def unlike(one: Quantity | None, other: Quantity | None) -> bool:
 @rule()
 def years_of_building(job: Job) -> Told:
     """The deck is built before its revision."""
-    year, now = job.settings.deck.year_built, job.settings.revisions[-1].date.year
+    year, now = job.settings.deck.year_built, job.settings.revision.date.year
     if year and year > now:
         yield "deck.year_built", "revisions.date", f"the deck was cast in {year}, the revision is of {now}"
 
@@ -89,13 +89,18 @@ def years_of_building(job: Job) -> Told:
 def age(job: Job) -> tuple[str, float] | None:
     """Return the age of the deck at the present revision in years, with the field of its year; None where it is not known."""
     year = job.settings.deck.year_built
-    return ("deck.year_built", job.settings.revisions[-1].date.year + 0.5 - year) if year else None
+    return ("deck.year_built", job.settings.revision.date.year + 0.5 - year) if year else None
+
+
+def profile_of(job: Job) -> Any:
+    """Return how the profiles of chlorides are fitted; None where the job has none."""
+    return job.settings.chloride.profile if job.settings.chloride else None
 
 
 @rule()
 def exposure_within_the_age(job: Job) -> Told:
     """Nothing is exposed or corrodes for longer than the deck stands, and no bar corrodes before chlorides come."""
-    built, profile, steel = age(job), job.settings.chloride.profile, job.settings.reinforcement
+    built, profile, steel = age(job), profile_of(job), job.settings.reinforcement
     corroding = getattr(steel, "corrosion_age", None)
     for field, years in (
         ("chloride.profile.age", profile.age if profile else None), ("reinforcement.corrosion_age", corroding),
@@ -109,7 +114,7 @@ def exposure_within_the_age(job: Job) -> Told:
 @rule(asked=True)
 def exposure_from_the_beginning(job: Job) -> Told:
     """A deck is exposed from about the year in which it was cast, unless something was laid on it."""
-    built, profile = age(job), job.settings.chloride.profile
+    built, profile = age(job), profile_of(job)
     if built and profile and float(profile.age.m_as("yr")) < built[1] - YEARS_BEFORE_SALT:
         said = f"exposure for {profile.age.m_as('yr'):.3g} years, and the deck is {built[1]:.0f} years old"
         yield "chloride.profile.age", built[0], said
@@ -175,6 +180,8 @@ def weight_of_the_overlay(job: Job) -> Told:
 def temperature_as_placed(job: Job) -> Told:
     """What is mixed on site is placed as warm as it is made; that a placing is of such a concrete alone must be certain."""
     mix = job.settings.mix
+    if mix is None:
+        return
     wanted, by_depth = mix.temperature, {mix.partial_depth, mix.full_depth}
     for row in job.rows["placements"] if wanted else ():
         named = {row.concrete} if row.concrete else {mix.patches[name] for name in row.names if name in mix.patches}
@@ -196,6 +203,8 @@ def temperature_as_placed(job: Job) -> Told:
 def strengths(job: Job) -> Told:
     """No concrete is asked for more at an early hour than it is specified for."""
     limit, mix = job.limits["opening_strength"].value, job.settings.mix
+    if mix is None:
+        return
     for name in sorted({mix.partial_depth, mix.full_depth, *mix.patches.values()} & set(mix.concretes)):
         strength = mix.concretes[name].strength
         if limit > strength * (1 + NEAR):
@@ -206,10 +215,10 @@ def strengths(job: Job) -> Told:
 @rule()
 def height_above_ground(job: Job) -> Told:
     """Nobody falls further than from the deck to the ground on which the shores stand."""
-    safety, forms = job.settings.safety, job.settings.formwork
+    safety, forms, thick = job.settings.safety, job.settings.formwork, job.settings.deck.slab_thickness
     for name, hole in forms.holes.items() if safety and forms else ():
         height = getattr(hole, "height", None)
-        if height is not None and safety.drop > (height + job.settings.deck.slab_thickness) * (1 + NEAR):  # type: ignore[union-attr]
+        if height is not None and thick is not None and safety.drop > (height + thick) * (1 + NEAR):  # type: ignore[union-attr]
             drop = job.show(safety.drop, units.Distance)  # type: ignore[union-attr]
             said = f"the least drop is {drop}, and shores of {job.show(height, units.Distance)} reach the slab"
             yield "safety.drop", f"formwork.holes.{name}.height", said
@@ -221,6 +230,7 @@ def lane_on_the_roadway(job: Job) -> Told:
     traffic, plan = job.settings.traffic, job.settings.plan
     if (
         traffic
+        and plan
         and traffic.lane_width is not None
         and float(traffic.lane_width.m_as("m")) > (plan.right - plan.left) * (1 + NEAR)
     ):
@@ -232,7 +242,7 @@ def lane_on_the_roadway(job: Job) -> Told:
 @rule()
 def dates_before_the_revision(job: Job) -> Told:
     """No rate, price or plant list is of later than the revision that uses it."""
-    now = job.settings.revisions[-1].date
+    now = job.settings.revision.date
     for name in ("rates", "prices", "stock", "equipment"):
         late = [row for row in job.rows[name] if row.date > now]
         if late:

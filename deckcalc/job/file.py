@@ -9,11 +9,11 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from pathlib import Path
-from typing import Annotated, Any, get_args
+from typing import Any, get_args
 
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, Field, model_validator
 
 from deckcalc.base.context import Context, Inputs
 from deckcalc.base.fields import (
@@ -28,8 +28,10 @@ from deckcalc.base.fields import (
     Revision,
     Strict,
 )
+from deckcalc.base.needs import Given
 from deckcalc.base.work import PlacementRow, WorkPlan, check_plan
 from deckcalc.chloride import inputs as chloride
+from deckcalc.chloride.inputs import Chloride
 from deckcalc.closure import inputs as closure_inputs
 from deckcalc.core import tables, units
 from deckcalc.core.check import Limit
@@ -45,6 +47,7 @@ from deckcalc.job.bounded import LONGEST_CELL, text_of, toml_of
 from deckcalc.job.folder import RULE, Contents, read_contents
 from deckcalc.job.rows import read_rows, validated
 from deckcalc.mix import inputs as mix
+from deckcalc.mix.inputs import Mix
 from deckcalc.patch import inputs as patch
 from deckcalc.patch.design import Marked, survey
 from deckcalc.safety import inputs as safety
@@ -55,13 +58,22 @@ from deckcalc.traffic import inputs as traffic
 from deckcalc.traffic.inputs import Traffic
 
 INPUTS = (patch, steel, chloride, mix, formwork, curing, traffic, closure_inputs, safety)
-ROWS: dict[str, type[Strict]] = {name: model for module in INPUTS for name, model in module.ROWS.items()}
-OPTIONAL_ROWS: dict[str, type[Strict]] = {
-    "placements": PlacementRow,
-    **{name: model for module in INPUTS for name, model in getattr(module, "OPTIONAL_ROWS", {}).items()},
-}
+#: The inputs of every subject by its key, in the order of the work.
+SUBJECTS = dict(
+    zip(
+        ("patch", "steel", "chloride", "mix", "formwork", "curing", "traffic", "closure", "safety"), INPUTS, strict=True
+    )
+)
+#: What people call each subject.
+WORDS = {key: module.NEEDS.about for key, module in SUBJECTS.items()}
+#: All tables by name; none is in every job.
+ROWS: dict[str, type[Strict]] = {
+    "placements": PlacementRow, **{name: model for module in INPUTS for name, model in module.ROWS.items()},
+}  # fmt: skip
 
 
+#: Sections whose tables are in print in two unit systems.
+PRINTED_TWICE = ("mix", "formwork", "traffic")
 #: A limit further from the built-in one than by this factor is a slip of the pen.
 FAR = 20
 
@@ -75,18 +87,18 @@ class JobSettings(Strict):
     )
     decisions: list[Decision] = Field(default_factory=list, description="what was decided on open items")
     package: Package
-    revisions: Annotated[list[Revision], Field(min_length=1)]
+    revisions: list[Revision] = Field(default_factory=list)
     people: People
     bridge: Bridge
-    deck: Deck
-    plan: patch.Plan
-    survey: patch.Survey
+    deck: Deck = Field(default_factory=lambda: Deck.model_validate({}))
+    plan: patch.Plan | None = None
+    survey: patch.Survey = Field(default_factory=lambda: patch.Survey.model_validate({}))
     marking: patch.Marking = Field(default_factory=lambda: patch.Marking.model_validate({}))
-    removal: patch.Removal
+    removal: patch.Removal | None = None
     haulage: patch.Haulage | None = None
     sensitivity: patch.Sensitivity | None = None
-    mix: mix.Mix
-    chloride: chloride.Chloride
+    mix: Mix | None = None
+    chloride: Chloride | None = None
     reinforcement: steel.Reinforcement | None = None
     deck_strip: steel.DeckStrip | None = None
     formwork: Formwork | None = None
@@ -95,6 +107,30 @@ class JobSettings(Strict):
     closure: closure_inputs.Closure | None = None
     safety: Safety | None = None
     limits: dict[str, LimitChoice] = Field(default_factory=dict)
+
+    @model_validator(mode="before")
+    @classmethod
+    def tables_of_the_system(cls, data: Any) -> Any:
+        """Take tables in print in two unit systems in that of the job, where a section names none."""
+        if isinstance(data, dict) and isinstance(data.get("units"), str):
+            named = {name: one for name in PRINTED_TWICE if isinstance(one := data.get(name), dict)}
+            data = {**data, **{name: {"tables": data["units"], **one} for name, one in named.items()}}
+        return data
+
+    @model_validator(mode="after")
+    def issued(self) -> JobSettings:
+        """Ask for a date: of the first issue, or of every revision."""
+        if not self.revisions and self.package.date is None:
+            raise ValueError("package.date: missing, wanted the date of the first issue; or a list of revisions")
+        return self
+
+    @property
+    def revision(self) -> Revision:
+        """The present revision; the first issue, where the job lists none."""
+        if self.revisions:
+            return self.revisions[-1]
+        assert self.package.date  # asked for where there is no list
+        return Revision(revision="0", date=self.package.date, by=self.people.originator, note="first issue")
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,7 +157,11 @@ class JobFile:
     confirmed : dict of str
         By field that was asked about and that the job confirms: what seemed wrong.
     marked : Marked
-        The survey with its patches.
+        The survey with its patches; empty where the job has none.
+    ready : tuple of str
+        Subjects that are part of the job and can be worked out, in the order of the work.
+    lacking : dict of str
+        By subject that is part of the job and cannot be worked out: what is missing, and what stays undone for it.
     """
 
     folder: Path
@@ -134,6 +174,8 @@ class JobFile:
     contents: Contents
     confirmed: dict[str, str]
     marked: Marked
+    ready: tuple[str, ...] = ()
+    lacking: dict[str, str] = field(default_factory=dict)
 
     @property
     def system(self) -> System:
@@ -148,7 +190,7 @@ class JobFile:
     @property
     def revision(self) -> Revision:
         """The present revision."""
-        return self.settings.revisions[-1]
+        return self.settings.revision
 
     def not_read(self, between: str) -> str:
         """What of the folder these results do not rest on, for a person to look at; empty where there is nothing."""
@@ -162,7 +204,7 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
     Parameters
     ----------
     place : path or Contents
-        A folder that holds job.toml, the tables of `ROWS` and any of `OPTIONAL_ROWS`; or what was read of one.
+        A folder that holds job.toml and any tables of `ROWS`; or what was read of one.
     changes : dict of str, optional
         Inputs to change before validation: ``{"deck.slab_thickness": "190 mm", "depths.D3.depth": "80 mm"}``.
 
@@ -189,27 +231,33 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         else:
             apply_settings(data, changes, used, faults)
             settings = validated(JobSettings, data, "job.toml", faults)
-    rows: dict[str, list[Any]] = {name: [] for name in OPTIONAL_ROWS}
-    there = {name: model for name, model in OPTIONAL_ROWS.items() if f"{name}.csv" in contents.files}
-    for name, model in (ROWS | there).items():
+    rows: dict[str, list[Any]] = {name: [] for name in ROWS}
+    there = {name: model for name, model in ROWS.items() if f"{name}.csv" in contents.files}
+    for name, model in there.items():
         if (text := text_in(contents, f"{name}.csv", faults)) is not None:
             rows[name] = read_rows(name, model, text, changes, used, faults)
     for key in changes:
         if key not in used:
             faults.append(f"--set {key}: no such input; {why_unknown(key, rows)}")
     limits = read_limits(settings, faults) if settings else {}
+    ready: list[str] = []
+    lacking: dict[str, str] = {}
+    marked = Marked()
     if settings and not faults:
         faults.confirmed = settings.confirmed
+        ready, lacking = asked(settings, rows)
         own = context(patch.Inputs, settings, rows, limits)
-        patch.check(own, faults)
-        marked = survey(own, faults)
+        if "patch" in ready:
+            patch.check(own, faults)
+            marked = survey(own, faults)
         if not faults:
-            check_plan(own.work, [one.patch for one in marked.patches], faults)
-        for module in INPUTS[1:] if not faults else ():  # the other tables are checked against the patches
-            given = context(module.Inputs, settings, rows, limits)
-            module.check(given, marked, faults)
-            if module is steel:
-                check_bars(given, marked, faults)
+            check_plan(own.work, [one.patch for one in marked.patches] if "patch" in ready else None, faults)
+        for key in ready if not faults else ():  # the other tables are checked against the patches
+            if key != "patch":
+                given = context(SUBJECTS[key].Inputs, settings, rows, limits)
+                SUBJECTS[key].check(given, marked, faults)
+                if key == "steel" and marked.patches:
+                    check_bars(given, marked, faults)
         if not faults:
             contradictions.check(settings, rows, limits, marked, faults)
         if not faults:
@@ -220,8 +268,25 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         raise JobError([clipped(fault, 2000) for fault in faults])
     unread = [*contents.unread, *unused(settings, there)]
     return JobFile(
-        contents.folder, settings, rows, limits, dict(contents.files), changes, unread, contents, faults.asked, marked
-    )
+        contents.folder, settings, rows, limits, dict(contents.files), changes, unread, contents, faults.asked, marked,
+        tuple(ready), lacking,
+    )  # fmt: skip
+
+
+def asked(settings: JobSettings, rows: Mapping[str, list[Any]]) -> tuple[list[str], dict[str, str]]:
+    """Return the subjects that can be worked out, in the order of the work; and what those lack that cannot, though they are asked for."""
+    ready: list[str] = []
+    lacking: dict[str, str] = {}
+    for key, module in SUBJECTS.items():
+        given = Given(settings, rows, tuple(ready), WORDS)
+        if not any(map(given.has, module.NEEDS.asked_by)):
+            continue
+        missing = module.NEEDS.missing(given)
+        if missing:
+            lacking[key] = f"{', '.join(missing)} missing: no {module.NEEDS.blocks}"
+        else:
+            ready.append(key)
+    return ready, lacking
 
 
 def unprinted(files: Mapping[str, bytes]) -> list[str]:
@@ -257,14 +322,16 @@ def read_folder(folder: str | Path) -> Contents:
     JobError
         If there is no such folder, or it cannot be listed.
     """
-    return read_contents(folder, list(ROWS | OPTIONAL_ROWS))
+    return read_contents(folder, list(ROWS))
 
 
 def text_in(contents: Contents, name: str, faults: list[str]) -> str | None:
     """Return the text of a file that was read."""
     if name not in contents.files:
         if not any(fault.startswith(f"{name}: ") for fault in contents.faults):
-            faults.append(f"{name}: missing; a job folder holds job.toml and {', '.join(f'{key}.csv' for key in ROWS)}")
+            faults.append(
+                f"{name}: missing; a job folder holds job.toml, and the tables of what was measured beside it"
+            )
         return None
     try:
         return text_of(contents.files[name])
@@ -277,9 +344,9 @@ def unused(settings: JobSettings, there: Iterable[str]) -> list[str]:
     """Return a sentence for every table that was read although no section of the job asks for it."""
     found = []
     for module in INPUTS:
-        if not module.ROWS and not any(getattr(settings, section) for section in module.SECTIONS):
+        if not any(getattr(settings, name, None) or name in there for name in module.NEEDS.asked_by):
             sections = ", ".join(f"[{section}]" for section in module.SECTIONS)
-            mine = (name for name in getattr(module, "OPTIONAL_ROWS", {}) if name in there)
+            mine = (name for name in module.ROWS if name in there)
             found += [f"{name}.csv: read and not used; job.toml has no section {sections}" for name in mine]
     return found
 
@@ -300,10 +367,10 @@ def check_changes(changes: Mapping[str, str], faults: list[str]) -> None:
 def why_unknown(key: str, rows: Mapping[str, list[Any]]) -> str:
     """Return what is wrong with the key of a change."""
     name, *rest = key.split(".")
-    if name not in ROWS | OPTIONAL_ROWS or len(rest) != 2 or not rows[name]:
-        lacks = f"{name}.csv gave no rows; " if name in OPTIONAL_ROWS and not rows[name] else ""
+    if name not in ROWS or len(rest) != 2 or not rows[name]:
+        lacks = f"{name}.csv gave no rows; " if name in ROWS and not rows[name] else ""
         return f"{lacks}write section.key, or table.id.column such as depths.D3.depth"
-    fields = list((ROWS | OPTIONAL_ROWS)[name].model_fields)
+    fields = list(ROWS[name].model_fields)
     if rest[1] not in fields:
         return f"the columns of {name}.csv are {', '.join(fields)}"
     if any(getattr(row, fields[0]) == rest[0] for row in rows[name]):
@@ -315,7 +382,7 @@ def apply_settings(data: dict[str, Any], changes: Mapping[str, str], used: set[s
     """Change inputs of job.toml."""
     for key, value in changes.items():
         *path, last = key.split(".")
-        if path and path[0] in ROWS | OPTIONAL_ROWS:
+        if path and path[0] in ROWS:
             continue
         place: Any = data
         if path == ["limits"] and isinstance(data.setdefault("limits", {}), dict):

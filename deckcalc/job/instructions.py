@@ -25,7 +25,7 @@ def instructions(job: Job) -> dict[str, str]:
 
 def instruction(job: Job, patch: PatchDesign) -> str:
     """Return what is to be done with one patch: what the engineer decides first, then the work, then what holds while it is open."""
-    steel = job.steel if job.of("steel") is not None else None
+    steel = job.steel if "steel" in job.file.ready and job.of("steel") is not None else None
     first = [*before(patch, steel), *of_zones(demands(job, patch))]
     work = [removal(job, patch), bars(job, patch, steel)]
     said = "; ".join(part for part in [*work, open_state(patch, steel)] if part)
@@ -37,7 +37,7 @@ def instruction(job: Job, patch: PatchDesign) -> str:
 def before(patch: PatchDesign, steel: Steel | None) -> list[str]:
     """Return what the engineer decides before the patch is opened."""
     if steel is None:
-        return ["the reinforcement could not be computed"]
+        return ["bars and strength of the slab are not assessed here"]
     one = steel.reach[patch.name]
     if one.beyond:
         return [f"no strip reaches it, {one.beyond.partition(';')[0].partition(':')[0]}"]

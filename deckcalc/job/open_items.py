@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from deckcalc.base.subject import OpenItem, Subject
 from deckcalc.core.check import SATISFIED, Check
+from deckcalc.job.file import WORDS
 from deckcalc.job.recalled import Recalled, memory_values
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ def open_items(job: Job) -> list[OpenItem]:
             number += 1
             yield replace(one, number=number, decision=decided.pop(one.what, one.decision))
 
-    found = [*numbered(of_the_plan(job))]
+    found = [*numbered([*of_the_plan(job), *of_the_scope(job)])]
     for subject in job.subjects:
         subject.open_items = [*numbered([*subject.open_items, *of_checks(job, subject), *of_gaps(subject)])]
         found += subject.open_items
@@ -66,6 +67,9 @@ def decisions(job: Job) -> dict[str, str]:
 
 def of_the_plan(job: Job) -> Iterator[OpenItem]:
     """Give what the plan of the work leaves out."""
+    planned = {"curing", "closure"} & {*job.file.ready, *job.file.lacking} or job.file.work.rows
+    if "patch" not in job.file.ready or not planned:
+        return
     if not job.file.work.adopted:
         yield OpenItem(
             "no plan of the work is adopted",
@@ -79,6 +83,34 @@ def of_the_plan(job: Job) -> Iterator[OpenItem]:
             tuple(left),
             stops="placing",
         )
+
+
+def of_the_scope(job: Job) -> Iterator[OpenItem]:
+    """Give what the job asks for and lacks, and what no patch may be opened without, where the job says nothing of it."""
+    for key, why in job.file.lacking.items():
+        stops, by = STOPS[key]
+        yield OpenItem(f"{WORDS[key]}: not worked out", why, stops=stops, by=by)
+    names = tuple(one.patch for one in job.file.marked.patches)
+    asked = {*job.file.ready, *job.file.lacking}
+    if names and "steel" not in asked:
+        yield OpenItem(
+            "bars, and strength of the slab while a patch is open: not assessed",
+            "the job has no bars.csv and no section [deck_strip]: measure the bars that are bared, and keep wheels off the open patch and "
+            "off the slab beside it",
+            names, STOPS["steel"][0], by=STOPS["steel"][1],
+        )  # fmt: skip
+    through = tuple(one.name for one in job.patch if one.full) if job.of("patch") else ()
+    if through and "formwork" not in asked:
+        yield OpenItem(
+            f"{', '.join(through)}: full depth, and no form is designed",
+            "the job has no section [formwork]: who designs and checks the form, and what holds wet concrete up, is not known here",
+            through, STOPS["formwork"][0], by=STOPS["formwork"][1],
+        )  # fmt: skip
+    if names and "mix" not in asked:
+        yield OpenItem(
+            "concrete of the patches: not specified", "the job has no section [mix]: volumes are of concrete as placed, whatever it is",
+            names, STOPS["mix"][0], by=STOPS["mix"][1],
+        )  # fmt: skip
 
 
 def of_checks(job: Job, subject: Subject) -> list[OpenItem]:

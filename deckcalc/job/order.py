@@ -25,17 +25,19 @@ from deckcalc.core.units import InputError
 from deckcalc.curing import design as curing
 from deckcalc.curing.design import Placings
 from deckcalc.formwork import design as formwork
-from deckcalc.job.file import JobFile, context, read_folder, read_job
+from deckcalc.job.file import SUBJECTS, JobFile, context, read_folder, read_job
 from deckcalc.job.folder import Contents
 from deckcalc.job.instructions import instructions
 from deckcalc.job.open_items import open_items
 from deckcalc.job.rounds import Rounds, carried
 from deckcalc.mix import design as mix
 from deckcalc.patch import design as patch
+from deckcalc.patch.design import Patches
 from deckcalc.safety import design as safety
 from deckcalc.safety.design.noise import noise
 from deckcalc.show.display import checks_html, verdicts
 from deckcalc.steel import design as steel
+from deckcalc.steel.design import Steel
 from deckcalc.traffic import design as traffic
 
 if TYPE_CHECKING:
@@ -44,9 +46,7 @@ if TYPE_CHECKING:
 __all__ = ["Job", "JobError", "NotComputed", "Run", "Subject", "compute"]
 
 #: The subjects in the order of the work.
-ORDER = ("patch", "steel", "chloride", "mix", "formwork", "curing", "traffic", "closure", "safety")
-#: Those that every job has; the others have a section of job.toml by their name.
-ALWAYS = ORDER[:4]
+ORDER = tuple(SUBJECTS)
 
 T = TypeVar("T")
 
@@ -62,17 +62,20 @@ class Job:
     ----------
     faults : dict of NotComputed
         By subject: why an input that is valid by itself could not be carried through it. Asking for such a subject, or for
-        one that needs it, raises `NotComputed`; the others stand.
+        one that needs it, raises `NotComputed`; the others stand. A subject that is no part of the job, or lacks what it
+        needs, is empty; what it lacks stands among the faults as well.
     """
 
     def __init__(self, file: JobFile) -> None:
         self.file = file
         self.system = file.system
         self.settings = file.settings
-        self.faults: dict[str, NotComputed] = {}
+        self.faults = {key: NotComputed(key, [why]) for key, why in file.lacking.items()}
 
-    def _compute(self, key: str, compute: Callable[[], T]) -> T:
-        """Compute one subject; keep why it could not be."""
+    def _compute(self, key: str, compute: Callable[[], T], empty: Callable[[], T]) -> T:
+        """Compute one subject, keep why it could not be; or return it empty, where the job has none."""
+        if key not in self.file.ready:
+            return empty()
         if key not in self.faults:
             try:
                 return compute()
@@ -90,7 +93,12 @@ class Job:
     @property
     def patch(self) -> patch.Patches:
         """Where and how deep to repair."""
-        return self._compute("patch", lambda: self.rounds.patches)
+        return self._compute("patch", lambda: self.rounds.patches, lambda: self._without)
+
+    @cached_property
+    def _without(self) -> Patches:
+        """The patches of a job that has none."""
+        return patch.Patches(self.context(patch.Inputs), marked=self.file.marked, concretes=self.concrete.specified)
 
     @property
     def concrete(self) -> mix.Inputs:
@@ -100,7 +108,20 @@ class Job:
     @cached_property
     def steel(self) -> steel.Steel:
         """Reinforcement."""
-        return self._compute("steel", lambda: self.rounds.steel(self))
+        return self._compute("steel", self._reinforcement, lambda: self._no_bars)
+
+    @cached_property
+    def _no_bars(self) -> Steel:
+        """The reinforcement of a job that has none."""
+        return steel.Steel(
+            self.context(steel.Inputs), patches=self.patch, concretes=self.concrete.specified, opening={}
+        )
+
+    def _reinforcement(self) -> Steel:
+        """Carry the reinforcement, with the patches where there are any."""
+        if "patch" in self.file.ready:
+            return self.rounds.steel(self)
+        return steel.compute(self.context(steel.Inputs), self.patch, self.concrete.specified)
 
     @cached_property
     def chloride(self) -> chloride.Chlorides:
@@ -112,6 +133,7 @@ class Job:
             lambda: chloride.compute(
                 self.context(chloride.Inputs), marked, self.placed, patches=patches, steel=reinforcement
             ),
+            lambda: chloride.Chlorides(self.context(chloride.Inputs), marked=marked),
         )
 
     @property
@@ -123,44 +145,57 @@ class Job:
     @cached_property
     def mix(self) -> mix.Mixes:
         """Mix and batch."""
-        return self._compute("mix", lambda: mix.compute(self.context(mix.Inputs), self.patch))
+        given = self.context(mix.Inputs)
+        return self._compute(
+            "mix", lambda: mix.compute(given, self.patch), lambda: mix.Mixes(given, patches=self.patch)
+        )
 
     @cached_property
     def formwork(self) -> formwork.Forms:
         """Forms of the full-depth holes."""
-        return self._compute("formwork", lambda: formwork.compute(self.context(formwork.Inputs), self.patch, self.mix))
+        given = self.context(formwork.Inputs)
+        return self._compute(
+            "formwork", lambda: formwork.compute(given, self.patch, self.mix),
+            lambda: formwork.Forms(given, patches=self.patch, mixes=self.mix),
+        )  # fmt: skip
 
     @cached_property
     def curing(self) -> curing.Placings:
         """Curing and opening."""
-        return self._compute("curing", lambda: curing.compute(self.context(curing.Inputs), self.patch, self.mix))
+        given = self.context(curing.Inputs)
+        return self._compute(
+            "curing", lambda: curing.compute(given, self.patch, self.mix),
+            lambda: curing.Placings(given, patches=self.patch, concretes=self.mix),
+        )  # fmt: skip
 
     @cached_property
     def traffic(self) -> traffic.Layout:
         """Traffic past the closed lane."""
-        return self._compute("traffic", lambda: traffic.compute(self.context(traffic.Inputs), self.patch))
+        given = self.context(traffic.Inputs)
+        return self._compute("traffic", lambda: traffic.compute(given, self.patch), lambda: traffic.Layout(given))
 
     @cached_property
     def closure(self) -> closure.ClosurePlan:
         """The closure."""
+        given = self.context(closure.Inputs)
         return self._compute(
-            "closure", lambda: noise(closure.compute(self.context(closure.Inputs), self.closure_trades))
-        )
+            "closure", lambda: noise(closure.compute(given, self.closure_trades)), lambda: closure.ClosurePlan(given, given=None)
+        )  # fmt: skip
 
     @property
     def closure_trades(self) -> Trades | None:
         """Results that the closure is planned from, each worked out only where it is wanted."""
-        return self.trades(self.curing if self.settings.curing and self.file.work.adopted else None)
+        return self.trades(self.curing if "curing" in self.file.ready and self.file.work.adopted else None)
 
     def trades(self, placings: Placings | None) -> Trades | None:
         """Results that the closure is planned from, with the placings of the adopted plan or without."""
-        if self.settings.closure is None:
+        if "closure" not in self.file.ready:
             return None
         return Trades(
             patches=self.patch,
             mix=self.mix,
-            steel=self.steel if self.file.rows["bars"] else None,
-            formwork=self.formwork if self.settings.formwork else None,
+            steel=self.steel if "steel" in self.file.ready else None,
+            formwork=self.formwork if "formwork" in self.file.ready else None,
             curing=placings,
         )
 
@@ -173,6 +208,7 @@ class Job:
             lambda: safety.compute(
                 self.context(safety.Inputs), self.patch, self.closure if want and want.by_steps else None
             ),
+            lambda: safety.CrewSafety(self.context(safety.Inputs), patches=self.patch, closure=None),
         )
 
     def compute_all(self, keys: Iterable[str] = ORDER) -> None:
@@ -181,7 +217,9 @@ class Job:
             self.of(key)
 
     def of(self, key: str) -> Subject | None:
-        """Return a subject, None if it could not be computed."""
+        """Return a subject, empty if the job has none; None if it could not be computed."""
+        if key in self.faults:
+            return None
         try:
             found: Subject = getattr(self, key)
         except NotComputed:
@@ -191,7 +229,7 @@ class Job:
     @property
     def subjects(self) -> list[Subject]:
         """The subjects that were computed, in filing order."""
-        wanted = [self.of(key) for key in ORDER if key in ALWAYS or getattr(self.settings, key)]
+        wanted = [self.of(key) for key in self.file.ready]
         return [subject for subject in wanted if subject is not None]
 
     @property

@@ -27,7 +27,7 @@ def reader(function: Reader) -> Reader:
 @reader
 def girder_spacing(job: Job) -> Read:
     """Spacing of the girder lines on the plan: the greatest."""
-    lines = sorted(job.settings.plan.girders)
+    lines = sorted(job.settings.plan.girders) if job.settings.plan else []
     if len(lines) > 1:
         yield DECK, quantity(max(b - a for a, b in pairwise(lines)), "m")
 
@@ -35,7 +35,7 @@ def girder_spacing(job: Job) -> Read:
 @reader
 def critical_mean(job: Job) -> Read:
     """Mean of the content that ends protection, where the job states one for its probabilities."""
-    forecast = job.settings.chloride.forecast
+    forecast = job.settings.chloride.forecast if job.settings.chloride else None
     if forecast and job.of("chloride"):
         level = float(job.chloride.threshold_content.m_as("kg/m³"))
         yield DECK, quantity(critical_distribution(forecast.critical, job.settings.deck, level).mean, "kg/m³")

@@ -78,7 +78,7 @@ def build(
     job = compute(job_folder)
     lying = own_notebooks.lying_in(source)
     brought = [Own(path.name, path.read_bytes()) for path in lying if own and SHEET.fullmatch(path.name)]
-    sheets = chosen(brought, only)
+    sheets = chosen(brought, only, job)
     out = Path(out) if out else source / (only or "package")
     place = free_place(out, beside)
     ran = [sheet.own for sheet in sheets if sheet.own]
@@ -132,8 +132,23 @@ def built_in() -> list[Sheet]:
     return [Sheet(path.name, path) for path in found if SHEET.fullmatch(path.name)]
 
 
-def chosen(own: Iterable[Own] = (), only: str | None = None) -> list[Sheet]:
+#: Subjects of the built-in sheets by the digits of their names; a sheet without them is in every package.
+SUBJECTS_OF = {
+    "01": ("patch",), "02": ("steel",), "03": ("chloride",), "04": ("mix",), "05": ("formwork",), "06": ("curing",),
+    "07": ("traffic", "closure"), "08": ("patch", "safety"),
+}  # fmt: skip
+
+
+def has(job: Job, sheet: Sheet) -> bool:
+    """Whether a job has anything for a sheet."""
+    keys = SUBJECTS_OF.get(sheet.name[:2], job.file.ready)
+    return bool(sheet.own) or not keys or any(key in job.file.ready for key in keys)
+
+
+def chosen(own: Iterable[Own] = (), only: str | None = None, job: Job | None = None) -> list[Sheet]:
     """Return the sheets of the package in filing order, the job's own before the built-in ones; or one of them.
+
+    A sheet whose subjects are no part of the job is left out.
 
     Raises
     ------
@@ -143,7 +158,7 @@ def chosen(own: Iterable[Own] = (), only: str | None = None) -> list[Sheet]:
     found = {sheet.name: sheet for sheet in built_in()} | {one.name: Sheet(one.name, own=one) for one in own}
     sheets = [found[name] for name in sorted(found)]
     if only is None:
-        return sheets
+        return [one for one in sheets if job is None or has(job, one)]
     named = [sheet for sheet in sheets if Path(sheet.name).stem[3:] == only]
     if not named:
         names = ", ".join(Path(sheet.name).stem[3:] for sheet in sheets)
@@ -197,7 +212,25 @@ def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = T
             number += 1
         if sheet.own:
             parts[first:] = marked(parts[first:], sheet.name)
-    return "\n\n".join(part for part in parts if part) + "\n"
+    return "\n\n".join(with_content([part for part in parts if part])) + "\n"
+
+
+HEADING = re.compile(r"(#+) [^\n]*\n?")
+
+
+def with_content(parts: Sequence[str]) -> list[str]:
+    """Return parts without the headings under which nothing stands: another of the same level or a higher one follows, or nothing."""
+    kept: list[str] = []
+    following = 0  # the level of the heading that follows; 0 at the end
+    for part in reversed(parts):
+        alone = HEADING.fullmatch(part)
+        level = len(alone[1]) if alone else 0
+        if alone and (not kept or (following and following <= level)):
+            continue
+        begins = HEADING.match(part)
+        following = len(begins[1]) if begins else 99
+        kept.append(part)
+    return kept[::-1]
 
 
 def texts(sheets: Iterable[list[list[Output]]]) -> Iterator[str]:

@@ -168,8 +168,8 @@ def expose(job: Job, name: str) -> Step | None:
         )
     clear = job.patch[name].clear
     under = (
-        f" Undercut the edges by {job.show(job.settings.removal.undercut, Length)} below the cut."
-        if job.settings.removal.undercut is not None
+        f" Undercut the edges by {job.show(undercut, Length)} below the cut."
+        if (undercut := job.patch.inputs.removal.undercut) is not None
         else ""
     )
     return "Free the bars", (

@@ -20,12 +20,18 @@ EVIDENCE = {True: "curve of its concrete", False: "**estimate**", None: ""}
 
 def patches(job: Job) -> Text:
     """One row a patch: where it stands, its concrete, its hours and their evidence, what is open; then what is done and what governs."""
-    if job.of("patch") is None:
-        return Text("")
+    if "patch" not in job.file.ready or job.of("patch") is None:
+        return block(
+            [
+                f"{tally(job)}. Open items are numbered as in the list below; the sheets name them by the same numbers.",
+                of_no_patch(job),
+            ]
+        )
     rows, said = [], []
+    unplanned = "**not planned**" if job.file.work.adopted or {"curing", "closure"} & set(job.file.ready) else ""
     for one in job.patch:
         closure = job.file.work.closure_of(one.name)
-        opens = f"{plain(closure.name)}: {job.file.work.in_words(closure.opening)}" if closure else "**not planned**"
+        opens = f"{plain(closure.name)}: {job.file.work.in_words(closure.opening)}" if closure else unplanned
         rows.append([
             one.name, plain(one.location.kind), one.depth_class.removesuffix(" depth"), plain(concrete(job, one.name)), opens,
             EVIDENCE[computed(job, one.name)], stopped(job.open_at(one.name)) or "none",
@@ -39,9 +45,19 @@ def patches(job: Job) -> Text:
     return block([lead, table, "\n".join(said)])
 
 
+def of_no_patch(job: Job) -> str:
+    """Say what follows, subject by subject, in a job without patches."""
+    said = [
+        f"- **{plain(item)}.** {plain(words)}"
+        for subject in job.subjects if subject.key not in OF_NO_PATCH or len(job.subjects) == 1
+        for item, words in subject.decisions.items()
+    ]  # fmt: skip
+    return "\n".join(said)
+
+
 def concrete(job: Job, name: str) -> str:
     """Return the name of the concrete of a patch."""
-    return job.mix.for_patch(name).name if job.of("mix") else ""
+    return job.mix.for_patch(name).name if "mix" in job.file.ready and job.of("mix") else ""
 
 
 def computed(job: Job, name: str) -> bool | None:
@@ -107,7 +123,7 @@ def plan(job: Job) -> Text:
     """The adopted plan: closure by closure what is placed, in which order, and the hours."""
     work = job.file.work
     if not work.adopted:
-        return Text(NO_PLAN)
+        return Text(NO_PLAN if {"curing", "closure"} & {*job.file.ready, *job.file.lacking} else "")
     rows = [
         [
             f"{plain(one.name)}, {plain(row.placement)}", ", ".join(row.names), work.in_words(one.closing),
@@ -140,7 +156,7 @@ def open_items(job: Job) -> Text:
 
 def rounds(job: Job) -> Text:
     """What was changed by the job itself because one sheet asked another for it."""
-    made = job.rounds.grown if job.of("patch") is not None else []
+    made = job.rounds.grown if "patch" in job.file.ready and job.of("patch") is not None else []
     if not made:
         return Text("")
     said = []

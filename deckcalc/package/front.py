@@ -12,6 +12,7 @@ from deckcalc.core import units
 from deckcalc.core.sources import bibliography
 from deckcalc.core.text import fenced, plain
 from deckcalc.job import Job
+from deckcalc.job.file import WORDS
 from deckcalc.job.report import tally
 from deckcalc.package import works
 from deckcalc.show.hand import pipe_table
@@ -45,21 +46,30 @@ def title_sheet(job: Job) -> Text:
     """Title sheet: what the package is, of which bridge, by whom."""
     head, now = job.settings, job.file.revision
     facts = [
-        ("Calculation package", head.package.number), ("Subject", head.package.subject), ("Bridge", head.bridge.name),
-        ("Location", head.bridge.location), ("Route", head.bridge.route), ("Owner", head.bridge.owner),
-        ("Firm", head.people.firm), ("Revision", f"{now.revision}, {now.date.isoformat()}"),
+        ("Calculation package", head.package.number), ("Subject", head.package.subject), ("In it", in_it(job)),
+        ("Bridge", head.bridge.name), ("Location", head.bridge.location), ("Route", head.bridge.route),
+        ("Owner", head.bridge.owner), ("Firm", head.people.firm), ("Revision", f"{now.revision}, {now.date.isoformat()}"),
         ("Units", "SI" if job.system == "SI" else "US customary"), ("Worked with", f"deckcalc {__version__}"),
     ]  # fmt: skip
     changed = [plain(f"{key} = {value}") for key, value in job.file.changes.items()]
     return block(
         [
-            pipe_table(["Deck patch repair", "calculation package"], [[f"**{a}**", plain(b)] for a, b in facts], "ll"),
+            pipe_table(
+                ["Deck patch repair", "calculation package"], [[f"**{a}**", plain(b)] for a, b in facts if b], "ll"
+            ),
             caution(*filter(None, (standing(job), plain(head.package.scenario)))),
             incomplete(job),
             f"Inputs changed for review: {'; '.join(changed)}." if changed else "",
             unread(job),
         ]
     )
+
+
+def in_it(job: Job) -> str:
+    """Say which subjects the package holds, and which it does not: those are settled elsewhere."""
+    held = [WORDS[key] for key in job.file.ready if key not in job.faults]
+    left = [word for key, word in WORDS.items() if key not in job.file.ready and key not in job.file.lacking]
+    return ", ".join(held) + (f"; not in it: {', '.join(left)}" if left else "")
 
 
 def unread(job: Job) -> str:
@@ -102,7 +112,8 @@ def own_sheet(name: str) -> Text:
 
 def revisions(job: Job) -> Text:
     """Revision record."""
-    rows = [[r.revision, r.date.isoformat(), plain(r.by), plain(r.note)] for r in job.settings.revisions]
+    listed = job.settings.revisions or [job.file.revision]
+    rows = [[r.revision, r.date.isoformat(), plain(r.by), plain(r.note)] for r in listed]
     return Text(pipe_table(["revision", "date", "by", "what changed"], rows, "llll"))
 
 
@@ -144,19 +155,7 @@ def _decimals(value: Any, kind: units.Kind, system: str) -> int:
 
 def basis(job: Job) -> Text:
     """Codes, inputs that carry the result, assumptions and simplifications."""
-    deck, removal = job.settings.deck, job.settings.removal
-    facts = [
-        ["slab thickness", job.show(deck.slab_thickness, units.Length), "job file"],
-        ["top bars, outer and inner layer", f"{deck.top_bar_outer} and {deck.top_bar_inner}", "job file"],
-        ["least spacing of the top bars", job.show(deck.bar_spacing, units.Length), "job file"],
-        ["unit weight of the old concrete", job.show(deck.unit_weight, units.Density), "job file"],
-        [
-            "cement content of the old concrete",
-            job.show(deck.cement_content, units.Content),
-            plain(deck.cement_content_basis),
-        ],
-        ["over-break", job.show(removal.overbreak, units.Share), plain(removal.overbreak_source)],
-    ]
+    facts = inputs_that_carry(job)
     notes = [f"- {plain(note)}" for subject in job.subjects for note in subject.notes]
     return block(
         [
@@ -164,8 +163,11 @@ def basis(job: Job) -> Text:
             "out again from its printed numbers to half its last digit. US customary and SI jobs give the same result "
             "except where a standard has separate hard-metric tables, which is said where it happens, and where a built-in "
             "limit is rounded apart in the two systems, which is said under the limits.",
-            "### Inputs that carry the result",
-            pipe_table(["input", "value", "where from"], facts, "lrl"),
+            *(
+                ["### Inputs that carry the result", pipe_table(["input", "value", "where from"], facts, "lrl")]
+                if facts
+                else []
+            ),
             "### Limits",
             limits(job),
             rounded_apart(job),
@@ -174,6 +176,27 @@ def basis(job: Job) -> Text:
             "\n".join(notes),
         ]
     )
+
+
+def inputs_that_carry(job: Job) -> list[list[str]]:
+    """Return the measures and allowances on which results rest, with their source."""
+    deck, removal, file = job.settings.deck, job.settings.removal, "job file"
+    bars = None if deck.top_bar_outer is None else f"{deck.top_bar_outer} and {deck.top_bar_inner}"
+    weight = file if "unit_weight" in deck.model_fields_set else "built-in: normal-weight concrete, common practice"
+    rows: list[tuple[str, Any, Any, str]] = [
+        ("slab thickness", deck.slab_thickness, units.Length, file), ("top bars, outer and inner layer", bars, None, file),
+        ("least spacing of the top bars", deck.bar_spacing, units.Length, file),
+        ("cover of the top bars by the drawings", deck.top_cover, units.Length, file),
+        ("unit weight of the old concrete", deck.unit_weight if job.file.ready else None, units.Density, weight),
+        ("cement content of the old concrete", deck.cement_content, units.Content, deck.cement_content_basis or file),
+    ]  # fmt: skip
+    if removal is not None:
+        rows.append(("over-break", removal.overbreak, units.Share, removal.overbreak_source))
+    return [
+        [what, value if kind is None else job.show(value, kind), plain(where)]
+        for what, value, kind, where in rows
+        if value is not None
+    ]
 
 
 def confirmed(job: Job) -> list[str]:
@@ -210,6 +233,8 @@ def summary(job: Job) -> Text:
 def materials(job: Job) -> Text:
     """Materials list."""
     rows = [[plain(m.material), m.quantity, plain(m.spare), plain(m.source)] for m in job.materials]
+    if not rows:
+        return Text("")
     listed = pipe_table(["material", "quantity", "allowance", "from sheet"], rows, "lrll")
     return (
         block([incomplete(job, "Their materials are missing from this list."), listed]) if job.faults else Text(listed)

@@ -11,6 +11,7 @@ from pydantic import BeforeValidator, Field
 from deckcalc import safety
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Id, InRange, Strict, Text
+from deckcalc.base.needs import Needs
 from deckcalc.closure.inputs import Closure, RateRow
 from deckcalc.core import tables, units
 from deckcalc.core.units import Distance, ExposureHours, InputError, Minutes, Quantity
@@ -180,6 +181,7 @@ class Safety(Strict):
 
 SECTIONS = {"safety": Safety}
 ROWS: dict[str, type[Strict]] = {}
+NEEDS = Needs("safety", ("safety",), (), "the safety sheet")
 
 
 @dataclass(frozen=True)

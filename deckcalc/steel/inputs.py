@@ -8,7 +8,8 @@ from typing import Annotated, Any, Literal, cast
 from pydantic import Field
 
 from deckcalc.base.context import Context
-from deckcalc.base.fields import BarSize, Faults, Id, InRange, Strict
+from deckcalc.base.fields import BarSize, Faults, Id, InRange, OptionalId, Strict
+from deckcalc.base.needs import Needs
 from deckcalc.core import units
 from deckcalc.core.bars import AreaBasis, bar_diameter
 from deckcalc.core.units import (
@@ -151,9 +152,9 @@ class BarRow(Strict):
     """bars.csv: one exposed bar a row, neighbours in the order in which they lie."""
 
     bar: Id
-    patch: Id
     size: BarSize
     readings: Annotated[Quantity, InRange(Diameter, "1 mm", "85 mm", least=1)]
+    patch: OptionalId = ""
     layer: Layer = "top main"
     station: Annotated[float | None, place("-100 km", "100 km", empty=True)] = None
     offset: Annotated[float | None, place("-100 m", "100 m", empty=True)] = None
@@ -176,8 +177,12 @@ class CutRow(Strict):
 
 
 SECTIONS: dict[str, type[Strict]] = {"reinforcement": Reinforcement, "deck_strip": DeckStrip}
-ROWS: dict[str, type[Strict]] = {"bars": BarRow}
-OPTIONAL_ROWS: dict[str, type[Strict]] = {"pits": PitRow, "cut_lengths": CutRow}
+ROWS: dict[str, type[Strict]] = {"bars": BarRow, "pits": PitRow, "cut_lengths": CutRow}
+NEEDS = Needs(
+    "bars", ("bars", "reinforcement", "deck_strip"), (("bars", "deck_strip"),),
+    "loss of the bars, bars to add, and strength of the slab",
+    {"deck_strip": ("patch", "plan", "reinforcement", "deck.slab_thickness", "deck.top_bar_outer", "deck.bar_spacing")},
+)  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from pydantic import Field
 from deckcalc import traffic
 from deckcalc.base.context import Context
 from deckcalc.base.fields import InRange, Remark, Strict, Text
+from deckcalc.base.needs import Needs
 from deckcalc.core.units import Grade, InputError, Length, Quantity, RoadLength, RoadSpeed
 from deckcalc.patch.inputs import Plan
 from deckcalc.traffic.road import WIDTH, Road, by_plan, check_lanes
@@ -34,6 +35,9 @@ class Traffic(Strict):
     )
     downstream_taper: LengthIn = Field(description="length of the downstream taper, 15 to 30 m (50 to 100 ft)")
     room: LengthIn = Field(description="for truck, mixer and crew, before and behind the patches together")
+    work_length: LengthIn | None = Field(
+        None, description="length of the work, in a job without patches; with patches it is theirs"
+    )
     available: Annotated[Quantity, InRange.of(traffic.closure_length, "L_av")] = Field(
         description="length before the next ramp, crossing or joint that must stay open"
     )
@@ -104,8 +108,8 @@ class RoadRule(Strict):
 
 
 SECTIONS = {"traffic": Traffic}
-ROWS: dict[str, type[Strict]] = {}
-OPTIONAL_ROWS: dict[str, type[Strict]] = {"road_rules": RoadRule}
+ROWS: dict[str, type[Strict]] = {"road_rules": RoadRule}
+NEEDS = Needs("traffic", ("traffic",), (("patch", "traffic.work_length"),), "the closed lane laid out")
 
 
 @dataclass(frozen=True)
@@ -114,14 +118,14 @@ class Inputs:
 
     traffic: Traffic | None
     road_rules: list[RoadRule]
-    plan: Plan
+    plan: Plan | None
 
     @property
     def road(self) -> Road:
         """The closed lane among the others."""
         want = self.traffic
         assert want
-        if self.plan.lanes:
+        if self.plan and self.plan.lanes:
             return by_plan(self.plan, want.closed_lane)
         assert want.lane_width is not None  # asked for when the job was read
         return Road(want.closed_lane, want.lane_width, want.lanes or 2, want.opposing or 0, want.side or "right")
@@ -173,7 +177,7 @@ def check_road(inputs: Inputs, faults: list[str]) -> None:
     """Check that lanes stand in one place: in the plan, or in [traffic] where the plan has none."""
     want = inputs.traffic
     assert want
-    if not inputs.plan.lanes:
+    if inputs.plan is None or not inputs.plan.lanes:
         if want.lane_width is None:
             faults.append("job.toml: traffic.lane_width: missing; or give the lanes of the deck in [[plan.lanes]]")
         return

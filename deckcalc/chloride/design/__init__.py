@@ -57,9 +57,8 @@ def compute(
     """
     inputs = context.inputs
     threshold = chosen_threshold(inputs.chloride)
-    chlorides = Chlorides(
-        context, marked=marked, patches=patches, steel=steel, threshold=threshold, zones=zones_of(inputs.zones)
-    )
+    chlorides = Chlorides(context, marked=marked, patches=patches, steel=steel, zones=zones_of(inputs.zones))
+    chlorides.threshold = threshold
     limit = Limit("threshold", threshold.meaning, threshold.value, threshold.kind, threshold.source, "engineer")
     chlorides.background = content_of(chlorides, "background", inputs.chloride.background)
     chlorides.threshold_content = threshold_content(chlorides)

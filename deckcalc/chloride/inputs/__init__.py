@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Strict
+from deckcalc.base.needs import Needs
 from deckcalc.chloride.formulas.ageing import ageing_exponent
 from deckcalc.chloride.formulas.survey import electrodes
 from deckcalc.chloride.inputs.ages import age_faults
@@ -23,13 +24,13 @@ from deckcalc.core.tables import TableError
 from deckcalc.core.units import ChlorideContent, InputError, quantity
 from deckcalc.patch.design import Marked
 
-__all__ = ["FEWEST_COVERS", "OPTIONAL_ROWS", "ROWS", "SECTIONS", "Chloride", "Inputs", "check", "read_chloride"]
+__all__ = ["FEWEST_COVERS", "NEEDS", "ROWS", "SECTIONS", "Chloride", "Inputs", "check", "read_chloride"]
 
 SECTIONS: dict[str, type[Strict]] = {"chloride": Chloride}
-ROWS: dict[str, type[Strict]] = {"cores": CoreRow, "chlorides": SliceRow}
-OPTIONAL_ROWS: dict[str, type[Strict]] = {
-    "zones": ZoneRow, "potentials": PotentialRow, "covers": CoverRow, "resistances": ResistanceRow, "rules": RuleRow,
+ROWS: dict[str, type[Strict]] = {
+    "cores": CoreRow, "chlorides": SliceRow, "zones": ZoneRow, "potentials": PotentialRow, "covers": CoverRow, "resistances": ResistanceRow, "rules": RuleRow,
 }  # fmt: skip
+NEEDS = Needs("chlorides", ("chloride",), (), "chloride at the bars, and how long the deck lasts")
 #: Greatest ageing exponent that is worked with.
 MOST_AGEING = 0.95
 #: Readings of cover from which a mean and a scatter are taken.

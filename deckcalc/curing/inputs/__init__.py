@@ -13,7 +13,7 @@ from deckcalc.base.work import PlacementRow
 from deckcalc.curing.inputs.rows import (
     HOUR,
     JUMP,
-    OPTIONAL_ROWS,
+    NEEDS,
     ROWS,
     SECTIONS,
     ClimateRow,
@@ -33,7 +33,7 @@ from deckcalc.curing.inputs.rows import (
 from deckcalc.mix.inputs import Mix
 from deckcalc.patch.design import Marked
 
-__all__ = ["OPTIONAL_ROWS", "ROWS", "SECTIONS", "Curing", "Hour", "Inputs", "check", "not_recorded"]
+__all__ = ["NEEDS", "ROWS", "SECTIONS", "Curing", "Hour", "Inputs", "check", "not_recorded"]
 
 
 @dataclass(frozen=True)

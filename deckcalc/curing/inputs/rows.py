@@ -11,6 +11,7 @@ import numpy as np
 from pydantic import BeforeValidator, Field
 
 from deckcalc.base.fields import Id, InRange, OptionalId, Strict
+from deckcalc.base.needs import Needs
 from deckcalc.base.work import Moment, PlacementRow
 from deckcalc.core.units import (
     ActivationEnergy,
@@ -203,11 +204,11 @@ class ClimateRow(Strict):
 
 
 SECTIONS = {"curing": Curing}
-ROWS: dict[str, type[Strict]] = {}
-OPTIONAL_ROWS: dict[str, type[Strict]] = {
+ROWS: dict[str, type[Strict]] = {
     "weather": WeatherRow, "days": DayRow, "history": HistoryRow, "cylinders": CylinderRow, "cubes": CubeRow,
     "climate": ClimateRow,
 }  # fmt: skip
+NEEDS = Needs("curing", ("curing",), (("mix",), ("deck.slab_thickness",)), "placing, curing and the hour of opening")
 
 
 def clock(moment: datetime.datetime) -> str:

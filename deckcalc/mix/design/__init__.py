@@ -40,8 +40,8 @@ def compute(context: Context[Inputs], patches: Patches) -> Mixes:
     for name in want.concretes:
         mine = [patch for patch in patches if takes[patch.name] == name]
         design = design_of(mixes, name, specified[name].nominal_size, [patch.name for patch in mine])
-        if mine:
-            design.order_volume = joined(patch.volume.V_order for patch in mine).sum()
+        if portions := mixes.portions(design).values():
+            design.order_volume = joined(one.volume for one in portions).sum()
             order(mixes, design, design.order_volume)
     strip(mixes)
     notes(mixes)
@@ -62,8 +62,8 @@ def design_of(mixes: Mixes, name: str, size: Quantity, mine: list[str]) -> Desig
     moist(mixes, design)
     temperature(mixes, design)
     strength_by_age(mixes, design)
-    for patch in mine:
-        mixes.loads[patch] = loads(mixes, design, mixes.patches[patch])
+    for key, portion in mixes.portions(design).items():
+        mixes.loads[key] = loads(mixes, design, portion)
     design.uncertainty = batch_uncertainty(mixes, design)
     design.alternatives = alternatives_of(mixes, design)
     return design
@@ -82,17 +82,19 @@ def strip(mixes: Mixes) -> None:
 def order(mixes: Mixes, design: Design, volume: Quantity) -> None:
     """List what is ordered of one concrete for all of its patches."""
     waste = f"waste {mixes.show(mixes.limit('waste').value, units.Share)} included"
+    if not design.patches:
+        waste = "without waste"
     mass = lambda value: mixes.show(value, units.Mass)  # noqa: E731
     if isinstance(design, MixDesign):
         lines = order_site_mixed(mixes, design, volume, waste)
     elif isinstance(design, BagDesign):
-        mine = [mixes.bag_loads[name] for name in design.patches]
+        mine = [mixes.bag_loads[key] for key in mixes.portions(design)]
         bags = sum(int(one.found.n.magnitude) for one in mine)
         lines = [
             (
                 f"{design.concrete.product[0].upper()}{design.concrete.product[1:]}, bags of {mass(design.concrete.bag)}",
                 f"{bags} bags",
-                f"{waste}; whole bags, patch by patch",
+                f"{waste}; whole bags, {'patch by patch' if design.patches else 'load by load'}",
             )
         ]
         if any(one.extended for one in mine):
@@ -151,5 +153,10 @@ def notes(mixes: Mixes) -> None:
         "Fresh concrete burns skin and eyes: waterproof gloves, boots and goggles. Lift bags by two or with a hoist. Cement "
         "and silica fume are dust: open bags low and upwind. Keep hands and clothes out of a running drum.",
     ]
+    if not mixes.patches.each:
+        mixes.notes.append(
+            "The job has no patches: the stone is held against the limit for patch work alone, not against depth and bars of a patch, and "
+            "the loads are for the volume that is wanted, without waste."
+        )
     if want.batch_by == "whole bags":
         mixes.notes.append("Loads hold whole bags: the last load of a patch makes more than the patch takes.")

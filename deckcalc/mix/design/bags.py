@@ -6,9 +6,8 @@ from deckcalc import mix
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.units import Length, Quantity
-from deckcalc.mix.design.records import BagDesign, BagLoads, Mixes
+from deckcalc.mix.design.records import BagDesign, BagLoads, Mixes, Portion
 from deckcalc.mix.formulas.makers_curve import read_makers_curve
-from deckcalc.patch.design import PatchDesign
 
 
 def prepackaged(mixes: Mixes, design: BagDesign) -> BagDesign:
@@ -30,17 +29,18 @@ def prepackaged(mixes: Mixes, design: BagDesign) -> BagDesign:
     ).D  # fmt: skip
     design.temperature = product.temperature
     makers_strength(mixes, design)
-    for name in design.patches:
-        mixes.bag_loads[name] = bag_loads(mixes, design, mixes.patches[name], aggregate)
+    for name, portion in mixes.portions(design).items():
+        mixes.bag_loads[name] = bag_loads(mixes, design, portion, aggregate)
     return design
 
 
-def bag_loads(mixes: Mixes, design: BagDesign, patch: PatchDesign, aggregate: Quantity) -> BagLoads:
+def bag_loads(mixes: Mixes, design: BagDesign, portion: Portion, aggregate: Quantity) -> BagLoads:
     """Return the bags of one patch, extended where the maker admits it, and how they are shared among the mixer loads."""
-    product, item = design.concrete, f"{patch.item}, {design.name}"
-    extended = bool(patch.h >= product.extend_from * (1 - 1e-9)) and product.extension.magnitude > 0
+    product, item = design.concrete, f"{portion.item}, {design.name}"
+    deep = portion.depth is None or bool(portion.depth >= product.extend_from * (1 - 1e-9))
+    extended = deep and product.extension.magnitude > 0
     found = mixes.run(
-        mix.extended_mortar, item, V=patch.volume.V_order, m_bag=product.bag, V_neat=product.neat_yield,
+        mix.extended_mortar, item, V=portion.volume, m_bag=product.bag, V_neat=product.neat_yield,
         q_ext=product.extension if extended else 0 * product.extension, RD_ag=aggregate, m_w=product.water,
         rho_w=mixes.inputs.mix.water_density,
     )  # fmt: skip
@@ -49,10 +49,11 @@ def bag_loads(mixes: Mixes, design: BagDesign, patch: PatchDesign, aggregate: Qu
     count = -(-bags // most)
     shared = [bags // count + (place < bags % count) for place in range(count)]
     mixes.decisions[item] = (
-        f"{bags} bags in {count} load(s), {'extended' if extended else 'neat'}: {mixes.show(patch.h, Length)} deep, "
-        f"{'less' if patch.h < product.extend_from * (1 - 1e-9) else 'not less'} than {mixes.show(product.extend_from, Length)}"
+        f"{bags} bags in {count} load(s), {'extended' if extended else 'neat'}: "
+        + (f"{mixes.show(portion.depth, Length)} deep, " if portion.depth is not None else "where the depth is ")
+        + f"{'not less' if deep else 'less'} than {mixes.show(product.extend_from, Length)}"
     )
-    return BagLoads(patch.name, item, design, found, extended, shared)
+    return BagLoads(portion.name, item, design, found, extended, shared)
 
 
 def makers_strength(mixes: Mixes, design: BagDesign) -> None:

@@ -7,10 +7,9 @@ from deckcalc.core import units
 from deckcalc.core.check import Check
 from deckcalc.core.units import Quantity
 from deckcalc.mix.design.given import volume_dose
-from deckcalc.mix.design.records import MixDesign, MixerLoads, Mixes, Weight
+from deckcalc.mix.design.records import MixDesign, MixerLoads, Mixes, Portion, Weight
 from deckcalc.mix.formulas.batching import Batch
 from deckcalc.mix.inputs import AggregateRow
-from deckcalc.patch.design import PatchDesign
 
 
 def moist(mixes: Mixes, design: MixDesign) -> None:
@@ -81,13 +80,13 @@ def cementitious_of(
     return {"all": found.m_cm, **{name: mass for name, mass in parts.items() if mass.magnitude > 0}}
 
 
-def loads(mixes: Mixes, design: MixDesign, patch: PatchDesign) -> MixerLoads:
-    """Return the mixer loads of one patch and what goes into each."""
-    want, item = mixes.inputs.mix, f"{patch.item}, {design.name}"
+def loads(mixes: Mixes, design: MixDesign, portion: Portion) -> MixerLoads:
+    """Return the mixer loads of one patch, or of the volume that is wanted, and what goes into each."""
+    want, item = mixes.inputs.mix, f"{portion.item}, {design.name}"
     mixer = want.load
     if want.batch_by == "whole bags":
         mixer = mixes.run(mix.whole_bag_load, item, V_mixer=want.load, C=design.masses["cement"], m_bag=want.bag).V_b
-    found = mixes.run(mix.mixer_loads, item, V=patch.volume.V_order, V_mixer=mixer)
+    found = mixes.run(mix.mixer_loads, item, V=portion.volume, V_mixer=mixer)
     each = mixer if want.batch_by == "whole bags" else found.V_load
     batch: Batch = mixes.run(
         mix.batch_for_volume, item, V=each, C=design.masses["cement"], B_ca=design.moist["coarse"],
@@ -107,7 +106,7 @@ def loads(mixes: Mixes, design: MixDesign, patch: PatchDesign) -> MixerLoads:
     most = min(ends.m_high, max(water.m_most, batch.m_w))
     bags = mixes.run(mix.bags_opened, item, m_c=batch.m_c, m_bag=want.bag, n=found.n)
     return MixerLoads(
-        patch.name, design, int(found.n.magnitude), each, batch, float(batch.m_c.m_as("kg") / want.bag.m_as("kg")), bags,
+        portion.name, item, design, int(found.n.magnitude), each, batch, float(batch.m_c.m_as("kg") / want.bag.m_as("kg")), bags,
         weights, water, (ends.m_low, most), ice,
     )  # fmt: skip
 

@@ -22,16 +22,11 @@ def proportion(mixes: Mixes, design: MixDesign) -> None:
     """Proportion one concrete of the job by absolute volumes."""
     want, concrete = mixes.inputs.mix, design.concrete
     item, d_max = design.item, design.coarse.size
-    limits = mixes.run(
-        mix.size_limits, item, **depth_and_space(mixes, design), D_patch=mixes.limit("aggregate_size").value
-    )
-    allowed = Limit(
-        "size", "greatest nominal size for depth, clear space and patch work", limits.D_allowed,
-        units.kind_of(units.Length), Cite("aci211-1-91", "6.3.2"),
-    )  # fmt: skip
     mixes.checks.append(
-        Check(item, "nominal maximum size of the coarse aggregate", d_max, allowed, "at most", "finer stone")
-    )
+        Check(
+            item, "nominal maximum size of the coarse aggregate", d_max, largest_stone(mixes, design), "at most", "finer stone"
+        )
+    )  # fmt: skip
     materials(mixes, design)
     table = mixes.run(mix.mixing_water, item, D_max=d_max, slump=design.slump, exposure=want.exposure, form=want.tables)
     water = mixes.run(
@@ -57,6 +52,18 @@ def proportion(mixes: Mixes, design: MixDesign) -> None:
         "water": made.V_w, "cementitious": made.V_c, "air": made.V_a, "coarse aggregate": made.V_ca,
         "fine aggregate": made.V_fa,
     }  # fmt: skip
+
+
+def largest_stone(mixes: Mixes, design: MixDesign) -> Limit:
+    """Return the greatest nominal size: for patch work, and for depth and clear space of the patches where the job has any."""
+    own = mixes.limit("aggregate_size")
+    if not mixes.patches.each:
+        return own
+    limits = mixes.run(mix.size_limits, design.item, **depth_and_space(mixes, design), D_patch=own.value)
+    return Limit(
+        "size", "greatest nominal size for depth, clear space and patch work", limits.D_allowed,
+        units.kind_of(units.Length), Cite("aci211-1-91", "6.3.2"),
+    )  # fmt: skip
 
 
 def depth_and_space(mixes: Mixes, design: MixDesign) -> dict[str, Quantity]:

@@ -243,6 +243,27 @@ class MixDesign(Design):
         return f"{name}, {self.item}"
 
 
+class Portion(NamedTuple):
+    """Concrete that is mixed for one place: a patch, or what is wanted in a job without patches.
+
+    Attributes
+    ----------
+    name : str
+        Number of the patch; empty where there is none.
+    item : str
+        What its runs are called.
+    depth : Quantity or None
+        How deep it is placed; None where nobody says.
+    volume : Quantity
+        To be mixed.
+    """
+
+    name: str
+    item: str
+    depth: Quantity | None
+    volume: Quantity
+
+
 @dataclass(frozen=True)
 class Weight:
     """One line of a batch card.
@@ -274,6 +295,9 @@ class MixerLoads:
     Attributes
     ----------
     patch : str
+        Empty in a job without patches.
+    item : str
+        What its runs are called.
     mix : MixDesign
     count : int
     volume : Quantity
@@ -295,6 +319,7 @@ class MixerLoads:
     """
 
     patch: str
+    item: str
     mix: MixDesign
     count: int
     volume: Quantity
@@ -426,7 +451,7 @@ class Mixes(Subject[Inputs]):
     gradings : dict of SieveAnalysis
         By aggregate.
     loads : dict of MixerLoads
-        What goes into the mixer of a concrete that is proportioned here, by patch.
+        What goes into the mixer of a concrete that is proportioned here, by patch; by concrete in a job without patches.
     bag_loads : dict of BagLoads
         The same of a prepackaged concrete.
     stripping : dict of Quantity
@@ -467,8 +492,17 @@ class Mixes(Subject[Inputs]):
 
     @property
     def in_use(self) -> list[Design]:
-        """Those that patches take."""
-        return [one for one in self if one.patches]
+        """Those that patches take; all of them in a job without patches."""
+        return [one for one in self if one.patches or not self.patches.each]
+
+    def portions(self, design: Design) -> dict[str, Portion]:
+        """Return what is mixed of a concrete: by patch that takes it, by its own name in a job without patches."""
+        if self.patches.each:
+            mine = (self.patches[name] for name in design.patches)
+            return {one.name: Portion(one.name, one.item, one.h, one.volume.V_order) for one in mine}
+        want = self.inputs.mix
+        volume = want.load if want.wanted is None else want.wanted
+        return {} if volume is None else {design.name: Portion("", "volume wanted", None, volume)}
 
     def for_patch(self, patch: str) -> Design:
         """Return the concrete that a patch takes."""
@@ -510,7 +544,7 @@ class Mixes(Subject[Inputs]):
     @property
     def load_count(self) -> int:
         """Mixer loads of all patches together."""
-        return sum(self.count(one.name) for one in self.patches)
+        return sum(one.count for one in self.loads.values()) + sum(one.count for one in self.bag_loads.values())
 
     def placing_limits(self, design: Design) -> tuple[Limit, Limit]:
         """Return the least and the greatest temperature at which a concrete may be placed: its own, else those of the job."""

@@ -9,6 +9,7 @@ from deckcalc import mix
 from deckcalc.base.concrete import Concretes, SpecifiedConcrete
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Faults, InRange, Strict
+from deckcalc.base.needs import Needs
 from deckcalc.core import tables, units
 from deckcalc.core.units import Density, InputError, Length, Ratio, Share
 from deckcalc.mix.formulas.grading import MODULUS, limits, passing, read_grading
@@ -17,12 +18,13 @@ from deckcalc.mix.inputs.sections import Admixture, AggregateRow, AnyConcrete, C
 from deckcalc.patch.design import Marked
 
 __all__ = [
-    "ROWS", "SECTIONS", "Admixture", "AggregateRow", "AnyConcrete", "Concrete", "GivenConcrete", "Grading", "Inputs", "Mix", "Prepackaged",
+    "NEEDS", "ROWS", "SECTIONS", "Admixture", "AggregateRow", "AnyConcrete", "Concrete", "GivenConcrete", "Grading", "Inputs", "Mix", "Prepackaged",
     "check", "section_of",
 ]  # fmt: skip
 
 SECTIONS: dict[str, type[Strict]] = {"mix": Mix}
 ROWS: dict[str, type[Strict]] = {"aggregates": AggregateRow}
+NEEDS = Needs("mix", ("mix",), (), "proportions, batches and cards")
 #: Outside these, nil apart, a share is asked about: per cent may have been typed as a fraction. Common practice.
 USUAL = {"moisture": ("0.1 %", "15 %"), "absorption": ("0.1 %", "10 %"), "bulking": ("1 %", "45 %")}
 
@@ -41,7 +43,9 @@ class Inputs:
 
     @property
     def specified(self) -> Concretes:
-        """What is specified of each concrete, and which patch takes which."""
+        """What is specified of each concrete, and which patch takes which; none in a job without a mix."""
+        if not self.mix:
+            return Concretes({}, {}, {})
         return Concretes(
             {name: SpecifiedConcrete(name, one.strength, self.size_of(one), cement_of(one)) for name, one in self.mix.concretes.items()},
             self.mix.by_depth, self.mix.patches,
@@ -63,8 +67,9 @@ def check(context: Context[Inputs], marked: Marked, faults: Faults) -> None:
     """Check the mixes against their tables and against the aggregates on site."""
     inputs = context.inputs
     want, known = inputs.mix, inputs.aggregate
+    check_there(want, faults)
     try:
-        if mix.exposure_limit(want.durability, want.tables).w_cm is None:
+        if want.durability and mix.exposure_limit(want.durability, want.tables).w_cm is None:
             faults.append(f"job.toml: mix.durability: “{want.durability}” limits no w/cm; choose a row that does")
     except tables.TableError as error:
         faults.append(f"job.toml: mix.durability: {error}")
@@ -89,13 +94,28 @@ def check(context: Context[Inputs], marked: Marked, faults: Faults) -> None:
     ask_unusual(want, faults)
 
 
+#: By field: which kinds of concrete want it.
+WANTED_BY = {
+    "exposure": ("site-mixed",), "durability": ("site-mixed",), "bag": ("site-mixed",), "load": ("site-mixed", "prepackaged"),
+}  # fmt: skip
+
+
+def check_there(want: Mix, faults: Faults) -> None:
+    """Check that what the concretes of the job want is there."""
+    for name, kinds in WANTED_BY.items():
+        mine = [key for key, one in want.concretes.items() if one.kind in kinds]
+        if mine and getattr(want, name) is None:
+            meaning = str(Mix.model_fields[name].description).partition(";")[0]
+            faults.append(f"job.toml: mix.{name}: missing, {meaning}; {', '.join(mine)} wants it")
+
+
 def check_names(context: Context[Inputs], marked: Marked, faults: Faults) -> None:
     """Check that every concrete that is named is one of the job's."""
     want = context.inputs.mix
     have = f"; the concretes of the job are {', '.join(want.concretes) or 'none'}"
     if not want.concretes:
         faults.append("job.toml: mix.concretes: empty; wanted a section for each concrete, such as [mix.concretes.C5]")
-    if not (want.partial_depth or want.full_depth):
+    if marked.patches and not (want.partial_depth or want.full_depth):
         faults.append(f"job.toml: mix.partial_depth: missing, and mix.full_depth with it; name what patches take{have}")
     named = {"mix.partial_depth": want.partial_depth, "mix.full_depth": want.full_depth}
     named |= {f"mix.patches.{patch}": name for patch, name in want.patches.items()}
@@ -103,7 +123,7 @@ def check_names(context: Context[Inputs], marked: Marked, faults: Faults) -> Non
         if name and name not in want.concretes:
             faults.append(f"job.toml: {field}: there is no concrete “{name}”{have}")
     patches = [one.patch for one in marked.patches]
-    for patch in want.patches:
+    for patch in want.patches if marked.patches else ():
         if patch not in patches:
             faults.append(f"job.toml: mix.patches.{patch}: the survey gives no patch “{patch}”")
     for number, row in enumerate(context.work.rows, 2):

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag
 
-from deckcalc.base.fields import FULL, PARTIAL, Id, InRange, OptionalId, Remark, Strict, Text
+from deckcalc.base.fields import FULL, NOT_GIVEN, PARTIAL, Id, InRange, OptionalId, Remark, Strict, Text
 from deckcalc.core import units
 from deckcalc.core.units import (
     BatchVolume,
@@ -223,22 +223,31 @@ class Mix(Strict):
     strength_table: RatioTable = Field("PCA", description="whose table of w/cm by strength")
     margin_rule: MarginRule = Field("ACI 318-05", description="edition of the margin where there is no record")
     exposure: Literal["not air-entrained", "mild", "moderate", "severe"] = Field(
-        description="exposure, for the air content"
+        NOT_GIVEN, description="exposure, for the air content; wanted where concrete is mixed on site"
     )
-    durability: Text = Field(description="exposure row that limits w/cm, a key of the table exposure_classes")
+    durability: Text = Field(
+        NOT_GIVEN,
+        description="exposure row that limits w/cm, a key of the table exposure_classes; wanted where concrete is mixed on site",
+    )
     bookkeeping: Literal["strict", "as in handbooks"] = Field(
         "strict",
         description="strict: dry masses with dry densities; as in handbooks: dry masses with densities as reported",
     )
     cement_density: Annotated[Quantity, InRange(Ratio, "2.5", "3.4")] = Field(
-        description="relative density of the cement"
-    )
+        "3.15", validate_default=True,
+        description="relative density of the cement; left out, that of portland cement by common practice",
+    )  # fmt: skip
     water_density: Annotated[Quantity, InRange(Density, "990 kg/m^3", "1001 kg/m^3")] = Field(
-        description="density of water"
+        "1000 kg/m^3", validate_default=True, description="density of water"
     )
-    bag: Annotated[Quantity, InRange(Mass, "10 kg", "60 kg")] = Field(description="mass of a bag of cement")
+    bag: Annotated[Quantity, InRange(Mass, "10 kg", "60 kg")] = Field(
+        NOT_GIVEN, description="mass of a bag of cement; wanted where concrete is mixed on site"
+    )
     load: Annotated[Quantity, InRange(BatchVolume, "10 L", "10000 L")] = Field(
-        description="largest load of concrete for the mixer"
+        NOT_GIVEN, description="largest load of concrete for the mixer; wanted unless all concrete is delivered"
+    )
+    wanted: Annotated[Quantity | None, InRange(BatchVolume, "1 L", "100000 L")] = Field(
+        None, description="volume of each concrete that is wanted, in a job without patches; left out, one load"
     )
     batch_by: Literal["weighed cement", "whole bags"] = "weighed cement"
     held_back: Annotated[Quantity, InRange(Share, "0 %", "50 %")] = Field(

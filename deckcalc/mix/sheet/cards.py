@@ -69,11 +69,21 @@ def places(one: Weight, system: System) -> int:
 def cards(mixes: Mixes, reference: str) -> list[Picture]:
     """Return a card for every load of every patch; the reference says of which package it is."""
     made = []
-    for patch in mixes.patches:
-        loads, bags = mixes.loads.get(patch.name), mixes.bag_loads.get(patch.name)
+    for name in [one.name for one in mixes.patches] or [one.name for one in mixes]:
+        loads, bags = mixes.loads.get(name), mixes.bag_loads.get(name)
         made += [card(mixes, loads, number, reference) for number in range(1, loads.count + 1)] if loads else []
         made += [bag_card(mixes, bags, number, reference) for number in range(1, bags.count + 1)] if bags else []
     return made
+
+
+def title(patch: str, design: Design) -> str:
+    """Return what a card is for: a patch, or a concrete in a job without patches."""
+    return f"Patch {patch}" if patch else f"Concrete {design.name}"
+
+
+def lower(words: str) -> str:
+    """Return words with a small first letter."""
+    return words[0].lower() + words[1:]
 
 
 def bag_card(mixes: Mixes, loads: BagLoads, number: int, reference: str) -> Picture:
@@ -82,7 +92,7 @@ def bag_card(mixes: Mixes, loads: BagLoads, number: int, reference: str) -> Pict
     unit, made = units.kind_of(units.Mass).symbol(mixes.system), loads.found
     with matplotlib.rc_context(STYLE):
         page = Card()
-        page.text(0.12, 0.42, f"Patch {loads.patch}", 22, bold=True)
+        page.text(0.12, 0.42, title(loads.patch, loads.design), 22, bold=True)
         page.text(WIDTH - 0.12, 0.42, f"load {number} of {loads.count}", 22, bold=True, right=True)
         page.text(
             0.12, 0.74, f"{loads.design.item}: {mixes.show(bags * made.V_bag, units.BatchVolume)} of concrete", 14
@@ -112,7 +122,10 @@ def bag_card(mixes: Mixes, loads: BagLoads, number: int, reference: str) -> Pict
         page.text(1.15, y, "water on the aggregate counts: dry it off, or take it off here", 10)
         page.rule(y + 0.1, 1.4)
         finish(mixes, loads.design, page, y + 0.1)
-    return Picture(page.figure, f"Batch card, patch {loads.patch}, load {number} of {loads.count}. Water rounded down.")
+    return Picture(
+        page.figure,
+        f"Batch card, {lower(title(loads.patch, loads.design))}, load {number} of {loads.count}. Water rounded down.",
+    )
 
 
 def card(mixes: Mixes, loads: MixerLoads, number: int, reference: str) -> Picture:
@@ -125,14 +138,14 @@ def card(mixes: Mixes, loads: MixerLoads, number: int, reference: str) -> Pictur
         finish(mixes, loads.mix, page, y)
     return Picture(
         page.figure,
-        f"Batch card, patch {loads.patch}, load {number} of {loads.count}. Limits of the scale are rounded inwards, water down.",
+        f"Batch card, {lower(title(loads.patch, loads.mix))}, load {number} of {loads.count}. Limits of the scale are rounded inwards, water down.",
     )
 
 
 def heading(mixes: Mixes, loads: MixerLoads, number: int, reference: str, page: Card) -> float:
     """Write which load it is."""
     volume = mixes.show(loads.volume, units.BatchVolume)
-    page.text(0.12, 0.42, f"Patch {loads.patch}", 22, bold=True)
+    page.text(0.12, 0.42, title(loads.patch, loads.mix), 22, bold=True)
     page.text(WIDTH - 0.12, 0.42, f"load {number} of {loads.count}", 22, bold=True, right=True)
     page.text(0.12, 0.74, f"{loads.mix.item}: {volume} of concrete", 14)
     page.text(0.12, 0.98, reference, 9.5)

@@ -215,13 +215,15 @@ def common_of(patches: Patches) -> Common:
 
 def clear_space(patches: Patches, one: PatchDesign) -> Quantity:
     """Return the clear space under the freed bars of a patch, by the stone of its concrete."""
-    concrete = patches.concretes.of(one.name, one.depth_class)
-    if concrete.name not in patches.clear:
-        patches.clear[concrete.name] = patches.run(
-            patch.clear_space, f"patches of {concrete.name}", s_min=patches.limit("clear_space").value,
-            D_max=concrete.nominal_size, e=patches.limit("clear_over_aggregate").value,
+    name, size, item = "", patches.limit("aggregate_size").value, "patches, for the largest stone allowed"
+    if patches.concretes.each:
+        concrete = patches.concretes.of(one.name, one.depth_class)
+        name, size, item = concrete.name, concrete.nominal_size, f"patches of {concrete.name}"
+    if name not in patches.clear:
+        patches.clear[name] = patches.run(
+            patch.clear_space, item, s_min=patches.limit("clear_space").value, D_max=size, e=patches.limit("clear_over_aggregate").value,
         ).s_c  # fmt: skip
-    return patches.clear[concrete.name]
+    return patches.clear[name]
 
 
 def design(patches: Patches, marked: Patch, common: Common) -> None:

@@ -10,6 +10,7 @@ from typing import Any
 
 import shapely
 
+from deckcalc.base.fields import GIRDERS
 from deckcalc.core import units
 from deckcalc.core.units import Distance, Length, Quantity, System, quantity
 from deckcalc.patch.inputs.survey import Plan
@@ -68,7 +69,9 @@ class Location:
     below : tuple of str
         What lies or passes under it, by the areas that the job names.
     girder_deck : bool
-        Whether the deck has girders; without them it is a slab span.
+        Whether the plan has girders.
+    no_lines : bool
+        Whether the deck has girders, and the plan does not say where.
     """
 
     bays: tuple[Bay, ...]
@@ -82,6 +85,7 @@ class Location:
     kerb: float
     below: tuple[str, ...] = ()
     girder_deck: bool = True
+    no_lines: bool = False
 
     @property
     def in_bay(self) -> bool:
@@ -106,7 +110,13 @@ class Location:
             parts.append("over " + " and ".join(self.girders))
         if self.bays:
             parts.append("in " + " and ".join(f"bay {bay.name}" for bay in self.bays))
-        return ", ".join(parts) if parts else "in the slab span"
+        return (
+            ", ".join(parts)
+            if parts
+            else "not known: no girder lines in the plan"
+            if self.no_lines
+            else "in the slab span"
+        )
 
     def near_joint(self, within: Quantity) -> bool:
         """Whether it lies nearer to a joint or deck end than a distance."""
@@ -133,7 +143,7 @@ def girder_names(plan: Plan) -> list[str]:
     return [f"G{number}" for number in range(1, len(plan.girders) + 1)]
 
 
-def locate(plan: Plan, shape: Any) -> Location:
+def locate(plan: Plan, shape: Any, kind: str = GIRDERS) -> Location:
     """Return where an area lies.
 
     Parameters
@@ -142,6 +152,8 @@ def locate(plan: Plan, shape: Any) -> Location:
         The deck in plan.
     shape : shapely.Geometry
         The area, or a point, station and offset in metres.
+    kind : str
+        Kind of the deck.
 
     Returns
     -------
@@ -175,6 +187,7 @@ def locate(plan: Plan, shape: Any) -> Location:
     return Location(
         tuple(bays), over, tuple(overhangs), nearest(low, high, lines), nearest(low, high, outer), joint, station,
         min(low - edges[0], edges[1] - high), min(low - plan.left, plan.right - high), what_is_below(plan, shape), bool(lines),
+        kind == GIRDERS and not lines,
     )  # fmt: skip
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import shapely
@@ -16,10 +16,10 @@ from deckcalc.core import units
 from deckcalc.core.units import Length, Quantity
 from deckcalc.patch.design.doubts import usual
 from deckcalc.patch.design.location import Location, locate
-from deckcalc.patch.design.survey import Found, find, where
+from deckcalc.patch.design.survey import BY_TAPE, Found, find, tape_corner, where
 from deckcalc.patch.formulas import outlines as marking
 from deckcalc.patch.formulas.unsound import same_places
-from deckcalc.patch.inputs import Inputs, Plan
+from deckcalc.patch.inputs import Inputs, Plan, ReadingRow
 
 NOISE = 2e-6  # metres
 #: A cover of top bars below this, in metres, and a depth below this share of the deepest of its patch, are asked about:
@@ -114,7 +114,7 @@ class Patch:
 
 @dataclass(eq=False)
 class Marked:
-    """A survey with its patches.
+    """A survey with its patches; without any, of a job that has none.
 
     Attributes
     ----------
@@ -132,24 +132,24 @@ class Marked:
         all readings
     """
 
-    found: Found
-    patches: list[Patch]
-    unsound: list[float]
-    apart: list[Reading]
-    within: float
-    plan: Plan
+    found: Found = field(default_factory=Found)
+    patches: list[Patch] = field(default_factory=list)
+    unsound: list[float] = field(default_factory=list)
+    apart: list[Reading] = field(default_factory=list)
+    within: float = 0.0
+    plan: Plan = None  # type: ignore[assignment]  # of a job without patches
     readings: list[Reading] = field(default_factory=list)
 
     @property
     def girder_spacing(self) -> Quantity | None:
         """Greatest spacing of the girders, centre to centre; None where there are fewer than two."""
-        steps = [b - a for a, b in pairwise(self.plan.girders)]
+        steps = [b - a for a, b in pairwise(self.plan.girders)] if self.plan else []
         return metres(max(steps)) if steps else None
 
     @property
     def clear_span(self) -> Quantity | None:
         """Greatest clear span between the flanges of two girders; None where there are fewer than two."""
-        steps = [b - a - (self.plan.flange_width or 0.0) for a, b in pairwise(self.plan.girders)]
+        steps = [b - a - (self.plan.flange_width or 0.0) for a, b in pairwise(self.plan.girders)] if self.plan else []
         return metres(max(steps)) if steps else None
 
 
@@ -183,14 +183,23 @@ def mark(context: Context[Inputs], found: Found, readings: list[Reading], faults
         for one in marking.mark(regions, panel, rules):
             drawn += [(number, one, piece) for piece in one.pieces]
     drawn.sort(key=lambda item: [round(value, 3) for value in item[2].outline.centroid.coords[0]])
-    drawn = lengthen(context, found, drawn, rules, faults if faults is not None else [])
+    names = names_of(found, [piece.outline for _, _, piece in drawn])
+    drawn = lengthen(context, found, drawn, names, rules, faults if faults is not None else [])
     outlines = [piece.outline for _, _, piece in drawn]
     within = context.inputs.survey.readings_within
     owned, apart = assigned(readings, outlines, within)
     forms = forms_of(found, outlines)
     patches = [
-        Patch(f"P{k}", span, piece, one, forms[k - 1], owned[k - 1], locate(context.inputs.plan, piece.outline))
-        for k, (span, one, piece) in enumerate(drawn, 1)
+        Patch(
+            names[k],
+            span,
+            piece,
+            one,
+            forms[k],
+            owned[k],
+            locate(context.inputs.plan, piece.outline, context.deck.kind),
+        )
+        for k, (span, one, piece) in enumerate(drawn)
     ]
     return Marked(
         found,
@@ -203,11 +212,23 @@ def mark(context: Context[Inputs], found: Found, readings: list[Reading], faults
     )
 
 
+def names_of(found: Found, outlines: list[Any]) -> list[str]:
+    """Return the names of the patches: those of patches.csv where every one comes of one row there, else P1, P2, ..."""
+    taken = [
+        [one.name for one in found.outlines if one.form == BY_TAPE and one.shape.intersects(outline)]
+        for outline in outlines
+    ]
+    own = [names[0] for names in taken if len(names) == 1]
+    if len(own) == len(outlines) == len(set(own)) and not len(found.xy):
+        return own
+    return [f"P{k}" for k in range(1, len(outlines) + 1)]
+
+
 def lengthen(
-    context: Context[Inputs], found: Found, drawn: list[Any], rules: marking.Rules, faults: list[str]
+    context: Context[Inputs], found: Found, drawn: list[Any], called: list[str], rules: marking.Rules, faults: list[str]
 ) -> list[Any]:
     """Make those patches longer that the engineer wants longer; they may not reach into a neighbour."""
-    names = {f"P{k}": k - 1 for k in range(1, len(drawn) + 1)}
+    names = {name: k for k, name in enumerate(called)}
     drawn = list(drawn)
     for name, want in context.inputs.marking.longer.items():
         place = f"job.toml: marking.longer.{name}"
@@ -281,8 +302,9 @@ def read_depths(context: Context[Inputs], faults: Faults) -> list[Reading]:
     over = float(deck.overlay.m_as("m")) if deck.overlay is not None else 0.0
     thick = float(deck.slab_thickness.m_as("m"))
     show = lambda value: units.show(metres(value), Length, context.system)  # noqa: E731
-    for row in context.inputs.depths:
-        name = f"depths.csv, reading {row.reading}"
+    rows: list[ReadingRow | Taped] = [*context.inputs.depths, *by_tape(context)]
+    for row in rows:
+        name = row.where if isinstance(row, Taped) else f"depths.csv, reading {row.reading}"
         if row.depth is None and row.cover is None:
             faults.append(f"{name}: neither depth nor cover is filled in")
             continue
@@ -298,11 +320,41 @@ def read_depths(context: Context[Inputs], faults: Faults) -> list[Reading]:
                 faults.append(f"{name}: the cover {show(value)} is not less than the slab {show(thick + over)}")
         if row.cover is not None and not LEAST_COVER <= row.cover - over <= thick / 2:
             usual = f"{show(LEAST_COVER)} to half the slab, {show(thick / 2)}"
-            faults.ask(
-                f"depths.{row.reading}.cover", name, f"found a cover of {show(row.cover - over)}, usual is {usual}"
-            )
+            field_of = row.field if isinstance(row, Taped) else f"depths.{row.reading}.cover"
+            faults.ask(field_of, name, f"found a cover of {show(row.cover - over)}, usual is {usual}")
         under = {word: None if value is None else float(value) - over for word, value in read.items()}
         found.append(Reading(row.reading, float(row.station), float(row.offset), under["depth"], under["cover"]))
+    return found
+
+
+class Taped(NamedTuple):
+    """The mean depth and the cover of a row of patches.csv, as a reading in its middle."""
+
+    reading: str
+    station: float
+    offset: float
+    depth: float | None
+    cover: float | None
+
+    @property
+    def where(self) -> str:
+        """Where it stands in the job folder."""
+        return f"patches.csv, patch {self.reading}"
+
+    @property
+    def field(self) -> str:
+        """Its cover, as a field that may be confirmed."""
+        return f"patches.{self.reading}.cover"
+
+
+def by_tape(context: Context[Inputs]) -> list[Taped]:
+    """Return what patches.csv says of depth and cover; the cover of the deck where none was measured."""
+    deck, found = context.deck, []
+    drawn = None if deck.top_cover is None else float((deck.top_cover + (deck.overlay or 0 * deck.top_cover)).m_as("m"))
+    for row in context.inputs.patches:
+        x, y = tape_corner(context.inputs.plan, row)
+        cover = drawn if row.cover is None else row.cover
+        found.append(Taped(row.patch, x + row.length / 2, y + row.width / 2, row.depth, cover))
     return found
 
 
@@ -336,4 +388,7 @@ def check_readings(context: Context[Inputs], marked: Marked, readings: list[Read
         if not patch.deep:
             faults.append(f"depths.csv: {place} has no depth reading")
         if all(reading.cover is None for reading in patch.readings):
-            faults.append(f"depths.csv: {place} has no reading of the cover")
+            faults.append(
+                f"depths.csv: {place} has no reading of the cover"
+                + ("; give the column cover of patches.csv, or deck.top_cover" if context.inputs.patches else "")
+            )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any, Literal
 
 import numpy as np
@@ -16,14 +17,16 @@ from deckcalc.core import units
 from deckcalc.core.units import Distance, InputError
 from deckcalc.patch.design import doubts
 from deckcalc.patch.formulas import unsound as plan
-from deckcalc.patch.inputs import Inputs
-from deckcalc.patch.inputs.survey import FORMS
+from deckcalc.patch.inputs import Inputs, Plan
+from deckcalc.patch.inputs.survey import FORMS, PatchRow
 
 NEAR = 1e-6  # metres
 #: Soundings nearer than their spacing to another one: two surveys over each other give a few.
 CROWD = 24
 
-Form = Literal["soundings", "radius survey", "traced outline", "rectangle"]
+#: How a rectangle of patches.csv is called.
+BY_TAPE: Literal["tape measure"] = "tape measure"
+Form = Literal["soundings", "radius survey", "traced outline", "rectangle", "tape measure"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,7 +100,7 @@ def find(context: Context[Inputs], faults: Faults) -> Found:
             faults.append(f"{names[i]} and {names[j].removeprefix('soundings.csv, ')}: {at(*found.xy[i])} is {word}")
     for file, form, column, build in (
         ("radii", "radius survey", "hole", radius_survey), ("traces", "traced outline", "outline", traced),
-        ("rectangles", "rectangle", "area", rectangle),
+        ("rectangles", "rectangle", "area", rectangle), ("patches", BY_TAPE, "patch", partial(taped, deck)),
     ):  # fmt: skip
         for name, group in grouped(getattr(inputs, file), column).items():
             try:
@@ -105,7 +108,7 @@ def find(context: Context[Inputs], faults: Faults) -> Found:
             except InputError as error:
                 faults.append(f"{file}.csv, {column} {name}: {error}")
                 continue
-            if form != "rectangle" or not doubts.sticks_out(name, shape, whole, faults):
+            if form not in ("rectangle", BY_TAPE) or not doubts.sticks_out(name, shape, whole, faults):
                 on_deck(points, labels)
             doubts.long(f"{file}.{name}", f"{file}.csv, {column} {name}", shape, context.system, faults)
             found.outlines.append(Outline(name, form, shape))  # type: ignore[arg-type]
@@ -218,6 +221,23 @@ def rectangle(name: str, group: list[Any]) -> tuple[Any, Any, list[str]]:
     row = group[0]
     shape = plan.field_rectangle(row.middle_station, row.middle_offset, row.length, row.width)
     return shape, shapely.get_coordinates(shape)[:-1], [f"rectangles.csv, area {name}, a corner"] * 4
+
+
+def tape_corner(deck: Plan, row: PatchRow) -> tuple[float, float]:
+    """Return station and offset of the corner of a row of patches.csv that is nearest to the start, at the left."""
+    y = deck.left + row.from_kerb if row.kerb == "left" else deck.right - row.from_kerb - row.width
+    middle = y + row.width / 2
+    return deck.joints[row.joint - 1] + middle * math.tan(math.radians(deck.skew)) + row.from_joint, y
+
+
+def taped(deck: Plan, name: str, group: list[Any]) -> tuple[Any, Any, list[str]]:
+    """Return a rectangle by tape measure, its corners and what they are called."""
+    row = group[0]
+    if row.joint > len(deck.joints):
+        raise InputError(f"joint {row.joint}: the plan has {len(deck.joints)} joints")
+    x, y = tape_corner(deck, row)
+    shape = plan.field_rectangle(x + row.length / 2, y + row.width / 2, row.length, row.width)
+    return shape, shapely.get_coordinates(shape)[:-1], [f"patches.csv, patch {name}, a corner"] * 4
 
 
 def contradictions(found: Found, names: list[str], at: Any, faults: list[str]) -> None:

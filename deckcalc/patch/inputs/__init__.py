@@ -6,16 +6,31 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from deckcalc.base.context import Context
-from deckcalc.base.fields import GIRDERS, SLAB_SPAN, Strict
+from deckcalc.base.fields import SLAB_SPAN, Strict
+from deckcalc.base.needs import Needs
 from deckcalc.patch.inputs.sections import Haulage, Marking, Removal, Sensitivity
-from deckcalc.patch.inputs.survey import FORMS, Plan, RadiusRow, ReadingRow, RectangleRow, SoundingRow, Survey, TraceRow
+from deckcalc.patch.inputs.survey import (
+    FORMS,
+    PatchRow,
+    Plan,
+    RadiusRow,
+    ReadingRow,
+    RectangleRow,
+    SoundingRow,
+    Survey,
+    TraceRow,
+)
 
 SECTIONS: dict[str, type[Strict]] = {
     "plan": Plan, "survey": Survey, "marking": Marking, "removal": Removal, "haulage": Haulage,
     "sensitivity": Sensitivity,
 }  # fmt: skip
-ROWS: dict[str, type[Strict]] = {"depths": ReadingRow}
-OPTIONAL_ROWS = FORMS
+ROWS: dict[str, type[Strict]] = {"depths": ReadingRow, **FORMS}
+NEEDS = Needs(
+    "patches", ("removal", "depths", *FORMS),
+    (tuple(FORMS), ("depths", "patches"), ("plan",), ("removal",), ("deck.slab_thickness",), ("deck.top_bar_outer",), ("deck.bar_spacing",)),
+    "limits, depth class, removal and volume of the patches",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -33,6 +48,7 @@ class Inputs:
     radii: list[RadiusRow]
     traces: list[TraceRow]
     rectangles: list[RectangleRow]
+    patches: list[PatchRow]
 
 
 def check(context: Context[Inputs], faults: list[str]) -> None:
@@ -60,10 +76,6 @@ def check_deck(context: Context[Inputs], faults: list[str]) -> None:
     if kind == SLAB_SPAN and plan.girders:
         faults.append(
             "job.toml: plan.girders: a slab span has none; take them out, or write deck.kind = “slab on girders”"
-        )
-    if kind == GIRDERS and not plan.girders:
-        faults.append(
-            "job.toml: plan.girders: missing; give the offsets of the girder lines, or write deck.kind = “slab span”"
         )
     edges = [
         kerb if edge is None else edge for edge, kerb in ((plan.left_edge, plan.left), (plan.right_edge, plan.right))

@@ -157,7 +157,9 @@ class Survey(Strict):
         None, description="right edge of the strip surveyed; the kerb if left out"
     )
     readings_within: Annotated[float, place("0 mm", "1 m", Length)] = Field(
-        description="depth readings so far outside marked limits still belong to the patch"
+        "150 mm",
+        validate_default=True,
+        description="depth readings so far outside marked limits still belong to the patch",
     )
 
 
@@ -202,6 +204,31 @@ class RectangleRow(Strict):
     width: Annotated[float, place("20 mm", "50 m")]
 
 
+class PatchRow(Strict):
+    """patches.csv: one unsound rectangle a row by tape measure, with its mean depth; its edges from a joint and from a kerb.
+
+    Its name is that of the patch, as long as every patch comes from this table.
+    """
+
+    patch: Id
+    from_joint: Annotated[float, place("0 m", "1 km")] = Field(
+        description="from the joint, ahead along the deck, to the nearest edge"
+    )
+    from_kerb: Annotated[float, place("0 m", "100 m")] = Field(
+        description="from the face of the kerb to the nearest edge"
+    )
+    length: Annotated[float, place("20 mm", "100 m")] = Field(description="along the deck")
+    width: Annotated[float, place("20 mm", "50 m")] = Field(description="across the deck")
+    depth: Annotated[float, place("5 mm", "600 mm", Length)] = Field(
+        description="mean depth of the unsound concrete; single readings stand in depths.csv"
+    )
+    cover: Annotated[float | None, place("1 mm", "400 mm", Length, empty=True)] = Field(
+        None, description="of the top bars, where it was measured; else deck.top_cover"
+    )
+    joint: Annotated[int, Field(ge=1, le=1000)] = Field(1, description="number of the joint, counted from the first")
+    kerb: Literal["left", "right"] = Field("left", description="from which kerb, looking ahead")
+
+
 class ReadingRow(Strict):
     """depths.csv: one place a row, with the depth of unsound concrete, the cover of the top bars, or both."""
 
@@ -214,4 +241,5 @@ class ReadingRow(Strict):
 
 FORMS: dict[str, type[Strict]] = {
     "soundings": SoundingRow, "radii": RadiusRow, "traces": TraceRow, "rectangles": RectangleRow,
+    "patches": PatchRow,
 }  # fmt: skip

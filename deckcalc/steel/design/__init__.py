@@ -64,7 +64,7 @@ def compute(
     steel = Steel(context, patches=patches, concretes=concretes, opening=opening or {})
     how = steel.inputs.reinforcement
     steel.notes.append(CAUTION)
-    astray = [row.bar for row in steel.inputs.bars if row.station is None]
+    astray = [row.bar for row in steel.inputs.bars if row.station is None and patches.each]
     if astray:
         steel.notes.append(
             f"Not checked against the marked limits, since bars.csv gives no place: {', '.join(astray)}."
@@ -142,7 +142,7 @@ def losses(steel: Steel) -> None:
 
 def placed(steel: Steel, row: BarRow) -> Location | None:
     """Return where on the deck a bar was measured."""
-    if row.station is None or row.offset is None:
+    if row.station is None or row.offset is None or not steel.patches.each:
         return None
     return locate(steel.patches.inputs.plan, Point(row.station, row.offset))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from deckcalc.base.fields import JobError
+from deckcalc.base.fields import GIRDERS, JobError
 from deckcalc.core.bars import bar_area, bar_diameter
 from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, SATISFIED, Check
 from deckcalc.core.units import Length, Quantity, Ratio, Share, quantity
@@ -34,6 +34,8 @@ NOISE = 2e-6  # metres
 def beyond(steel: Steel, patch: PatchDesign) -> str:
     """Return why no strip between girders reaches a patch; empty where one does."""
     place, zone = patch.location, steel.limit("joint_zone").value
+    if place.no_lines:
+        return "the plan gives no girder lines, so that nobody knows whether it lies in a bay, over a girder or in an overhang"
     if not place.girder_deck:
         return "the deck is a slab span, which carries along traffic; the strip here spans between girders"
     if place.in_overhang:
@@ -339,9 +341,9 @@ def no_strip(steel: Steel) -> None:
             refuse(steel, patch, "the job has no section deck_strip")
         else:
             refuse(steel, patch, beyond(steel, patch))
-    slab = steel.patches.marked.plan.girders
+    plan = steel.patches.marked.plan
     steel.notes.append(
         "No strength is computed: the job has no section deck_strip."
-        if slab
+        if plan is None or plan.girders or steel.deck.kind == GIRDERS
         else "No strength is computed: the deck is a slab span, and the strip of this sheet spans between girders."
     )

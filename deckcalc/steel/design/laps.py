@@ -44,8 +44,9 @@ def add_bars(steel: Steel, bar: BarDesign) -> None:
     count = int(found.n.magnitude)
     rule = steel.rules["single" if bar.over else "adjacent"]
     words = f"{rule.action}: add {count} bar(s) {bar.size} for {bar.why}"
-    if how is None:
-        steel.decisions[bar.item] = words
+    why = no_lap(steel, bar, how)
+    if why:
+        steel.decisions[bar.item] = f"{words}; laps: {why}"
         steel.materials.append(
             Material(
                 f"Supplementary bars {bar.size}",
@@ -55,6 +56,7 @@ def add_bars(steel: Steel, bar: BarDesign) -> None:
             )
         )
         return
+    assert how
     bar.lap = lap = lap_of(steel, bar, how)
     if row.loss_length is None:
         steel.decisions[bar.item] = f"{words}; measure the length of the loss, the bar is that and two laps long"
@@ -79,6 +81,17 @@ def add_bars(steel: Steel, bar: BarDesign) -> None:
         Material(f"Bars {bar.size}, {steel.show(how.added_yield, Stress)}, {how.added_coating}", f"{count} × {shown}",
                  "laps included, no spare", "02 Reinforcement")
     )  # fmt: skip
+
+
+def no_lap(steel: Steel, bar: BarDesign, how: Reinforcement | None) -> str:
+    """Return why no lap is worked out for a bar: what the job does not say; empty where it says all."""
+    lacks = [
+        words for words, there in (
+            ("the section [reinforcement]", how), ("the patch in which it lies", bar.row.patch in steel.patches),
+            ("a concrete of that patch", steel.concretes.each),
+        ) if not there
+    ]  # fmt: skip
+    return f"not worked out, the job does not give {' and '.join(lacks)}" if lacks else ""
 
 
 def cut_length(length: Quantity, system: System) -> Quantity:

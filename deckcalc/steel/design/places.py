@@ -37,7 +37,11 @@ def check_bars(context: Context[Inputs], marked: Marked, faults: Faults) -> None
     known = {patch.patch for patch in patches}
     placed = []
     for row in context.inputs.bars:
-        if row.patch not in known:
+        if not row.patch:
+            faults.append(
+                f"bars.csv, bar {row.bar}, column patch: empty; the job has patches {', '.join(sorted(known))}: say in which it lies"
+            )
+        elif row.patch not in known:
             faults.append(f"bars.csv, bar {row.bar}: the survey gives no patch “{row.patch}”")
         if row.station is not None and row.offset is not None:
             placed.append(Placed(row, float(row.station), float(row.offset)))

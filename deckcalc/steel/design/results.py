@@ -35,7 +35,7 @@ NOT_ASKED = "not asked"
 
 def mat_item(patch: str, layer: str) -> str:
     """Return what the runs of one layer of a patch are called."""
-    return f"{layer} bars of patch {patch}"
+    return f"{layer} bars of patch {patch}" if patch else f"{layer} bars"
 
 
 class Rule(NamedTuple):
