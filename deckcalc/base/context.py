@@ -14,6 +14,26 @@ from deckcalc.core.check import Limit
 Inputs = TypeVar("Inputs")
 
 
+class Limits(dict[str, Limit]):
+    """All limits of a job by key; those that were read are remembered, since the package prints no other.
+
+    Examples
+    --------
+    >>> limits = Limits()
+    >>> limits.used
+    set()
+    """
+
+    def __init__(self, *given: Any) -> None:
+        super().__init__(*given)
+        self.used = set[str]()
+
+    def __getitem__(self, key: str) -> Limit:
+        """Return a limit, and remember it."""
+        self.used.add(key)
+        return super().__getitem__(key)
+
+
 @dataclass(frozen=True)
 class Context(Generic[Inputs]):
     """What a subject may know of its job.

@@ -9,7 +9,7 @@ from pydantic import Field
 
 from deckcalc import formwork
 from deckcalc.base.context import Context
-from deckcalc.base.fields import Id, InRange, Strict, Text
+from deckcalc.base.fields import NOT_GIVEN, Id, InRange, Remark, Strict, Text
 from deckcalc.base.needs import Needs
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import Count, Coverage, Distance, InputError, Length, MassPerArea, Pressure, Quantity, quantity
@@ -171,52 +171,67 @@ class OwnBoard(Strict):
 class Formwork(Strict):
     """Loads, service and hangers of the forms; all of it is the engineer's."""
 
-    load_set: Literal["aci347", "title8", "quebec", "caltrans", "permanent"] = Field(description="set of least loads")
+    load_set: Literal["aci347", "title8", "quebec", "caltrans", "permanent"] = Field(
+        "aci347", description="set of least loads"
+    )
     placing: Literal["no carts", "hand carts", "motorised carts"] = Field(description="how the concrete comes")
     tables: Literal["SI", "US"] = Field(description="least loads as printed in SI or US units")
     unit_weight: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "w_c")] = Field(
-        description="least unit weight of fresh concrete with its bars; a concrete that is heavier by its materials counts as it is"
+        "23.6 kN/m^3",
+        validate_default=True,
+        description="least unit weight of fresh concrete with its bars; a concrete that is heavier by its materials counts as it is; left out, 150 lb/ft³ by common practice",
     )
     self_weight: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "g_f")] = Field(
-        description="weight of the form allowed for"
+        "0.6 kN/m^2",
+        validate_default=True,
+        description="weight of the form allowed for; left out, 12 psf by common practice; what is found is held against it",
     )
     impact: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "i_c")] = Field(
-        description="impact of placing as a share of the concrete, beyond what the least live load counts in"
+        "0 %",
+        validate_default=True,
+        description="impact of placing as a share of the concrete, beyond what the least live load counts in",
     )
     suction: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "q_s")] = Field(
-        description="downward suction by traffic or wind"
+        "0 kPa", validate_default=True, description="downward suction by traffic or wind"
     )
     uplift: Annotated[Quantity, InRange.of(formwork.net_uplift, "p_up")] = Field(
         description="uplift by wind or traffic on the empty form"
     )
     loads_source: Text = Field(description="where impact, suction and uplift come from")
-    coefficients: Literal["even", "uneven", "handbook"] = Field(description="set of beam coefficients")
+    coefficients: Literal["even", "uneven", "handbook"] = Field(
+        "uneven", description="set of beam coefficients; left out, by the worst loading of some spans"
+    )
     shear: Literal["at the support", "a depth away"] = Field(
         "at the support", description="where the shear of joists is taken"
     )
     deflection: Literal["limited", "no limit"] = Field(
         "limited", description="“no limit” where the engineer sets none, as under a soffit that nobody sees"
     )
-    service: Literal["wet", "dry"] = Field(description="service of the lumber")
+    service: Literal["wet", "dry"] = Field("wet", description="service of the lumber; left out, wet, on the safe side")
     k_mod: Annotated[Quantity, InRange.of(formwork.class_values, "k_mod")] = Field(
-        description="factor for duration and moisture of lumber by strength class"
+        NOT_GIVEN,
+        description="factor for duration and moisture of lumber by strength class; wanted with such lumber or panels in millimetres",
     )
     gamma_M: Annotated[Quantity, InRange.of(formwork.class_values, "gamma_M")] = Field(
-        description="partial factor of lumber by strength class"
+        NOT_GIVEN, description="partial factor of lumber by strength class; likewise"
     )
     gamma_F: Annotated[Quantity, InRange.of(formwork.class_values, "gamma_F")] = Field(
-        description="partial factor on loads, for lumber by strength class"
+        NOT_GIVEN, description="partial factor on loads, for lumber by strength class; likewise"
     )
     twist: Annotated[Quantity, InRange.of(formwork.hanger_check, "k_t")] = Field(
-        description="share of its strength that twisted wire keeps"
+        "0.75",
+        validate_default=True,
+        description="share of its strength that twisted wire keeps; left out, an estimate: no value is published",
     )
     bar_stress: Annotated[Quantity, InRange.of(formwork.bar_support, "f_a")] = Field(
         description="stress allowed in a sound bar that a hanger might be tied to"
     )
-    oil: Text = Field(description="form oil")
-    oil_coats: Annotated[Quantity, InRange(Count, "1", "4")] = Field(description="coats of oil")
+    oil: Remark = Field("", description="form oil; left out, none is listed")
+    oil_coats: Annotated[Quantity, InRange(Count, "1", "4")] = Field(
+        "2", validate_default=True, description="coats of oil"
+    )
     oil_coverage: Annotated[Quantity, InRange(Coverage, "1 m²/L", "60 m²/L")] = Field(
-        description="coverage by its maker"
+        NOT_GIVEN, description="coverage by its maker; wanted with an oil"
     )
     own_lumber: dict[str, OwnGrade] = Field(
         default_factory=dict, description="grades of the engineer's own, by the name in lumber.csv"
@@ -320,6 +335,17 @@ def check_plates(inputs: Inputs, faults: list[str]) -> None:
             faults.append(f"{place}: missing; a job without [deck_strip] gives it here")
 
 
+def check_given(inputs: Inputs, want: Formwork, faults: list[str]) -> None:
+    """Check that what the yard and the oil want is there."""
+    by_class = [f"lumber.csv has {row.grade}" for row in inputs.lumber if row.grade in get_args(lumber.StrengthClass)]
+    by_class += [f"panels.csv has {row.type}" for row in inputs.panels if row.type in METRIC]
+    missing = [
+        (name, by_class[0]) for name in ("k_mod", "gamma_M", "gamma_F") if by_class and getattr(want, name) is None
+    ]
+    missing += [("oil_coverage", "formwork.oil is given")] if want.oil and want.oil_coverage is None else []
+    faults += [f"job.toml: formwork.{name}: missing, and {why}" for name, why in missing]
+
+
 def check_below(name: str, hole: Hole, below: tuple[str, ...], faults: list[str]) -> None:
     """Check that the plan says what is under a hole, and that shores can stand there."""
     if not below:
@@ -356,6 +382,7 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
             for key in ("height", "sill", "ground_pressure"):
                 if getattr(hole, key) is None:
                     faults.append(f"{place}.{key}: missing; a shored form wants it")
+    check_given(inputs, want, faults)
     check_plates(context.inputs, faults)
     if (plates := want.plates) is not None and plates.overlap < plates.bedded_from + plates.bedding:
         faults.append(

@@ -202,9 +202,10 @@ def temperature_as_placed(job: Job) -> Told:
 @rule()
 def strengths(job: Job) -> Told:
     """No concrete is asked for more at an early hour than it is specified for."""
-    limit, mix = job.limits["opening_strength"].value, job.settings.mix
+    mix = job.settings.mix
     if mix is None:
         return
+    limit = job.limits["opening_strength"].value
     for name in sorted({mix.partial_depth, mix.full_depth, *mix.patches.values()} & set(mix.concretes)):
         strength = mix.concretes[name].strength
         if limit > strength * (1 + NEAR):

@@ -15,7 +15,7 @@ from typing import Any, get_args
 
 from pydantic import BaseModel, Field, model_validator
 
-from deckcalc.base.context import Context, Inputs
+from deckcalc.base.context import Context, Inputs, Limits
 from deckcalc.base.fields import (
     Bridge,
     Decision,
@@ -167,7 +167,7 @@ class JobFile:
     folder: Path
     settings: JobSettings
     rows: dict[str, list[Any]]
-    limits: dict[str, Limit]
+    limits: Limits
     verbatim: dict[str, bytes]
     changes: dict[str, str]
     unread: list[str]
@@ -239,7 +239,7 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
     for key in changes:
         if key not in used:
             faults.append(f"--set {key}: no such input; {why_unknown(key, rows)}")
-    limits = read_limits(settings, faults) if settings else {}
+    limits = read_limits(settings, faults) if settings else Limits()
     ready: list[str] = []
     lacking: dict[str, str] = {}
     marked = Marked()
@@ -422,9 +422,9 @@ def section_of(annotation: Any) -> Any:
     return next((one for one in classes if issubclass(one, BaseModel)), None)
 
 
-def read_limits(settings: JobSettings, faults: list[str]) -> dict[str, Limit]:
+def read_limits(settings: JobSettings, faults: list[str]) -> Limits:
     """Return all limits, the job's own in place of built-in ones."""
-    limits: dict[str, Limit] = {}
+    limits = Limits()
     rows = {row["key"]: row for row in tables.load("limits").rows}
     for key in settings.limits:
         if key not in rows:

@@ -135,14 +135,15 @@ def built_in() -> list[Sheet]:
 #: Subjects of the built-in sheets by the digits of their names; a sheet without them is in every package.
 SUBJECTS_OF = {
     "01": ("patch",), "02": ("steel",), "03": ("chloride",), "04": ("mix",), "05": ("formwork",), "06": ("curing",),
-    "07": ("traffic", "closure"), "08": ("patch", "safety"),
+    "07": ("traffic", "closure"), "08": ("safety",),
 }  # fmt: skip
 
 
 def has(job: Job, sheet: Sheet) -> bool:
     """Whether a job has anything for a sheet."""
     keys = SUBJECTS_OF.get(sheet.name[:2], job.file.ready)
-    return bool(sheet.own) or not keys or any(key in job.file.ready for key in keys)
+    crew = sheet.name.startswith("08") and job.file.work.adopted
+    return bool(sheet.own) or crew or not keys or any(key in job.file.ready for key in keys)
 
 
 def chosen(own: Iterable[Own] = (), only: str | None = None, job: Job | None = None) -> list[Sheet]:

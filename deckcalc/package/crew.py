@@ -17,6 +17,7 @@ from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stres
 from deckcalc.curing.sheet import evaporation
 from deckcalc.formwork.design.access import coming_off, steps
 from deckcalc.job import Job
+from deckcalc.job.file import WORDS
 from deckcalc.job.instructions import deeper
 from deckcalc.mix.design import BagLoads, MixerLoads
 from deckcalc.mix.sheet.cards import places, scale
@@ -34,6 +35,9 @@ Step = tuple[str, str]
 
 def pages(job: Job) -> Text:
     """Return the page of every patch of the plan, in the order of the work; a patch without a place in it has none."""
+    missing = [WORDS[key] for key in ("patch", "mix", "curing", "closure") if key not in job.file.ready]
+    if missing:
+        return Text(f"No page for the crew: the job has no {', no '.join(missing)}.\n")
     if not job.file.work.adopted:
         return Text("No plan of the work is adopted: there is no page for the crew.\n")
     left = job.file.work.unplanned([one.name for one in job.patch])

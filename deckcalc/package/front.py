@@ -123,9 +123,11 @@ def contents() -> Text:
 
 
 def limits(job: Job) -> Text:
-    """Limits, with who set each and its source."""
+    """Limits that the job rests on or sets itself, with who set each and its source."""
     rows = []
-    for limit in job.file.limits.values():
+    for key, limit in job.file.limits.items():
+        if key not in job.file.limits.used and limit.origin == "default":
+            continue
         value = units.show(limit.value, limit.kind, job.system, _decimals(limit.value, limit.kind, job.system))
         rows.append(
             [
@@ -140,11 +142,15 @@ def limits(job: Job) -> Text:
 
 def rounded_apart(job: Job) -> Text:
     """Say which built-in limits of the job are the same in both systems, and how far the others lie apart."""
-    used = [one for one in pairs() if one.key in job.file.limits and job.file.limits[one.key].origin == "default"]
+    mine = {key for key, one in job.file.limits.items() if one.origin == "default"} & job.file.limits.used
+    used = [one for one in pairs() if one.key in mine]
+    if not used:
+        return Text("")
     apart = [f"{one.meaning} ({one.si}, {one.us}: {one.difference})" for one in used if not one.twin]
+    others = f" The others are two roundings, as they stand in print; US over SI: {'; '.join(apart)}." if apart else ""
     return Text(
         f"Of the {len(used)} built-in limits, {len(used) - len(apart)} are one value in both systems, conversions rounded by no "
-        f"more than {100 * TWIN:g} %. The others are two roundings, as they stand in print; US over SI: {'; '.join(apart)}.\n"
+        f"more than {100 * TWIN:g} %.{others}\n"
     )
 
 

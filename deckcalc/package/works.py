@@ -45,7 +45,11 @@ def rests_on(job: Job) -> Iterator[Cite]:
         yield from (
             one.limit.source for one in subject.checks if isinstance(one.limit.source, Cite) and one.limit.source.key
         )
-    yield from (one.source for one in job.file.limits.values() if isinstance(one.source, Cite) and one.source.key)
+    yield from (
+        one.source
+        for key, one in job.file.limits.items()
+        if key in job.file.limits.used and isinstance(one.source, Cite) and one.source.key
+    )
 
 
 def texts(job: Job) -> Iterator[str]:

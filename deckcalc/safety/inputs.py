@@ -191,7 +191,7 @@ class Inputs:
     safety: Safety | None
     closure: Closure | None
     rates: list[RateRow]
-    mix: Mix
+    mix: Mix | None
 
 
 def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
@@ -210,7 +210,7 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
             faults.append(f"{where}.step: rates.csv has no step “{one.step}”")
         if isinstance(one, HandTool) and not tables.load("silica_methods").row("tool", one.tool)[f"{one.place} to 4 h"]:
             faults.append(f"{where}.place: the table of dust has this tool outdoors only")
-    for name, product in inputs.mix.prepackaged.items():
+    for name, product in inputs.mix.prepackaged.items() if inputs.mix else ():
         if want.lifting and float(product.bag.m_as("kg")) > 100:
             faults.append(
                 f"job.toml: mix.concretes.{name}.bag: {product.bag:.4g~P} is not lifted by hand; delete safety.lifting"

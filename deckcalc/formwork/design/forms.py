@@ -265,7 +265,9 @@ class Forms(Subject[Inputs]):
 
     def strip_strength(self, name: str) -> str:
         """Print the strength that the concrete of a hole needs before its form is struck."""
-        return self.show(self.mixes.stripping[name], units.Stress)
+        if name in self.mixes.stripping:
+            return self.show(self.mixes.stripping[name], units.Stress)
+        return f"{self.show(self.limit('stripping_share').value, units.Share, 0)} of its specified strength"
 
     def take_off(self, name: str) -> tuple[str, ...]:
         """Return what comes off the form of a full-depth hole, in order."""

@@ -37,8 +37,9 @@ def order(forms: Forms) -> None:
                          f"{2 * form.hangers} plates", SHEET)
             )  # fmt: skip
     oil = sum(si(form.oil.V, "L") for form in forms if form.oil)
-    forms.materials.append(
-        Material(f"Form oil: {forms.choices.oil}", forms.show(quantity(oil, "L"), units.Liquid), "no spare", SHEET)
-    )
+    if oil:
+        forms.materials.append(
+            Material(f"Form oil: {forms.choices.oil}", forms.show(quantity(oil, "L"), units.Liquid), "no spare", SHEET)
+        )
     seal = forms.show(quantity(sum(form.seal for form in forms), "m"), units.Distance)
     forms.materials.append(Material("Sealing strip at the edges", seal, "no spare", SHEET))

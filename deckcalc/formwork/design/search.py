@@ -66,8 +66,10 @@ def design(forms: Forms, names: list[str], yard: Yard) -> None:
 
 def unit_weight(forms: Forms, name: str) -> Quantity:
     """Return the unit weight of the fresh concrete of a hole: the one stated, or that by its materials where that is greater."""
-    stated, rho = forms.choices.unit_weight, forms.mixes.for_patch(name).density
-    deck = forms.deck
+    stated, deck = forms.choices.unit_weight, forms.deck
+    if not forms.mixes.each:
+        return stated
+    rho = forms.mixes.for_patch(name).density
     outer, inner = (
         max(steel.bar_diameter(size) for size in sizes if size is not None)
         for sizes in ((deck.top_bar_outer, deck.bottom_bar_outer), (deck.top_bar_inner, deck.bottom_bar_inner))
@@ -233,7 +235,8 @@ def check_form(forms: Forms, form: FormDesign, yard: Yard) -> None:
     reach(forms, form)
     lift(forms, form, joist, yard, check)
     A = size(form.a) * size(form.b)
-    form.oil = forms.run(formwork.form_oil, f"{item}, oil", A=A, n_c=want.oil_coats, c_o=want.oil_coverage)
+    if want.oil:
+        form.oil = forms.run(formwork.form_oil, f"{item}, oil", A=A, n_c=want.oil_coats, c_o=want.oil_coverage)
 
 
 def member_checks(check: Checker, name: str, made: Any, calculation: Calculation) -> None:

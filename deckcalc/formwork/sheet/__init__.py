@@ -143,9 +143,8 @@ def lists(forms: Forms, form: FormDesign) -> Text:
     else:
         sill = forms.show(form.hole.sill, units.Length) if form.hole.sill is not None else ""
         order += [[f"sills {sill} square", str(form.shores)], ["pairs of wedges", str(form.shores)]]
-    assert form.oil
-    order += [[f"form oil, {plain(forms.choices.oil)}", forms.show(form.oil.V, units.Liquid)],
-              ["sealing strip", forms.show(quantity(form.seal, "m"), units.Distance)]]  # fmt: skip
+    order += [[f"form oil, {plain(forms.choices.oil)}", forms.show(form.oil.V, units.Liquid)]] if form.oil else []
+    order += [["sealing strip", forms.show(quantity(form.seal, "m"), units.Distance)]]  # fmt: skip
     return block([
         f"### Cutting list: {form.item}", pipe_table(["part", "yard name", "section", "number", "cut to", "remark"], cuts, "lllrrl"),
         f"### Order list: {form.item}", pipe_table(["what", "how much"], order, "lr"),

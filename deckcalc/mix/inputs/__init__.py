@@ -90,6 +90,11 @@ def check(context: Context[Inputs], marked: Marked, faults: Faults) -> None:
             )
     for row in inputs.aggregates:
         check_aggregate(row, faults)
+        for column in ("loose_density", "bulking") if want.gauge_box is not None else ():
+            if getattr(row, column) is None:
+                faults.append(
+                    f"aggregates.csv, aggregate {row.aggregate}, column {column.replace('_', ' ')}: missing; mix.gauge_box wants it"
+                )
     check_gradings(inputs, faults)
     ask_unusual(want, faults)
 
@@ -157,6 +162,8 @@ def check_aggregate(row: AggregateRow, faults: Faults) -> None:
     if row.moisture_basis == "total" and row.moisture.magnitude < 0:
         faults.append(f"{where}, column moisture: total moisture is not negative; say “surface on oven-dry” if it is")
     for name, (low, high) in USUAL.items():
+        if getattr(row, name) is None:
+            continue
         faults.ask_unless(
             f"aggregates.{row.aggregate}.{name}",
             f"{where}, column {name}",

@@ -293,17 +293,17 @@ class AggregateRow(Strict):
 
     aggregate: Id
     use: Literal["coarse", "fine"]
-    nominal_size: str
-    shape: Shape | Literal[""]
     relative_density: RelativeDensity
     density_basis: Literal["oven-dry", "saturated surface-dry"]
     absorption: Annotated[Quantity, InRange(Share, "0 %", "15 %")]
     moisture: Annotated[Quantity, InRange(Share, "-5 %", "20 %")]
-    moisture_basis: Literal["total", "surface on oven-dry", "surface on saturated surface-dry"]
-    dry_rodded_density: str
-    fineness_modulus: str
-    loose_density: Annotated[Quantity, InRange(Density, "900 kg/m^3", "2000 kg/m^3")]
-    bulking: Annotated[Quantity, InRange(Share, "0 %", "45 %")]
+    moisture_basis: Literal["total", "surface on oven-dry", "surface on saturated surface-dry"] = "total"
+    nominal_size: str = ""
+    shape: Shape | Literal[""] = ""
+    dry_rodded_density: str = ""
+    fineness_modulus: str = ""
+    loose_density: Annotated[Quantity, InRange(Density, "900 kg/m^3", "2000 kg/m^3")] = NOT_GIVEN
+    bulking: Annotated[Quantity, InRange(Share, "0 %", "45 %")] = NOT_GIVEN
 
     @property
     def size(self) -> Quantity:

@@ -50,8 +50,10 @@ def concretes(mixes: Mixes) -> Text:
 def aggregates(mixes: Mixes) -> Text:
     """The aggregates on site, one a column."""
     found = mixes.inputs.aggregates
-    share = lambda q: f"{q.m_as('percent'):g} %"  # noqa: E731
-    density = lambda q: mixes.show(q, units.Density)  # noqa: E731
+    if not found:
+        return Text("")
+    share = lambda q: "" if q is None else f"{q.m_as('percent'):g} %"  # noqa: E731
+    density = lambda q: "" if q is None else mixes.show(q, units.Density)  # noqa: E731
     read = lambda text, kind: mixes.show(units.read(text, kind), kind) if text else ""  # noqa: E731
     rows = [
         ["use", *(row.use for row in found)],
@@ -66,6 +68,7 @@ def aggregates(mixes: Mixes) -> Text:
         ["loose density, dry", *(density(row.loose_density) for row in found)],
         ["bulking at that moisture", *(share(row.bulking) for row in found)],
     ]
+    rows = [row for row in rows if any(row[1:])]
     return Text(pipe_table(["", *(row.aggregate for row in found)], rows, "l" * (len(found) + 1)))
 
 

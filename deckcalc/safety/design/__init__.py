@@ -130,8 +130,9 @@ def lifting(crew: CrewSafety) -> None:
         grip=want.grip,
     )  # fmt: skip
     crew.weight_limit = found.RWL
-    bags = {"bag of cement": crew.inputs.mix.bag} if crew.inputs.mix.site_mixed else {}
-    bags |= {f"bag of {name}": one.bag for name, one in crew.inputs.mix.prepackaged.items()}
+    concretes = crew.inputs.mix
+    bags = {"bag of cement": concretes.bag} if concretes and concretes.site_mixed else {}
+    bags |= {f"bag of {name}": one.bag for name, one in concretes.prepackaged.items()} if concretes else {}
     for name, mass in bags.items():
         made = crew.run(safety.lifting_index, name, m=mass, n=quantity(want.people), RWL=found.RWL)
         crew.bags[name] = Bag(mass, made)

@@ -195,7 +195,9 @@ def lifting(crew: CrewSafety) -> Row:
     do = "Bags on a pallet at hip height beside the mixer; no twist. Index above 1: hoist or slide, or open the bag where it lies and carry less."
     want = crew.inputs.safety
     if want is None or want.lifting is None or crew.weight_limit is None:
-        return "**Bags**", f"Cement bags of {crew.show(crew.inputs.mix.bag, Mass)}", do, "[NIOSH 94-110]"
+        bag = crew.inputs.mix.bag if crew.inputs.mix else None
+        number = "Not worked out" if bag is None else f"Cement bags of {crew.show(bag, Mass)}"
+        return "**Bags**", number, do, "[NIOSH 94-110]"
     by = want.lifting.people
     said = "; ".join(
         f"{plain(name)} {crew.show(mass, Mass)}, by {by}: {crew.at_least(made.m_1, Mass)} each, index {crew.at_least(made.LI, Ratio, 2)}"
