@@ -82,7 +82,7 @@ def test_limits_and_depths_are_those_of_the_sheet_of_patches(system, name):
         1 + 1e-9
     )  # rounded down
     assert (
-        job.show(crew.marked(job, name).least_cover, units.Length) in saw
+        job.show(job.patch[name].marked.least_cover, units.Length) in saw
         and job.show(sides.P_cut, units.Distance) in saw
     )
     out = row(text, "Break out")
