@@ -17,7 +17,7 @@ from deckcalc.core import sources, tables, units
 from deckcalc.core.check import VERDICTS, Check, Limit
 from deckcalc.ends import plain
 from deckcalc.job import compute
-from deckcalc.job.file import OPTIONAL_ROWS, ROWS, JobSettings, read_job, validated
+from deckcalc.job.file import ROWS, JobSettings, read_job, validated
 
 
 @pytest.fixture
@@ -258,7 +258,7 @@ def test_a_new_job_can_be_checked_at_once_and_is_marked_as_example(run, tmp_path
     assert status == 0 and str(job) in out
     made = {path.name for path in job.iterdir()}
     assert {"job.toml", *(f"{name}.csv" for name in ROWS)} <= made
-    assert made <= {"job.toml", *(f"{name}.csv" for name in ROWS | OPTIONAL_ROWS)}
+    assert made <= {"job.toml", *(f"{name}.csv" for name in ROWS)}
     assert compute(job).system == system
     assert "EXAMPLE VALUES" in compute(job).settings.package.scenario
     status, out, _ = run("check", str(job))

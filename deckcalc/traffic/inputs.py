@@ -9,7 +9,7 @@ from pydantic import Field
 
 from deckcalc import traffic
 from deckcalc.base.context import Context
-from deckcalc.base.fields import InRange, Remark, Strict, Text
+from deckcalc.base.fields import NOT_GIVEN, InRange, Remark, Strict, Text
 from deckcalc.base.needs import Needs
 from deckcalc.core.units import Grade, InputError, Length, Quantity, RoadLength, RoadSpeed
 from deckcalc.patch.inputs import Plan
@@ -22,7 +22,9 @@ class Traffic(Strict):
     """One closed lane: what road it is, and what the authority asks for."""
 
     road: Literal["urban, low speed", "urban, high speed", "rural", "expressway"] = Field(description="kind of road")
-    tables: Literal["SI", "US"] = Field(description="rules as printed in US units, or their metric form")
+    tables: Literal["SI", "US"] = Field(
+        NOT_GIVEN, description="rules as printed in US units, or their metric form; left out, by the units of the job"
+    )
     speed: Annotated[Quantity, InRange(RoadSpeed, "20 mph", "75 mph")] = Field(
         description="speed of traffic before the work: the greatest of limit, 85th percentile, expected"
     )

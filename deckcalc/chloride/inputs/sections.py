@@ -150,9 +150,10 @@ class Chloride(Strict):
     )
     bars: Literal["bare", "epoxy-coated", "galvanised", "stainless"] = "bare"
     background: str = Field(
-        description="chloride cast into the concrete, with unit and basis, e.g. “0.005 % of concrete”"
+        "0 % of concrete",
+        description="chloride cast into the concrete, with unit and basis, e.g. “0.005 % of concrete”",
     )
-    background_source: Text
+    background_source: Text = Field("none is stated", description="where it comes from")
     profile: Profile | None = None
     survey: Survey | None = None
     forecast: Forecast | None = None
