@@ -111,12 +111,9 @@ def by_cement(inputs: Inputs) -> list[str]:
     }  # fmt: skip
     found += [f"chloride.{field} is stated" for field, text in texts.items() if "cement" in text]
     found += ["chlorides.csv states contents"] if any("cement" in row.chloride for row in inputs.chlorides) else []
-    try:
-        found += (
-            ["chloride.threshold is stated"] if chosen_threshold(choice).basis in ("cement", "cementitious") else []
-        )
-    except (InputError, TableError):
-        pass  # named as a fault of its own
+    with suppress(InputError, TableError):  # named as a fault of its own
+        if chosen_threshold(choice).basis in ("cement", "cementitious"):
+            found.append("chloride.threshold is stated")
     return found
 
 
