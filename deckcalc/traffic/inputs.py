@@ -154,6 +154,8 @@ def check(context: Context[Inputs], marked: Any, faults: list[str]) -> None:
         faults.append(
             f"job.toml: traffic.speed: {S:g} {unit} lies between the two formulas of the {want.tables} rules; take {first} {unit}"
         )
+    if want.work_length is not None and marked.patches:
+        faults.append("job.toml: traffic.work_length: the patches of the job say it; take it out")
     before = len(faults)
     check_road(context.inputs, faults)
     if len(faults) == before:
