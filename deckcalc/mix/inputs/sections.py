@@ -153,13 +153,22 @@ class Prepackaged(OfConcrete):
     bag: Annotated[Quantity, InRange(Mass, "5 kg", "1500 kg")]
     water: Annotated[Quantity, InRange(Mass, "0.1 kg", "200 kg")] = Field(description="for a bag, by the maker")
     neat_yield: Litres = Field(description="of a bag without aggregate, by the maker")
-    aggregate: Id = Field(description="aggregate of the extension, a row of aggregates.csv")
-    extension: Annotated[Quantity, InRange(Share, "0 %", "150 %")] = Field(description="share of the dry bag")
-    extension_most: Annotated[Quantity, InRange(Share, "0 %", "150 %")] = Field(description="the maker's limit")
-    extend_from: Annotated[Quantity, InRange(Length, "5 mm", "300 mm")] = Field(
-        description="depth from which the maker admits aggregate"
+    size: Annotated[Quantity | None, InRange(Length, "1 mm", "40 mm")] = Field(
+        None, description="nominal maximum size of what is in the bag; wanted where no aggregate is added"
     )
-    source: Text
+    aggregate: OptionalId = Field(
+        "", description="aggregate of the extension, a row of aggregates.csv; left out, none is added"
+    )
+    extension: Annotated[Quantity, InRange(Share, "0 %", "150 %")] = Field(
+        "0 %", validate_default=True, description="aggregate added, share of the dry bag"
+    )
+    extension_most: Annotated[Quantity, InRange(Share, "0 %", "150 %")] = Field(
+        "0 %", validate_default=True, description="most that the maker admits"
+    )
+    extend_from: Annotated[Quantity, InRange(Length, "5 mm", "300 mm")] = Field(
+        "5 mm", validate_default=True, description="depth from which the maker admits aggregate"
+    )
+    source: Text = Field(description="where these figures come from")
     strengths: Annotated[str, BeforeValidator(makers_table)] = Field(
         "", description="by the maker, age and strength, such as “3 h 21 MPa; 24 h 35 MPa”; leave out if he states none"
     )
