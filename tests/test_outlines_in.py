@@ -338,7 +338,9 @@ def test_open_lines_and_holes(metric, tmp_path):
     file = put(tmp_path / "a.json", collection(polygon, line([[24, -5], [48, -5]], "kerb"), line(nearly, "near")))
     made = take(metric, file, Choice(on_deck=True, unit="m"))
     assert ("kerb", "an open line, no outline") in made.left_out
-    assert made.faults == ["a.json: near: its ends nearly meet, but it is open; close it"]
+    fault = "outline near (feature 3, LineString): its ends nearly meet, but it is open; close it"
+    assert made.faults == [f"a.json: {fault}"]
+    assert not take(metric, file, Choice(on_deck=True, unit="m", without=["near"])).faults
     assert any("U1 has 1 hole(s)" in note and "all of it is taken as unsound" in note for note in made.notes)
     assert made.outlines[0].shape.area == pytest.approx(2.5 * 1.75)
 
@@ -551,7 +553,7 @@ AB = [KNOWN["SI"]["A"], KNOWN["SI"]["B"]]
     ("text", "known", "words"),
     [
         (GOOD, AB[:1], "known points: 1, wanted two or more"),
-        (GOOD, [AB[0], "A = 24 m, -5 m"], "known points: 1"),
+        (GOOD, [AB[0], "A = 24 m, -5 m"], "point “A” is known twice"),
         (GOOD, [AB[0], "Z = 48 m, 5 m"], "no point “Z” in the file; there are A, B, C, N-4"),
         (GOOD, [AB[0], "B = 48 m"], "wanted a point with its station and offset"),
         (GOOD, [AB[0], "B = 48, 5"], "--known B: station"),
@@ -607,6 +609,59 @@ def test_a_known_point_that_misses_is_named(metric, tmp_path):
     made = take(metric, put(tmp_path / "a.csv", shaken(GOOD, "C", 0.2)), choice)
     assert max(float(row[3].split()[0]) for row in made.known_rows()) > 0.05
     assert "the known points miss their places as fixes good to" in made.notes[-1]
+
+
+@pytest.mark.parametrize(
+    ("kind", "scale", "taken"),
+    [("fixes", 1.0199, True), ("fixes", 1.0201, False), ("fixes", 0.9801, True), ("fixes", 0.9799, False),
+     ("drawing", 1.0019, True), ("drawing", 1.0021, False), ("drawing", 0.9996, True)],
+)  # fmt: skip
+def test_how_far_the_scale_may_be_from_one(metric, tmp_path, kind, scale, taken):
+    """0.9996 is the scale of a UTM grid at its middle: common practice."""
+    a, b = np.array(CORNERS["SI"]["A"]), np.array(CORNERS["SI"]["B"])
+    told = lambda at, name: f"{name} = {at[0]:.9f} m, {at[1]:.9f} m"  # noqa: E731
+    end = a + (b - a) * scale * (1 + 1e-7)
+    if kind == "fixes":
+        file, known = put(tmp_path / "a.csv", phone({"A": a, "B": b}, N=BOX)), [told(a, "A"), told(end, "B")]
+    else:
+        drawn(tmp_path / "a.dxf", BOX * [1, -1])  # seen from above
+        file, known = tmp_path / "a.dxf", [told(a, f"{a[0]}, {-a[1]}"), told(end, f"{b[0]}, {-b[1]}")]
+    if not taken:
+        with pytest.raises(InputError, match="the scale between the known points is"):
+            take(metric, file, Choice(known))
+        return
+    made = take(metric, file, Choice(known))
+    assert made.fit.scale == pytest.approx(
+        scale, abs=5e-6
+    )  # `fixes` takes the radii at one latitude: 15 m / R tan 47.2°
+    assert made.outlines[0].shape.area == pytest.approx(2.5 * 1.75, rel=1e-4)  # turned and shifted, never stretched
+
+
+def test_a_known_point_of_a_drawing_that_misses_is_named(metric, tmp_path):
+    drawn(tmp_path / "a.dxf", BOX * [1, -1])
+    known = ["24, 5 = 24 m, -5 m", "48, -5 = 48 m, 5 m"]
+    for off, taken in ((0.1, True), (0.3, False)):
+        choice = Choice([*known, f"{24 + off}, -5 = 24 m, 5 m"])
+        if taken:
+            assert np.abs(vertices(take(metric, tmp_path / "a.dxf", choice))["U1"] - BOX).max() < 0.06
+        else:
+            with pytest.raises(
+                InputError, match="known point .* misses its place by 0.1\\d+ m, wanted at most 0.100 m|scale"
+            ):
+                take(metric, tmp_path / "a.dxf", choice)
+
+
+def test_a_known_point_may_be_a_vertex(metric, tmp_path):
+    text = phone({"A": CORNERS["SI"]["A"]}, N=BOX)
+    told = [AB[0], f"N-3 = {BOX[2][0]} m, {BOX[2][1]} m"]
+    assert len(vertices(take(metric, put(tmp_path / "a.csv", text), Choice(told)))["N"]) == 4
+    places = {"A": ",24 m,-5 m", "N-3": ",42.5 m,-1.25 m"}
+    rows = [
+        row + (",station,offset" if not k else places.get(row.partition(",")[0], ",,"))
+        for k, row in enumerate(text.splitlines())
+    ]
+    made = take(metric, put(tmp_path / "b.csv", "\n".join(rows)), Choice())
+    assert len(vertices(made)["N"]) == 4 and len(made.known) == 2
 
 
 def test_points_of_one_outline_need_no_column(metric, tmp_path):

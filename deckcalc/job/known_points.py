@@ -108,6 +108,8 @@ def known_of(drawn: Drawn, texts: Sequence[str]) -> list[Known]:
                 f": --known: found “{clipped(text)}”, wanted a point with its station and offset, such as “A = 24 m, -5 m”"
             )
         at = on_deck_at({"station": parts[0].strip(), "offset": parts[1].strip()}, f"--known {clipped(name)}")
+        if name in found:
+            raise InputError(f": --known: point “{clipped(name)}” is known twice; keep one of its places")
         found[name] = Known(name, coordinates_of(drawn, name), at)
     return list(found.values())
 

@@ -42,11 +42,12 @@ def dxf(data: bytes, unit: str, layers: list[str]) -> Drawn:
     if len(parts) > MOST_PARTS:
         raise InputError(f": {len(parts)} parts, wanted at most {MOST_PARTS}; export the layer of the outlines alone")
     there = Counter(part.dxf.layer for part in parts)
-    found.notes.append(
-        "Layers: "
-        + ", ".join(f"{clipped(layer)} ({there[layer]} part{'s' * (there[layer] > 1)})" for layer in sorted(there))
-        + "."
-    )
+    off = {one.dxf.name.casefold() for one in document.layers if one.is_off() or one.is_frozen()}
+    told = [
+        f"{clipped(layer)} ({there[layer]} part{'s' * (there[layer] > 1)}{', not shown' * (layer.casefold() in off)})"
+        for layer in sorted(there)
+    ]
+    found.notes.append(f"Layers: {', '.join(told)}.")
     wanted = {layer.casefold() for layer in layers}
     for layer in layers:
         if layer.casefold() not in map(str.casefold, there):
@@ -100,10 +101,12 @@ def outline_of(found: Drawn, part: Any) -> bool:
         path = make_path(part)
         xy = np.array([(v.x, v.y) for v in path.flattening(FLAT / found.metres)]).reshape(-1, 2)
     except InputError as error:
-        found.faults.append(str(error).lstrip(", "))
+        found.take(Line(what, np.zeros((1, 2)), layer=layer, fault=str(error)), closed=True)
         return True
     except (ValueError, ArithmeticError, TypeError, AttributeError) as error:
-        found.faults.append(f"{what}: cannot be read: {clipped(error, 80)}")
+        found.take(
+            Line(what, np.zeros((1, 2)), layer=layer, fault=f"cannot be read: {clipped(error, 80)}"), closed=True
+        )
         return True
     if len(xy) < 2:
         found.left_out.append((what, "fewer than two points"))
@@ -135,4 +138,4 @@ def within_reach(part: Any, what: str, metres: float) -> None:
         next_ones = vertices[1:] + vertices[:1]
         reach = [math.dist(a[:2], b[:2]) * max(abs(a[2]), 1.0) for a, b in zip(vertices, next_ones, strict=True)]
     if not all(math.isfinite(x) and x * metres <= LARGEST for x in reach):
-        raise InputError(f"{what}: larger than any deck; is the unit of the drawing right?")
+        raise InputError("larger than any deck; is the unit of the drawing right?")

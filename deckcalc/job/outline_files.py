@@ -6,6 +6,7 @@ from here is as the file has it, in its own coordinates; `known_points` places i
 
 from __future__ import annotations
 
+import dataclasses
 import importlib
 import json
 import math
@@ -34,13 +35,17 @@ NEARLY = 0.1
 
 @dataclass(frozen=True, eq=False)
 class Line:
-    """An outline as the file has it, the last point not repeated; without a name it is given one later."""
+    """An outline as the file has it, the last point not repeated; without a name it is given one later.
+
+    Where `fault` says what is wrong with it, it was meant to be an outline and is none.
+    """
 
     what: str
     xy: Floats
     name: str = ""
     layer: str = ""
     holes: int = 0
+    fault: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,8 +74,6 @@ class Drawn:
     known : list of Known
     left_out : list of tuple of str
         What is no outline, and why.
-    faults : list of str
-        Outlines that are at fault.
     notes : list of str
     """
 
@@ -81,22 +84,19 @@ class Drawn:
     points: dict[str, tuple[float, float]] = field(default_factory=dict)
     known: list[Known] = field(default_factory=list)
     left_out: list[tuple[str, str]] = field(default_factory=list)
-    faults: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
     def take(self, line: Line, closed: bool) -> None:
         """Take a line if it is closed; one whose ends nearly meet was meant to be, and any other one is no outline."""
-        if closed:
-            self.lines.append(line)
+        ends = float(np.hypot(*(line.xy[-1] - line.xy[0])))
+        length = float(np.hypot(*np.diff(line.xy, axis=0).T).sum())
+        if closed or ends < NEARLY * length:
+            fault = line.fault if closed else "its ends nearly meet, but it is open; close it"
+            self.lines.append(dataclasses.replace(line, fault=fault))
             if len(self.lines) > MOST_LINES:
                 raise InputError(
                     f": more than {MOST_LINES} closed outlines; export those of unsound concrete alone, on a layer"
                 )
-            return
-        ends = float(np.hypot(*(line.xy[-1] - line.xy[0])))
-        length = float(np.hypot(*np.diff(line.xy, axis=0).T).sum())
-        if ends < NEARLY * length:
-            self.faults.append(f"{line.name or line.what}: its ends nearly meet, but it is open; close it")
         else:
             self.left_out.append((line.name or line.what, "an open line, no outline"))
 
@@ -311,9 +311,10 @@ def points(name: str, data: bytes, known: Iterable[str]) -> Drawn:
             found.known.append(Known(row.name, xy, (float(row.station), float(row.offset))))
         elif (row.station is None) != (row.offset is None):
             faults.append(f"{where}: wanted both station and offset, or neither")
-        elif row.outline or (row.outline is None and row.name not in known):
+        is_known = row.station is not None or row.name in known
+        if row.outline or (row.outline is None and not is_known):
             groups.setdefault(row.outline or "", []).append(row)
-        elif row.name not in known:
+        elif not is_known:
             found.left_out.append((f"point {row.name}", "belongs to no outline"))
     for outline, group in groups.items():
         ordered = [row.order for row in group if row.order is not None]

@@ -148,7 +148,7 @@ def take(job: Path, file: Path, choice: Choice) -> Taken:
     folder = read_folder(job)
     try:
         drawn = read_file(file, choice)
-        made = Taken(folder, drawn.kind, left_out=drawn.left_out, faults=drawn.faults, notes=drawn.notes)
+        made = Taken(folder, drawn.kind, left_out=drawn.left_out, notes=drawn.notes)
         places = on_deck(made, drawn, choice)
         check_each(made, drawn, places, choice.without)
         if made.fit and drawn.fixes:
@@ -239,7 +239,7 @@ def read_file(file: Path, choice: Choice) -> Drawn:
 def on_deck(made: Taken, drawn: Drawn, choice: Choice) -> list[Floats]:
     """Return every line in station and offset, and note how it was placed."""
     if not drawn.lines:
-        why = "; ".join([*drawn.faults, *(f"{what}: {why}" for what, why in drawn.left_out)][:20])
+        why = "; ".join([f"{what}: {why}" for what, why in drawn.left_out][:20])
         raise InputError(
             f": holds no closed outline{' of these layers' if choice.layers else ''}{': ' if why else ''}{why}"
         )
@@ -278,11 +278,12 @@ def check_each(made: Taken, drawn: Drawn, places: Sequence[Floats], without: Seq
             )
     deck, old = made.folder.deck.buffer(NEAR), set(taken)
     for line, name, place in zip(drawn.lines, names, places, strict=True):
-        one = Outline(name, line.what, np.empty(0), None)
         if name in without:
             made.left_out.append((name, "left out as told"))
             continue
         try:
+            if line.fault:
+                raise InputError(line.fault)
             xy = rounded(place, made.folder)
             shape = unsound.traced_outline(xy)
         except InputError as error:
