@@ -163,6 +163,8 @@ def temperatures(mixes: Mixes, written: HandCalculations) -> Text:
 
 def early_strength(mixes: Mixes) -> Text:
     """Strength at early ages by published curves."""
+    if not mixes.designed:
+        return Text("")
     rows = []
     for one in mixes.designed:
         ages = one.early_strength
@@ -180,6 +182,8 @@ def early_strength(mixes: Mixes) -> Text:
 
 def starting_points(mixes: Mixes) -> Text:
     """Published agency mixes beside those of the job, and what packaged rapid materials must reach."""
+    if not mixes.designed:
+        return Text("")
     unit, pressure = ("kg/m³", "MPa") if mixes.system == "SI" else ("lb/yd³", "psi")
     rows = [
         [row["mix"], row["cement"], row[f"cementitious [{unit}]"], row["w/cm"], row["air [%]"], row["opening"],
