@@ -26,7 +26,8 @@ class Metres(float):
 @lru_cache(maxsize=4096)
 def factor(unit: str) -> float:
     """Return the metres in a unit of length."""
-    return units.kind_of(Distance).scale(units.unit(unit))[0]
+    kind = units.kind_of(Distance)
+    return kind.scale(units.unit_of(unit, kind))[0]
 
 
 @dataclass(frozen=True)
