@@ -28,6 +28,7 @@ from deckcalc.core.units import (  # fmt: skip
 )  # fmt: skip
 from deckcalc.core.written import read as read_several
 from deckcalc.job.rows import with_unit
+from deckcalc.patch.inputs import survey
 
 
 def refusal(call, *given):
@@ -177,6 +178,19 @@ SIGNS = st.text(st.sampled_from(list("0123456789.,+-−'\"′″’”/ ½¾⁄\
 def test_any_text_is_read_or_refused_in_words(text, kind):
     assert 0 < len(refusal(read, text, kind) or "read") < 900
     assert spelling.lacks_unit(text) in (True, False) and isinstance(spelling.right(text, along=True), str)
+
+
+@pytest.mark.parametrize(
+    ("written", "degrees"), [("45 deg", 45), ("−45°", -45), ("22,5 deg", 22.5), ("7½°", 7.5), ("360°", 360)]
+)
+def test_a_bearing_is_read_in_degrees(written, degrees):
+    assert survey.bearing(written) == degrees
+
+
+@pytest.mark.parametrize("written", ["45", "361 deg", "1,000 deg", "45 rad", "", "north", "1e400 deg", "nan deg", 45])
+def test_a_bearing_that_is_none_is_refused(written):
+    with pytest.raises(InputError, match="wanted degrees with their unit"):
+        survey.bearing(written)
 
 
 # --- bars

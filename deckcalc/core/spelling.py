@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from decimal import Decimal
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -17,14 +16,15 @@ LONGEST = 60
 #: Signs of print and of the typewriter that stand for one another.
 ALIKE = str.maketrans({"−": "-", "‐": "-", "‑": "-", "′": "'", "’": "'", "″": '"', "”": '"', "⁄": "/"})
 VULGAR = {sign: Fraction(unicodedata.numeric(sign)).limit_denominator(10) for sign in "¼½¾⅐⅑⅒⅓⅔⅕⅖⅗⅘⅙⅚⅛⅜⅝⅞"}
+BESIDE = re.compile(rf"(?<=\d)(?=[{''.join(VULGAR)}])")
 MARKS = {"'": "ft", '"': "in"}
-FRACTION = r"(?:(\d+)[ -])?(\d+) ?/ ?(\d+)(?![\d.,])"
+FRACTION = re.compile(r"(?:(\d+)[ -])?(\d+) ?/ ?(\d+)(?![\d.,])", re.A)
 #: Groups of three digits and a decimal sign, where two signs, or two groups, tell which is which.
 POINT = r"[1-9]\d{0,2}(?:,\d{3})+\.\d*|[1-9]\d{0,2}(?:,\d{3}){2,}"
 COMMA = r"[1-9]\d{0,2}(?:\.\d{3})+,\d+|[1-9]\d{0,2}(?:\.\d{3}){2,}|\d*,\d+"
 BLANK = r"[1-9]\d{0,2}(?: \d{3})+(?:[.,]\d+)?"
 NUMBER = re.compile(
-    rf"(?P<power>(?:\d+\.?\d*|\.\d+)[eE][-+]?\d+)|(?:(?P<blank>{BLANK})|(?P<comma>{COMMA})|(?P<point>{POINT}))(?![\d.,])|"
+    rf"(?:(?:\d+\.?\d*|\.\d+)[eE][-+]?\d+)|(?:(?P<blank>{BLANK})|(?P<comma>{COMMA})|{POINT})(?![\d.,])|"
     r"(?:\d+\.?\d*|\.\d+)(?![\d,])",
     re.A,
 )
@@ -65,10 +65,7 @@ class Reading(NamedTuple):
     unit: str
 
     def __str__(self) -> str:
-        number = self.number
-        if isinstance(number, Fraction):
-            return f"{Decimal(number.numerator) / Decimal(number.denominator):f} {self.unit}".strip()
-        return f"{number:g} {self.unit}".strip()
+        return f"{float(self.number):.15g} {self.unit}".strip()
 
 
 def plain(text: str) -> str:
@@ -79,9 +76,11 @@ def plain(text: str) -> str:
     >>> plain("−2½″")
     '-2 1/2 "'
     """
-    text = text.translate(ALIKE).replace("''", '"')
-    text = re.sub(rf"(?<=\d)(?=[{''.join(VULGAR)}])", " ", text)
-    return " ".join("".join(f"{VULGAR[sign]} " if sign in VULGAR else sign for sign in text).split())
+    text = text.replace("''", '"')
+    if not text.isascii():
+        text = BESIDE.sub(" ", text.translate(ALIKE))
+        text = "".join(f"{VULGAR[sign]} " if sign in VULGAR else sign for sign in text)
+    return " ".join(text.split())
 
 
 def readings(text: str, along: bool = False) -> tuple[Reading, ...]:
@@ -119,7 +118,7 @@ def readings(text: str, along: bool = False) -> tuple[Reading, ...]:
         return _feet(match)
     sign = -1 if text.startswith("-") else 1
     text = text[1:] if text[:1] in ("-", "+") else text
-    if match := re.match(FRACTION, text, re.A):
+    if match := FRACTION.match(text):
         whole, over, under = (int(part or 0) for part in match.groups())
         numbers: list[Fraction | float] = [whole + Fraction(over, under)] if under else []
     elif match := NUMBER.match(text):
@@ -133,12 +132,10 @@ def readings(text: str, along: bool = False) -> tuple[Reading, ...]:
 def _numbers(match: re.Match[str]) -> list[Fraction | float]:
     """Return what a number without a fraction bar can be."""
     text = match[0]
-    if match["power"]:
-        return [float(text)]
     if match["blank"]:
         return [Fraction(text.replace(" ", "").replace(",", "."))]
     if not match["comma"]:
-        return [Fraction(text.replace(",", "").rstrip("."))]
+        return [float(text.replace(",", ""))]
     decimal = Fraction("0" + text.replace(".", "").replace(",", "."))
     return [decimal, Fraction(text.replace(",", ""))] if re.fullmatch(r"[1-9]\d{0,2},\d{3}", text) else [decimal]
 

@@ -453,13 +453,14 @@ def kind_of(annotation: Any) -> Kind:
 
 
 def read(text: object, kind: Any) -> Quantity:
-    """Read a quantity as people write it.
+    r"""Read a quantity as people write it.
 
     Parameters
     ----------
     text : str or float
-        ``"65 mm"``, ``"2 1/2 in"``, ``"15 °C"``, ``"5.5 %"``, ``"#5"`` (a bar size, read as its nominal diameter);
-        a bare number only where the kind has no dimension.
+        ``"65 mm"``, ``"2 1/2 in"``, ``"2'-6½\""``, ``"15 °C"``, ``"5.5 %"``, ``"12+34.5 ft"`` (a station, where the kind is a
+        distance), ``"#5"`` or ``"Ø16"`` (a bar size, read as its nominal diameter); a bare number only where the kind has no
+        dimension. See `deckcalc.core.spelling` for all forms of a number.
     kind : Kind or type
         What is expected, for instance `Length`.
 
@@ -471,7 +472,7 @@ def read(text: object, kind: Any) -> Quantity:
     Raises
     ------
     InputError
-        If it is no number with a unit, or a quantity of another kind. A temperature is never taken for a
+        If it is no number with a unit, could be two, or is a quantity of another kind. A temperature is never taken for a
         difference of temperatures, nor the reverse.
 
     Examples
@@ -516,11 +517,11 @@ def _read(plain: str, written: str, kind: Kind, wanted: str) -> Quantity:
     """Read a number with its unit, in signs of the typewriter."""
     along = kind.si == "m"
     found = spelling.readings(plain, along)
-    hint = f": {right}" if (right := spelling.right(plain, along)) else ""
     if len(found) > 1:
         raise InputError(f"found “{written}”, which may be {' or '.join(map(str, found))}; write one of them")
     if not found:
-        raise InputError(f"found “{written}”{hint}{';' if hint else ','} wanted {wanted}")
+        hint = spelling.right(plain, along)
+        raise InputError(f"found “{written}”{f': {hint};' if hint else ','} wanted {wanted}")
     number = float(found[0].number)
     lost = not number and re.match(r"[-+.0]*[1-9]", plain)  # too small for a number of the machine
     if lost or not math.isfinite(number):
@@ -532,7 +533,7 @@ def _read(plain: str, written: str, kind: Kind, wanted: str) -> Quantity:
     try:
         units = unit_of(found[0].unit, kind)
     except InputError as error:
-        raise InputError(f"found “{written}”{hint or f': {error}'}; wanted {wanted}") from None
+        raise InputError(f"found “{written}”: {spelling.right(plain, along) or error}; wanted {wanted}") from None
     try:
         kind.scale(units)
     except InputError:

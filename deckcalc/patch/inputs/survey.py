@@ -12,7 +12,7 @@ import shapely
 from pydantic import BeforeValidator, Field
 
 from deckcalc.base.fields import Id, InRange, Remark, Strict, Text
-from deckcalc.core import units
+from deckcalc.core import spelling, units
 from deckcalc.core.units import Distance, InputError, Length
 
 
@@ -70,10 +70,10 @@ Offset = Annotated[float, place("-100 m", "100 m")]
 
 def bearing(value: object) -> float:
     """Read a bearing or a skew in degrees; the unit has to be written."""
-    match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d+)?)\s*(?:deg|°)\s*", str(value))
-    if not match or abs(float(match[1])) > 360:
+    found = spelling.readings(str(value))
+    if len(found) != 1 or found[0].unit not in ("deg", "°") or not abs(found[0].number) <= 360:
         raise InputError(f"found “{value}”, wanted degrees with their unit, for instance “45 deg”")
-    return float(match[1])
+    return float(found[0].number)
 
 
 Degrees = Annotated[float, BeforeValidator(bearing)]
