@@ -138,7 +138,7 @@ def bar(size: str) -> dict[str, str]:
     known = _sizes()
     if size in known:
         return known[size]
-    found = list(dict.fromkeys(name for name in _meant(spelling.plain(size[: spelling.LONGEST])) if name in known))
+    found = list(dict.fromkeys(name for name in _meant(spelling.plain(size)) if name in known))
     if len(found) == 1:
         return known[found[0]]
     if found:
@@ -154,6 +154,8 @@ def bar(size: str) -> dict[str, str]:
 
 def _meant(text: str) -> list[str]:
     """Return the names of the bars that a text can mean, as the table would spell them."""
+    if len(text) > spelling.LONGEST:
+        return []
     if match := BAR.fullmatch(text):
         sign, number, end = match[1].lower().rstrip("."), match[2], (match[3] or "").lower()
         if sign in ("#", "no", "number"):

@@ -47,7 +47,7 @@ class Place(InRange):
         text = str(value).strip()
         if not text and self.empty:
             return None
-        match = re.fullmatch(r"([-+]?(?:\d+\.?\d*|\.\d+))\s*([a-zA-Z]+)", text)
+        match = re.fullmatch(r"([-+]?(?:\d+\.?\d*|\.\d+))\s*([a-zA-Z]+)", text, re.A)
         if match:
             try:
                 found = float(match[1]) * factor(match[2])
@@ -71,9 +71,9 @@ Offset = Annotated[float, place("-100 m", "100 m")]
 def bearing(value: object) -> float:
     """Read a bearing or a skew in degrees; the unit has to be written."""
     found = spelling.readings(str(value))
-    if len(found) != 1 or found[0].unit not in ("deg", "°") or not abs(found[0].number) <= 360:
-        raise InputError(f"found “{value}”, wanted degrees with their unit, for instance “45 deg”")
-    return float(found[0].number)
+    if len(found) == 1 and found[0].unit in ("deg", "°") and abs(float(found[0].number)) <= 360:
+        return float(found[0].number)
+    raise InputError(f"found “{value}”, wanted degrees with their unit, for instance “45 deg”")
 
 
 Degrees = Annotated[float, BeforeValidator(bearing)]
