@@ -519,6 +519,8 @@ ASKED = {
     "width in another unit": (wide("40 ft"), "plan.right", wide("31 ft")),
     "thin cover": ({"depths.D1.cover": "0.39 in"}, "depths.D1.cover", {"depths.D1.cover": "0.4 in"}),
     "deep cover": ({"depths.D1.cover": "4.01 in"}, "depths.D1.cover", {"depths.D1.cover": "4 in"}),
+    "deep cover of a point": ({"covers.K1.cover": "4.01 in"}, "covers.K1.cover", {"covers.K1.cover": "4 in"}),
+    "deep bar of a core": ({"cores.C1.bar_depth": "4.01 in"}, "cores.C1.bar_depth", {"cores.C1.bar_depth": "4 in"}),
     "depth a tenth": ({"depths.D2.depth": "0.5 in"}, "depths.D2.depth", {"depths.D2.depth": "0.6 in"}),
 }  # fmt: skip
 
