@@ -12,11 +12,12 @@ from pydantic import BeforeValidator, Field
 
 from deckcalc import closure
 from deckcalc.base.context import Context
-from deckcalc.base.fields import Id, InRange, Remark, Strict, Text, no_number
+from deckcalc.base.fields import Day, Id, InRange, OptionalDay, Remark, Strict, Text
 from deckcalc.base.needs import Needs
 from deckcalc.base.work import WorkPlan
 from deckcalc.closure.formulas.critical_path import Step, sorted_steps
 from deckcalc.core import units
+from deckcalc.core.dates import read_time
 from deckcalc.core.noise import GREATEST_LEVEL, LEAST_LEVEL, NoiseRule
 from deckcalc.core.units import (  # fmt: skip
     Area,
@@ -38,7 +39,6 @@ from deckcalc.core.units import (  # fmt: skip
     TimePerVolume,
 )
 from deckcalc.curing.inputs import Curing
-from deckcalc.curing.inputs.rows import read_date
 from deckcalc.formwork.inputs import TakenOff
 from deckcalc.patch.design import Marked
 
@@ -52,14 +52,6 @@ Per = Literal["closure", "patch", "hole", "m of cut", "area", "volume out", "mix
 THROUGHOUT = "closure"
 Minute = InRange(Minutes, "0 min", "20000 min")
 Positive = Annotated[float, Field(gt=0, le=1e9)]
-
-
-def read_hour(value: object) -> datetime.time:
-    """Read an hour of the day such as 20:00."""
-    match = re.fullmatch(r"(\d{1,2}):(\d{2})", str(value).strip())
-    if not match or int(match[1]) > 23 or int(match[2]) > 59:
-        raise InputError(f"found “{value}”, wanted an hour of the day such as 20:00")
-    return datetime.time(int(match[1]), int(match[2]))
 
 
 class Noise(Strict):
@@ -91,13 +83,13 @@ class Alternative(Strict):
 class Closure(Strict):
     """Who works in a closure with what, and the nights for which a plan is proposed."""
 
-    first_night: Annotated[datetime.date | None, BeforeValidator(no_number)] = Field(
+    first_night: OptionalDay = Field(
         None, description="first date on which the lane may be taken, for a plan to be proposed"
     )
-    closes: Annotated[datetime.time, BeforeValidator(read_hour)] = Field(
+    closes: Annotated[datetime.time, BeforeValidator(read_time)] = Field(
         "20:00", validate_default=True, description="hour at which the lane may be taken, for a plan to be proposed"
     )
-    opens: Annotated[datetime.time, BeforeValidator(read_hour)] = Field(
+    opens: Annotated[datetime.time, BeforeValidator(read_time)] = Field(
         "06:00", validate_default=True, description="hour at which it must be open again"
     )
     slab_temperature: Annotated[Quantity | None, InRange(Temperature, "-20 °C", "60 °C")] = Field(
@@ -152,7 +144,6 @@ def read_rate(value: object) -> str:
 
 
 Rate = Annotated[str, BeforeValidator(read_rate)]
-Date = Annotated[datetime.date, BeforeValidator(read_date)]
 
 
 class RateRow(Strict):
@@ -171,7 +162,7 @@ class RateRow(Strict):
     likely: Rate
     most: Rate
     fallback: Remark
-    date: Date
+    date: Day
     source: Text
     takes_off: Literal["", TakenOff] = ""
     with_plates: Remark = ""
@@ -208,7 +199,7 @@ class PriceRow(Strict):
     likely: Positive
     most: Positive
     currency: Text
-    date: Date
+    date: Day
     source: Text
 
     def counts(self, plan: str) -> bool:
@@ -242,7 +233,7 @@ class StockRow(Strict):
     contents: Annotated[Quantity, BeforeValidator(read_amount)]
     per: Literal["load list", "area of patch"]
     rate: str
-    date: Date
+    date: Day
     source: Text
     keeps: Literal["yes", "no"] = "yes"
 
@@ -262,7 +253,7 @@ class ToolRow(Strict):
     uses: str
     fuel: Remark
     burns: str
-    date: Date
+    date: Day
     source: Text
 
 
