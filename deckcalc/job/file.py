@@ -81,7 +81,7 @@ FAR = 20
 class JobSettings(Strict):
     """The file job.toml."""
 
-    units: System
+    units: System = Field(description="unit system in which the package is printed")
     confirmed: list[str] = Field(
         default_factory=list, description="fields that were asked about and are so, such as aggregates.sand.moisture"
     )
