@@ -73,7 +73,7 @@ def test_so_is_one_of_any_subjects(tmp_path, about, system):
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
-@pytest.mark.parametrize("about", ["patches", "bars", "mix"])
+@pytest.mark.parametrize("about", ["patches", "bars", "chlorides", "mix", "forms", "curing", "closure"])
 def test_it_can_be_computed_at_once(tmp_path, system, about):
     job = compute(begun(tmp_path / "job", system, [about]))
     assert not job.not_computed and job.checks

@@ -313,7 +313,7 @@ START = Start(
         **{f"formwork.{name}": {"SI": None} for name in ("k_mod", "gamma_M", "gamma_F")}, "plan.below": None, "mix.full_depth": {"SI": "C35-10", "US": "C3"},
     },
     {
-        "patches": {"SI": ("P1,5.5,4.0,0.8,0.9,220",), "US": ("P1,20,12.5,2.5,3,8",)}, "hangers": "*",
+        "patches": {"SI": ("P1,5.5,3.3,0.8,0.9,220",), "US": ("P1,20,12.5,2.5,3,8",)}, "hangers": "*",
         "panels": {"SI": "B18 B21", "US": "PLY19 PLY16"},
         "lumber": {"SI": "50x100-3 50x150-3 100x100-3 100x100-4", "US": "2x4-8 2x6-8 4x4-8 4x4-12"},
     },
