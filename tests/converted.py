@@ -18,7 +18,7 @@ from deckcalc.base.fields import InRange
 from deckcalc.closure.inputs import PRICED
 from deckcalc.core import tables, units
 from deckcalc.core.units import InputError, Kind, Stress
-from deckcalc.job.file import OPTIONAL_ROWS, ROWS, JobSettings, read_job
+from deckcalc.job.file import ROWS, JobSettings, read_job
 from deckcalc.job.rows import with_unit
 
 OTHER = {"SI": "US", "US": "SI"}
@@ -171,7 +171,7 @@ def same_in_both(key):
 
 def table(name, text, source):
     """Return a CSV table in the other system."""
-    model, target = (ROWS | OPTIONAL_ROWS)[name], OTHER[source]
+    model, target = ROWS[name], OTHER[source]
     top, *rows = csv.reader(io.StringIO(text))
     heads = []
     for place, cell in enumerate(top):

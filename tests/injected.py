@@ -11,7 +11,7 @@ from injections import INJECTIONS
 from pydantic import BaseModel
 from samples import DEMO
 
-from deckcalc.job.file import OPTIONAL_ROWS, ROWS, JobSettings
+from deckcalc.job.file import ROWS, JobSettings
 
 #: Fields of text that must be a row of some table, a quantity or the same in two places: there a stranger's text is a fault.
 LOOKED_UP = {
@@ -68,7 +68,7 @@ def copy(folder, system, put):
     )
     for path in DEMO[system].glob("*.csv"):
         head, *rows = csv.reader(path.read_text(encoding="utf-8").splitlines())
-        model = (ROWS | OPTIONAL_ROWS)[path.stem]
+        model = ROWS[path.stem]
         for place, name in enumerate(head):
             if name in model.model_fields and free(model.model_fields[name]):
                 for row in rows:

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 from samples import DEMO, REGISTER, SYSTEMS, demo
 
+from deckcalc.base.context import Limits
 from deckcalc.core import tables
 from deckcalc.core.check import Check
 from deckcalc.core.sources import Cite, bibliography
@@ -59,7 +60,7 @@ def test_a_verdict_on_a_limit_from_memory_is_listed_and_no_other(system):
 def test_the_source_of_the_engineer_takes_a_limit_off_the_list():
     file = read_job(DEMO["US"])
     own = replace(file.limits["sounding_spacing"], source="owner's manual, 4.2", origin="engineer")
-    job = Job(replace(file, limits={**file.limits, "sounding_spacing": own}))
+    job = Job(replace(file, limits=Limits({**file.limits, "sounding_spacing": own})))
     job.compute_all(ORDER[:4])
     found = {one.ground.name for one in memory_values(job)}
     assert "sounding_spacing" not in found and "ash_and_fume_share" in found

@@ -187,7 +187,9 @@ class Formwork(Strict):
         "aci347", description="set of least loads"
     )
     placing: Literal["no carts", "hand carts", "motorised carts"] = Field(description="how the concrete comes")
-    tables: Literal["SI", "US"] = Field(description="least loads as printed in SI or US units")
+    tables: Literal["SI", "US"] = Field(
+        NOT_GIVEN, description="least loads as printed in SI or US units; left out, by the units of the job"
+    )
     unit_weight: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "w_c")] = Field(
         "23.6 kN/m^3",
         validate_default=True,

@@ -292,6 +292,13 @@ class Job:
         """Return the open items that concern a patch."""
         return [one for one in self.open_items if patch in one.patches]
 
+    @cached_property
+    def rests_on(self) -> frozenset[str]:
+        """Keys of the limits that were read when the job was computed."""
+        self.compute_all()
+        self.open_items  # noqa: B018  their patches and instructions
+        return frozenset(self.file.limits.used)
+
     @property
     def draft(self) -> str:
         """The mark of a draft: empty once checker and engineer are named, all is computed and nothing is undecided."""
@@ -362,5 +369,5 @@ def _computed(file: JobFile) -> Job:
     """Compute a job once for all sheets of a package."""
     job = Job(file)
     job.compute_all()
-    job.open_items  # noqa: B018  numbered, so that every sheet can name them
+    job.rests_on  # noqa: B018  its open items are numbered, so that every sheet can name them
     return job

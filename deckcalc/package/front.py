@@ -126,7 +126,7 @@ def limits(job: Job) -> Text:
     """Limits that the job rests on or sets itself, with who set each and its source."""
     rows = []
     for key, limit in job.file.limits.items():
-        if key not in job.file.limits.used and limit.origin == "default":
+        if key not in job.rests_on and limit.origin == "default":
             continue
         value = units.show(limit.value, limit.kind, job.system, _decimals(limit.value, limit.kind, job.system))
         rows.append(
@@ -142,7 +142,7 @@ def limits(job: Job) -> Text:
 
 def rounded_apart(job: Job) -> Text:
     """Say which built-in limits of the job are the same in both systems, and how far the others lie apart."""
-    mine = {key for key, one in job.file.limits.items() if one.origin == "default"} & job.file.limits.used
+    mine = {key for key, one in job.file.limits.items() if one.origin == "default"} & job.rests_on
     used = [one for one in pairs() if one.key in mine]
     if not used:
         return Text("")

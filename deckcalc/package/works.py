@@ -48,7 +48,7 @@ def rests_on(job: Job) -> Iterator[Cite]:
     yield from (
         one.source
         for key, one in job.file.limits.items()
-        if key in job.file.limits.used and isinstance(one.source, Cite) and one.source.key
+        if key in job.rests_on and isinstance(one.source, Cite) and one.source.key
     )
 
 

@@ -9,7 +9,7 @@ from pydantic import Field
 
 from deckcalc import traffic
 from deckcalc.base.context import Context
-from deckcalc.base.fields import InRange, Remark, Strict, Text
+from deckcalc.base.fields import NOT_GIVEN, InRange, Remark, Strict, Text
 from deckcalc.base.needs import Needs
 from deckcalc.base.start import Start
 from deckcalc.core.units import Grade, InputError, Length, Quantity, RoadLength, RoadSpeed
@@ -23,7 +23,9 @@ class Traffic(Strict):
     """One closed lane: what road it is, and what the authority asks for."""
 
     road: Literal["urban, low speed", "urban, high speed", "rural", "expressway"] = Field(description="kind of road")
-    tables: Literal["SI", "US"] = Field(description="rules as printed in US units, or their metric form")
+    tables: Literal["SI", "US"] = Field(
+        NOT_GIVEN, description="rules as printed in US units, or their metric form; left out, by the units of the job"
+    )
     speed: Annotated[Quantity, InRange(RoadSpeed, "20 mph", "75 mph")] = Field(
         description="speed of traffic before the work: the greatest of limit, 85th percentile, expected"
     )
@@ -156,6 +158,8 @@ def check(context: Context[Inputs], marked: Any, faults: list[str]) -> None:
         faults.append(
             f"job.toml: traffic.speed: {S:g} {unit} lies between the two formulas of the {want.tables} rules; take {first} {unit}"
         )
+    if want.work_length is not None and marked.patches:
+        faults.append("job.toml: traffic.work_length: the patches of the job say it; take it out")
     before = len(faults)
     check_road(context.inputs, faults)
     if len(faults) == before:

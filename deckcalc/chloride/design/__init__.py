@@ -65,8 +65,13 @@ def compute(
     for row in inputs.cores:
         design_core(chlorides, row, limit)
     surface_survey(chlorides)
-    if inputs.chloride.profile:
+    if inputs.chloride.profile and inputs.cores:
         chlorides.forecast = forecasts(chlorides, inputs.chloride.profile, placed)
+    if not inputs.cores:
+        left = " and service life" if inputs.chloride.forecast else ""
+        chlorides.leave_open(
+            f"chloride at the bars{left}: not assessed", "no cores: take cores, and give cores.csv and chlorides.csv"
+        )
     consequences(chlorides)
     demanded(chlorides)
     left_open(chlorides)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 
 from deckcalc.base.context import Context
@@ -31,7 +32,10 @@ SECTIONS: dict[str, type[Strict]] = {"chloride": Chloride}
 ROWS: dict[str, type[Strict]] = {
     "cores": CoreRow, "chlorides": SliceRow, "zones": ZoneRow, "potentials": PotentialRow, "covers": CoverRow, "resistances": ResistanceRow, "rules": RuleRow,
 }  # fmt: skip
-NEEDS = Needs("chlorides", ("chloride",), (), "chloride at the bars, and how long the deck lasts")
+NEEDS = Needs(
+    "chlorides", ("chloride",), (), "chloride at the bars, and how long the deck lasts",
+    {"cores": ("chlorides",), "chlorides": ("cores",), "chloride.forecast": ("deck.top_bar_outer",)},
+)  # fmt: skip
 START = Start(
     rows={"cores": "C1", "chlorides": "C1-1 C1-2"},
     own=("cores", "chlorides", "zones", "potentials", "covers", "resistances"),
@@ -68,6 +72,8 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
 def check_section(context: Context[Inputs], faults: list[str]) -> None:
     """Check background, threshold and the scatter of the threshold, and that what a part needs is there."""
     choice = context.inputs.chloride
+    if context.deck.cement_content is None:
+        faults += [f"job.toml: deck.cement_content: missing; {one} by cement" for one in by_cement(context.inputs)]
     try:
         background = read_chloride(choice.background)
         if background.basis == "cement" and background.value.m_as("") > 0.05:
@@ -98,6 +104,22 @@ def check_section(context: Context[Inputs], faults: list[str]) -> None:
             faults.append(f"job.toml: chloride.forecast.critical: {error}")
     if choice.patch_concrete and not choice.forecast:
         faults.append("job.toml: chloride.patch_concrete: wants chloride.forecast, which says for how long")
+
+
+def by_cement(inputs: Inputs) -> list[str]:
+    """Return what states a content as a share of cement, in words."""
+    choice, found = inputs.chloride, []
+    profile, critical = choice.profile, choice.forecast.critical if choice.forecast else None
+    texts = {
+        "background": choice.background, "profile.surface_content": profile.surface_content if profile else "",
+        "forecast.critical": " ".join((critical.mean, critical.sd, critical.low, critical.high)) if critical else "",
+    }  # fmt: skip
+    found += [f"chloride.{field} is stated" for field, text in texts.items() if "cement" in text]
+    found += ["chlorides.csv states contents"] if any("cement" in row.chloride for row in inputs.chlorides) else []
+    with suppress(InputError, TableError):  # named as a fault of its own
+        if chosen_threshold(choice).basis in ("cement", "cementitious"):
+            found.append("chloride.threshold is stated")
+    return found
 
 
 def check_profile(context: Context[Inputs], profile: Profile, faults: list[str]) -> None:
@@ -172,7 +194,7 @@ def check_contents(context: Context[Inputs], faults: list[str]) -> None:
 
     Where the threshold counts chloride above a background that is known, no slice lies under it.
     """
-    if faults:
+    if faults or not context.inputs.chlorides:
         return
     inputs, deck = context.inputs, context.deck
     bases = {read_chloride(row.chloride).basis for row in inputs.chlorides}

@@ -164,9 +164,10 @@ class Chloride(Strict):
         "bare", description="kind of the bars, for which the threshold holds"
     )
     background: str = Field(
-        description="chloride cast into the concrete, with unit and basis, e.g. “0.005 % of concrete”"
+        "0 % of concrete",
+        description="chloride cast into the concrete, with unit and basis, e.g. “0.005 % of concrete”",
     )
-    background_source: Text = Field(description="where the background comes from")
+    background_source: Text = Field("none is stated", description="where it comes from")
     profile: Profile | None = None
     survey: Survey | None = None
     forecast: Forecast | None = None

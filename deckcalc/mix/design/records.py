@@ -505,8 +505,17 @@ class Mixes(Subject[Inputs]):
         return {} if volume is None else {design.name: Portion("", "volume wanted", None, volume)}
 
     def for_patch(self, patch: str) -> Design:
-        """Return the concrete that a patch takes."""
-        return next(one for one in self if patch in one.patches)
+        """Return the concrete that a patch takes.
+
+        Raises
+        ------
+        JobError
+            If none is known to take it.
+        """
+        found = next((one for one in self if patch in one.patches), None)
+        if found is None:
+            raise JobError([f"the concrete of patch {patch} is not worked out"])
+        return found
 
     def of_placing(self, row: PlacementRow) -> Design:
         """Return the concrete of a placing.

@@ -231,7 +231,9 @@ class Accuracy(Strict):
 class Mix(Strict):
     """The concretes of the job, and what is the same for all of them."""
 
-    tables: System = Field(description="which tables of the standard: SI (hard metric) or US")
+    tables: System = Field(
+        NOT_GIVEN, description="which tables of the standard: SI (hard metric) or US; left out, by the units of the job"
+    )
     strength_table: RatioTable = Field("PCA", description="whose table of w/cm by strength")
     margin_rule: MarginRule = Field("ACI 318-05", description="edition of the margin where there is no record")
     exposure: Literal["not air-entrained", "mild", "moderate", "severe"] = Field(

@@ -12,7 +12,7 @@ from shapely import affinity, box
 from deckcalc import patch
 from deckcalc.base.concrete import Concretes
 from deckcalc.base.context import Context
-from deckcalc.base.fields import FULL, PARTIAL
+from deckcalc.base.fields import FULL, PARTIAL, JobError
 from deckcalc.base.subject import Material, Subject, joined
 from deckcalc.core import units
 from deckcalc.core.bars import bar_area, bar_diameter
@@ -159,7 +159,15 @@ class Patches(Subject[Inputs]):
         return {one.name: one.depth_class for one in self}
 
     def __getitem__(self, name: str) -> PatchDesign:
-        """Return a patch by its number."""
+        """Return a patch by its number.
+
+        Raises
+        ------
+        JobError
+            If none of that number was worked out.
+        """
+        if name not in self.each:
+            raise JobError([f"patch {name} is not worked out"])
         return self.each[name]
 
     def __iter__(self) -> Iterator[PatchDesign]:

@@ -98,8 +98,12 @@ def compute(context: Context[Inputs], patches: Patches) -> Layout:
     spacing = subject.run(traffic.device_spacing.form(want.tables), "devices", S=want.speed)
     signs = subject.run(traffic.sign_positions, "signs", road=want.road, form=want.tables)
     spans = [(float(x[0]), float(x[1])) for x in (one.piece.outline.bounds[::2] for one in patches.marked.patches)]
-    subject.first, last = min(a for a, _ in spans), max(b for _, b in spans)
-    subject.extent = last - subject.first
+    if spans:
+        subject.first = min(a for a, _ in spans)
+        subject.extent = max(b for _, b in spans) - subject.first
+    else:
+        assert want.work_length is not None  # asked for in a job without patches
+        subject.extent = m(want.work_length)
     whole = subject.run(
         traffic.closure_length, "closed lane", L=taper, L_b=buffer, L_r=want.roll_ahead_distance + want.vehicle_length,
         L_p=q(subject.extent, "m"), L_e=want.room, L_d=want.downstream_taper, L_av=want.available,
@@ -201,7 +205,7 @@ def stopped(subject: Layout, want: Traffic, at: dict[str, Any], short: Any, whol
 
 def within(subject: Layout, road: Road, patches: Patches) -> None:
     """Check that no patch reaches beyond the closed lane, where the plan says how far it goes."""
-    if road.left is None or road.right is None:
+    if road.left is None or road.right is None or not patches.each:
         return
     beyond = [
         one.patch for one in patches.marked.patches
