@@ -176,8 +176,7 @@ def test_the_required_fields_of_a_section_are_called_so(system):
         model = model_of(path, inner(path, tomllib.loads("\n".join(lines))))
         for line in lines[1 if path else 0 :]:
             name = line.partition(" =")[0]
-            by_units = name == "tables" and line.endswith("left out: those of units")
-            assert (line.endswith("; required") or by_units) == model.model_fields[name].is_required(), line
+            assert line.endswith("; required") == model.model_fields[name].is_required(), line
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

@@ -18,7 +18,7 @@ from deckcalc.job import declared
 from deckcalc.job.bounded import toml_of
 from deckcalc.job.file import ROWS, SUBJECTS, WORDS, JobSettings, read_folder, text_in
 from deckcalc.job.folder import Contents
-from deckcalc.job.reference import NAME, csv_text, example_rows, fits, reference, required
+from deckcalc.job.reference import NAME, csv_text, example_rows, fits, reference
 from deckcalc.job.rows import validated
 
 MARK = "EXAMPLE VALUES: replace every value in this folder, then this line"
@@ -152,7 +152,7 @@ def least(
     for name, info in model.model_fields.items():
         place = f"{path}{name}"
         asked = place in fields or (path and any(one.startswith(f"{place}.") for one in fields))
-        if not (required(place, info) or asked or name in chosen):
+        if not (info.is_required() or asked or name in chosen):
             continue
         models, given, form = declared.sections(info), data.get(name), declared.shape(info)
         if (own := fields.get(place)) is not None:

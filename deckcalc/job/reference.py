@@ -15,7 +15,7 @@ from deckcalc.base.fields import Strict
 from deckcalc.base.start import Rows
 from deckcalc.core.units import System
 from deckcalc.job import declared
-from deckcalc.job.file import INPUTS, PRINTED_TWICE, ROWS, JobSettings
+from deckcalc.job.file import INPUTS, ROWS, JobSettings
 
 NAME = "reference.toml"
 HEAD = """\
@@ -29,8 +29,6 @@ TABLES = """\
 ## Tables stand beside job.toml, separated by commas. The unit in the head of a column holds for every cell that has none of
 ## its own. Columns come in any order; one that is required has to be there, though a cell may be empty where its words say so.
 """
-#: Fields that the job gives by its unit system where they are left out.
-BY_UNITS = {f"{name}.tables" for name in PRINTED_TWICE}
 
 
 def reference(system: System, subjects: Collection[str] | None = None) -> str:
@@ -66,23 +64,16 @@ def of_field(path: str, name: str, info: FieldInfo, system: System, data: Mappin
     models, given = declared.sections(info), data.get(name)
     if declared.holds_value(info):
         value = declared.example(info, system, None if models and isinstance(given, dict) else given)
-        yield f"# {declared.key_of(name)} = {declared.toml(value)}  # {explained(f'{path}{name}', info, system)}"
+        yield f"# {declared.key_of(name)} = {declared.toml(value)}  # {explained(info, system)}"
         if models:
             yield f"## or, in place of the line {name}:"
     for model in models:
         yield from of_section(f"{path}{name}", info, model, system, given)
 
 
-def required(place: str, info: FieldInfo) -> bool:
-    """Return whether a field has to be given where its section stands."""
-    return info.is_required() and place not in BY_UNITS
-
-
-def explained(place: str, info: FieldInfo, system: System) -> str:
+def explained(info: FieldInfo, system: System) -> str:
     """Return meaning, range and default of a field in one line."""
-    default = "required" if required(place, info) else declared.left_out(info)
-    if place in BY_UNITS:
-        default = "left out: those of units"
+    default = "required" if info.is_required() else declared.left_out(info)
     return "; ".join(part for part in (info.description or "", declared.wanted(info, system), default) if part)
 
 
@@ -120,7 +111,7 @@ def of_table(name: str, model: type[Strict], system: System) -> Iterator[str]:
     said = " ".join((model.__doc__ or "").split())
     yield f"## {said}"
     for column, info in model.model_fields.items():
-        yield f"##   {head_of(name, column, info, system)}: {explained(f'{name}.{column}', info, system)}"
+        yield f"##   {head_of(name, column, info, system)}: {explained(info, system)}"
     yield "## For example:"
     for line in csv_text(example_rows(name, model, system, shown(name))[:3]).splitlines():
         yield f"##   {line}"

@@ -35,7 +35,7 @@ NEEDS = Needs(
 START = Start(
     {"plan.girders": None, "plan.flange_width": None, "deck.top_cover": None, "mix.partial_depth": {"SI": "C35-10", "US": "C3"}, "bars.patch": None},
     {"patches": {"SI": ("P1,3.8,1.0,0.75,0.55,75", "P2,9.5,6.2,1.2,0.6,90"), "US": ("P1,12.5,3.25,2.5,1.75,3", "P2,31,20.5,4,2,3.5")}},
-    own=("depths", *FORMS, "marking.longer"),
+    own=("survey", "depths", *FORMS, "marking.longer"),
 )  # fmt: skip
 
 
