@@ -1,4 +1,4 @@
-"""The command line: package, check, new, rerun, adopt, programme, list, run."""
+"""The command line: package, check, new, rerun, adopt, programme, outlines, list, run."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ from deckcalc.ends import plain, say
 LEFT = {
     "package": "A package is put in place whole or not at all, and a former one stays until then.",
     "programme": "The table is put in place whole or not at all, and a former one stays until then.",
+    "outlines": "The table is put in place whole or not at all, and a former one stays until then.",
     "adopt": "The plan is written whole or not at all.",
     "new": "A job folder is put in place whole or not at all.",
 }
@@ -136,6 +137,27 @@ def parser() -> Parser:
     one.add_argument("--out", type=place, default=Path("programme.csv"), help="table (default: programme.csv)")
     add_units(one, " of the table")
     one.add_argument("--quiet", action="store_true", help="no progress bar")
+    one = add(
+        "outlines", outlines, "take outlines of unsound concrete from GeoJSON, DXF or points of a phone into traces.csv"
+    )
+    one.add_argument("job", type=place, help="job folder; only its units and [plan] are needed")
+    one.add_argument(
+        "file",
+        type=place,
+        help=".geojson or .json (RFC 7946), .dxf, or .csv with name, latitude, longitude, outline, order",
+    )
+    one.add_argument("--known", action="append", default=[], metavar="point=station,offset",
+                     help='point of the file with its place on the deck, such as "A = 24 m, -5 m"; two or more, far apart; in place of '
+                     "a name: latitude, longitude, or x, y of a drawing")  # fmt: skip
+    one.add_argument("--deck-coordinates", action="store_true", dest="on_deck",
+                     help="x is the station and y the offset, positive to the right looking ahead")  # fmt: skip
+    one.add_argument("--unit", default="", help="unit of length of the file, such as m, mm or ft")
+    one.add_argument(
+        "--layer", action="append", default=[], dest="layers", metavar="layer", help="layer of a DXF (default: all)"
+    )
+    one.add_argument("--accuracy", default="", help="what a fix is good to (default: that of a phone under open sky)")
+    one.add_argument("--without", action="append", default=[], metavar="outline", help="outline to leave out")
+    one.add_argument("--write", action="store_true", help="add them to traces.csv")
     one = add("list", list_all, "list the calculations, limits, thresholds or sources")
     one.add_argument("what", nargs="?", default="calculations", type=one_of(LISTS), metavar="what",
                      help=f"{', '.join(LISTS)} (default: calculations)")  # fmt: skip
@@ -260,6 +282,33 @@ def programme(options: argparse.Namespace) -> None:
     say(f"{made.jobs} jobs planned, {len(made.rows)} nights: {options.out}")
     if made.faults:
         raise InputError("\n".join(f"{job}: {fault}" for job, faults in made.faults.items() for fault in faults))
+
+
+def outlines(options: argparse.Namespace) -> None:
+    """Print what outlines a file holds, and add them to the traces of a job if asked to."""
+    from deckcalc.job import outlines as traces
+
+    made = traces.take(
+        options.job, options.file,
+        traces.Choice(options.known, options.on_deck, options.unit, options.layers, options.accuracy or traces.Choice.accuracy, options.without),
+    )  # fmt: skip
+    say(f"Outlines of {options.file.name} ({made.kind})")
+    print_table(traces.HEADS, made.rows())
+    for title, heads, rows in (
+        ("Known points", ("point", "station", "offset", "misses by"), made.known_rows()),
+        ("Left out", ("what", "because"), made.left_out),
+    ):
+        if rows:
+            say("", title)
+            print_table(heads, rows)
+    say("", *made.notes)
+    if options.write:
+        there = traces.write(made)
+        options.left = f"The outlines are in the table: {there}."
+        say("", f"Added to {there}")
+        return
+    say("", "Nothing was written; the same with --write adds them to traces.csv.")
+    require_complete(made.faults)
 
 
 def list_all(options: argparse.Namespace) -> None:

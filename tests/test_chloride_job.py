@@ -221,6 +221,8 @@ def test_bars_that_are_not_bare_are_spoken_of(copied):
         (("cores.csv", ",2,no", ",2,maybe"), r"row 2, column crack: found “maybe”, wanted 'yes' or 'no'"),
         (("rules.csv", "R1,reached", "R1,high"), r"rules.csv, row 2, column chloride: found “high”"),
         (("covers.csv", "122,1.5,", "122,1.5,-"), r"covers.csv, row 2, column cover"),
+        (("covers.csv", "K1,122,1.5,2", "K1,122,1.5,8"), r"covers.csv, point K1: 8.00 in to the bar is not less than the slab, 8.00 in"),
+        (("cores.csv", "C1,123,7,2,", "C1,123,7,8.1,"), r"cores.csv, core C1: 8.10 in to the bar is not less than the slab"),
         (("resistances.csv", "1.45", "-1"), r"resistances.csv, row 2, column resistance"),
         (("job.toml", 'background = "0.005 % of concrete"', 'background = "0.4 % of concrete"'), r"chloride.background: .* is more than every slice"),
         (("job.toml", 'sd = "0.25 lb/yd^3"', 'sd = "0.25 lb/yd^3"\nlow = "0.1 % of cement"'), r"forecast.critical: mean, sd, low and high are on one basis"),

@@ -175,7 +175,7 @@ def ways(info, optional):
             ("of another kind", "3 lx", "wanted"), ("too large", beyond(mark, 1.5), f"to {mark.high}"),
             ("too small", beyond(mark, 0.5), f"from {mark.low}"), ("empty", "", "wanted"),
             ("nonsense", "plenty", "wanted"), ("true", True, "wanted"), ("a list", ["3 mm", "4 mm"], "wanted"),
-            ("not a number", f"nan {bare.si}", "wanted"), ("with a decimal comma", f"3,5 {bare.si}".strip(), "decimal point"),
+            ("not a number", f"nan {bare.si}", "wanted"), ("with a comma", f"3,500 {bare.si}".strip(), "which may be 3.5"),
             ("endless", f"1e999 {bare.si}".strip(), "finite"),
         ]  # fmt: skip
         if not bare.dimensionless:
@@ -516,7 +516,7 @@ FAULTS = {
     "reading named twice": (swap("depths.csv", "D2,", "D1,"), "depths.csv, row 3: reading “D1” stands already in row 2"),
     "short row": (swap("bars.csv", "B3,P1,#5,", "B3,P1,"), "bars.csv, row 4: 7 cells, the header has 8"),
     "long row": (swap("bars.csv", "B3,P1,", "B3,P1,,"), "bars.csv, row 4: 9 cells, the header has 8"),
-    "decimal comma": (swap("bars.csv", B3, '"13,97; 13,335; 14,605"'), "bars.csv, row 4, .*decimal point"),
+    "comma of two meanings": (swap("bars.csv", B3, '"13,97; 13,335; 14,605"'), "bars.csv, row 4, column readings .*found “13,335 mm”, which may be 13.335 mm or 13335 mm; write one of them"),
     "one reading of a bar": (swap("bars.csv", B3, "13.97"), "bars.csv, bar B3: 1 reading.*wants at least 3"),
     "negative reading": (swap("bars.csv", B3, "13.97; -14.6"), "bars.csv, row 4, .*wanted a diameter from 1 mm to 85 mm"),
     "reading in the wrong unit": (swap("bars.csv", B3, "13.97 kg; 14 kg"), "bars.csv, row 4, .*no diameter"),
@@ -529,7 +529,7 @@ FAULTS = {
     "endless limit": (limit("bar_loss_single", "1e999 %"), "job.toml: limits.bar_loss_single.value: .*finite"),
     "limit without a source": (put("limits.margin", {"value": "60 mm"}), "job.toml: limits.margin.source: missing"),
     "limit as a bare value": (put("limits.margin", "60 mm"), "job.toml: limits.margin: "),
-    "no date": (put("revisions.0.date", "14 March 2026"), "job.toml: revisions.0.date"),
+    "no date": (put("revisions.0.date", "03/04/2026"), "job.toml: revisions.0.date: found “03/04/2026”, which may be 3 April 2026 or 4 March 2026; write 2026-04-03 or 2026-03-04"),
     # faults that show between files
     "unknown patch of a bar": (swap("bars.csv", "B3,P1", "B3,P9"), "bars.csv, bar B3: the survey gives no patch “P9”"),
     "bar far thicker than its size": (swap("bars.csv", B3, "19.9; 19.8; 19.8"), "bars.csv, bar B3: a reading of 19.9 mm is above the nominal"),

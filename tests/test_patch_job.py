@@ -507,6 +507,11 @@ ASKED = {
     "long rectangle": ({"rectangles.F1.length": "15.1 m"}, "rectangles.F1.size", None),
     "spacing in feet": ({"deck.bar_spacing": "2.9 in"}, "deck.bar_spacing", {"deck.bar_spacing": "3 in"}),
     "wide spacing": ({"deck.bar_spacing": "18.2 in"}, "deck.bar_spacing", {"deck.bar_spacing": "18 in"}),
+    "thick slab": ({"deck.slab_thickness": "14.1 in"}, "deck.slab_thickness", {"deck.slab_thickness": "14 in"}),
+    "spacing of the strip": ({"deck_strip.bottom_spacing": "2.9 in"}, "deck_strip.bottom_spacing", {"deck_strip.bottom_spacing": "3 in"}),
+    "top cover of the strip": ({"deck_strip.top_cover": "4.1 in"}, "deck_strip.top_cover", None),
+    "bottom cover of the strip": ({"deck_strip.bottom_cover": "4.1 in"}, "deck_strip.bottom_cover", None),
+    "long trace": ({"traces.T1-2.station": "160 m"}, "traces.T1.size", None),
     "bottom cover": (cover("3 in"), "deck.bottom_cover", cover("2.9 in")),
     "over-break as a fraction": ({"removal.overbreak": "0.08 %"}, "removal.overbreak", {"removal.overbreak": "1 %"}),
     "growth as a fraction": ({"removal.growth": "0.05 %"}, "removal.growth", {"removal.growth": "0 %"}),
@@ -514,6 +519,8 @@ ASKED = {
     "width in another unit": (wide("40 ft"), "plan.right", wide("31 ft")),
     "thin cover": ({"depths.D1.cover": "0.39 in"}, "depths.D1.cover", {"depths.D1.cover": "0.4 in"}),
     "deep cover": ({"depths.D1.cover": "4.01 in"}, "depths.D1.cover", {"depths.D1.cover": "4 in"}),
+    "deep cover of a point": ({"covers.K1.cover": "4.01 in"}, "covers.K1.cover", {"covers.K1.cover": "4 in"}),
+    "deep bar of a core": ({"cores.C1.bar_depth": "4.01 in"}, "cores.C1.bar_depth", {"cores.C1.bar_depth": "4 in"}),
     "depth a tenth": ({"depths.D2.depth": "0.5 in"}, "depths.D2.depth", {"depths.D2.depth": "0.6 in"}),
 }  # fmt: skip
 

@@ -50,6 +50,45 @@ def replace(folder, name, old, new):
     (folder / name).write_text(text.replace(old, new, 1), encoding="utf-8")
 
 
+# --- spelled as the trade does
+
+
+def test_a_job_spelled_in_other_ways_is_the_same_job():
+    spelled = {
+        "deck.slab_thickness": "8″", "deck.bar_spacing": "½ ft", "deck.top_bar_outer": "No. 5", "deck.bottom_cover": "1 IN",
+        "rectangles.F1.middle_station": "1+42", "rectangles.F1.width": "2½", "rectangles.F2.middle_station": "sta 1+69,25", "bars.B1.size": "# 5",
+        "bars.B1.loss_length": "3″", "depths.D1.depth": "2½", "depths.D1.cover": "1 7/8″", "placements.N1.start": "4/14/2026 10:30 p.m.",
+        "placements.N1.opening": "15.4.2026, 6:00",
+    }  # fmt: skip
+    plain, other = read_job(DEMO["US"]), read_job(DEMO["US"], spelled)
+    kept = {"deck", "plan"}
+    assert other.settings.model_dump(include=kept) == plain.settings.model_dump(include=kept)
+    assert [str(row) for name in plain.rows for row in other.rows[name]] == [
+        str(row) for name in plain.rows for row in plain.rows[name]
+    ]
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"deck.slab_thickness": "22,000 mm"}, "job.toml: deck.slab_thickness: found “22,000 mm”, which may be 22 mm or 22000 mm; write one of them"),
+        ({"deck.slab_thickness": "8' 14\""}, "job.toml: deck.slab_thickness: .*inches beside feet are less than 12"),
+        ({"deck.top_bar_outer": "#16"}, r"job.toml: deck.top_bar_outer: found “#16”, which may be the bar M16 .* or 16 \(ISO\); write one of them"),
+        ({"bars.B1.size": "T16"}, "bars.csv, row 2, column size: found “T16”, where the letter is not usual"),
+        ({"rectangles.F1.length": "0,900"}, ""), ({"rectangles.F1.length": "1,200"}, r"rectangles.csv, row 2, column length \[m\]: found “1,200 m”, which may be 1.2 m or 1200 m"),
+        ({"plan.right": "0+05"}, r"job.toml: plan.right: found “0\+05”, which may be 5 ft or 5 m"),
+        ({"placements.W1.start": "05/07/2027 23:50"}, "placements.csv, row [0-9]+, column start: found “05/07/2027 23:50”, which may be 5 July 2027 or 7 May 2027"),
+        ({"placements.W1.start": "2027-05-07 23:50+02:00"}, "placements.csv, row [0-9]+, column start: .*leave out the time zone"),
+        ({"closure.closes": "2100"}, "job.toml: closure.closes: found “2100”: write the hour as 21:00"),
+    ],
+)  # fmt: skip
+def test_what_can_be_read_in_two_ways_is_named_with_its_place(folder, changes, words):
+    if words:
+        named(folder, words, changes)
+    else:
+        assert read_job(folder, changes).rows["rectangles"][0].length == 0.9
+
+
 # --- read once
 
 

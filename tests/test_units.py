@@ -111,11 +111,11 @@ def test_a_quantity_stays_in_the_unit_that_was_written():
 @pytest.mark.parametrize(
     ("written", "kind", "words"),
     [
-        ("12,5 mm", Length, "decimal point"), ("1,234 mm", Length, "decimal point"),
+        ("5, mm", Length, "decimal point"), ("1,234 mm", Length, "may be 1.234 mm or 1234 mm"),
         ("65", Length, "without a unit.*for instance “10 mm”"), (65, Length, "without a unit"),
         ("5 mil", Length, "mil.*thou"), ("5 mils", Length, "mil.*thou"), ("thick", Length, "found “thick”, wanted a length"),
         ("5 grains of", Length, "“grains of” is not a unit"), ("5 5 mm", Length, "not a unit"), ("5 mm/0", Length, "not a unit"),
-        ("12.5.3 mm", Length, "not a unit"), ("5 __import__", Length, "not a unit"), ("2 ft 3 in", Length, "not a unit"),
+        ("12.5.3 mm", Length, "not a unit"), ("5 __import__", Length, "not a unit"),
         ("2 1/0 in", Length, "found “2 1/0 in”"), ("1/0 in", Length, "found “1/0 in”"), ("5e mm", Length, "no length"),
         ("5 kg", Length, "no length; wanted a length"), ("5 m²", Length, "no length"), ("5 mm", BarArea, "no area"),
         ("5 lb", Content, "no content of concrete"), ("5 mm", Ratio, "no ratio"), ("45°", Ratio, "no ratio"), ("1 rad", Share, "no share"),
@@ -124,7 +124,7 @@ def test_a_quantity_stays_in_the_unit_that_was_written():
         ("inf mm", Length, "wanted a length"), ("1e400 mm", Length, "no finite number"), ("", Length, "found “”"),
         ("   ", Length, "found “”"), (True, Length, "found “True”"), (True, Ratio, "found “True”"),
         (False, Count, "found “False”"), (None, Length, "found “None”"), (["5 mm"], Length, "wanted a length"),
-        ("½ in", Length, "wanted a length"), ("- 2 in", Length, "wanted a length"),
+        ("- 2 in", Length, "wanted a length"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_read_is_refused_in_words(written, kind, words):

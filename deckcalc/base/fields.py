@@ -16,6 +16,7 @@ from pydantic_core import core_schema
 from deckcalc.core import tables, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.clock import Clock, zone
+from deckcalc.core.dates import read_date
 from deckcalc.core.text import printable_faults, visible
 from deckcalc.core.units import Content, Density, InputError, Length, Quantity  # fmt: skip
 
@@ -83,12 +84,11 @@ class InRange:
 
 
 def size_of_bar(value: object) -> str:
-    """Check a bar size against the bar tables."""
+    """Return a bar size as the bar tables spell it."""
     try:
-        tables.bar(str(value))
+        return tables.bar(str(value))["size"]
     except tables.TableError as error:
         raise InputError(str(error)) from None
-    return str(value)
 
 
 def named_zone(value: object) -> str:
@@ -97,11 +97,9 @@ def named_zone(value: object) -> str:
     return zone(text).key if text else ""
 
 
-def no_number(value: object) -> object:
-    """Refuse a number where a date is wanted, which would be taken for seconds since 1970."""
-    if isinstance(value, int | float):
-        raise InputError(f"found “{value}”, wanted a date such as 2026-03-14")
-    return value
+def read_day(value: object) -> datetime.date | None:
+    """Read a date; nothing stays nothing."""
+    return None if value is None else read_date(value)
 
 
 #: Free text, on one line; `Strict` has looked at its characters. A field that may be empty is a `Remark`.
@@ -114,6 +112,8 @@ Id = Annotated[str, Field(max_length=20, pattern=r"^[A-Za-z0-9]+([_/-][A-Za-z0-9
 #: The same, or nothing.
 OptionalId = Annotated[str, Field(max_length=20, pattern=r"^([A-Za-z0-9]+([_/-][A-Za-z0-9]+)*)?$")]
 BarSize = Annotated[str, BeforeValidator(size_of_bar)]
+Day = Annotated[datetime.date, BeforeValidator(read_date)]
+OptionalDay = Annotated[datetime.date | None, BeforeValidator(read_day)]
 
 
 def written_text(value: object) -> str:
@@ -145,6 +145,9 @@ def kind_of_deck(value: object) -> str:
 NOT_GIVEN: Any = None
 #: Depth classes of a patch: one that goes through in a part of its area is full depth.
 PARTIAL, FULL = "partial depth", "full depth"
+#: Usual spacing of deck bars and thickness of a deck slab by unit system: common practice.
+USUAL_SPACING = {"SI": ("75 mm", "460 mm"), "US": ("3 in", "18 in")}
+USUAL_SLAB = {"SI": ("140 mm", "350 mm"), "US": ("5.5 in", "14 in")}
 #: Faults that are named in one reading.
 MOST_FAULTS = 500
 
@@ -275,9 +278,7 @@ class Package(Strict):
 
     number: PageHead = Field(description="number of the calculation package")
     subject: Text = Field("Concrete deck patches", description="what the package is about, one line")
-    date: Annotated[datetime.date | None, BeforeValidator(no_number)] = Field(
-        None, description="date of the first issue, in a job without a list of revisions"
-    )
+    date: OptionalDay = Field(None, description="date of the first issue, in a job without a list of revisions")
     paper: Literal["a4", "us-letter"] = Field("a4", description="paper of the filed document")
     scenario: Annotated[str, Field(max_length=1000)] = Field(
         "", description="printed on the title sheet; say here if the job is invented"
@@ -288,9 +289,7 @@ class Revision(Strict):
     """One line of the revision record; the last one is the present revision."""
 
     revision: Id = Field(description="letter or number of the revision")
-    date: Annotated[datetime.date, BeforeValidator(no_number)] = Field(
-        description="date of the revision; every date in the package comes from here"
-    )
+    date: Day = Field(description="date of the revision; every date in the package comes from here")
     by: Text = Field(description="who made it")
     note: Text = Field(description="what changed")
 
@@ -301,7 +300,7 @@ class Decision(Strict):
     item: Text = Field(description="the open item, word for word as the package and “deckcalc check” print it")
     decision: Text = Field(description="what was decided, and on what grounds")
     by: Text = Field(description="who decided")
-    date: Annotated[datetime.date, BeforeValidator(no_number)] = Field(description="date of the decision")
+    date: Day = Field(description="date of the decision")
 
 
 #: What stands on every page until checker and engineer of record are named and every open item is decided.

@@ -23,6 +23,7 @@ from typing import Any
 from filelock import FileLock, Timeout
 
 from deckcalc.base.errors import PackageError
+from deckcalc.core.units import InputError
 
 HOLDER = ".deckcalc-"
 LOCK = "deckcalc.lock"
@@ -161,6 +162,36 @@ def put(new: Path, out: Path, beside: bool) -> Path:
             shutil.rmtree(old, ignore_errors=True)  # another build was faster
             continue
         return place
+
+
+def put_table(place: Path, text: str, read: bytes | None) -> Path:
+    """Put a table into a job folder, whole; one that changed since it was read is left.
+
+    Parameters
+    ----------
+    place : Path
+    text : str
+    read : bytes or None
+        What stood there when it was read; None if nothing did.
+
+    Raises
+    ------
+    InputError
+        If the folder is gone, or the table is no longer the one that was read.
+    """
+    place = Path(os.path.realpath(place.parent)) / place.name
+    if not place.parent.is_dir():
+        raise InputError(f"{place.parent}: the job folder is no longer there: nothing was written")
+    with holding(place) as holder:
+        (holder / "new").write_text(text, encoding="utf-8", newline="")
+        there = place.read_bytes() if place.exists() else None
+        if there != read:
+            now = hashlib.sha256(there or b"").hexdigest()[:12]
+            raise InputError(
+                f"{place} was changed since it was read (SHA-256 {now} now); read it again: nothing was written"
+            )
+        os.replace(holder / "new", place)
+    return place
 
 
 @contextmanager

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import math
-import re
 import zoneinfo
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -15,26 +14,13 @@ from pydantic import BeforeValidator, Field
 from deckcalc.base.fields import Id, InRange, OptionalId, Strict
 from deckcalc.core import clock
 from deckcalc.core.clock import Clock, checked
+from deckcalc.core.dates import read_moment
 from deckcalc.core.units import InputError, Length, Quantity, Temperature
 
 THICKNESS = InRange(Length, "10 mm", "600 mm")
 PLACED = InRange(Temperature, "0 °C", "60 °C")
 #: How a placing is cured until the lane opens, and after.
 Cure = Literal["wet fabric", "curing compound", "wet fabric, then compound"]
-
-
-def read_moment(value: object) -> datetime.datetime:
-    """Read a local date and time such as 2026-10-09 21:00."""
-    if isinstance(value, datetime.datetime) and value.tzinfo is None:
-        return value
-    text = str(value).strip()
-    match = re.fullmatch(r"(\d{4})-(\d{2})-(\d{2})[ T](\d{2}):(\d{2})", text)
-    try:
-        if match:
-            return datetime.datetime(*(int(part) for part in match.groups()))  # type: ignore[arg-type]
-    except ValueError as error:
-        raise InputError(f"found “{text}”: {error}") from None
-    raise InputError(f"found “{text}”, wanted a local date and time such as 2026-10-09 21:00")
 
 
 def read_moment_or_none(value: object) -> datetime.datetime | None:

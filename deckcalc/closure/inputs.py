@@ -12,12 +12,13 @@ from pydantic import BeforeValidator, Field
 
 from deckcalc import closure
 from deckcalc.base.context import Context
-from deckcalc.base.fields import Id, InRange, Remark, Strict, Text, no_number
+from deckcalc.base.fields import Day, Id, InRange, OptionalDay, Remark, Strict, Text
 from deckcalc.base.needs import Needs
 from deckcalc.base.start import Start
 from deckcalc.base.work import WorkPlan
 from deckcalc.closure.formulas.critical_path import Step, sorted_steps
 from deckcalc.core import units
+from deckcalc.core.dates import read_time
 from deckcalc.core.noise import GREATEST_LEVEL, LEAST_LEVEL, NoiseRule
 from deckcalc.core.units import (  # fmt: skip
     Area,
@@ -39,7 +40,6 @@ from deckcalc.core.units import (  # fmt: skip
     TimePerVolume,
 )
 from deckcalc.curing.inputs import Curing
-from deckcalc.curing.inputs.rows import read_date
 from deckcalc.formwork.inputs import TakenOff
 from deckcalc.patch.design import Marked
 
@@ -53,14 +53,6 @@ Per = Literal["closure", "patch", "hole", "m of cut", "area", "volume out", "mix
 THROUGHOUT = "closure"
 Minute = InRange(Minutes, "0 min", "20000 min")
 Positive = Annotated[float, Field(gt=0, le=1e9)]
-
-
-def read_hour(value: object) -> datetime.time:
-    """Read an hour of the day such as 20:00."""
-    match = re.fullmatch(r"(\d{1,2}):(\d{2})", str(value).strip())
-    if not match or int(match[1]) > 23 or int(match[2]) > 59:
-        raise InputError(f"found “{value}”, wanted an hour of the day such as 20:00")
-    return datetime.time(int(match[1]), int(match[2]))
 
 
 class Noise(Strict):
@@ -92,13 +84,13 @@ class Alternative(Strict):
 class Closure(Strict):
     """Who works in a closure with what, and the nights for which a plan is proposed."""
 
-    first_night: Annotated[datetime.date | None, BeforeValidator(no_number)] = Field(
+    first_night: OptionalDay = Field(
         None, description="first date on which the lane may be taken, for a plan to be proposed"
     )
-    closes: Annotated[datetime.time, BeforeValidator(read_hour)] = Field(
+    closes: Annotated[datetime.time, BeforeValidator(read_time)] = Field(
         "20:00", validate_default=True, description="hour at which the lane may be taken, for a plan to be proposed"
     )
-    opens: Annotated[datetime.time, BeforeValidator(read_hour)] = Field(
+    opens: Annotated[datetime.time, BeforeValidator(read_time)] = Field(
         "06:00", validate_default=True, description="hour at which it must be open again"
     )
     slab_temperature: Annotated[Quantity | None, InRange(Temperature, "-20 °C", "60 °C")] = Field(
@@ -153,7 +145,6 @@ def read_rate(value: object) -> str:
 
 
 Rate = Annotated[str, BeforeValidator(read_rate)]
-Date = Annotated[datetime.date, BeforeValidator(read_date)]
 
 
 class RateRow(Strict):
@@ -172,7 +163,7 @@ class RateRow(Strict):
     likely: Rate = Field(description="likely time")
     most: Rate = Field(description="greatest time")
     fallback: Remark = Field(description="what is done if the step cannot begin in time")
-    date: Date = Field(description="date of the rate")
+    date: Day = Field(description="date of the rate")
     source: Text = Field(description="where the rate comes from")
     takes_off: Literal["", TakenOff] = Field("", description="what it takes off the form of a full-depth hole")
     with_plates: Remark = Field(
@@ -211,7 +202,7 @@ class PriceRow(Strict):
     likely: Positive = Field(description="likely price")
     most: Positive = Field(description="greatest price")
     currency: Text = Field(description="currency, as closure.currency has it")
-    date: Date = Field(description="date of the price")
+    date: Day = Field(description="date of the price")
     source: Text = Field(description="where the price comes from")
 
     def counts(self, plan: str) -> bool:
@@ -249,7 +240,7 @@ class StockRow(Strict):
         description="whether the load list gives the amount, or the area of the patches"
     )
     rate: str = Field(description="mass for an area of patch; empty for what the load list gives")
-    date: Date = Field(description="date of the entry")
+    date: Day = Field(description="date of the entry")
     source: Text = Field(description="where it comes from")
     keeps: Literal["yes", "no"] = Field("yes", description="whether an opened container keeps until the next night")
 
@@ -271,7 +262,7 @@ class ToolRow(Strict):
     )
     fuel: Remark = Field(description="fuel that it burns; empty for none")
     burns: str = Field(description="fuel burnt in an hour, with its unit; empty for none")
-    date: Date = Field(description="date of the entry")
+    date: Day = Field(description="date of the entry")
     source: Text = Field(description="where it comes from")
 
 

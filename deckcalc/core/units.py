@@ -15,7 +15,6 @@ import re
 from contextlib import suppress
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
-from fractions import Fraction
 from functools import cache, cached_property
 from typing import Annotated, Any, Literal, cast, get_args
 
@@ -24,7 +23,7 @@ import pint
 from pint.facets.plain import PlainUnit
 from pint.util import UnitsContainer
 
-from deckcalc.core import tables
+from deckcalc.core import spelling, tables
 
 Quantity = pint.Quantity
 Unit = PlainUnit
@@ -42,15 +41,10 @@ DEFINITIONS = (
     "cement_bag_50 = 50 * kilogram = bag50",
     "hundred_kilograms = 100 * kilogram = hkg",
 )
-SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 #: The longest text of a unit and of a quantity that is read.
-LONGEST_UNIT, LONGEST_QUANTITY = 40, 60
-#: A unit: names (micro, ohm and angstrom in either coding) with powers up to 4, joined by signs or blanks, or such a product in brackets; no deeper.
-_LETTER = r"A-Za-z°\u00b5\u03bc\u03a9\u2126\u00c5\u212b"
-_NAME = rf"[{_LETTER}][{_LETTER}0-9_]*(?: ?\*\* ?(?:-?[1-4]|\(-?[1-4]\)))?"
-_SIGN = r"(?: ?[*/] ?| )"
-_PART = rf"(?:{_NAME}|\( ?{_NAME}(?:{_SIGN}{_NAME})* ?\))"
-UNIT = re.compile(rf"(?:(?:1 ?/ ?)?{_PART}(?:{_SIGN}{_PART})*)?")
+LONGEST_UNIT, LONGEST_QUANTITY = 40, spelling.LONGEST
+#: A size of bar, or a diameter, by its sign.
+SIZED = re.compile(r"(?P<bar>#|no\.? ?(?=\d)|D(?=\d+$))|(?P<round>[ØøΦφ⌀] ?)", re.A | re.I)
 
 
 class InputError(ValueError):
@@ -184,21 +178,48 @@ def _unit(text: str, ureg: pint.UnitRegistry) -> Unit:
         raise InputError(no_unit)
     if re.search(r"\bmils?\b", text):
         raise InputError("“mil” means several things; write thou for a thousandth of an inch")
-    plain = re.sub(
-        r"(?<=[a-zA-Z])([⁻]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)", lambda m: "**" + m[1].translate(SUPERSCRIPTS), " ".join(text.split())
-    )
-    plain = re.sub(r"\b(mm|cm|m|in|ft|yd)([234])\b", r"\1**\2", plain.replace("·", "*").replace("^", "**"))
-    plain = re.sub(r"/\s*100\s*kg\b", "/hundred_kilograms", plain).replace("fl oz", "floz")
-    plain = re.sub(r"Δ\s*°\s*([CF])\b", r"delta_deg\1", plain)
-    plain = re.sub(r"°\s*([CF])\b", r"deg\1", plain).replace("%", "percent")
-    plain = re.sub(r"(?<=[a-zA-Z])\.(?=[a-zA-Z])", "*", plain)  # kN.m
-    plain = re.sub(r"(?<=[a-zA-Z])\.(?=[ */)]|$)", "", plain)  # in.
-    if not UNIT.fullmatch(plain) or "__" in plain:
+    plain = spelling.unit(text)
+    if plain is None:
         raise InputError(no_unit)
     try:
         return ureg.Unit(plain)
     except Exception as error:  # the registry raises several unrelated kinds of error
         raise InputError(no_unit) from error
+
+
+def unit_of(text: str, kind: Kind) -> Unit:
+    """Return the unit of a kind that a text names, its letters in either case where that can mean one unit alone.
+
+    Raises
+    ------
+    InputError
+        If the text is no unit, or one that letters of another case make another unit of the kind.
+
+    Examples
+    --------
+    >>> f"{unit_of('MM', kind_of(Length)):~P} {unit_of('MPA', kind_of(Stress)):~P}"
+    'mm MPa'
+    """
+    return _unit_of(text, kind, registry())
+
+
+@cache
+def _unit_of(text: str, kind: Kind, ureg: pint.UnitRegistry) -> Unit:
+    usual = spelling.in_usual_case(text)
+    if usual == text:
+        return _unit(text, ureg)
+    try:
+        other = _unit(usual, ureg)
+        scale = kind.scale(other)
+    except InputError:
+        return _unit(text, ureg)
+    try:
+        same = kind.scale(_unit(text, ureg)) == scale
+    except InputError:
+        same = True
+    if not same:
+        raise InputError(f"“{clipped(text)}” is a unit as well as “{usual}”; write {usual} if that is meant")
+    return other
 
 
 def ours(unit: Any) -> Unit:
@@ -431,24 +452,15 @@ def kind_of(annotation: Any) -> Kind:
     return next(item for item in get_args(annotation) if isinstance(item, Kind))
 
 
-def _number(text: str) -> float:
-    """Read ``65``, ``2.5``, ``1/2``, ``2 1/2`` or ``2-1/2``."""
-    whole, fraction = re.fullmatch(
-        r"([-+]?[\d.]+(?:[eE][-+]?\d+)?(?!\s*/|\d))?(?:(?:^|[\s-])(\d+\s*/\s*\d+))?", text
-    ).groups()  # type: ignore[union-attr]
-    value = float(whole) if whole else 0.0
-    part = float(Fraction(fraction.replace(" ", ""))) if fraction else 0.0
-    return value - part if text.startswith("-") else value + part
-
-
 def read(text: object, kind: Any) -> Quantity:
-    """Read a quantity as people write it.
+    r"""Read a quantity as people write it.
 
     Parameters
     ----------
     text : str or float
-        ``"65 mm"``, ``"2 1/2 in"``, ``"15 °C"``, ``"5.5 %"``, ``"#5"`` (a bar size, read as its nominal diameter);
-        a bare number only where the kind has no dimension.
+        ``"65 mm"``, ``"2 1/2 in"``, ``"2'-6½\""``, ``"15 °C"``, ``"5.5 %"``, ``"12+34.5 ft"`` (a station, where the kind is a
+        distance), ``"#5"`` or ``"Ø16"`` (a bar size, read as its nominal diameter); a bare number only where the kind has no
+        dimension. See `deckcalc.core.spelling` for all forms of a number.
     kind : Kind or type
         What is expected, for instance `Length`.
 
@@ -460,7 +472,7 @@ def read(text: object, kind: Any) -> Quantity:
     Raises
     ------
     InputError
-        If it is no number with a unit, or a quantity of another kind. A temperature is never taken for a
+        If it is no number with a unit, could be two, or is a quantity of another kind. A temperature is never taken for a
         difference of temperatures, nor the reverse.
 
     Examples
@@ -478,38 +490,50 @@ def read(text: object, kind: Any) -> Quantity:
         raise InputError(f"found “{clipped(text)}”, wanted {wanted}, in at most {LONGEST_QUANTITY} signs")
     if not written.isprintable():
         raise InputError(f"found “{clipped(written)}” with a sign that cannot be printed; wanted {wanted}")
-    if any(
-        sign == "−" or (sign.isnumeric() and not sign.isascii() and ord(sign) not in SUPERSCRIPTS) for sign in written
-    ):
+    plain = spelling.plain(written)
+    if any(sign.isnumeric() and not sign.isascii() and ord(sign) not in spelling.SUPERSCRIPTS for sign in plain):
         raise InputError(f"found “{written}”: write numbers with 0 to 9, -, . and /, as in 2 1/2; wanted {wanted}")
     if isinstance(text, bool) or not written:
         raise InputError(f"found “{written}”, wanted {wanted}")
-    if written.startswith("#") and kind.dimensionality == unit("mm").dimensionality:
-        try:
-            bar = tables.bar(written)
-        except tables.TableError as error:
-            raise InputError(str(error)) from None
-        return registry().Quantity(float(bar["d [in]"]), unit("in"))
-    match = re.match(
-        r"[-+]?(?:\d+\s*/\s*\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?(?:[ -]\d+\s*/\s*\d+)?)", written, re.A
-    )
-    if not match:
-        raise InputError(f"found “{written}”, wanted {wanted}")
-    rest = written[match.end() :].strip()
-    if rest.startswith(","):
-        raise InputError(f"found “{written}”: write the decimal point as “.”; wanted {wanted}")
+    if (sized := SIZED.match(plain)) and kind.dimensionality == unit("mm").dimensionality:
+        rest = plain[sized.end() :]
+        if sized["bar"] or rest.isdigit():
+            return _of_bar(plain)
+        plain = rest
+    return _read(plain, written, kind, wanted)
+
+
+def _of_bar(size: str) -> Quantity:
+    """Return the nominal diameter of a bar size."""
     try:
-        number = _number(match[0])
-    except (ValueError, ZeroDivisionError, AttributeError) as error:
-        raise InputError(f"found “{written}”, wanted {wanted}") from error
-    lost = not number and re.match(r"[-+.0]*[1-9]", match[0])  # too small for a number of the machine
+        bar = tables.bar(size)
+    except tables.TableError as error:
+        raise InputError(str(error)) from None
+    column = "in" if bar["d [in]"] else "mm"
+    return registry().Quantity(float(bar[f"d [{column}]"]), unit(column))
+
+
+def _read(plain: str, written: str, kind: Kind, wanted: str) -> Quantity:
+    """Read a number with its unit, in signs of the typewriter."""
+    along = kind.si == "m"
+    found = spelling.readings(plain, along)
+    if len(found) > 1:
+        raise InputError(f"found “{written}”, which may be {' or '.join(map(str, found))}; write one of them")
+    if not found:
+        hint = spelling.right(plain, along)
+        raise InputError(f"found “{written}”{f': {hint};' if hint else ','} wanted {wanted}")
+    number = float(found[0].number)
+    lost = not number and re.match(r"[-+.0]*[1-9]", plain)  # too small for a number of the machine
     if lost or not math.isfinite(number):
         raise InputError(
             f"found “{written}”, which is {'too small a' if lost else 'no finite'} number; wanted {wanted}"
         )
-    if not rest and not kind.dimensionless:
+    if not found[0].unit and not kind.dimensionless:
         raise InputError(f"found “{written}” without a unit, wanted {wanted}")
-    units = unit(rest)
+    try:
+        units = unit_of(found[0].unit, kind)
+    except InputError as error:
+        raise InputError(f"found “{written}”: {spelling.right(plain, along) or error}; wanted {wanted}") from None
     try:
         kind.scale(units)
     except InputError:

@@ -61,7 +61,8 @@ def read(value: Given, kind: Kind, several: bool = False) -> Any:
         With what was found and what is wanted.
     """
     if isinstance(value, str):
-        parts = [part for part in re.split(r"\s*[,;]\s*", value.strip()) if part] if several else []
+        between = r"\s*[,;]\s*" if kind.dimensionless else r"\s*(?:;|(?<!\d),|,(?!\d))\s*"  # 12,5 mm is one item
+        parts = [part for part in re.split(between, value.strip()) if part] if several else []
         return value if isinstance(value, Unread) else _listed(parts, kind) if parts else units.read(value, kind)
     if isinstance(value, np.ndarray):
         return _listed(value.tolist(), kind) if value.dtype.kind in "OUS" and value.ndim else value

@@ -7,20 +7,18 @@ import dataclasses
 import datetime
 import hashlib
 import io
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from deckcalc.base.fields import JobError
-from deckcalc.base.replacing import holding
+from deckcalc.base.replacing import put_table
 from deckcalc.base.work import PlacementRow
 from deckcalc.closure import design as closure
 from deckcalc.closure.design import ClosurePlan, Timetable, placed_between
 from deckcalc.closure.design.timetable import timetable_of
 from deckcalc.closure.inputs import Inputs
 from deckcalc.core.check import SATISFIED, Check
-from deckcalc.core.units import InputError
 from deckcalc.job.file import read_job
 from deckcalc.job.folder import Contents
 from deckcalc.job.order import Job
@@ -202,17 +200,4 @@ def write(made: Proposal, contents: Contents) -> Path:
     InputError
         If the table is no longer the one that was read.
     """
-    place = Path(os.path.realpath(contents.folder)) / TABLE
-    if not place.parent.is_dir():
-        raise InputError(f"{place.parent}: the job folder is no longer there: nothing was written")
-    read = contents.files.get(TABLE)
-    with holding(place) as holder:
-        (holder / "new").write_text(text_of(made.rows), encoding="utf-8")
-        there = place.read_bytes() if place.exists() else None
-        if there != read:
-            now = hashlib.sha256(there or b"").hexdigest()[:12]
-            raise InputError(
-                f"{place} was changed since it was read (SHA-256 {now} now); read it again: nothing was written"
-            )
-        os.replace(holder / "new", place)
-    return place
+    return put_table(contents.folder / TABLE, text_of(made.rows), contents.files.get(TABLE))

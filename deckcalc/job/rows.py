@@ -10,6 +10,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from deckcalc.base.fields import Strict
+from deckcalc.core.spelling import lacks_unit
 from deckcalc.core.units import clipped
 from deckcalc.job.bounded import GRIDS, MOST_ROWS, MOST_WRITTEN, YEARS, csv_of
 
@@ -126,8 +127,4 @@ def with_unit(cell: str, unit: str) -> str:
     """Add the unit of the header to every number of a cell that has none of its own."""
     if not unit:
         return cell
-    return "; ".join(
-        part if re.search(r"[A-Za-z%#°]", part) else f"{part.strip()} {unit}"
-        for part in cell.split(";")
-        if part.strip()
-    )
+    return "; ".join(f"{part.strip()} {unit}" if lacks_unit(part) else part for part in cell.split(";") if part.strip())

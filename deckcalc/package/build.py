@@ -208,28 +208,34 @@ def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = T
     number = 0
     for sheet in sheets:
         first = len(parts)
-        for outputs in shown[sheet.name] if sheet.own else inside[sheet.name]:
-            parts += [as_markdown(output, figures, f"{number:03d}-{i}") for i, output in enumerate(outputs)]
+        found = shown[sheet.name] if sheet.own else inside[sheet.name]
+        for cell, outputs in zip(sheet.cells, found, strict=True):
+            texts_of = [as_markdown(output, figures, f"{number:03d}-{i}") for i, output in enumerate(outputs)]
+            parts += [Title(text) if cell.cell_type == "markdown" else text for text in texts_of]
             number += 1
         if sheet.own:
             parts[first:] = marked(parts[first:], sheet.name)
-    return "\n\n".join(with_content([part for part in parts if part])) + "\n"
+    return "\n\n".join(with_content([part for part in parts if part.strip()])) + "\n"
 
 
-HEADING = re.compile(r"(#+) [^\n]*\n?")
+class Title(str):
+    """A cell of a notebook that is text: a heading, and what is said of what follows."""
+
+
+HEADING = re.compile(r"(#+) ")
+DEEPEST = 9
 
 
 def with_content(parts: Sequence[str]) -> list[str]:
     """Return parts without the headings under which nothing stands: another of the same level or a higher one follows, or nothing."""
     kept: list[str] = []
-    following = 0  # the level of the heading that follows; 0 at the end
+    following = 0  # the level of the heading that follows; 0 at the end, and the deepest where no heading follows
     for part in reversed(parts):
-        alone = HEADING.fullmatch(part)
-        level = len(alone[1]) if alone else 0
-        if alone and (not kept or (following and following <= level)):
-            continue
         begins = HEADING.match(part)
-        following = len(begins[1]) if begins else 99
+        level = len(begins[1]) if begins else DEEPEST
+        if isinstance(part, Title) and begins and following <= level:
+            continue
+        following = level
         kept.append(part)
     return kept[::-1]
 

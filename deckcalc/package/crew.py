@@ -130,9 +130,10 @@ def saw(job: Job, name: str) -> Step:
     """Saw cut: depth, limit, length."""
     sides, deepest = job.patch[name].limits, job.patch[name].saw
     cover = job.show(job.patch[name].marked.least_cover, Length)
+    how = "by the drawings, locate the bars first," if name in job.patch.cover_by_drawings else "measured"
     return "Saw the edges", (
         f"{job.show(job.limit('saw_depth').value, Length)} deep, {job.show(sides.P_cut, Distance)} of cut. Never deeper than "
-        f"{units.show_at_most(deepest, Length, job.system)}: least cover measured {cover}. Wet."
+        f"{units.show_at_most(deepest, Length, job.system)}: least cover {how} {cover}. Wet."
     )
 
 

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal, cast
 from pydantic import Field
 
 from deckcalc.base.context import Context
-from deckcalc.base.fields import BarSize, Faults, Id, InRange, OptionalId, Strict
+from deckcalc.base.fields import USUAL_SPACING, BarSize, Faults, Id, InRange, OptionalId, Strict
 from deckcalc.base.needs import Needs
 from deckcalc.base.start import Start
 from deckcalc.core import units
@@ -235,6 +235,7 @@ def check(context: Context[Inputs], marked: Marked, faults: Faults) -> None:
     faults += [no_bar("cut_lengths", cut.bar) for cut in inputs.cut_lengths if cut.bar not in bars]
     if inputs.deck_strip:
         check_strip(inputs.deck_strip, context, marked, faults)
+        ask_usual(inputs.deck_strip, context, faults)
 
 
 def no_bar(table: str, bar: str) -> str:
@@ -280,6 +281,20 @@ def check_alike(row: BarRow, nominal: Quantity, faults: Faults) -> None:
             f"the readings are {100 * share:.0f} % of the diameter of size {row.size} in the mean; is the "
             "size that of another bar",
         )
+
+
+def ask_usual(strip: DeckStrip, context: Context[Inputs], faults: Faults) -> None:
+    """Ask about a spacing of bars that is far from usual, and a cover over half the slab. Common practice."""
+    field = "deck_strip.bottom_spacing"
+    length, t = units.kind_of(Length), context.deck.slab_thickness
+    faults.ask_unless(field, f"job.toml: {field}", strip.bottom_spacing, length, *USUAL_SPACING[context.system])
+    for field, cover in (("deck_strip.top_cover", strip.top_cover), ("deck_strip.bottom_cover", strip.bottom_cover)):
+        if t / 2 < cover < t:
+            faults.ask(
+                field,
+                f"job.toml: {field}",
+                f"found {cover:.4g~P}, usual is at most half the slab, {context.show(t / 2, Length)}",
+            )
 
 
 def check_girders(marked: Marked, faults: list[str]) -> None:

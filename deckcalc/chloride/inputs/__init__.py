@@ -6,7 +6,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 
 from deckcalc.base.context import Context
-from deckcalc.base.fields import Strict
+from deckcalc.base.fields import Faults, Strict
 from deckcalc.base.needs import Needs
 from deckcalc.base.start import Start
 from deckcalc.chloride.formulas.ageing import ageing_exponent
@@ -23,10 +23,10 @@ from deckcalc.chloride.inputs.rows import CoreRow, CoverRow, PotentialRow, Resis
 from deckcalc.chloride.inputs.sections import Chloride, Forecast, Profile
 from deckcalc.chloride.inputs.zones import Placed, Zone, zone
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import ChlorideContent, InputError, quantity
+from deckcalc.core.units import ChlorideContent, InputError, Length, quantity
 from deckcalc.patch.design import Marked
 
-__all__ = ["FEWEST_COVERS", "NEEDS", "ROWS", "SECTIONS", "Chloride", "Inputs", "check", "read_chloride"]
+__all__ = ["FEWEST_COVERS", "NEEDS", "ROWS", "SECTIONS", "START", "Chloride", "Inputs", "check", "read_chloride"]
 
 SECTIONS: dict[str, type[Strict]] = {"chloride": Chloride}
 ROWS: dict[str, type[Strict]] = {
@@ -60,13 +60,34 @@ class Inputs:
     rules: list[RuleRow]
 
 
-def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
+def check(context: Context[Inputs], marked: Marked, faults: Faults) -> None:
     """Check the section by itself, slices against cores, and surveys against zones and section."""
     check_section(context, faults)
     check_slices(context.inputs, faults)
     check_contents(context, faults)
     check_zones(context.inputs, faults)
     check_survey(context.inputs, faults)
+    check_covers(context, faults)
+
+
+def check_covers(context: Context[Inputs], faults: Faults) -> None:
+    """Check that no bar lies below the slab, and ask about one below its middle. Common practice."""
+    deck, inputs = context.deck, context.inputs
+    if deck.slab_thickness is None:
+        return
+    above = deck.overlay or 0 * deck.slab_thickness
+    for field, where, found in (
+        *((f"covers.{row.point}.cover", f"covers.csv, point {row.point}", row.cover) for row in inputs.covers),
+        *((f"cores.{row.core}.bar_depth", f"cores.csv, core {row.core}", row.bar_depth) for row in inputs.cores),
+    ):
+        shown = [
+            context.show(value, Length)
+            for value in (found, above + deck.slab_thickness, above + deck.slab_thickness / 2)
+        ]
+        if found >= above + deck.slab_thickness:
+            faults.append(f"{where}: {shown[0]} to the bar is not less than the slab, {shown[1]}")
+        elif found > above + deck.slab_thickness / 2:
+            faults.ask(field, where, f"found {shown[0]} to the bar, usual is at most half the slab, {shown[2]}")
 
 
 def check_section(context: Context[Inputs], faults: list[str]) -> None:

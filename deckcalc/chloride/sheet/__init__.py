@@ -23,7 +23,7 @@ from deckcalc.show.written import HandCalculations
 __all__ = ["actions", "beside_patches", "by_hand_cores", "by_hand_times", "consequences", "cores", "covers", "decisions", "distributions",
            "fits", "forecasts", "importance", "potentials", "readings", "resistivities", "zones"]  # fmt: skip
 
-NOTHING = Text("The job states nothing for this part.\n")
+NOTHING = Text("")
 #: Kinds of the variables of a forecast.
 VARIABLES: dict[str, Any] = {
     "x": units.Length, "C_s": units.ChlorideContent, "C_0": units.ChlorideContent, "C_T": units.ChlorideContent,

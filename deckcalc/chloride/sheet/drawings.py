@@ -29,7 +29,7 @@ def magnitude(chlorides: Chlorides, value: Any, kind: units.Kind) -> Any:
 
 def nothing() -> Text:
     """Say that there is nothing to draw."""
-    return Text("The job states nothing to draw here.\n")
+    return Text("")
 
 
 def profiles(chlorides: Chlorides) -> Picture:

@@ -17,8 +17,6 @@ from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, plain
 from deckcalc.show.written import HandCalculations
 
-ABSENT = "This job has no section [closure]: nothing is said here of the night, its loads and its cost.\n"
-
 
 def where_present(function: Callable[[ClosurePlan], Text]) -> Callable[[ClosurePlan], Text]:
     """Let a part of the sheet be empty where the job plans no closure."""
@@ -37,7 +35,7 @@ def at(night: Timetable, minutes: float) -> str:
 
 def first_line(plan: ClosurePlan) -> Text:
     """Say what the timetable rests on, before anything else."""
-    return caution(*map(plain, plan.notes)) if plan.inputs.closure else Text(ABSENT)
+    return caution(*map(plain, plan.notes)) if plan.inputs.closure else Text("")
 
 
 @where_present

@@ -125,7 +125,7 @@ def trucks(plan: ClosurePlan) -> Text:
     """Mass that is carried to and from the bridge."""
     want = plan.section
     if want.payload is None:
-        return Text("No payload of a truck is given (closure.payload): masses are not held against the trucks.\n")
+        return Text("")
     rows = [
         [
             plain(one.item), plan.show(one.mass, units.Mass, 0), f"{one.loads.n.m_as(''):.0f}",
@@ -154,7 +154,7 @@ def equipment(plan: ClosurePlan) -> Text:
         fuel = f"{row.fuel}, {plan.show(tool.fuel, units.Liquid, 1)}" if tool.fuel is not None else ""
         rows.append([str(row.number), plain(row.work), value, limit, hours, plain(fuel)])
     if not rows:
-        return Text("There is no equipment.csv: no list of tools.\n")
+        return Text("")
     heads = ["number", "tool or machine", "this one", "limit", "at work, all closures", "fuel"]
     dated = sorted({f"{tool.row.source}, {tool.row.date.isoformat()}" for tool in plan.tools})
     last = "Hours are those of the crew or plant in the timetables of all closures together. A breaker heavier than its limit cracks sound concrete and bruises bars."
@@ -187,7 +187,7 @@ def cost(plan: ClosurePlan) -> Text:
     """Cost of the plan, price by price."""
     one, want = plan.estimate, plan.section
     if one is None or one.cost is None or one.unit_cost is None:
-        return Text("There is no plan, or no prices.csv: nothing is said of its cost.\n")
+        return Text("")
     first = f"Cost of the plan: {one.closures} closure(s), {units.fixed(one.hours, 2)} h, {mine(plan)}."
     rows = []
     for line in one.lines:
@@ -289,7 +289,7 @@ def carbon(plan: ClosurePlan) -> Text:
     """Carbon embodied in the concrete of all patches, where the job gives factors."""
     made = plan.carbon
     if made is None:
-        return Text("The job gives no factors for embodied carbon (mix.factors): none is stated.\n")
+        return Text("")
     sources = ", ".join(sorted({one.source for one in plan.trades.mix.inputs.mix.factors}))
     left = [one.name for one in plan.trades.mix.in_use if one not in plan.trades.mix.designed]
     without = f" {', '.join(left)}: no factor is known, and nothing counted." if left else ""

@@ -7,11 +7,14 @@ unit in the column header. Values stand as printed; nothing here converts a unit
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cache
 from importlib.resources import files
 
+from deckcalc.core import spelling
 from deckcalc.core.sources import Cite
 
 
@@ -102,20 +105,71 @@ def names() -> list[str]:
     return sorted(item.name.removesuffix(".csv") for item in files(__package__).iterdir() if item.name.endswith(".csv"))
 
 
+#: A bar size in letters and digits: sign, number, end.
+BAR = re.compile(r"(#|no\.?|number|[ØøΦφ⌀]|d|m|) ?(\d+)(?: ?(mm|m))?", re.A | re.I)
+#: An old bar, or a bar by its inches alone.
+OLD = re.compile(r"(square|round)? ?((?:\d )?\d/\d|\d) ?(?:\"|in\.?)? ?(square|round)?", re.A | re.I)
+
+
+@cache
+def _sizes() -> dict[str, dict[str, str]]:
+    return {row["size"]: row for row in load("bars").rows}
+
+
 def bar(size: str) -> dict[str, str]:
-    """Return the row of a bar size such as ``#5`` (US inch-pound), ``M16`` (US soft metric) or ``16`` (ISO).
+    """Return the row of a bar size.
+
+    Parameters
+    ----------
+    size : str
+        ``#5`` or ``No. 5`` (US inch-pound), ``M16`` (US soft metric), ``15M`` (CSA), ``16``, ``16 mm``, ``Ø16`` or ``D16``
+        (ISO), ``square 3/4 in`` or ``3/4" round`` (old bars).
 
     Raises
     ------
     TableError
-        If no bar table has the size.
+        If no bar table has the size, or the text names bars of more than one.
 
     Examples
     --------
-    >>> bar("#5")["d [in]"]
-    '0.625'
+    >>> bar("No. 5")["d [in]"], bar("Ø16")["size"]
+    ('0.625', '16')
     """
+    known = _sizes()
+    if size in known:
+        return known[size]
+    found = list(dict.fromkeys(name for name in _meant(spelling.plain(size)) if name in known))
+    if len(found) == 1:
+        return known[found[0]]
+    if found:
+        named = " or ".join(f"{name} ({known[name]['system']})" for name in found)
+        raise TableError(f"found “{size}”, which may be the bar {named}; write one of them")
+    if re.fullmatch(r"[A-Za-z] ?\d+", size):
+        raise TableError(
+            f"found “{size}”, where the letter is not usual everywhere; write the bar as #5 (US), M16 (US soft metric), 15M (CSA) "
+            "or 16 (diameter in mm)"
+        )
     return load("bars").row("size", size)
+
+
+def _meant(text: str) -> list[str]:
+    """Return the names of the bars that a text can mean, as the table would spell them."""
+    if len(text) > spelling.LONGEST:
+        return []
+    if match := BAR.fullmatch(text):
+        sign, number, end = match[1].lower().rstrip("."), match[2], (match[3] or "").lower()
+        if sign in ("#", "no", "number"):
+            names = [f"#{number}"] if f"#{number}" in _sizes() else [f"M{number}", number]
+            return names if names[0] in _sizes() and not end else []
+        if "m" in (sign, end):
+            return [] if sign and end else [f"M{number}"] if sign else [f"{number}M"]
+        return [number]
+    if (match := OLD.fullmatch(text)) and not (match[1] and match[3]):
+        if shape := match[1] or match[3]:
+            return [f"{shape.lower()} {match[2]} in"]
+        inches = sum(Fraction(part) for part in match[2].split() if not part.endswith("/0"))
+        return [name for name, row in _sizes().items() if row["d [in]"] and Fraction(row["d [in]"]) == inches]
+    return []
 
 
 def interpolate(x: float, xs: Sequence[float], ys: Sequence[float], what: str) -> float:

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Annotated, Literal, TypeVar
 
 import numpy as np
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 
-from deckcalc.base.fields import Id, InRange, OptionalId, Strict
+from deckcalc.base.fields import Day, Id, InRange, OptionalId, Strict
 from deckcalc.base.needs import Needs
 from deckcalc.base.start import Start
 from deckcalc.base.work import Moment, PlacementRow
@@ -21,7 +21,6 @@ from deckcalc.core.units import (
     Distance,
     ExpansionCoefficient,
     Hours,
-    InputError,
     Irradiance,
     Microstrain,
     Quantity,
@@ -42,14 +41,6 @@ Timed = TypeVar("Timed", "WeatherRow | AirHour", "HistoryRow")
 
 HOUR = datetime.timedelta(hours=1)
 JUMP = 15.0  # K in an hour: more is a wrong unit or a wrong reading
-
-
-def read_date(value: object) -> datetime.date:
-    """Read a date such as 2026-10-09."""
-    try:
-        return value if isinstance(value, datetime.date) else datetime.date.fromisoformat(str(value).strip())
-    except ValueError:
-        raise InputError(f"found “{value}”, wanted a date such as 2026-10-09") from None
 
 
 class Heat(Strict):
@@ -157,7 +148,7 @@ class WeatherRow(Strict):
 class DayRow(Strict):
     """days.csv: one day a row, where there are no hourly readings."""
 
-    date: Annotated[datetime.date, BeforeValidator(read_date)] = Field(description="date")
+    date: Day = Field(description="date")
     low: Annotated[Quantity, InRange(Temperature, "-40 °C", "50 °C")] = Field(
         description="lowest temperature of the air"
     )

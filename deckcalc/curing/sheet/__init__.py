@@ -21,8 +21,6 @@ from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block
 from deckcalc.show.written import HandCalculations
 
-ABSENT = "This job has no section [curing]: nothing is said here of placing, curing and opening.\n"
-
 
 def evaporation(placings: Placings, rate: units.Quantity) -> str:
     """Return a rate of evaporation as printed."""
@@ -44,7 +42,7 @@ def where_present(function: Callable[[Placings], Text]) -> Callable[[Placings], 
 def schedule(placings: Placings) -> Text:
     """What is placed, when, and how warm it is."""
     if placings.inputs.curing is None:
-        return Text(ABSENT)
+        return Text("")
     rows = []
     for one in placings:
         thick = placings.show(quantity(one.thickness * 1e3, "mm"), units.Length)
@@ -169,7 +167,7 @@ def plain_symbols(text: str) -> str:
 def cubes(placings: Placings) -> Text:
     """Datum and activation energy from mortar cubes, step by step."""
     if not placings.cubes:
-        return Text("No mortar cubes were tested: datum and activation energy are those that the job states.\n")
+        return Text("")
     parts: list[str] = []
     for concrete, made in placings.cubes.items():
         parts.append(f"#### Cubes of {concrete}")

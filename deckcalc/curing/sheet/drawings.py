@@ -16,7 +16,6 @@ from deckcalc.curing.design.evaporation import SPREAD, rates
 from deckcalc.curing.design.year import HOURS, NIGHT
 from deckcalc.curing.design.year import calendar as calendar_of
 from deckcalc.curing.inputs.rows import celsius
-from deckcalc.curing.sheet import ABSENT
 from deckcalc.show.figures import STYLE, Picture
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block
@@ -222,12 +221,12 @@ class CalendarParts:
     def picture(self) -> Picture | Text:
         """Share of starts that work, by month and hour of the start, for the last placing of the job."""
         if self.placings.inputs.curing is None:
-            return Text(ABSENT)
+            return Text("")
         found = calendar_of(self.placings)
         if found is None and self.placings.inputs.climate:
             return Text("")
         if found is None:
-            return Text("No climate.csv: the year is not surveyed for nights that work.\n")
+            return Text("")
         with matplotlib.rc_context(STYLE):
             figure, (drawing,) = panels(1, 3.0)
             shares = 100 * found.shares

@@ -50,7 +50,7 @@ def basis(forms: Forms) -> Text:
     """What the engineer chose for the forms."""
     want = forms.inputs.formwork
     if want is None:
-        return Text("The job has no section [formwork]; no form is designed here.\n")
+        return Text("")
     rows = [
         ["least loads", f"set {want.load_set}, {want.placing}, {want.tables} values", "job file"],
         ["unit weight of fresh concrete with bars, or that by its materials where greater", forms.show(want.unit_weight, units.UnitWeight), "job file"],
@@ -154,7 +154,7 @@ def lists(forms: Forms, form: FormDesign) -> Text:
 def sequence(forms: Forms) -> Text:
     """From where each form is put together, and the steps from the empty hole to the deck without a form."""
     if not forms.each:
-        return Text("No form is designed here.\n")
+        return Text("")
     parts = []
     for form in forms:
         taken = form.hole.away or "**not said: engineer to assess**"

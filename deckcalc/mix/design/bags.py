@@ -5,24 +5,19 @@ from __future__ import annotations
 from deckcalc import mix
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
-from deckcalc.core.units import Length, Quantity
+from deckcalc.core.units import Length, Quantity, quantity
 from deckcalc.mix.design.records import BagDesign, BagLoads, Mixes, Portion
 from deckcalc.mix.formulas.makers_curve import read_makers_curve
+
+#: Relative density that stands in the lines of a bag to which nothing is added: its share is nil, and it has no effect.
+NOTHING_ADDED = quantity(2.65)
 
 
 def prepackaged(mixes: Mixes, design: BagDesign) -> BagDesign:
     """Work out what a bag makes, the bags of each patch, and the age of the opening strength by the maker."""
-    product, row = design.concrete, mixes.inputs.aggregate[design.concrete.aggregate]
+    product = design.concrete
     mixes.each[design.name] = design
-    aggregate = mixes.run(
-        mix.relative_densities, f"{row.aggregate}, {design.item}", RD=row.relative_density, A=row.absorption,
-        basis=row.density_basis,
-    ).RD_s  # fmt: skip
-    most = Limit(
-        "extension_most", f"most aggregate by the maker of {product.product}", product.extension_most,
-        units.kind_of(units.Share), product.source, "engineer",
-    )  # fmt: skip
-    mixes.checks.append(Check(design.item, "aggregate added to a bag", product.extension, most, why="less aggregate"))
+    aggregate = added(mixes, design) if product.aggregate else NOTHING_ADDED
     design.density = mixes.run(
         mix.bag_density, design.item, m_bag=product.bag, m_w=product.water, V_neat=product.neat_yield,
         q_ext=product.extension, RD_ag=aggregate, rho_w=mixes.inputs.mix.water_density,
@@ -32,6 +27,21 @@ def prepackaged(mixes: Mixes, design: BagDesign) -> BagDesign:
     for name, portion in mixes.portions(design).items():
         mixes.bag_loads[name] = bag_loads(mixes, design, portion, aggregate)
     return design
+
+
+def added(mixes: Mixes, design: BagDesign) -> Quantity:
+    """Return the relative density of the aggregate that is added, and hold its share against the maker's limit."""
+    product, row = design.concrete, mixes.inputs.aggregate[design.concrete.aggregate]
+    found = mixes.run(
+        mix.relative_densities, f"{row.aggregate}, {design.item}", RD=row.relative_density, A=row.absorption,
+        basis=row.density_basis,
+    ).RD_s  # fmt: skip
+    most = Limit(
+        "extension_most", f"most aggregate by the maker of {product.product}", product.extension_most,
+        units.kind_of(units.Share), product.source, "engineer",
+    )  # fmt: skip
+    mixes.checks.append(Check(design.item, "aggregate added to a bag", product.extension, most, why="less aggregate"))
+    return found
 
 
 def bag_loads(mixes: Mixes, design: BagDesign, portion: Portion, aggregate: Quantity) -> BagLoads:

@@ -19,7 +19,7 @@ from deckcalc.mix.inputs.sections import Admixture, AggregateRow, AnyConcrete, C
 from deckcalc.patch.design import Marked
 
 __all__ = [
-    "NEEDS", "ROWS", "SECTIONS", "Admixture", "AggregateRow", "AnyConcrete", "Concrete", "GivenConcrete", "Grading", "Inputs", "Mix", "Prepackaged",
+    "NEEDS", "ROWS", "SECTIONS", "START", "Admixture", "AggregateRow", "AnyConcrete", "Concrete", "GivenConcrete", "Grading", "Inputs", "Mix", "Prepackaged",
     "check", "section_of",
 ]  # fmt: skip
 
@@ -64,6 +64,9 @@ class Inputs:
         """Nominal maximum size of the coarse aggregate of a concrete."""
         if isinstance(one, GivenConcrete):
             return one.size
+        if isinstance(one, Prepackaged) and not one.aggregate:
+            assert one.size is not None  # asked for when the job was read
+            return one.size
         return self.aggregate[one.coarse if isinstance(one, Concrete) else one.aggregate].size
 
 
@@ -93,7 +96,13 @@ def check(context: Context[Inputs], marked: Marked, faults: Faults) -> None:
                     f"aggregates.csv, which has {have}"
                 )
     for name, product in want.prepackaged.items():
-        if product.aggregate not in known or known[product.aggregate].use != "coarse":
+        if not product.aggregate:
+            for field, wrong in (("size", product.size is None), ("aggregate", product.extension.magnitude > 0)):
+                if wrong:
+                    faults.append(
+                        f"job.toml: {section_of(name)}.{field}: missing; a bag without it says neither what is added nor its stone"
+                    )
+        elif product.aggregate not in known or known[product.aggregate].use != "coarse":
             faults.append(
                 f"job.toml: {section_of(name)}.aggregate: “{product.aggregate}” is no coarse aggregate of aggregates.csv"
             )

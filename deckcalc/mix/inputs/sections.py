@@ -157,11 +157,20 @@ class Prepackaged(OfConcrete):
     bag: Annotated[Quantity, InRange(Mass, "5 kg", "1500 kg")] = Field(description="mass of a bag")
     water: Annotated[Quantity, InRange(Mass, "0.1 kg", "200 kg")] = Field(description="for a bag, by the maker")
     neat_yield: Litres = Field(description="of a bag without aggregate, by the maker")
-    aggregate: Id = Field(description="aggregate of the extension, a row of aggregates.csv")
-    extension: Annotated[Quantity, InRange(Share, "0 %", "150 %")] = Field(description="share of the dry bag")
-    extension_most: Annotated[Quantity, InRange(Share, "0 %", "150 %")] = Field(description="the maker's limit")
+    size: Annotated[Quantity | None, InRange(Length, "1 mm", "40 mm")] = Field(
+        None, description="nominal maximum size of what is in the bag; wanted where no aggregate is added"
+    )
+    aggregate: OptionalId = Field(
+        "", description="aggregate of the extension, a row of aggregates.csv; left out, none is added"
+    )
+    extension: Annotated[Quantity, InRange(Share, "0 %", "150 %")] = Field(
+        "0 %", validate_default=True, description="aggregate added, share of the dry bag"
+    )
+    extension_most: Annotated[Quantity, InRange(Share, "0 %", "150 %")] = Field(
+        "0 %", validate_default=True, description="most that the maker admits"
+    )
     extend_from: Annotated[Quantity, InRange(Length, "5 mm", "300 mm")] = Field(
-        description="depth from which the maker admits aggregate"
+        "5 mm", validate_default=True, description="depth from which the maker admits aggregate"
     )
     source: Text = Field(description="where these figures come from")
     strengths: Annotated[str, BeforeValidator(makers_table)] = Field(

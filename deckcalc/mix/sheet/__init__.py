@@ -75,7 +75,7 @@ def aggregates(mixes: Mixes) -> Text:
 def result(mixes: Mixes) -> Text:
     """Contents of each concrete that is proportioned here: designed, and as the batches are made."""
     if not mixes.designed:
-        return Text("No concrete of the job is proportioned here.\n")
+        return Text("")
     heads, columns = [""], []
     order = ("water", "cement", "fly ash", "slag cement", "silica fume", "coarse", "fine")
     used = [name for name in order if any(one.masses[name].magnitude > 0 for one in mixes.designed)]
@@ -132,36 +132,39 @@ def all_items(mixes: Mixes, written: HandCalculations, calculation: Calculation,
 
 def proportions(mixes: Mixes, written: HandCalculations) -> Text:
     """Write the proportions of every mix out by hand, with the materials that they rest on."""
-    items = []
+    items: list[str] = []
     for one in mixes.designed:
         items += [one.material_item(row.aggregate) for row in (one.coarse, one.fine)]
         if one.fine.aggregate in mixes.gradings:
             items.append(mixes.gradings[one.fine.aggregate].item)
         items += [one.item, one.ratio_item]
-    return written.by_hand(mixes, *dict.fromkeys(items))
+    return written.by_hand(mixes, *dict.fromkeys(items)) if items else Text("")
 
 
 def after_trial(mixes: Mixes, written: HandCalculations) -> Text:
     """Write the trial batch out."""
     items = [item for one in mixes.designed if one.concrete.trial for item in (one.trial_item, one.adjusted_item)]
-    return written.by_hand(mixes, *items) if items else Text("No trial batch is on record.\n")
+    return written.by_hand(mixes, *items) if items else Text("")
 
 
 def batching(mixes: Mixes, written: HandCalculations) -> Text:
     """Write admixture water and moist masses of each mix out."""
     items = [one.material_item(admixture.name) for one in mixes.designed for admixture in one.concrete.admixture]
-    return written.by_hand(mixes, *items, *(one.batch_item for one in mixes.designed))
+    items += [one.batch_item for one in mixes.designed]
+    return written.by_hand(mixes, *items) if items else Text("")
 
 
 def temperatures(mixes: Mixes, written: HandCalculations) -> Text:
     """Write the temperature of the fresh concrete out."""
-    if mixes.inputs.mix.temperature is None:
-        return Text("No temperatures of the materials are on record.\n")
+    if mixes.inputs.mix.temperature is None or not mixes.designed:
+        return Text("")
     return written.by_hand(mixes, *(one.temperature_item for one in mixes.designed))
 
 
 def early_strength(mixes: Mixes) -> Text:
     """Strength at early ages by published curves."""
+    if not mixes.designed:
+        return Text("")
     rows = []
     for one in mixes.designed:
         ages = one.early_strength
@@ -179,6 +182,8 @@ def early_strength(mixes: Mixes) -> Text:
 
 def starting_points(mixes: Mixes) -> Text:
     """Published agency mixes beside those of the job, and what packaged rapid materials must reach."""
+    if not mixes.designed:
+        return Text("")
     unit, pressure = ("kg/m³", "MPa") if mixes.system == "SI" else ("lb/yd³", "psi")
     rows = [
         [row["mix"], row["cement"], row[f"cementitious [{unit}]"], row["w/cm"], row["air [%]"], row["opening"],
@@ -209,17 +214,15 @@ def bags(mixes: Mixes, written: HandCalculations) -> Text:
     for design in mixes.prepackaged:
         product = design.concrete
         decided = [
-            [mixes.patches[one.patch].item, plain(mixes.decisions[one.item])]
-            for one in mixes.bag_loads.values()
-            if one.design is design
+            [one.item, plain(mixes.decisions[one.item])] for one in mixes.bag_loads.values() if one.design is design
         ]
         parts += [
             f"### {design.item[0].upper()}{design.item[1:]}", f"Product: {plain(product.product)}; {plain(product.source)}.",
-            written.by_hand(mixes, design.item), *([pipe_table(["item", "what follows"], decided, "ll")] if decided else ["No patch takes it."]),
+            written.by_hand(mixes, design.item), *([pipe_table(["item", "what follows"], decided, "ll")] if decided else ["No patch takes it."] if mixes.patches.each else []),
             *makers_strength(mixes, design, written),
         ]  # fmt: skip
     if not parts:
-        return Text("No concrete comes in bags.\n")
+        return Text("")
     parts.append(all_items(mixes, written, mix.extended_mortar, "V", "q_ext", "V_bag", "n", "m_water", "m_aggregate"))
     parts.append(all_items(mixes, written, mix.bags_in_load, "n", "V_bag", "V_mixer", "n_each", "V_load"))
     return block([part for part in parts if part])
@@ -240,14 +243,14 @@ def makers_strength(mixes: Mixes, design: BagDesign, written: HandCalculations) 
 def stripping(mixes: Mixes, written: HandCalculations) -> Text:
     """Strength before which the form of each full-depth patch is struck."""
     if not mixes.stripping:
-        return Text("No patch goes through the slab: no form is struck.\n")
+        return Text("")
     return all_items(mixes, written, mix.stripping_strength, "f_c", "q_s", "f_s")
 
 
 def given(mixes: Mixes, written: HandCalculations) -> Text:
     """Concretes given by their contents: ticket, what it makes, and the lines by hand."""
     if not mixes.given:
-        return Text("No concrete is given by its contents.\n")
+        return Text("")
     rows = []
     for one in mixes.given:
         made, ticket = one.found, one.concrete
@@ -266,7 +269,7 @@ def uncertainty(mixes: Mixes) -> Text:
     """How far ratio and yield may lie from the design: the band of drawn loads, and each cause by itself."""
     stated = mixes.inputs.mix.doubt
     if stated is None:
-        return Text("The accuracy of moistures and air is not stated; no band is given.\n")
+        return Text("")
     parts = []
     for one in mixes.designed:
         found = one.uncertainty
@@ -296,7 +299,7 @@ def alternatives(mixes: Mixes) -> Text:
     """Admissible proportions: cheapest and least emitting by ratio, with all masses to check a point by hand."""
     want, parts = mixes.inputs.mix, []
     if not want.factors:
-        return Text("No prices and emission factors are given; other proportions are not compared.\n")
+        return Text("")
     factors = [
         [one.material, f"{one.price:g}", mixes.show(one.per, units.Mass, 0), f"{one.carbon:g}", plain(one.source)]
         for one in want.factors
@@ -337,5 +340,5 @@ def alternatives(mixes: Mixes) -> Text:
 def gauge_boxes(mixes: Mixes, written: HandCalculations) -> Text:
     """Gauge boxes for days without a scale."""
     if mixes.inputs.mix.gauge_box is None:
-        return Text("No gauge box is on hand: aggregate is weighed.\n")
+        return Text("")
     return all_items(mixes, written, mix.gauge_boxes, "m", "w", "rho_l", "q_bulk", "V_moist", "n_box")

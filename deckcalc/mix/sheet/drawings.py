@@ -15,9 +15,11 @@ from deckcalc.show.figures import HATCHES, MARKS, STYLE, Picture, axes
 LINES = ("-", "--", "-.", ":")
 
 
-def volumes(mixes: Mixes) -> Picture:
+def volumes(mixes: Mixes) -> Picture | None:
     """What each concrete is made of, by absolute volume."""
     designs = mixes.designed
+    if not designs:
+        return None
     with matplotlib.rc_context(STYLE):
         figure, drawing = axes(7.0, 0.6 + 0.85 * len(designs))
         for place, design in enumerate(reversed(designs)):
@@ -42,9 +44,11 @@ def volumes(mixes: Mixes) -> Picture:
     return Picture(figure, "Absolute volumes of each mix as designed.")
 
 
-def ratio_curve(mixes: Mixes) -> Picture:
+def ratio_curve(mixes: Mixes) -> Picture | None:
     """Strength against ratio by the table, with the point of each mix."""
     want = mixes.inputs.mix
+    if not mixes.designed:
+        return None
     column = want.entrained
     strengths, ratios, unit = points_of_table(want.tables, want.strength_table, column)
     points = list(zip(ratios, strengths, strict=True))
@@ -86,9 +90,11 @@ def points_of(mixes: Mixes, unit: str) -> dict[tuple[float, float, float, float]
     return found
 
 
-def grading_curves(mixes: Mixes) -> Picture:
+def grading_curves(mixes: Mixes) -> Picture | None:
     """Sieve analyses against the limits of their size, and the combined grading of each mix."""
     tested = mixes.gradings
+    if not tested:
+        return None
     both = [design for design in mixes.designed if {design.coarse.aggregate, design.fine.aggregate} <= set(tested)]
     shown = len(tested) + bool(both)
     with matplotlib.rc_context(STYLE):

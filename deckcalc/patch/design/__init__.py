@@ -158,6 +158,14 @@ class Patches(Subject[Inputs]):
         """Partial depth or full depth, by number."""
         return {one.name: one.depth_class for one in self}
 
+    @property
+    def cover_by_drawings(self) -> list[str]:
+        """The patches at which a cover was not measured: it is that of the drawings."""
+        assumed = {row.patch for row in self.inputs.patches if row.cover is None}
+        return [
+            one.name for one in self if assumed & {read.name for read in one.marked.readings if read.cover is not None}
+        ]
+
     def __getitem__(self, name: str) -> PatchDesign:
         """Return a patch by its number.
 
@@ -515,5 +523,15 @@ def notes(patches: Patches) -> None:
         "A full-depth hole is a fall edge and opens above whatever passes below: barricade it, keep the ground below "
         "clear, and have the formwork designed by a licensed engineer.",
     ]
+    if patches.inputs.patches:
+        patches.notes.append(
+            "A patch of patches.csv has one depth, the mean by tape measure: its deepest place is not known, and its class, the slab left below "
+            "it and its volume go by the mean. Read depths as concrete comes out, and stop where it is deeper."
+        )
+    if unread := patches.cover_by_drawings:
+        patches.leave_open(
+            f"{', '.join(unread)}: cover of the bars not measured", "it is that of the drawings: locate the bars with a cover meter before "
+            "the saw cut", *unread, stops="removal", by="before the removal begins",
+        )  # fmt: skip
     if patches.inputs.removal.growth is None:
         patches.notes.append("No growth between survey and removal is allowed for.")

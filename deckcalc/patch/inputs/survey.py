@@ -12,7 +12,7 @@ import shapely
 from pydantic import BeforeValidator, Field
 
 from deckcalc.base.fields import Id, InRange, Remark, Strict, Text
-from deckcalc.core import units
+from deckcalc.core import spelling, units
 from deckcalc.core.units import Distance, InputError, Length
 
 
@@ -26,7 +26,8 @@ class Metres(float):
 @lru_cache(maxsize=4096)
 def factor(unit: str) -> float:
     """Return the metres in a unit of length."""
-    return units.kind_of(Distance).scale(units.unit(unit))[0]
+    kind = units.kind_of(Distance)
+    return kind.scale(units.unit_of(unit, kind))[0]
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ class Place(InRange):
         text = str(value).strip()
         if not text and self.empty:
             return None
-        match = re.fullmatch(r"([-+]?(?:\d+\.?\d*|\.\d+))\s*([a-zA-Z]+)", text)
+        match = re.fullmatch(r"([-+]?(?:\d+\.?\d*|\.\d+))\s*([a-zA-Z]+)", text, re.A)
         if match:
             try:
                 found = float(match[1]) * factor(match[2])
@@ -69,10 +70,10 @@ Offset = Annotated[float, place("-100 m", "100 m")]
 
 def bearing(value: object) -> float:
     """Read a bearing or a skew in degrees; the unit has to be written."""
-    match = re.fullmatch(r"\s*([-+]?\d+(?:\.\d+)?)\s*(?:deg|°)\s*", str(value))
-    if not match or abs(float(match[1])) > 360:
-        raise InputError(f"found “{value}”, wanted degrees with their unit, for instance “45 deg”")
-    return float(match[1])
+    found = spelling.readings(str(value))
+    if len(found) == 1 and found[0].unit in ("deg", "°") and abs(float(found[0].number)) <= 360:
+        return float(found[0].number)
+    raise InputError(f"found “{value}”, wanted degrees with their unit, for instance “45 deg”")
 
 
 Degrees = Annotated[float, BeforeValidator(bearing)]

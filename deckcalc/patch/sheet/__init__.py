@@ -291,7 +291,7 @@ def triangles(patches: Patches) -> Text:
             ]
         )
     if not rows:
-        return Text("Every patch goes through the slab: no volume is taken by triangles.\n")
+        return Text("")
     length, area, volume = (units.kind_of(kind).symbol(patches.system) for kind in (Length, Area, Volume))
     heads = ["patch", "corners of the triangle", f"depth of removal [{length}]", f"area [{area}]", f"volume [{volume}]"]
     return block([
@@ -317,7 +317,7 @@ def sensitivities(patches: Patches) -> Text:
         rows.append([name, *(f"{value}: {patches.show(order, OrderVolume)} ({percent:+.1f} %)"
                              for value, order, percent in zip(values, orders, change, strict=True))])  # fmt: skip
     if not rows:
-        return Text("The job tries out no other values.\n")
+        return Text("")
     said = f"As designed the order volume is {patches.show(patches.order_volume, OrderVolume)}; one thing is changed at a time, and everything from the marked limits on is worked again."
     return block([said, pipe_table(["changed", "less", "more"], rows, "lll")])
 

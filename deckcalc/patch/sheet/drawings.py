@@ -317,9 +317,11 @@ def section(patches: Patches, drawing: Any, one: Any) -> None:
     drawing.set_axis_off()
 
 
-def order_moved(patches: Patches) -> Picture:
-    """What moves the order volume: one bar a change, the widest on top."""
+def order_moved(patches: Patches) -> Picture | None:
+    """What moves the order volume: one bar a change, the widest on top; nothing where the job tries nothing out."""
     rows = sensitivity(patches)
+    if not rows:
+        return None
     size = lambda q: float(units.magnitude(q, units.kind_of(OrderVolume), patches.system))  # noqa: E731
     base = size(patches.order_volume)
     with matplotlib.rc_context(STYLE):

@@ -313,7 +313,7 @@ def bar_maps(steel: Steel) -> list[Picture | Text]:
     """Every measured bar on the plan of the deck, with its loss, a page at a time; only patches with measured bars."""
     placed = [bar for bar in steel if bar.row.station is not None and bar.row.offset is not None]
     if not placed:
-        return [Text("The table bars.csv has no station and offset: no map is drawn.\n")]
+        return [Text("")]
     measured = [patch for patch in steel.patches if any(bar.row.patch == patch.name for bar in placed)]
     return [bar_map(steel, shown, placed) for shown in pages(measured, 6)]
 

@@ -14,8 +14,6 @@ from deckcalc.show.sections import Text, block, caution, plain
 from deckcalc.show.written import HandCalculations
 from deckcalc.traffic.design import Layout, Mark, least_height
 
-ABSENT = "This job has no section [traffic]: nothing is said here of traffic past the work.\n"
-
 
 def along(layout: Layout, metres: float) -> str:
     """Print a length along the road."""
@@ -25,7 +23,7 @@ def along(layout: Layout, metres: float) -> str:
 def first_line(layout: Layout) -> Text:
     """Say who decides, before anything else."""
     if layout.inputs.traffic is None:
-        return Text(ABSENT)
+        return Text("")
     return caution(*map(plain, layout.notes))
 
 
