@@ -212,6 +212,18 @@ def test_the_example_of_a_table_is_a_table(system, name):
         assert f"\n##   {head}: " in part
 
 
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("paper", 'left out: "a4"'), ("reduced_yield", "left out: false"), ("alpha_6", 'left out: "1.5"'), ("skew", "left out: 0.0"),
+        ("held_back", 'left out: "10 %"'), ("common", 'left out: "50 %"'), ("trucks", "left out: 1"),
+    ],
+)  # fmt: skip
+def test_a_default_is_said(line, says):
+    found = re.search(rf"^# {line} = .*$", reference("SI"), re.M)[0]
+    assert found.endswith(f"; {says}")
+
+
 def test_it_keeps_to_the_subjects_that_are_asked_for():
     all_of_it, some = reference("SI"), reference("SI", ["mix"])
     assert "\n# [mix]" in some and "\n## aggregates.csv" in some and "\n# [bridge]" in some

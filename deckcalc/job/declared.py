@@ -150,11 +150,12 @@ def in_quotes(words: list[str]) -> str:
 
 def left_out(info: FieldInfo) -> str:
     """Return in words what counts where a field may be left out; empty where that goes without saying."""
-    if info.default_factory is not None or info.default in (None, "", 0.0) or sections(info):
+    default = info.get_default(call_default_factory=True)
+    if isinstance(default, units.Quantity):
+        return f'left out: "{units.text(default, "g")}"'
+    if not isinstance(default, str | int | float) or default == "":
         return ""
-    default = info.default
-    text = units.text(default) if isinstance(default, units.Quantity) else default
-    return f"left out: {json.dumps(text, ensure_ascii=False) if isinstance(text, str | bool) else text}"
+    return f"left out: {json.dumps(default, ensure_ascii=False)}"
 
 
 # --- examples
