@@ -5,8 +5,6 @@ from __future__ import annotations
 import argparse
 import difflib
 import json
-import os
-import shutil
 import sys
 from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
@@ -118,9 +116,14 @@ def parser() -> Parser:
     )
     one = add("check", check, "read and compute a job folder and print its checks, without documents")
     one.add_argument("job", type=place, help="job folder")
-    one = add("new", new, "start a job folder with every field explained")
+    one = add("new", new, "start a job folder with what the job is about; in a terminal, without options, it asks")
     one.add_argument("folder", type=place, help="folder to make")
-    add_units(one, "")
+    one.add_argument("--units", type=one_of(units.SYSTEMS), metavar="{SI,US}", help="unit system (default: SI)")
+    one.add_argument("--about", type=words, metavar="subjects",
+                     help="one or several, separated by commas, such as patches,mix,bars (default: patches)")  # fmt: skip
+    one.add_argument("--from", type=place, dest="neighbour", metavar="job",
+                     help="job folder whose bridge, deck, limits, people and choices are taken over, nothing that was measured")  # fmt: skip
+    one.add_argument("--spreadsheet", action="store_true", help="tables as one spreadsheet, tables.xlsx")
     one = add("rerun", rerun, "compute a job with changed inputs and print what moved")
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("--set", action="append", required=True, metavar="section.key=value", dest="changes",
@@ -207,25 +210,23 @@ def require_complete(missing: Sequence[str]) -> None:
 
 
 def new(options: argparse.Namespace) -> None:
-    """Start a job folder from the demo job, marked as example values."""
-    from deckcalc.base.replacing import holding
-    from deckcalc.core.sources import folder
+    """Start a job folder with what the job is about, marked as example values."""
+    from deckcalc.job import new as starting
+    from deckcalc.job.file import WORDS
 
-    if os.path.lexists(options.folder):
-        raise InputError(f"{options.folder} exists already; name a folder that does not")
-    pattern = folder("notebooks") / f"demo_{options.units.lower()}"
-    text = (pattern / "job.toml").read_text(encoding="utf-8")
-    head, _, tail = text.partition("scenario = ")
-    rest = tail.partition("\n")[2]
-    marked = 'scenario = "EXAMPLE VALUES: replace every value in this folder, then this line"  # printed on the title sheet\n'
-    with holding(Path(os.path.realpath(options.folder))) as holder:
-        made = holder / "new"
-        made.mkdir()
-        for path in sorted(pattern.iterdir()):
-            if path.suffix == ".csv":
-                shutil.copyfile(path, made / path.name)
-        (made / "job.toml").write_text(head + marked + rest, encoding="utf-8")
-        os.rename(made, options.folder)
+    starting.require_free(options.folder)
+    system, about = options.units, options.about
+    if system is None and about is None and options.neighbour is None and sys.stdin is not None and sys.stdin.isatty():
+        system, about = starting.answers(ask)
+    known = list(WORDS.values())
+    for word in about or ():
+        if word not in known:
+            options.parser.error(
+                f"argument --about: found “{word}”{near(word, known)}; wanted {', '.join(known)}, or several"
+            )
+    made = starting.begin(system, about or (), options.neighbour)
+    starting.write(made, options.folder, options.spreadsheet)
+    say(*made.said)
     say(f"Started {options.folder} with example values; replace them, then run: deckcalc check {options.folder}")
 
 
@@ -416,6 +417,17 @@ def place(text: str) -> Path:
     if not text.strip() or "\0" in text:
         raise argparse.ArgumentTypeError(f"found “{text}”, wanted the path of a folder or file")
     return Path(text)
+
+
+def ask(question: str) -> None:
+    """Print a question at once."""
+    say(question)
+    ends.printed()
+
+
+def words(text: str) -> list[str]:
+    """Read words that are separated by commas."""
+    return [word.strip().lower() for word in text.split(",") if word.strip()]
 
 
 def one_of(known: Sequence[str]) -> Callable[[str], str]:

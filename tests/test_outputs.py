@@ -490,9 +490,9 @@ def test_a_new_job_on_a_full_disk_is_made_whole_or_not_at_all(tmp_path, number, 
         assert os.strerror(errno.ENOSPC) in capsys.readouterr().err
         assert list(tmp_path.iterdir()) == []
         assert cli.main(["new", str(target)]) == 0
-    assert sorted(os.listdir(target)) == sorted(os.listdir(DEMO["SI"])) and os.listdir(tmp_path / "below") == [
-        "new job"
-    ]
+    assert sorted(os.listdir(target)) == ["job.toml", "patches.csv", "reference.toml"] and os.listdir(
+        tmp_path / "below"
+    ) == ["new job"]
 
 
 def test_a_new_job_is_not_made_over_a_link_that_leads_nowhere(tmp_path, capsys):

@@ -528,7 +528,7 @@ def test_an_installed_copy_brings_references_notebooks_and_templates(tmp_path):
     assert "[ACI 211.1-91]" in run("list", "sources")
     assert "bar_loss_single" in run("list", "limits")
     assert "Started" in run("new", "fresh")
-    assert f"{len(compute(root / 'notebooks' / 'demo_si').checks)} checks" in run("check", "fresh")
+    assert " checks: " in run("check", "fresh")
     assert (unpacked / "deckcalc" / "package" / "binding" / "package.typ").is_file()
     assert (unpacked / "deckcalc" / "_notebooks" / "01_patches.ipynb").is_file()
     assert list((unpacked / "deckcalc" / "_references" / "cases").glob("*.toml"))

@@ -62,7 +62,7 @@ class InRange:
         least, most = bounds(kind, self.low, self.high)
         factor, zero = kind.scale(quantity.units)
         found = quantity.magnitude * factor + zero
-        if not least * (1 - 1e-9) <= found <= most * (1 + 1e-9):
+        if not least - 1e-9 * abs(least) <= found <= most + 1e-9 * abs(most):
             raise InputError(f"found “{value}”, wanted {kind.a_name} from {self.low} to {self.high}")
         if kind.whole and abs(found - round(found)) > 1e-9 * max(abs(found), 1.0):
             raise InputError(f"found “{value}”, wanted a whole number from {self.low} to {self.high}")
@@ -288,10 +288,10 @@ class Package(Strict):
 class Revision(Strict):
     """One line of the revision record; the last one is the present revision."""
 
-    revision: Id
-    date: Day
-    by: Text
-    note: Text
+    revision: Id = Field(description="letter or number of the revision")
+    date: Day = Field(description="date of the revision; every date in the package comes from here")
+    by: Text = Field(description="who made it")
+    note: Text = Field(description="what changed")
 
 
 class Decision(Strict):
@@ -299,8 +299,8 @@ class Decision(Strict):
 
     item: Text = Field(description="the open item, word for word as the package and “deckcalc check” print it")
     decision: Text = Field(description="what was decided, and on what grounds")
-    by: Text
-    date: Day
+    by: Text = Field(description="who decided")
+    date: Day = Field(description="date of the decision")
 
 
 #: What stands on every page until checker and engineer of record are named and every open item is decided.
@@ -312,7 +312,7 @@ class People(Strict):
 
     firm: Annotated[str, Field(max_length=100)] = Field("", description="who makes the package")
     originator: Text = Field(description="who worked it out")
-    checker: Remark = ""
+    checker: Remark = Field("", description="who checks every number")
     engineer: Remark = Field("", description="engineer of record")
     licence: Remark = Field("", description="licence number of the engineer of record")
 
@@ -361,7 +361,9 @@ class Deck(Strict):
         NOT_GIVEN, description="least spacing of the top bars, centre to centre; wanted by patches"
     )
     top_cover: Annotated[Quantity | None, InRange(Length, "5 mm", "150 mm")] = Field(
-        None, description="cover of the top mat by the drawings, for patches at which none was read"
+        None,
+        description="cover of the top mat by the drawings, for patches at which none was read",
+        examples=["50 mm", "2 in"],
     )
     unit_weight: Annotated[Quantity, InRange(Density, "1600 kg/m^3", "2700 kg/m^3")] = Field(
         "2400 kg/m^3", validate_default=True,
@@ -395,5 +397,5 @@ class Deck(Strict):
 class LimitChoice(Strict):
     """A limit that replaces a built-in one."""
 
-    value: Any
-    source: Text
+    value: Any = Field(description="value in place of the built-in one")
+    source: Text = Field(description="who set it, or where it comes from")

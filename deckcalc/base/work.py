@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator
+from pydantic import BeforeValidator, Field
 
 from deckcalc.base.fields import Id, InRange, OptionalId, Strict
 from deckcalc.core import clock
@@ -38,18 +38,26 @@ class PlacementRow(Strict):
     A row without a closure is a trial slab: it has a thickness and no patches.
     """
 
-    placement: Id
-    closure: OptionalId = ""
-    patches: str
-    thickness: str
-    closing: OptionalMoment = None
-    start: Moment
-    end: Moment
-    opening: Moment
-    concrete_temperature: str
-    slab_temperature: Annotated[Quantity, InRange(Temperature, "-20 °C", "60 °C")]
-    curing: Cure = "wet fabric"
-    concrete: OptionalId = ""
+    placement: Id = Field(description="name of the placing")
+    closure: OptionalId = Field("", description="closure in which it is placed; empty for a trial slab")
+    patches: str = Field(
+        description="patches in the order of the work, separated by semicolons; empty for a trial slab"
+    )
+    thickness: str = Field(
+        description=f"thickness of a trial slab, {THICKNESS.low} to {THICKNESS.high}; empty for patches"
+    )
+    closing: OptionalMoment = Field(None, description="local date and time at which the lane may be taken")
+    start: Moment = Field(description="local date and time at which placing begins")
+    end: Moment = Field(description="local date and time at which placing ends")
+    opening: Moment = Field(description="local date and time at which the lane must be open again")
+    concrete_temperature: str = Field(
+        description=f"temperature of the concrete as placed, {PLACED.low} to {PLACED.high}; empty: by its materials"
+    )
+    slab_temperature: Annotated[Quantity, InRange(Temperature, "-20 °C", "60 °C")] = Field(
+        description="temperature of the old concrete at placing"
+    )
+    curing: Cure = Field("wet fabric", description="how it is cured until the lane opens, and after")
+    concrete: OptionalId = Field("", description="name of the concrete; empty: that of its patches")
 
     @property
     def names(self) -> list[str]:

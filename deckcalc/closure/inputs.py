@@ -14,6 +14,7 @@ from deckcalc import closure
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Day, Id, InRange, OptionalDay, Remark, Strict, Text
 from deckcalc.base.needs import Needs
+from deckcalc.base.start import Start
 from deckcalc.base.work import WorkPlan
 from deckcalc.closure.formulas.critical_path import Step, sorted_steps
 from deckcalc.core import units
@@ -115,7 +116,7 @@ class Closure(Strict):
         description="what the steps of a night have in common, as a correlation; engineer's estimate: none is published",
     )
     noise_rule: NoiseRule = Field(description="rule for noise")
-    noise: list[Noise] = Field(default_factory=list)
+    noise: list[Noise] = Field(default_factory=list, description="noise of the loud steps, one entry for each")
     currency: Remark = Field("", description="of prices.csv")
     delay_price: Annotated[float, Field(ge=0, le=1e7)] = Field(
         0, description="delay of road users, for an hour of closure"
@@ -153,19 +154,21 @@ class RateRow(Strict):
     closed with a plate.
     """
 
-    step: Id
-    work: Text
-    per: Per
-    after: str
-    uses: str
-    least: Rate
-    likely: Rate
-    most: Rate
-    fallback: Remark
-    date: Day
-    source: Text
-    takes_off: Literal["", TakenOff] = ""
-    with_plates: Remark = ""
+    step: Id = Field(description="name of the step")
+    work: Text = Field(description="what is done, in words")
+    per: Per = Field(description="what its time counts")
+    after: str = Field(description="steps that it follows, separated by semicolons; empty for the first")
+    uses: str = Field(description="crews and plant of closure.crews that it takes, separated by semicolons")
+    least: Rate = Field(description="least time, or share of the mixer's time")
+    likely: Rate = Field(description="likely time")
+    most: Rate = Field(description="greatest time")
+    fallback: Remark = Field(description="what is done if the step cannot begin in time")
+    date: Day = Field(description="date of the rate")
+    source: Text = Field(description="where the rate comes from")
+    takes_off: Literal["", TakenOff] = Field("", description="what it takes off the form of a full-depth hole")
+    with_plates: Remark = Field(
+        "", description="what is done in place of the fallback at a hole that may be closed with a plate"
+    )
 
     def names(self, column: str) -> tuple[str, ...]:
         """Return the names of a cell that separates them by semicolons."""
@@ -188,19 +191,19 @@ PRICED: dict[str, tuple[str, str]] = {
 class PriceRow(Strict):
     """prices.csv: one price a row; without a date or a currency it is no price."""
 
-    price: Id
-    work: Text
+    price: Id = Field(description="name of the price")
+    work: Text = Field(description="what it pays for, in words")
     per: Literal[
         "closure", "hour", "patch", "night in use", "m of cut", "ft of cut", "m² of patch", "ft² of patch", "m³ of concrete",
         "yd³ of concrete", "m² of deck", "ft² of deck",
-    ]  # fmt: skip
-    plan: Text
-    least: Positive
-    likely: Positive
-    most: Positive
-    currency: Text
-    date: Day
-    source: Text
+    ] = Field(description="what is counted")  # fmt: skip
+    plan: Text = Field(description="alternatives in which it counts, separated by semicolons, or all")
+    least: Positive = Field(description="least price")
+    likely: Positive = Field(description="likely price")
+    most: Positive = Field(description="greatest price")
+    currency: Text = Field(description="currency, as closure.currency has it")
+    date: Day = Field(description="date of the price")
+    source: Text = Field(description="where the price comes from")
 
     def counts(self, plan: str) -> bool:
         """Whether it counts in an alternative."""
@@ -228,14 +231,18 @@ class StockRow(Strict):
     What does not keep once it is opened is ordered in the whole containers of every night.
     """
 
-    material: Text
-    container: Text
-    contents: Annotated[Quantity, BeforeValidator(read_amount)]
-    per: Literal["load list", "area of patch"]
-    rate: str
-    date: Day
-    source: Text
-    keeps: Literal["yes", "no"] = "yes"
+    material: Text = Field(description="material of the load list, or one that is counted by the area of the patches")
+    container: Text = Field(description="in what it comes")
+    contents: Annotated[Quantity, BeforeValidator(read_amount)] = Field(
+        description="what one container holds: mass, volume of liquid, length, area or number"
+    )
+    per: Literal["load list", "area of patch"] = Field(
+        description="whether the load list gives the amount, or the area of the patches"
+    )
+    rate: str = Field(description="mass for an area of patch; empty for what the load list gives")
+    date: Day = Field(description="date of the entry")
+    source: Text = Field(description="where it comes from")
+    keeps: Literal["yes", "no"] = Field("yes", description="whether an opened container keeps until the next night")
 
     def by_area(self) -> Quantity:
         """Return the rate as a quantity."""
@@ -245,16 +252,18 @@ class StockRow(Strict):
 class ToolRow(Strict):
     """equipment.csv: one tool or machine a row, with the limit that it must keep and the fuel that it burns."""
 
-    tool: Id
-    work: Text
-    number: Annotated[int, Field(ge=1, le=1000)]
-    value: str
-    limit: str
-    uses: str
-    fuel: Remark
-    burns: str
-    date: Day
-    source: Text
+    tool: Id = Field(description="name of the tool or machine")
+    work: Text = Field(description="what it is, in words")
+    number: Annotated[int, Field(ge=1, le=1000)] = Field(description="how many there are")
+    value: str = Field(description="what is held against the limit, with its unit; empty without a limit")
+    limit: str = Field(description="key of a limit, as “deckcalc list limits” names it; empty for none")
+    uses: str = Field(
+        description="crew or plant of closure.crews by whose hours it runs, or closure for as long as the lane is closed"
+    )
+    fuel: Remark = Field(description="fuel that it burns; empty for none")
+    burns: str = Field(description="fuel burnt in an hour, with its unit; empty for none")
+    date: Day = Field(description="date of the entry")
+    source: Text = Field(description="where it comes from")
 
 
 SECTIONS = {"closure": Closure}
@@ -264,6 +273,7 @@ ROWS: dict[str, type[Strict]] = {
 NEEDS = Needs(
     "closure", ("closure",), (("patch",), ("mix",), ("rates",)), "timetable, loads and chance of opening in time"
 )
+START = Start(rows={"rates": "*"}, own=("closure.first_night",))
 
 
 @dataclass(frozen=True)

@@ -11,8 +11,20 @@ from deckcalc import formwork
 from deckcalc.base.context import Context
 from deckcalc.base.fields import NOT_GIVEN, Id, InRange, Remark, Strict, Text
 from deckcalc.base.needs import Needs
+from deckcalc.base.start import Start
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import Count, Coverage, Distance, InputError, Length, MassPerArea, Pressure, Quantity, quantity
+from deckcalc.core.units import (
+    SYSTEMS,
+    Count,
+    Coverage,
+    Distance,
+    InputError,
+    Length,
+    MassPerArea,
+    Pressure,
+    Quantity,
+    quantity,
+)
 from deckcalc.formwork.formulas import lumber, panels, regional
 from deckcalc.patch.design import Marked
 from deckcalc.steel.design.strip import default_strengths
@@ -252,35 +264,43 @@ METRIC = get_args(regional.MetricPanel)
 class PanelRow(Strict):
     """panels.csv: one kind of panel in the yard a row."""
 
-    panel: Id
-    type: Text
-    grain: Literal["across", "along"]
-    length: Annotated[Quantity, InRange(Distance, "0.3 m", "4 m")]
-    width: Annotated[Quantity, InRange(Distance, "0.3 m", "2.5 m")]
-    pieces: Annotated[Quantity, InRange(Count, "1", "1000")]
+    panel: Id = Field(description="name of the panel")
+    type: Text = Field(description="kind and thickness, as the tables of panels have it, or one of formwork.own_panels")
+    grain: Literal["across", "along"] = Field(description="way of the face grain over the joists")
+    length: Annotated[Quantity, InRange(Distance, "0.3 m", "4 m")] = Field(description="length of a panel")
+    width: Annotated[Quantity, InRange(Distance, "0.3 m", "2.5 m")] = Field(description="width of a panel")
+    pieces: Annotated[Quantity, InRange(Count, "1", "1000")] = Field(description="number in the yard")
 
 
 class LumberRow(Strict):
     """lumber.csv: one size, grade and length in the yard a row."""
 
-    lumber: Id
-    grade: Text
-    breadth: Annotated[Quantity, InRange.of(formwork.beam_check, "b")]
-    depth: Annotated[Quantity, InRange.of(formwork.beam_check, "d")]
-    length: Annotated[Quantity, InRange(Distance, "0.3 m", "12 m")]
-    pieces: Annotated[Quantity, InRange(Count, "1", "1000")]
+    lumber: Id = Field(description="name of the size")
+    grade: Text = Field(
+        description="species and grade, or strength class, as the tables have it, or one of formwork.own_lumber"
+    )
+    breadth: Annotated[Quantity, InRange.of(formwork.beam_check, "b")] = Field(description="breadth as dressed")
+    depth: Annotated[Quantity, InRange.of(formwork.beam_check, "d")] = Field(description="depth as dressed")
+    length: Annotated[Quantity, InRange(Distance, "0.3 m", "12 m")] = Field(description="length of a piece")
+    pieces: Annotated[Quantity, InRange(Count, "1", "1000")] = Field(description="number in the yard")
 
 
 class HangerRow(Strict):
     """hangers.csv: one kind of wire or rod in the yard a row."""
 
-    hanger: Id
-    kind: Literal["wire", "rod"]
-    size: Text
-    strands: Annotated[Quantity, InRange.of(formwork.hanger_check, "n_w")]
-    strength: Annotated[Quantity, InRange.of(formwork.hanger_check, "f_u")]
-    plate: Annotated[Quantity, InRange(Length, "30 mm", "300 mm")]
-    source: Text
+    hanger: Id = Field(description="name of the hanger")
+    kind: Literal["wire", "rod"] = Field(description="wire or rod")
+    size: Text = Field(description="gauge or diameter of a wire, or thread of a rod")
+    strands: Annotated[Quantity, InRange.of(formwork.hanger_check, "n_w")] = Field(
+        description="strands of wire that carry, or 1 for a rod"
+    )
+    strength: Annotated[Quantity, InRange.of(formwork.hanger_check, "f_u")] = Field(
+        description="strength of the steel that is counted on"
+    )
+    plate: Annotated[Quantity, InRange(Length, "30 mm", "300 mm")] = Field(
+        description="side of the square plate under it"
+    )
+    source: Text = Field(description="where the strength comes from")
 
 
 SECTIONS = {"formwork": Formwork}
@@ -288,6 +308,19 @@ ROWS: dict[str, type[Strict]] = {"panels": PanelRow, "lumber": LumberRow, "hange
 NEEDS = Needs(
     "forms", ("formwork",), (("patch",), ("panels",), ("lumber",), ("hangers",)), "forms of the full-depth holes"
 )
+#: A job about forms begins with one hole, of the name that its patch has.
+START = Start(
+    {
+        "formwork.holes": {key: {"P1": {"carried": "suspended", "access_below": False}} for key in SYSTEMS},
+        **{f"formwork.{name}": {"SI": None} for name in ("k_mod", "gamma_M", "gamma_F")}, "plan.below": None, "mix.full_depth": {"SI": "C35-10", "US": "C3"},
+    },
+    {
+        "patches": {"SI": ("P1,5.5,3.3,0.8,0.9,220",), "US": ("P1,20,12.5,2.5,3,8",)}, "hangers": "*",
+        "panels": {"SI": "B18 B21", "US": "PLY19 PLY16"},
+        "lumber": {"SI": "50x100-3 50x150-3 100x100-3 100x100-4", "US": "2x4-8 2x6-8 4x4-8 4x4-12"},
+    },
+    own=("formwork.holes",),
+)  # fmt: skip
 
 
 class PlateLoad(NamedTuple):

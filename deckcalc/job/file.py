@@ -81,7 +81,7 @@ FAR = 20
 class JobSettings(Strict):
     """The file job.toml."""
 
-    units: System
+    units: System = Field(description="unit system in which the package is printed")
     confirmed: list[str] = Field(
         default_factory=list, description="fields that were asked about and are so, such as aggregates.sand.moisture"
     )
@@ -106,7 +106,10 @@ class JobSettings(Strict):
     traffic: Traffic | None = None
     closure: closure_inputs.Closure | None = None
     safety: Safety | None = None
-    limits: dict[str, LimitChoice] = Field(default_factory=dict)
+    limits: dict[str, LimitChoice] = Field(
+        default_factory=dict,
+        description="limits in place of built-in ones; “deckcalc list limits” names all of them with their sources",
+    )
 
     @model_validator(mode="before")
     @classmethod

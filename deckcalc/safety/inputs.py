@@ -12,6 +12,7 @@ from deckcalc import safety
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Id, InRange, Strict, Text
 from deckcalc.base.needs import Needs
+from deckcalc.base.start import Start
 from deckcalc.closure.inputs import Closure, RateRow
 from deckcalc.core import tables, units
 from deckcalc.core.units import Distance, ExposureHours, InputError, Minutes, Quantity
@@ -69,7 +70,7 @@ class Emergency(Strict):
 class Timed(Strict):
     """Work that lasts as long as a step of the closure, or as stated."""
 
-    step: Id | None = Field(None, description="step of rates.csv whose time in the closure it runs")
+    step: Id | None = Field(None, description="step of rates.csv whose time in the closure it runs", examples=["saw"])
     hours: Annotated[Quantity | None, InRange(ExposureHours, "0 h", "16 h")] = Field(
         None, description="time in the shift, where it is not that of a step"
     )
@@ -153,12 +154,12 @@ class Safety(Strict):
     vibration_rule: VibrationRule = Field(
         "Directive 2002/44/EC", description="rule of the job's country for the vibration of the hands"
     )
-    tools: list[HandTool] = Field(default_factory=list)
+    tools: list[HandTool] = Field(default_factory=list, description="tools that make dust, one entry for each")
     lifting: Lifting | None = None
     emergency: Emergency | None = None
     blasting: Blasting | None = None
     over_water: OverWater | None = None
-    slurry: list[SlurryRow] = Field(default_factory=list)
+    slurry: list[SlurryRow] = Field(default_factory=list, description="wet work that makes slurry, one entry for each")
     source: Text = Field(description="where times, vibration and lifting come from")
 
     @property
@@ -182,6 +183,7 @@ class Safety(Strict):
 SECTIONS = {"safety": Safety}
 ROWS: dict[str, type[Strict]] = {}
 NEEDS = Needs("safety", ("safety",), (), "the safety sheet")
+START = Start()
 
 
 @dataclass(frozen=True)

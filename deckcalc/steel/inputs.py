@@ -10,6 +10,7 @@ from pydantic import Field
 from deckcalc.base.context import Context
 from deckcalc.base.fields import USUAL_SPACING, BarSize, Faults, Id, InRange, OptionalId, Strict
 from deckcalc.base.needs import Needs
+from deckcalc.base.start import Start
 from deckcalc.core import units
 from deckcalc.core.bars import AreaBasis, bar_diameter
 from deckcalc.core.units import (
@@ -151,29 +152,37 @@ class DeckStrip(Strict):
 class BarRow(Strict):
     """bars.csv: one exposed bar a row, neighbours in the order in which they lie."""
 
-    bar: Id
-    size: BarSize
-    readings: Annotated[Quantity, InRange(Diameter, "1 mm", "85 mm", least=1)]
-    patch: OptionalId = ""
-    layer: Layer = "top main"
-    station: Annotated[float | None, place("-100 km", "100 km", empty=True)] = None
-    offset: Annotated[float | None, place("-100 m", "100 m", empty=True)] = None
-    loss_length: Annotated[Any, InRange(Length, "0 mm", "20 m")] = None
+    bar: Id = Field(description="name of the bar")
+    size: BarSize = Field(description="size, such as #5 (US), M16 (US soft metric), 15M (CSA) or 16 (ISO)")
+    readings: Annotated[Quantity, InRange(Diameter, "1 mm", "85 mm", least=1)] = Field(
+        description="diameters read with the caliper, without ribs"
+    )
+    patch: OptionalId = Field("", description="patch in which it is exposed")
+    layer: Layer = Field("top main", description="layer in which it lies")
+    station: Annotated[float | None, place("-100 km", "100 km", empty=True)] = Field(
+        None, description="station of the worst place; empty where it was not taken"
+    )
+    offset: Annotated[float | None, place("-100 m", "100 m", empty=True)] = Field(
+        None, description="offset of the worst place; empty where it was not taken"
+    )
+    loss_length: Annotated[Any, InRange(Length, "0 mm", "20 m")] = Field(
+        None, description="length over which section is lost"
+    )
 
 
 class PitRow(Strict):
     """pits.csv: the deepest pit of a bar."""
 
-    bar: Id
-    depth: Annotated[Quantity, InRange(Length, "0.05 mm", "60 mm")]
+    bar: Id = Field(description="bar of bars.csv")
+    depth: Annotated[Quantity, InRange(Length, "0.05 mm", "60 mm")] = Field(description="depth of its deepest pit")
 
 
 class CutRow(Strict):
     """cut_lengths.csv: a length of bar that was cut out, cleaned and weighed."""
 
-    bar: Id
-    length: Annotated[Quantity, InRange(Length, "50 mm", "3 m")]
-    mass: Annotated[Quantity, InRange(Mass, "0.005 kg", "50 kg")]
+    bar: Id = Field(description="bar of bars.csv")
+    length: Annotated[Quantity, InRange(Length, "50 mm", "3 m")] = Field(description="length cut out")
+    mass: Annotated[Quantity, InRange(Mass, "0.005 kg", "50 kg")] = Field(description="its mass, cleaned")
 
 
 SECTIONS: dict[str, type[Strict]] = {"reinforcement": Reinforcement, "deck_strip": DeckStrip}
@@ -183,6 +192,7 @@ NEEDS = Needs(
     "loss of the bars, bars to add, and strength of the slab",
     {"deck_strip": ("patch", "plan", "reinforcement", "deck.slab_thickness", "deck.top_bar_outer", "deck.bar_spacing")},
 )  # fmt: skip
+START = Start(rows={"bars": "B1 B2"}, own=("bars", "pits", "cut_lengths"))
 
 
 @dataclass(frozen=True)

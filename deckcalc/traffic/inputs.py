@@ -11,6 +11,7 @@ from deckcalc import traffic
 from deckcalc.base.context import Context
 from deckcalc.base.fields import NOT_GIVEN, InRange, Remark, Strict, Text
 from deckcalc.base.needs import Needs
+from deckcalc.base.start import Start
 from deckcalc.core.units import Grade, InputError, Length, Quantity, RoadLength, RoadSpeed
 from deckcalc.patch.inputs import Plan
 from deckcalc.traffic.road import WIDTH, Road, by_plan, check_lanes
@@ -38,7 +39,9 @@ class Traffic(Strict):
     downstream_taper: LengthIn = Field(description="length of the downstream taper, 15 to 30 m (50 to 100 ft)")
     room: LengthIn = Field(description="for truck, mixer and crew, before and behind the patches together")
     work_length: LengthIn | None = Field(
-        None, description="length of the work, in a job without patches; with patches it is theirs"
+        None,
+        description="length of the work, in a job without patches; with patches it is theirs",
+        examples=["20 m", "60 ft"],
     )
     available: Annotated[Quantity, InRange.of(traffic.closure_length, "L_av")] = Field(
         description="length before the next ramp, crossing or joint that must stay open"
@@ -104,14 +107,15 @@ class RoadRule(Strict):
 
     item: Literal[
         "merging taper", "short taper", "buffer space", "spacing in tapers", "spacing along the lane", "first sign", "second sign", "third sign"
-    ]  # fmt: skip
-    value: Annotated[Quantity, InRange(RoadLength, "1 m", "3000 m")]
-    source: Text
+    ] = Field(description="what the rule is for")  # fmt: skip
+    value: Annotated[Quantity, InRange(RoadLength, "1 m", "3000 m")] = Field(description="length by the rule")
+    source: Text = Field(description="where the rule stands", examples=["the authority's own standard"])
 
 
 SECTIONS = {"traffic": Traffic}
 ROWS: dict[str, type[Strict]] = {"road_rules": RoadRule}
 NEEDS = Needs("traffic", ("traffic",), (("patch", "traffic.work_length"),), "the closed lane laid out")
+START = Start({"traffic.lane_width": None, "traffic.roll_ahead": None})
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Faults, Strict
 from deckcalc.base.needs import Needs
+from deckcalc.base.start import Start
 from deckcalc.chloride.formulas.ageing import ageing_exponent
 from deckcalc.chloride.formulas.survey import electrodes
 from deckcalc.chloride.inputs.ages import age_faults
@@ -25,7 +26,7 @@ from deckcalc.core.tables import TableError
 from deckcalc.core.units import ChlorideContent, InputError, Length, quantity
 from deckcalc.patch.design import Marked
 
-__all__ = ["FEWEST_COVERS", "NEEDS", "ROWS", "SECTIONS", "Chloride", "Inputs", "check", "read_chloride"]
+__all__ = ["FEWEST_COVERS", "NEEDS", "ROWS", "SECTIONS", "START", "Chloride", "Inputs", "check", "read_chloride"]
 
 SECTIONS: dict[str, type[Strict]] = {"chloride": Chloride}
 ROWS: dict[str, type[Strict]] = {
@@ -34,6 +35,10 @@ ROWS: dict[str, type[Strict]] = {
 NEEDS = Needs(
     "chlorides", ("chloride",), (), "chloride at the bars, and how long the deck lasts",
     {"cores": ("chlorides",), "chlorides": ("cores",), "chloride.forecast": ("deck.top_bar_outer",)},
+)  # fmt: skip
+START = Start(
+    rows={"cores": "C1", "chlorides": "C1-1 C1-2"},
+    own=("cores", "chlorides", "zones", "potentials", "covers", "resistances"),
 )  # fmt: skip
 #: Greatest ageing exponent that is worked with.
 MOST_AGEING = 0.95
@@ -222,7 +227,7 @@ def check_contents(context: Context[Inputs], faults: list[str]) -> None:
     def said(value: float) -> str:
         return context.show(quantity(value, "kg/m**3"), ChlorideContent)
 
-    if least > max(contents.values()) > 0:
+    if contents and least > max(contents.values()) > 0:
         faults.append(f"job.toml: chloride.background: {said(least)} is more than every slice of chlorides.csv")
     fitted = inputs.chloride.profile is not None and inputs.chloride.profile.background == "fitted"
     if fitted or inputs.chloride.counts == "all chloride":

@@ -25,9 +25,11 @@ from deckcalc.core.units import (
 class OwnThreshold(Strict):
     """A threshold of the engineer's own."""
 
-    value: Text = Field(description="with its basis, for instance “1.2 lb/yd3” or “0.4 % of cement”")
-    extraction: Literal["acid-soluble", "water-soluble"]
-    source: Text
+    value: Text = Field(
+        description="with its basis, for instance “1.2 lb/yd3” or “0.4 % of cement”", examples=["0.4 % of cement"]
+    )
+    extraction: Literal["acid-soluble", "water-soluble"] = Field(description="chloride that it counts")
+    source: Text = Field(description="where it comes from", examples=["engineer of record"])
 
 
 class Profile(Strict):
@@ -56,12 +58,12 @@ class Profile(Strict):
 class Critical(Strict):
     """Scatter of the chloride content that ends protection; its mean is the threshold of the job."""
 
-    law: Literal["normal", "lognormal", "beta"]
+    law: Literal["normal", "lognormal", "beta"] = Field(description="distribution of the content")
     mean: str = Field("", description="left out, or the threshold of the job once more")
-    sd: Text
-    low: str = ""
-    high: str = ""
-    source: Text
+    sd: Text = Field(description="standard deviation, with its basis")
+    low: str = Field("", description="least content of a beta distribution, with its basis")
+    high: str = Field("", description="greatest content of a beta distribution, with its basis")
+    source: Text = Field(description="where mean and scatter come from")
 
 
 class AgeingTests(Strict):
@@ -71,7 +73,7 @@ class AgeingTests(Strict):
     t_1: Annotated[Quantity, InRange(Years, "1 day", "200 yr")] = Field(description="age at the earlier test")
     D_2: Annotated[Quantity, InRange.of(ageing_exponent, "D_2")] = Field(description="coefficient of the later test")
     t_2: Annotated[Quantity, InRange(Years, "1 day", "200 yr")] = Field(description="age at the later test")
-    source: Text
+    source: Text = Field(description="where the tests stand")
 
 
 class Forecast(Strict):
@@ -94,8 +96,10 @@ class Forecast(Strict):
     length_ratio: Annotated[Quantity, InRange(Ratio, "0", "3")] = Field(
         description="cover over length of the corroding part of the bar"
     )
-    samples: Annotated[int, Field(ge=1000, le=100_000_000)] = 200_000
-    seed: Annotated[int, Field(ge=0)] = 1
+    samples: Annotated[int, Field(ge=1000, le=100_000_000)] = Field(200_000, description="number of samples drawn")
+    seed: Annotated[int, Field(ge=0)] = Field(
+        1, description="from which samples are drawn; the same seed gives the same numbers"
+    )
     source: Text = Field(description="where current, factors and ageing come from")
 
 
@@ -103,12 +107,20 @@ class PatchConcrete(Strict):
     """What the life of the patches rests on beside their concretes, whose binder and ratio stand in the mix."""
 
     temperature: Annotated[Quantity, InRange(Temperature, "-10 °C", "45 °C")] = Field(description="mean of the year")
-    temperature_constant: Annotated[Quantity, InRange(TemperatureConstant, "1000 K", "10000 K")]
-    temperature_constant_sd: Annotated[Quantity, InRange(TemperatureConstant, "0 K", "3000 K")]
-    cover: Annotated[Quantity, InRange(Length, "10 mm", "200 mm")]
-    cover_sd: Annotated[Quantity, InRange(Length, "0.1 mm", "50 mm")]
+    temperature_constant: Annotated[Quantity, InRange(TemperatureConstant, "1000 K", "10000 K")] = Field(
+        description="constant by which diffusion rises with temperature"
+    )
+    temperature_constant_sd: Annotated[Quantity, InRange(TemperatureConstant, "0 K", "3000 K")] = Field(
+        description="its standard deviation"
+    )
+    cover: Annotated[Quantity, InRange(Length, "10 mm", "200 mm")] = Field(
+        description="mean cover of the bars in the patches"
+    )
+    cover_sd: Annotated[Quantity, InRange(Length, "0.1 mm", "50 mm")] = Field(
+        description="standard deviation of the cover"
+    )
     convention: Literal["apparent", "time-integrated"] = Field(description="what the ageing exponent acts on")
-    source: Text
+    source: Text = Field(description="where these come from")
 
 
 class Survey(Strict):
@@ -135,7 +147,7 @@ class ZoneLimits(Strict):
     content_error: Annotated[Quantity, InRange(ChlorideContent, "0.01 kg/m^3", "5 kg/m^3")] = Field(
         description="error allowed in the mean content of a zone"
     )
-    source: Text
+    source: Text = Field(description="who set these")
 
 
 class Chloride(Strict):
@@ -148,7 +160,9 @@ class Chloride(Strict):
     counts: Literal["all chloride", "chloride above background"] = Field(
         "all chloride", description="what the threshold counts"
     )
-    bars: Literal["bare", "epoxy-coated", "galvanised", "stainless"] = "bare"
+    bars: Literal["bare", "epoxy-coated", "galvanised", "stainless"] = Field(
+        "bare", description="kind of the bars, for which the threshold holds"
+    )
     background: str = Field(
         "0 % of concrete",
         description="chloride cast into the concrete, with unit and basis, e.g. “0.005 % of concrete”",

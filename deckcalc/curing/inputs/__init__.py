@@ -16,6 +16,7 @@ from deckcalc.curing.inputs.rows import (
     NEEDS,
     ROWS,
     SECTIONS,
+    START,
     ClimateRow,
     CubeRow,
     Curing,
@@ -33,7 +34,7 @@ from deckcalc.curing.inputs.rows import (
 from deckcalc.mix.inputs import Mix
 from deckcalc.patch.design import Marked
 
-__all__ = ["NEEDS", "ROWS", "SECTIONS", "Curing", "Hour", "Inputs", "check", "not_recorded"]
+__all__ = ["NEEDS", "ROWS", "SECTIONS", "START", "Curing", "Hour", "Inputs", "check", "not_recorded"]
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from pydantic import Field
 
 from deckcalc.base.fields import Day, Id, InRange, OptionalId, Strict
 from deckcalc.base.needs import Needs
+from deckcalc.base.start import Start
 from deckcalc.base.work import Moment, PlacementRow
 from deckcalc.core.units import (
     ActivationEnergy,
@@ -135,63 +136,95 @@ class Curing(Strict):
 class WeatherRow(Strict):
     """weather.csv: one hour a row."""
 
-    time: Moment
-    air: Annotated[Quantity, InRange(Temperature, "-40 °C", "55 °C")]
-    humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")]
-    wind: Annotated[Quantity, InRange(WindSpeed, "0 km/h", "120 km/h")]
-    sun: Annotated[Quantity, InRange(Irradiance, "0 W/m^2", "1300 W/m^2")]
+    time: Moment = Field(description="local date and full hour")
+    air: Annotated[Quantity, InRange(Temperature, "-40 °C", "55 °C")] = Field(description="temperature of the air")
+    humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")] = Field(description="relative humidity")
+    wind: Annotated[Quantity, InRange(WindSpeed, "0 km/h", "120 km/h")] = Field(description="speed of the wind")
+    sun: Annotated[Quantity, InRange(Irradiance, "0 W/m^2", "1300 W/m^2")] = Field(
+        description="radiation of the sun on a level surface"
+    )
 
 
 class DayRow(Strict):
     """days.csv: one day a row, where there are no hourly readings."""
 
-    date: Day
-    low: Annotated[Quantity, InRange(Temperature, "-40 °C", "50 °C")]
-    high: Annotated[Quantity, InRange(Temperature, "-38 °C", "55 °C")]
-    morning_humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")]
-    afternoon_humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")]
-    wind: Annotated[Quantity, InRange(WindSpeed, "0 km/h", "120 km/h")]
-    noon_sun: Annotated[Quantity, InRange(Irradiance, "0 W/m^2", "1300 W/m^2")]
+    date: Day = Field(description="date")
+    low: Annotated[Quantity, InRange(Temperature, "-40 °C", "50 °C")] = Field(
+        description="lowest temperature of the air"
+    )
+    high: Annotated[Quantity, InRange(Temperature, "-38 °C", "55 °C")] = Field(
+        description="highest temperature of the air"
+    )
+    morning_humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")] = Field(
+        description="relative humidity at the lowest temperature"
+    )
+    afternoon_humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")] = Field(
+        description="relative humidity at the highest temperature"
+    )
+    wind: Annotated[Quantity, InRange(WindSpeed, "0 km/h", "120 km/h")] = Field(description="speed of the wind")
+    noon_sun: Annotated[Quantity, InRange(Irradiance, "0 W/m^2", "1300 W/m^2")] = Field(
+        description="radiation of the sun on a level surface at noon"
+    )
 
 
 class HistoryRow(Strict):
     """history.csv: one reading of the temperature in the patch a row."""
 
-    time: Moment
-    temperature: Annotated[Quantity, InRange(Temperature, "-20 °C", "95 °C")]
+    time: Moment = Field(description="local date and time")
+    temperature: Annotated[Quantity, InRange(Temperature, "-20 °C", "95 °C")] = Field(
+        description="temperature in the patch"
+    )
 
 
 class CylinderRow(Strict):
     """cylinders.csv: the cylinders of one age a row."""
 
-    test: Id
-    age: Annotated[Quantity, InRange(Hours, "1 h", "20000 h")]
-    temperature: Annotated[Quantity, InRange(Temperature, "1 °C", "80 °C")]
-    strengths: Annotated[Quantity, InRange(Stress, "0.3 MPa", "150 MPa", least=1)]
-    concrete: OptionalId = ""
+    test: Id = Field(description="name of the test")
+    age: Annotated[Quantity, InRange(Hours, "1 h", "20000 h")] = Field(description="age at the test")
+    temperature: Annotated[Quantity, InRange(Temperature, "1 °C", "80 °C")] = Field(
+        description="temperature at which they were cured"
+    )
+    strengths: Annotated[Quantity, InRange(Stress, "0.3 MPa", "150 MPa", least=1)] = Field(
+        description="strengths of the cylinders"
+    )
+    concrete: OptionalId = Field("", description="concrete that was tested; may be empty where the job has one")
 
 
 class CubeRow(Strict):
     """cubes.csv: the mortar cubes of one age in one bath a row."""
 
-    test: Id
-    bath: Annotated[Quantity, InRange(Temperature, "1 °C", "60 °C")]
-    age: Annotated[Quantity, InRange(Hours, "0.5 h", "20000 h")]
-    strengths: Annotated[Quantity, InRange(Stress, "0.1 MPa", "150 MPa", least=1)]
-    concrete: OptionalId = ""
+    test: Id = Field(description="name of the test")
+    bath: Annotated[Quantity, InRange(Temperature, "1 °C", "60 °C")] = Field(description="temperature of the bath")
+    age: Annotated[Quantity, InRange(Hours, "0.5 h", "20000 h")] = Field(description="age at the test")
+    strengths: Annotated[Quantity, InRange(Stress, "0.1 MPa", "150 MPa", least=1)] = Field(
+        description="strengths of the cubes"
+    )
+    concrete: OptionalId = Field("", description="concrete whose mortar was tested; may be empty where the job has one")
 
 
 class ClimateRow(Strict):
     """climate.csv: means of one month a row, January to December."""
 
-    month: Id
-    low: Annotated[Quantity, InRange(Temperature, "-50 °C", "45 °C")]
-    high: Annotated[Quantity, InRange(Temperature, "-45 °C", "55 °C")]
-    morning_humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")]
-    afternoon_humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")]
-    wind: Annotated[Quantity, InRange(WindSpeed, "0 km/h", "80 km/h")]
-    noon_sun: Annotated[Quantity, InRange(Irradiance, "0 W/m^2", "1300 W/m^2")]
-    spread: Annotated[Quantity, InRange(TemperatureDifference, "0 Δ°C", "15 Δ°C")]
+    month: Id = Field(description="name of the month")
+    low: Annotated[Quantity, InRange(Temperature, "-50 °C", "45 °C")] = Field(
+        description="mean of the daily lowest temperatures"
+    )
+    high: Annotated[Quantity, InRange(Temperature, "-45 °C", "55 °C")] = Field(
+        description="mean of the daily highest temperatures"
+    )
+    morning_humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")] = Field(
+        description="mean relative humidity in the morning"
+    )
+    afternoon_humidity: Annotated[Quantity, InRange(Share, "2 %", "100 %")] = Field(
+        description="mean relative humidity in the afternoon"
+    )
+    wind: Annotated[Quantity, InRange(WindSpeed, "0 km/h", "80 km/h")] = Field(description="mean speed of the wind")
+    noon_sun: Annotated[Quantity, InRange(Irradiance, "0 W/m^2", "1300 W/m^2")] = Field(
+        description="mean radiation of the sun on a level surface at noon"
+    )
+    spread: Annotated[Quantity, InRange(TemperatureDifference, "0 Δ°C", "15 Δ°C")] = Field(
+        description="standard deviation of a day's temperature about these means"
+    )
 
 
 SECTIONS = {"curing": Curing}
@@ -200,6 +233,7 @@ ROWS: dict[str, type[Strict]] = {
     "climate": ClimateRow,
 }  # fmt: skip
 NEEDS = Needs("curing", ("curing",), (("mix",), ("deck.slab_thickness",)), "placing, curing and the hour of opening")
+START = Start(own=("weather", "days", "history", "cylinders", "cubes"))
 
 
 def clock(moment: datetime.datetime) -> str:

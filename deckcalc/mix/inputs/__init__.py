@@ -10,6 +10,7 @@ from deckcalc.base.concrete import Concretes, SpecifiedConcrete
 from deckcalc.base.context import Context
 from deckcalc.base.fields import Faults, InRange, Strict
 from deckcalc.base.needs import Needs
+from deckcalc.base.start import Start
 from deckcalc.core import tables, units
 from deckcalc.core.units import Density, InputError, Length, Ratio, Share
 from deckcalc.mix.formulas.grading import MODULUS, limits, passing, read_grading
@@ -18,13 +19,21 @@ from deckcalc.mix.inputs.sections import Admixture, AggregateRow, AnyConcrete, C
 from deckcalc.patch.design import Marked
 
 __all__ = [
-    "NEEDS", "ROWS", "SECTIONS", "Admixture", "AggregateRow", "AnyConcrete", "Concrete", "GivenConcrete", "Grading", "Inputs", "Mix", "Prepackaged",
+    "NEEDS", "ROWS", "SECTIONS", "START", "Admixture", "AggregateRow", "AnyConcrete", "Concrete", "GivenConcrete", "Grading", "Inputs", "Mix", "Prepackaged",
     "check", "section_of",
 ]  # fmt: skip
 
 SECTIONS: dict[str, type[Strict]] = {"mix": Mix}
 ROWS: dict[str, type[Strict]] = {"aggregates": AggregateRow}
 NEEDS = Needs("mix", ("mix",), (), "proportions, batches and cards")
+START = Start(
+    dict.fromkeys([
+        *(f"mix.{name}" for name in ("exposure", "durability", "bag", "load", "concretes.w_cm", "concretes.w_cm_source")),
+        *(f"aggregates.{name}" for name in ("nominal_size", "shape", "moisture_basis", "dry_rodded_density", "fineness_modulus")),
+    ]),
+    {"aggregates": "stone-10 river-sand"},
+    own=("mix.patches",),
+)  # fmt: skip
 #: Outside these, nil apart, a share is asked about: per cent may have been typed as a fraction. Common practice.
 USUAL = {"moisture": ("0.1 %", "15 %"), "absorption": ("0.1 %", "10 %"), "bulking": ("1 %", "45 %")}
 

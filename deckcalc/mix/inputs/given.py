@@ -68,12 +68,20 @@ class Supplementary(Strict):
     """Supplementary cementitious materials, which replace part of the portland cement."""
 
     shares: Literal["by mass", "by volume"] = Field("by mass", description="of all cementitious material")
-    fly_ash: ShareOfBinder = Field("0 %", validate_default=True)
-    slag: ShareOfBinder = Field("0 %", validate_default=True)
-    silica_fume: ShareOfBinder = Field("0 %", validate_default=True)
-    fly_ash_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field("2.40", validate_default=True)
-    slag_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field("2.90", validate_default=True)
-    silica_fume_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field("2.20", validate_default=True)
+    fly_ash: ShareOfBinder = Field(
+        "0 %", validate_default=True, description="share of fly ash in the cementitious material"
+    )
+    slag: ShareOfBinder = Field("0 %", validate_default=True, description="share of slag cement")
+    silica_fume: ShareOfBinder = Field("0 %", validate_default=True, description="share of silica fume")
+    fly_ash_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field(
+        "2.40", validate_default=True, description="relative density of fly ash"
+    )
+    slag_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field(
+        "2.90", validate_default=True, description="relative density of slag cement"
+    )
+    silica_fume_density: Annotated[Quantity, InRange(Ratio, "1.8", "3.2")] = Field(
+        "2.20", validate_default=True, description="relative density of silica fume"
+    )
 
     @property
     def used(self) -> bool:
@@ -87,7 +95,9 @@ class Latex(Strict):
     dose: Annotated[Quantity, LATEX_DOSE] = Field(
         description="on the cementitious material, in mL/100 kg, fl oz/cwt or g/kg"
     )
-    density: Annotated[Quantity, InRange(Density, "900 kg/m^3", "1500 kg/m^3")]
+    density: Annotated[Quantity, InRange(Density, "900 kg/m^3", "1500 kg/m^3")] = Field(
+        description="density of the latex as delivered"
+    )
     solids: Annotated[Quantity, InRange(Share, "0 %", "70 %")] = Field(description="by mass")
 
 
@@ -127,8 +137,12 @@ class GivenConcrete(OfConcrete):
     coarse: LoadMass = Field(description="as weighed")
     fine: LoadMass = Field(description="as weighed")
     water: Water = Field(description="weighed, or by volume, with that of the admixtures and any added on the way")
-    absorption_coarse: Annotated[Quantity, InRange(Share, "0 %", "15 %")] = Field("0 %", validate_default=True)
-    absorption_fine: Annotated[Quantity, InRange(Share, "0 %", "15 %")] = Field("0 %", validate_default=True)
+    absorption_coarse: Annotated[Quantity, InRange(Share, "0 %", "15 %")] = Field(
+        "0 %", validate_default=True, description="absorption of the coarse aggregate"
+    )
+    absorption_fine: Annotated[Quantity, InRange(Share, "0 %", "15 %")] = Field(
+        "0 %", validate_default=True, description="absorption of the fine aggregate"
+    )
     moisture_coarse: Annotated[Quantity | None, InRange(Share, "0 %", "20 %")] = Field(
         None, description="total moisture as weighed; leave out where the mass is saturated surface-dry"
     )

@@ -77,7 +77,9 @@ class Admixture(Strict):
     dose: Annotated[Quantity, SMALL_DOSE] = Field(
         description="on the cementitious material, in mL/100 kg, fl oz/cwt or g/kg; a latex stands with the contents of a concrete that is given"
     )
-    density: Annotated[Quantity, InRange(Density, "900 kg/m^3", "1500 kg/m^3")]
+    density: Annotated[Quantity, InRange(Density, "900 kg/m^3", "1500 kg/m^3")] = Field(
+        description="density of the liquid as delivered"
+    )
     solids: Annotated[Quantity, InRange(Share, "0 %", "70 %")] = Field(description="by mass")
 
     @property
@@ -90,16 +92,16 @@ class Trial(Strict):
     """A trial batch, as weighed and as tested."""
 
     designed_volume: Litres = Field(description="concrete that the batch was to make")
-    cementitious: WeighedMass
+    cementitious: WeighedMass = Field(description="all cementitious material, as weighed")
     coarse: WeighedMass = Field(description="moist as weighed")
     fine: WeighedMass = Field(description="moist as weighed")
     water: Water = Field(description="added, with that of the admixtures; weighed, or by volume")
     moisture_coarse: Annotated[Quantity, InRange(Share, "0 %", "20 %")] = Field(description="total, on the day")
-    moisture_fine: Annotated[Quantity, InRange(Share, "0 %", "20 %")]
-    measure_full: WeighedMass
-    measure_empty: WeighedMass
-    measure_volume: Litres
-    slump: Annotated[Quantity, InRange(Length, "0 mm", "280 mm")]
+    moisture_fine: Annotated[Quantity, InRange(Share, "0 %", "20 %")] = Field(description="total, on the day")
+    measure_full: WeighedMass = Field(description="mass of the measure, full")
+    measure_empty: WeighedMass = Field(description="mass of the measure, empty")
+    measure_volume: Litres = Field(description="volume of the measure")
+    slump: Annotated[Quantity, InRange(Length, "0 mm", "280 mm")] = Field(description="slump as tested")
     air: Annotated[Quantity, InRange(Share, "0 %", "20 %")] = Field(description="by the air meter")
     accepted: bool = Field(description="whether the batches follow the adjusted mix")
 
@@ -123,16 +125,18 @@ class Concrete(OfConcrete):
     )
     w_cm_source: str = Field("", description="where that ratio comes from")
     supplementary: Supplementary = Field(default_factory=lambda: Supplementary.model_validate({}))
-    admixture: list[Admixture] = Field(default_factory=list)
+    admixture: list[Admixture] = Field(default_factory=list, description="liquid admixtures, one entry for each")
     trial: Trial | None = None
 
 
 class Temperatures(Strict):
     """Temperatures of the materials on the day."""
 
-    aggregate: MaterialTemperature
-    cement: Annotated[Quantity, InRange(Temperature, "-10 °C", "90 °C")]
-    water: Annotated[Quantity, InRange(Temperature, "0 °C", "85 °C")]
+    aggregate: MaterialTemperature = Field(description="temperature of the aggregates")
+    cement: Annotated[Quantity, InRange(Temperature, "-10 °C", "90 °C")] = Field(
+        description="temperature of the cement"
+    )
+    water: Annotated[Quantity, InRange(Temperature, "0 °C", "85 °C")] = Field(description="temperature of the water")
     wanted: Annotated[Quantity, InRange(Temperature, "3 °C", "40 °C")] = Field(description="temperature wanted")
     ice: Annotated[Quantity, InRange(Content, "0 kg/m^3", "400 kg/m^3")] = Field(
         "0 kg/m^3", validate_default=True, description="ice, part of the water added"
@@ -150,7 +154,7 @@ class Prepackaged(OfConcrete):
     temperature: Annotated[Quantity | None, InRange(Temperature, "1 °C", "45 °C")] = Field(
         None, description="of the fresh concrete as mixed"
     )
-    bag: Annotated[Quantity, InRange(Mass, "5 kg", "1500 kg")]
+    bag: Annotated[Quantity, InRange(Mass, "5 kg", "1500 kg")] = Field(description="mass of a bag")
     water: Annotated[Quantity, InRange(Mass, "0.1 kg", "200 kg")] = Field(description="for a bag, by the maker")
     neat_yield: Litres = Field(description="of a bag without aggregate, by the maker")
     size: Annotated[Quantity | None, InRange(Length, "1 mm", "40 mm")] = Field(
@@ -200,11 +204,15 @@ ByKind = Annotated[
 class Factor(Strict):
     """Price and embodied carbon of a material; both are the job's."""
 
-    material: Literal["cement", "fly ash", "slag cement", "silica fume", "coarse", "fine", "water"]
+    material: Literal["cement", "fly ash", "slag cement", "silica fume", "coarse", "fine", "water"] = Field(
+        description="material of the mix"
+    )
     price: Annotated[float, BeforeValidator(plain_number)] = Field(description="for `per`, in the job's currency")
-    per: Annotated[Quantity, InRange(Mass, "1 kg", "10000 kg")] = Field("1000 kg", validate_default=True)
+    per: Annotated[Quantity, InRange(Mass, "1 kg", "10000 kg")] = Field(
+        "1000 kg", validate_default=True, description="mass that the price is for"
+    )
     carbon: Annotated[float, BeforeValidator(plain_number)] = Field(description="mass of CO2e per mass of material")
-    source: Text
+    source: Text = Field(description="where price and carbon come from")
 
 
 class Grading(Strict):
@@ -219,10 +227,14 @@ class Grading(Strict):
 class Accuracy(Strict):
     """How accurately moistures and air are known: half-widths within which 95 of 100 errors lie."""
 
-    moisture_coarse: Annotated[Quantity, InRange(Share, "0 %", "5 %")]
-    moisture_fine: Annotated[Quantity, InRange(Share, "0 %", "5 %")]
-    air: Annotated[Quantity, InRange(Share, "0 %", "5 %")]
-    source: Text
+    moisture_coarse: Annotated[Quantity, InRange(Share, "0 %", "5 %")] = Field(
+        description="of the moisture of the coarse aggregate, either way"
+    )
+    moisture_fine: Annotated[Quantity, InRange(Share, "0 %", "5 %")] = Field(
+        description="of the moisture of the fine aggregate, either way"
+    )
+    air: Annotated[Quantity, InRange(Share, "0 %", "5 %")] = Field(description="of the air content, either way")
+    source: Text = Field(description="where these come from")
 
 
 class Mix(Strict):
@@ -260,7 +272,9 @@ class Mix(Strict):
     wanted: Annotated[Quantity | None, InRange(BatchVolume, "1 L", "100000 L")] = Field(
         None, description="volume of each concrete that is wanted, in a job without patches; left out, one load"
     )
-    batch_by: Literal["weighed cement", "whole bags"] = "weighed cement"
+    batch_by: Literal["weighed cement", "whole bags"] = Field(
+        "weighed cement", description="whether cement is weighed or taken in whole bags"
+    )
     held_back: Annotated[Quantity, InRange(Share, "0 %", "50 %")] = Field(
         "10 %", validate_default=True, description="share of the water held back until the slump is seen"
     )
@@ -273,10 +287,14 @@ class Mix(Strict):
     full_depth: OptionalId = Field("", description="name of the concrete of full-depth patches")
     patches: dict[Id, Id] = Field(default_factory=dict, description="by patch: name of the concrete it takes instead")
     temperature: Temperatures | None = None
-    grading: dict[str, Grading] = Field(default_factory=dict)
+    grading: dict[str, Grading] = Field(
+        default_factory=dict, description="sieve analyses, by the name of the aggregate"
+    )
     doubt: Accuracy | None = None
-    currency: Remark = "units of currency"
-    factors: list[Factor] = Field(default_factory=list)
+    currency: Remark = Field("units of currency", description="currency of the prices in factors")
+    factors: list[Factor] = Field(
+        default_factory=list, description="price and embodied carbon, one entry for each material"
+    )
 
     @property
     def entrained(self) -> Entrained:
@@ -302,19 +320,33 @@ class Mix(Strict):
 class AggregateRow(Strict):
     """aggregates.csv: one aggregate on site a row."""
 
-    aggregate: Id
-    use: Literal["coarse", "fine"]
-    relative_density: RelativeDensity
-    density_basis: Literal["oven-dry", "saturated surface-dry"]
-    absorption: Annotated[Quantity, InRange(Share, "0 %", "15 %")]
-    moisture: Annotated[Quantity, InRange(Share, "-5 %", "20 %")]
-    moisture_basis: Literal["total", "surface on oven-dry", "surface on saturated surface-dry"] = "total"
-    nominal_size: str = ""
-    shape: Shape | Literal[""] = ""
-    dry_rodded_density: str = ""
-    fineness_modulus: str = ""
-    loose_density: Annotated[Quantity, InRange(Density, "900 kg/m^3", "2000 kg/m^3")] = NOT_GIVEN
-    bulking: Annotated[Quantity, InRange(Share, "0 %", "45 %")] = NOT_GIVEN
+    aggregate: Id = Field(description="name of the aggregate")
+    use: Literal["coarse", "fine"] = Field(description="coarse or fine")
+    relative_density: RelativeDensity = Field(description="relative density, on the basis of the next column")
+    density_basis: Literal["oven-dry", "saturated surface-dry"] = Field(
+        description="condition for which the relative density holds"
+    )
+    absorption: Annotated[Quantity, InRange(Share, "0 %", "15 %")] = Field(
+        description="water that it takes up, share of its dry mass"
+    )
+    moisture: Annotated[Quantity, InRange(Share, "-5 %", "20 %")] = Field(
+        description="moisture on the day, on the basis of the next column"
+    )
+    moisture_basis: Literal["total", "surface on oven-dry", "surface on saturated surface-dry"] = Field(
+        "total", description="what the moisture counts"
+    )
+    nominal_size: str = Field(
+        "", description="nominal maximum size of a coarse aggregate, with its unit; empty for a fine one"
+    )
+    shape: Shape | Literal[""] = Field("", description="shape of a coarse aggregate; empty for a fine one")
+    dry_rodded_density: str = Field("", description="dry-rodded density of a coarse aggregate; empty for a fine one")
+    fineness_modulus: str = Field("", description="fineness modulus of a fine aggregate; empty for a coarse one")
+    loose_density: Annotated[Quantity, InRange(Density, "900 kg/m^3", "2000 kg/m^3")] = Field(
+        NOT_GIVEN, description="loose density, moist as it is measured by volume"
+    )
+    bulking: Annotated[Quantity, InRange(Share, "0 %", "45 %")] = Field(
+        NOT_GIVEN, description="growth of its volume by moisture"
+    )
 
     @property
     def size(self) -> Quantity:

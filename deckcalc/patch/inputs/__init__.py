@@ -8,6 +8,7 @@ from itertools import pairwise
 from deckcalc.base.context import Context
 from deckcalc.base.fields import SLAB_SPAN, Strict
 from deckcalc.base.needs import Needs
+from deckcalc.base.start import Start
 from deckcalc.patch.inputs.sections import Haulage, Marking, Removal, Sensitivity
 from deckcalc.patch.inputs.survey import (
     FORMS,
@@ -30,6 +31,11 @@ NEEDS = Needs(
     "patches", ("removal", "depths", *FORMS),
     (tuple(FORMS), ("depths", "patches"), ("plan",), ("removal",), ("deck.slab_thickness",), ("deck.top_bar_outer",), ("deck.bar_spacing",)),
     "limits, depth class, removal and volume of the patches",
+)  # fmt: skip
+START = Start(
+    {"plan.girders": None, "plan.flange_width": None, "deck.top_cover": None, "mix.partial_depth": {"SI": "C35-10", "US": "C3"}, "bars.patch": None},
+    {"patches": {"SI": ("P1,3.8,1.0,0.75,0.55,75", "P2,9.5,6.2,1.2,0.6,90"), "US": ("P1,12.5,3.25,2.5,1.75,3", "P2,31,20.5,4,2,3.5")}},
+    own=("survey", "depths", *FORMS, "marking.longer"),
 )  # fmt: skip
 
 

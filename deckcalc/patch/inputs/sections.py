@@ -88,9 +88,15 @@ class Haulage(Strict):
 class Sensitivity(Strict):
     """Between what the order volume is tried out."""
 
-    margin: Annotated[list[Annotated[Quantity, InRange(Length, "0 mm", "300 mm")]], Field(min_length=2, max_length=2)]
+    margin: Annotated[
+        list[Annotated[Quantity, InRange(Length, "0 mm", "300 mm")]], Field(min_length=2, max_length=2)
+    ] = Field(description="least and greatest margin tried")
     depth: Annotated[Quantity, InRange(Length, "0 mm", "100 mm")] = Field(
         description="every reading so much less and more"
     )
-    overbreak: Annotated[list[Annotated[Quantity, InRange(Share, "0 %", "60 %")]], Field(min_length=2, max_length=2)]
-    waste: Annotated[list[Annotated[Quantity, InRange(Share, "0 %", "60 %")]], Field(min_length=2, max_length=2)]
+    overbreak: Annotated[
+        list[Annotated[Quantity, InRange(Share, "0 %", "60 %")]], Field(min_length=2, max_length=2)
+    ] = Field(description="least and greatest overbreak tried")
+    waste: Annotated[list[Annotated[Quantity, InRange(Share, "0 %", "60 %")]], Field(min_length=2, max_length=2)] = (
+        Field(description="least and greatest waste tried")
+    )

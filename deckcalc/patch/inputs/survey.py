@@ -94,7 +94,7 @@ class Below(Strict):
 class Lane(Strict):
     """A lane of the deck."""
 
-    name: Text = Field(description="what it is called, for instance northbound")
+    name: Text = Field(description="what it is called", examples=["northbound"])
     from_offset: Offset = Field(description="its left line")
     to_offset: Offset = Field(description="its right line")
     direction: Literal["ahead", "back"] = Field(description="way of its traffic: with rising stations, or against them")
@@ -167,42 +167,46 @@ class Survey(Strict):
 class SoundingRow(Strict):
     """soundings.csv: a line of soundings a row, evenly spaced from its first mark to its last."""
 
-    line: Id
-    station: Station
-    offset: Offset
-    end_station: Annotated[float | None, place("-100 km", "100 km", empty=True)]
-    end_offset: Annotated[float | None, place("-100 m", "100 m", empty=True)]
-    marks: str
+    line: Id = Field(description="name of the line")
+    station: Station = Field(description="station of its first mark")
+    offset: Offset = Field(description="offset of its first mark")
+    end_station: Annotated[float | None, place("-100 km", "100 km", empty=True)] = Field(
+        description="station of its last mark; empty where there is one mark"
+    )
+    end_offset: Annotated[float | None, place("-100 m", "100 m", empty=True)] = Field(
+        description="offset of its last mark; empty where there is one mark"
+    )
+    marks: str = Field(description="one letter for each place sounded: h for hollow, . for sound, n for not sounded")
 
 
 class RadiusRow(Strict):
     """radii.csv: one radius a row, from a hole to where the hollow sound ends."""
 
-    radius: Id
-    hole: Id
-    station: Station
-    offset: Offset
-    bearing: Degrees
-    reach: Annotated[float, place("5 mm", "30 m")]
+    radius: Id = Field(description="name of the radius")
+    hole: Id = Field(description="hole that it belongs to")
+    station: Station = Field(description="station of the hole")
+    offset: Offset = Field(description="offset of the hole")
+    bearing: Degrees = Field(description="direction of the radius, clockwise from the way ahead")
+    reach: Annotated[float, place("5 mm", "30 m")] = Field(description="from the hole to where the hollow sound ends")
 
 
 class TraceRow(Strict):
     """traces.csv: one vertex of a traced outline a row, in the order walked."""
 
-    vertex: Id
-    outline: Id
-    station: Station
-    offset: Offset
+    vertex: Id = Field(description="name of the vertex")
+    outline: Id = Field(description="outline that it belongs to")
+    station: Station = Field(description="station of the vertex")
+    offset: Offset = Field(description="offset of the vertex")
 
 
 class RectangleRow(Strict):
     """rectangles.csv: one unsound rectangle a row, by its middle."""
 
-    area: Id
-    middle_station: Station
-    middle_offset: Offset
-    length: Annotated[float, place("20 mm", "100 m")]
-    width: Annotated[float, place("20 mm", "50 m")]
+    area: Id = Field(description="name of the area")
+    middle_station: Station = Field(description="station of its middle")
+    middle_offset: Offset = Field(description="offset of its middle")
+    length: Annotated[float, place("20 mm", "100 m")] = Field(description="length along the centreline")
+    width: Annotated[float, place("20 mm", "50 m")] = Field(description="width across it")
 
 
 class PatchRow(Strict):
@@ -211,7 +215,7 @@ class PatchRow(Strict):
     Its name is that of the patch, as long as every patch comes from this table.
     """
 
-    patch: Id
+    patch: Id = Field(description="name of the patch")
     from_joint: Annotated[float, place("0 m", "1 km")] = Field(
         description="from the joint, ahead along the deck, to the nearest edge"
     )
@@ -233,11 +237,15 @@ class PatchRow(Strict):
 class ReadingRow(Strict):
     """depths.csv: one place a row, with the depth of unsound concrete, the cover of the top bars, or both."""
 
-    reading: Id
-    station: Station
-    offset: Offset
-    depth: Annotated[float | None, place("5 mm", "600 mm", Length, empty=True)]
-    cover: Annotated[float | None, place("1 mm", "400 mm", Length, empty=True)]
+    reading: Id = Field(description="name of the reading")
+    station: Station = Field(description="station of the place")
+    offset: Offset = Field(description="offset of the place")
+    depth: Annotated[float | None, place("5 mm", "600 mm", Length, empty=True)] = Field(
+        description="depth of unsound concrete; empty where it was not read"
+    )
+    cover: Annotated[float | None, place("1 mm", "400 mm", Length, empty=True)] = Field(
+        description="cover of the top bars; empty where it was not read"
+    )
 
 
 FORMS: dict[str, type[Strict]] = {
