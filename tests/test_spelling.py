@@ -287,7 +287,7 @@ def test_every_usual_time_is_read(written, hour):
     ("written", "words"),
     [
         ("2100", "write the hour as 21:00"), ("900", "write the hour as 9:00"), ("21.00", "write the hour as 21:00"), ("21h00", "write the hour as 21:00"),
-        ("21", "wanted an hour"), ("13:00 pm", "no such hour"), ("0:30 am", "no such hour"), ("25:00", "no such hour"), ("9:75", "no such hour"),
+        ("21", "wanted an hour"), ("13:00 pm", "no such hour"), ("0:30 am", "no such hour"), ("25:00", "found “25:00”, wanted an hour"), ("9:75", "wanted an hour"),
         ("24:00", "write 00:00 of the day after"), ("21:00:30", "whole minutes"), ("21:00Z", "leave out the time zone"), ("21:00 UTC", "leave out the time zone"),
         ("21:00+02:00", "leave out the time zone, the clock is that of the bridge"), ("9:00 pm CST", "leave out the time zone"), ("11 noon", "no such hour"),
         ("", "wanted an hour"), (21, "wanted an hour"), (None, "wanted an hour"), ("late", "wanted an hour"), ("٢١:00", "wanted an hour"),

@@ -234,7 +234,7 @@ BAD = [
     ({"job": [('rules = "replace"', 'rules = "mine"')]}, ["reinforcement.rules", "ten per cent"]),
     ({"job": [('flange_width = "12 in"', "")]}, ["plan.flange_width: missing"]),
     ({"job": [('added_bar = "#4"', 'added_bar = "#14"')]}, ["bar B3", "may not be lapped"]),
-    ({"job": [('bottom_spacing = "6 in"', 'bottom_spacing = "2 in"'), ('bottom_bar = "#5"', 'bottom_bar = "#11"'), ('bottom_bar_outer = "#5"', 'bottom_bar_outer = "#11"')]}, ["over-reinforced"]),
+    ({"job": [('units = "US"', 'confirmed = ["deck_strip.bottom_spacing"]\nunits = "US"'), ('bottom_spacing = "6 in"', 'bottom_spacing = "2 in"'), ('bottom_bar = "#5"', 'bottom_bar = "#11"'), ('bottom_bar_outer = "#5"', 'bottom_bar_outer = "#11"')]}, ["over-reinforced"]),
 ]  # fmt: skip
 
 

@@ -173,7 +173,7 @@ def _time(text: str, whole: str, wanted: str) -> datetime.time:
     if hour == 24 and not minute:
         raise InputError(f"{found}: write 00:00 of the day after; wanted {wanted}")
     if hour > 23 or minute > 59:
-        raise InputError(f"{found}: there is no such hour; wanted {wanted}")
+        raise InputError(f"{found}, wanted {wanted}")
     return datetime.time(hour, minute)
 
 

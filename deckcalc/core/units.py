@@ -533,7 +533,9 @@ def _read(plain: str, written: str, kind: Kind, wanted: str) -> Quantity:
     try:
         units = unit_of(found[0].unit, kind)
     except InputError as error:
-        raise InputError(f"found “{written}”: {spelling.right(plain, along) or error}; wanted {wanted}") from None
+        raise InputError(
+            f"found “{clipped(written)}”: {spelling.right(plain, along) or error}; wanted {wanted}"
+        ) from None
     try:
         kind.scale(units)
     except InputError:
