@@ -3,6 +3,8 @@
 import json
 import re
 import shlex
+import subprocess
+import sys
 from collections import Counter
 from dataclasses import replace
 
@@ -216,6 +218,30 @@ def test_what_is_named_as_reaching_takes_the_value():
                     assert other.params[name].meaning == param.meaning
                     named += 1
     assert named >= 2
+
+
+# --- what a run loads
+
+
+@pytest.mark.parametrize(
+    "words", [["c_min=2 in", "m_saw=1/4 in"], ["--help"], ["c_min=9 m", "m_saw=1/4 in"]], ids=" ".join
+)
+def test_one_calculation_loads_its_own_subject_alone(words):
+    code = "import sys; from deckcalc import cli; cli.main(sys.argv[1:]); print(*sys.modules)"
+    told = subprocess.run(
+        [sys.executable, "-c", code, "run", "patch.saw_cut", *words], capture_output=True, text=True, check=True
+    )
+    loaded = set(told.stdout.splitlines()[-1].split())
+    assert {f"deckcalc.{room}" for room in (*published.SUBJECTS, "job", "show", "package")} & loaded == {
+        "deckcalc.patch"
+    }
+    assert not {"pandas", "pydantic", "shapely", "matplotlib", "handcalcs", "IPython"} & loaded
+
+
+def test_no_declaration_reads_the_units():
+    code = "import pint, deckcalc.steel, deckcalc.patch; print(type(pint.application_registry.get()).__name__)"
+    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert told.stdout == "Waiting\n"  # they are read when the first quantity is made
 
 
 # --- several items

@@ -82,8 +82,10 @@ def in_system(text: str, kind: Kind, system: str, rounding: str = ROUND_HALF_UP,
     >>> in_system("50 mm", length, "US", ROUND_CEILING), in_system("0.3 m", length, "SI"), in_system("2 ft", length, "US")
     ('1.97 in', '0.3 m', '2 ft')
     """
+    if not system:
+        return text
     value = units.read(text, kind)
-    if not system or value.units in usual(system):
+    if value.units in usual(system):
         return text
     number = float(units.magnitude(value, kind, system))
     decimals = kind.decimals(system)
