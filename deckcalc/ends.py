@@ -18,6 +18,8 @@ from typing import Any
 #: Environment variable that asks for the details of a failure.
 DETAILS = "DECKCALC_TRACEBACK"
 STOPS = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+#: Status when the reader of the output closes it: as a shell reports a tool that SIGPIPE ends, 128 and its number.
+CLOSED = 141
 #: What stands for a character that the encoding of the terminal lacks; other ones lose their accents or are spelt out.
 SPELT = {
     "“": '"', "”": '"', "‘": "'", "’": "'", "–": "-", "—": "-", "−": "-", "×": "x", "·": "*", "°": "deg", "µ": "u", "Ω": "ohm",
@@ -36,6 +38,10 @@ class Stopped(KeyboardInterrupt):
 
 class PrintingError(Exception):
     """Standard output takes no more."""
+
+
+class ReaderGoneError(PrintingError):
+    """Who read standard output has closed it, as ``head`` does when it has enough: no failure, and nothing to tell."""
 
 
 class Watch:
@@ -85,7 +91,7 @@ def ended(command: Callable[[], int]) -> int:
     -------
     int
         0 done; 1 faults of the input or of the system; 2 a wrong command; 128 and the number of the signal that stopped it
-        (130 for Ctrl-C). Of a failure one line stands on standard error, and no traceback unless asked for.
+        (130 for Ctrl-C); 141 when the reader of the output closes it, as of any tool that a broken pipe ends. Of a failure one line stands on standard error, and no traceback unless asked for.
     """
     watch, error, status = Watch(), None, 1
     try:
@@ -99,6 +105,8 @@ def ended(command: Callable[[], int]) -> int:
     if watch.came:  # it may have become another exception on the way, or none
         error = error if isinstance(error, Stopped) else Stopped(watch.came[0])
         status = 128 + watch.came[0]
+    elif isinstance(error, ReaderGoneError):
+        status, error = CLOSED, None
     elif error:
         status = 130 if isinstance(error, KeyboardInterrupt) else 1
     if error:
@@ -213,7 +221,7 @@ def printed() -> None:
 def lost(error: Exception) -> PrintingError:
     """Return why standard output takes no more."""
     if isinstance(error, BrokenPipeError):
-        return PrintingError("the reader of the output has closed it")
+        return ReaderGoneError("the reader of the output has closed it")
     return PrintingError(reason(error) if isinstance(error, OSError) else "standard output is closed")
 
 

@@ -8,11 +8,14 @@ from __future__ import annotations
 import importlib
 import re
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from deckcalc.core import units
+from deckcalc.core.boundary import Param
 from deckcalc.core.calculation import REGISTER, Calculation
+from deckcalc.core.ranges import in_system
 from deckcalc.core.sources import PROVENANCES, Cite, folder
 from deckcalc.core.units import InputError, Quantity
 
@@ -78,11 +81,11 @@ class Comparison:
         return (abs(self.difference) <= self.tolerance * (1 + 1e-9)) == self.reproduces
 
 
-def register() -> dict[str, Calculation]:
-    """Return every declared calculation by its key, all subjects loaded."""
-    for subject in SUBJECTS:
+def register(*subjects: str) -> dict[str, Calculation]:
+    """Return every declared calculation by its key, all subjects loaded; or those of some subjects, loaded alone."""
+    for subject in subjects or SUBJECTS:
         importlib.import_module(f"deckcalc.{subject}")
-    return REGISTER
+    return {key: one for key, one in REGISTER.items() if one.subject in subjects} if subjects else REGISTER
 
 
 def find(name: str, form: str = "") -> Calculation | None:
@@ -180,3 +183,70 @@ def read_argument(calculation: Calculation, name: str, value: Any) -> Any:
         raise InputError(f"{calculation.key} has no argument “{name}”; it takes {', '.join(calculation.params)}")
     param = calculation.params[name]
     return param.read(value if isinstance(value, list) else str(value))
+
+
+def written(number: Any, kind: units.Kind, system: str) -> str:
+    """Write a value, or readings, as in a job file: short, but without loss that matters."""
+    return ", ".join(f"{float(x):.10g} {kind.symbol(system)}".strip() for x in units.np.atleast_1d(number))
+
+
+def middle(param: Param, system: str) -> str:
+    """Return a value to begin with: the default, else the geometric middle of the range."""
+    assert param.kind
+    if not param.required:
+        return written(units.magnitude(param.default, param.kind, system), param.kind, system)
+    if param.range is None:
+        return units.example(param.kind)
+    low, high = (
+        units.magnitude(units.read(text, param.kind), param.kind, system)
+        for text in (param.range.low, param.range.high)
+    )
+    centre = (low * high) ** 0.5 if low > 0 else low + (high - low) / 8
+    if param.kind.whole:
+        centre = round(centre)
+    text = f"{float(f'{centre:.2g}'):g} {param.kind.symbol(system)}".strip()
+    return ", ".join([text] * param.several.least) if param.several else text
+
+
+def example(calculation: Calculation, system: units.System) -> tuple[dict[str, str], str]:
+    """Return arguments that the calculation takes, as people write them, and where they come from.
+
+    They are those of a check case, at best one in the units of the system, else of another form, else the middle of each range.
+
+    Examples
+    --------
+    >>> from deckcalc.steel import strip_area
+    >>> example(strip_area, "SI")[0]["b"]
+    '1000 mm'
+    """
+    name = calculation.key.partition(" (")[0]
+    found: list[tuple[bool, bool, int, dict[str, str], str]] = []
+    for case in cases():
+        if case.calculation.partition(" (")[0] == name:
+            texts = {key: _restated(calculation.params[key], value, system) for key, value in case.given.items()}
+            converted = any(texts[key] != str(value) for key, value in case.given.items() if isinstance(value, str))
+            found.append((case.calculation != calculation.key, converted, len(found), texts, case.id))
+    for _, _, _, texts, where in sorted(found, key=lambda one: one[:3]):
+        if _taken(calculation, texts):
+            return texts, f"check case {where}"
+    required = {key: param for key, param in calculation.params.items() if param.required}
+    middles = {key: one.choices[0] if one.choices else middle(one, system) for key, one in required.items()}
+    return middles, "from the middle of each range"
+
+
+def _restated(param: Param, value: Any, system: str) -> str:
+    """Return an argument of a case in the units of a system; a bar size stays where it is at home."""
+    if param.kind is None:
+        return str(value)
+    listed = re.split(r"\s*[,;]\s*", value) if param.several and isinstance(value, str) else value
+    texts = [str(one) for one in (listed if isinstance(listed, list) else [listed])]
+    kept = system == "US" and all(text.startswith("#") for text in texts)
+    return ", ".join(texts if kept else (in_system(text, param.kind, system, digits=4) for text in texts))
+
+
+def _taken(calculation: Calculation, texts: Mapping[str, str]) -> bool:
+    try:
+        calculation(**{name: read_argument(calculation, name, text) for name, text in texts.items()})
+    except InputError:
+        return False
+    return True

@@ -114,9 +114,9 @@ def test_a_form_is_found_with_its_own_subject_loaded_alone():
     [
         (["curing.modulus", "f_c=4 ksi"], ["curing.modulus: no form is given, wanted form= with one of SI, US"]),
         (["curing.modulus", "form=metric"], ["curing.modulus: form is “metric”, wanted form= with one of SI, US"]),
-        (["modulus"], ["there is no calculation “modulus”; there are curing.modulus (SI), curing.modulus (US), mix.fineness_modulus; what stands in brackets is given as form="]),
+        (["modulus"], ["there is no calculation “modulus”; near it:", "curing.modulus: Modulus of elasticity", "mix.fineness_modulus: ", "“deckcalc list"]),
         (["curing.modulus", "form=US", "form=SI", "f=4", "f_c=4 lb"],
-         ["form: given twice", "f: curing.modulus (US) has no argument “f”; it takes f_c", "f_c: found"]),
+         ["form: given twice", "f: curing.modulus (US) has no argument “f”; it takes f_c, and form", "f_c: found"]),
         (["steel.section_loss", "form=US", "A_0=1 in^2"], ["form: steel.section_loss has no argument “form”; it takes A_0, d", "d: missing"]),
     ],
 )  # fmt: skip

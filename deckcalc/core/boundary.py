@@ -16,24 +16,13 @@ import numpy as np
 from pint.util import UnitsContainer
 
 from deckcalc.core import units, written
+from deckcalc.core.ranges import Range
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError, Kind, Quantity
 from deckcalc.core.written import Given, Unread
 
 QUICK = (Quantity, float, int)  # given as it is worked with: nothing to read
-
-
-@dataclass(frozen=True)
-class Range:
-    """The values an argument may have, as the trade writes them: ``Range("3 mm", "60 mm")``."""
-
-    low: str
-    high: str
-    above: bool = False  # the lowest value itself is refused
-
-    def __str__(self) -> str:
-        return f"{'more than' if self.above else 'from'} {self.low} {'and up ' if self.above else ''}to {self.high}"
 
 
 @dataclass(frozen=True)
@@ -210,7 +199,7 @@ class Param:
             return "one of " + ", ".join(self.choices)
         assert self.kind
         if self.range:
-            return f"{self.kind.a_name} {self.range}"
+            return f"{self.kind.a_name} {self.range.spoken(self.kind)}"
         return self.kind.a_name + (f" such as {units.example(self.kind)}" if self.kind.si else "")
 
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 import re
 from contextlib import suppress
+from contextvars import ContextVar
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from functools import cache, cached_property
@@ -29,6 +30,8 @@ Quantity = pint.Quantity
 Unit = PlainUnit
 System = Literal["SI", "US"]
 SYSTEMS: tuple[str, ...] = get_args(System)
+#: The unit system that messages speak; empty: as each range is declared, and SI for what has none.
+SPOKEN: ContextVar[str] = ContextVar("spoken", default="")
 
 #: Units of the trade which the registry does not bring along (tests hold each one to its published value).
 DEFINITIONS = (
@@ -545,7 +548,7 @@ def _read(plain: str, written: str, kind: Kind, wanted: str) -> Quantity:
 
 def example(kind: Kind) -> str:
     """Return a quantity of the kind as it would be written."""
-    return f"{10:g} {kind.si}".strip()
+    return f"{10:g} {kind.symbol(SPOKEN.get() or 'SI')}".strip()
 
 
 def pretty(units: Unit) -> str:

@@ -388,8 +388,7 @@ def apply_settings(data: dict[str, Any], changes: Mapping[str, str], used: set[s
         if path and path[0] in ROWS:
             continue
         place: Any = data
-        if path == ["limits"] and isinstance(data.setdefault("limits", {}), dict):
-            data["limits"][last] = {"value": value, "source": "changed for review"}
+        if path[:1] == ["limits"] and set_limit(data, key, changes, faults):
             used.add(key)
             continue
         if path == ["mix", "patches"] and isinstance(data.get("mix"), dict):
@@ -417,6 +416,21 @@ def apply_settings(data: dict[str, Any], changes: Mapping[str, str], used: set[s
             ):
                 place[last] = value
                 used.add(key)
+
+
+def set_limit(data: dict[str, Any], key: str, changes: Mapping[str, str], faults: list[str]) -> bool:
+    """Change a limit: its value by ``limits.NAME`` or ``limits.NAME.value``, its source by ``limits.NAME.source``."""
+    _, name, *rest = key.split(".")
+    field = rest[0] if rest else "value"
+    limits = data.setdefault("limits", {})
+    if not isinstance(limits, dict) or len(rest) > 1 or field not in LimitChoice.model_fields:
+        return False
+    if not rest and f"{key}.value" in changes:
+        faults.append(f"--set {key}: set twice, as {key} and as {key}.value")
+    stated = limits[name] if isinstance(limits.get(name), dict) else {}
+    of_value = {"source": changes.get(f"limits.{name}.source", "changed for review")} if field == "value" else {}
+    limits[name] = {**stated, field: changes[key], **of_value}
+    return True
 
 
 def section_of(annotation: Any) -> Any:

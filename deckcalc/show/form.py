@@ -16,6 +16,7 @@ from deckcalc.core.boundary import Param
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.forms import ByForm, chosen
 from deckcalc.core.units import InputError
+from deckcalc.published import middle, written
 from deckcalc.show.hand import HandCalculation
 from deckcalc.show.proof import ReadBackError
 
@@ -119,11 +120,6 @@ class Workbook(widgets.Box):
         self.refresh()
 
 
-def written(number: Any, kind: units.Kind, system: str) -> str:
-    """Write a value, or readings, as in a job file: short, but without loss that matters."""
-    return ", ".join(f"{float(x):.10g} {kind.symbol(system)}".strip() for x in units.np.atleast_1d(number))
-
-
 def hint(param: Param, system: str) -> str:
     """Return what a field means and what it may be, in the units of the form."""
     if param.range is None or param.kind is None:
@@ -136,24 +132,6 @@ def hint(param: Param, system: str) -> str:
     about = "" if units.np.allclose([low, high], exact, rtol=1e-9, atol=0) else "about "
     start = f"more than {low:g}, to" if param.range.above else f"{low:g} to"
     return f"{param.meaning}; {about}{start} {high:g} {param.kind.symbol(system)}".strip()
-
-
-def middle(param: Param, system: str) -> str:
-    """Return a value to begin with: the default, else the geometric middle of the range."""
-    assert param.kind
-    if not param.required:
-        return written(units.magnitude(param.default, param.kind, system), param.kind, system)
-    if param.range is None:
-        return units.example(param.kind)
-    low, high = (
-        units.magnitude(units.read(text, param.kind), param.kind, system)
-        for text in (param.range.low, param.range.high)
-    )
-    centre = (low * high) ** 0.5 if low > 0 else low + (high - low) / 8
-    if param.kind.whole:
-        centre = round(centre)
-    text = f"{float(f'{centre:.2g}'):g} {param.kind.symbol(system)}".strip()
-    return ", ".join([text] * param.several.least) if param.several else text
 
 
 def small(text: str, tag: str = "span") -> str:

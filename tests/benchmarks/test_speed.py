@@ -97,6 +97,24 @@ def test_import(against):
     assert against(label, importing("deckcalc"), importing("numpy, pint"), 11) == (0, 0)
 
 
+ONE_BAR = ["run", "steel.section_loss", "A_0=0.31 in^2", "d=0.60 in, 0.55 in"]
+
+
+@pytest.mark.parametrize(
+    ("what", "made"),
+    [("import numpy, pint, deckcalc.steel", ""), ("the same, and the units of pint read", "; deckcalc.registry().Quantity")],
+    ids=["imports", "units"],
+)  # fmt: skip
+def test_run_of_one_calculation(against, what, made):
+    """The command from its start to its end, against what no calculation with quantities can do without."""
+
+    def started(*words):
+        return lambda: subprocess.run([sys.executable, *words], check=True, stdout=subprocess.DEVNULL).returncode
+
+    plain = started("-c", f"import numpy, pint, deckcalc, deckcalc.steel{made}")
+    assert against(f"deckcalc run / {what}", started("-m", "deckcalc", *ONE_BAR), plain, 11) == (0, 0)
+
+
 # ---- one call with quantities, against the same lines written with quantities ----
 
 

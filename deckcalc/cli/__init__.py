@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import argparse
-import difflib
-import json
 import sys
 from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from deckcalc import __version__, ends
+from deckcalc.cli.lists import LISTS, list_all
+from deckcalc.cli.printing import near, pair, print_table, say_data, say_wrapped
+from deckcalc.cli.single import run
 from deckcalc.core import units
-from deckcalc.core.calculation import Calculation
 from deckcalc.core.units import InputError
-from deckcalc.ends import plain, say
+from deckcalc.ends import say
+
+if TYPE_CHECKING:
+    from deckcalc.job.order import Job
 
 #: What a command that was cut short has left; the others write nothing.
 LEFT = {
@@ -24,11 +27,29 @@ LEFT = {
     "adopt": "The plan is written whole or not at all.",
     "new": "A job folder is put in place whole or not at all.",
 }
-LISTS = ("calculations", "limits", "thresholds", "exposures", "sources")
+HELP = ("-h", "--help")
 ENDINGS = (
-    "Ends with 0 when done, 1 for faults of the input or of the system, 2 for a wrong command, 130 if interrupted. "
+    "Ends with 0 when done, 1 for faults of the input or of the system, 2 for a wrong command, 130 if interrupted, 141 if the "
+    "reader of the output closes it. "
     f"With {ends.DETAILS}=1 in the environment a failure prints its details."
 )
+
+
+BY_VERDICT = (
+    "With --status it ends with 0 if every check is satisfied or settled by the job and nothing is open, 3 if a check is not "
+    "satisfied, 4 if one is not covered or an open item is undecided. "
+)
+
+
+class Explained(argparse.Action):
+    """Asks for the help of one calculation; without its name, for that of the command."""
+
+    def __call__(self, parser: argparse.ArgumentParser, namespace: argparse.Namespace, *given: object) -> None:
+        """Take the option."""
+        if namespace.name is None:
+            parser.print_help()
+            parser.exit()
+        namespace.help = True
 
 
 class Parser(argparse.ArgumentParser):
@@ -62,14 +83,21 @@ def main(arguments: list[str] | None = None) -> int:
     -------
     int
         0, or 1 if inputs are faulty (every fault on standard error, nothing written; the programme of many jobs is written
-        without those that are); a wrong command ends with 2.
+        without those that are); a wrong command ends with 2. ``check --status`` ends with 3 or 4 by verdict.
     """
     words = sys.argv[1:] if arguments is None else arguments
     top = parser()
     named = next((word for word in words if not word.startswith("-")), None)
     if named is not None and named not in top.commands:
         top.error(f"there is no command “{named}”{near(named, top.commands)}; there are {', '.join(top.commands)}")
+    if named == "run" and (
+        asked := [word for word in words if word in HELP]
+    ):  # of one calculation, in the units that are asked for
+        words = [word for word in words if word not in HELP] + asked[:1]
     options, surplus = top.parse_known_args(words)
+    if "values" in options:  # an option may stand before or between the arguments of a calculation
+        options.values += [word for word in surplus if not word.startswith("-")]
+        surplus = [word for word in surplus if word.startswith("-")]
     if surplus:
         options.parser.error(f"takes no {' '.join(repr(word) for word in surplus)}")
     from deckcalc.base.errors import PackageError
@@ -77,7 +105,7 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         if "job" in options:
             require_folder(options.job)
-        options.command(options)
+        status = options.command(options)
         ends.printed()
     except (InputError, PackageError) as error:
         ends.complain(*getattr(error, "faults", str(error).split("\n")))
@@ -85,7 +113,7 @@ def main(arguments: list[str] | None = None) -> int:
     except BaseException as error:
         error.add_note(options.left)
         raise
-    return 0
+    return status or 0
 
 
 def parser() -> Parser:
@@ -95,8 +123,8 @@ def parser() -> Parser:
     commands = top.add_subparsers(required=True, metavar="command")
     top.commands = commands.choices
 
-    def add(name: str, command: Any, text: str) -> Parser:
-        made = commands.add_parser(name, help=text, description=text, epilog=ENDINGS)
+    def add(name: str, command: Any, text: str, **more: Any) -> Parser:
+        made = commands.add_parser(name, help=text, description=text, epilog=ENDINGS, **more)
         made.set_defaults(command=command, parser=made, left=LEFT.get(name, "No file was written."))
         return made
 
@@ -116,6 +144,12 @@ def parser() -> Parser:
     )
     one = add("check", check, "read and compute a job folder and print its checks, without documents")
     one.add_argument("job", type=place, help="job folder")
+    one.add_argument(
+        "--all", action="store_true", help="a row for every check; else like checks stand together, with the worst"
+    )
+    one.add_argument("--json", action="store_true", help="open items, checks and faults as JSON")
+    one.add_argument("--status", action="store_true", help="end by the verdicts; see below")
+    one.epilog = BY_VERDICT + ENDINGS
     one = add("new", new, "start a job folder with what the job is about; in a terminal, without options, it asks")
     one.add_argument("folder", type=place, help="folder to make")
     one.add_argument("--units", type=one_of(units.SYSTEMS), metavar="{SI,US}", help="unit system (default: SI)")
@@ -158,15 +192,24 @@ def parser() -> Parser:
     one.add_argument("--accuracy", default="", help="what a fix is good to (default: that of a phone under open sky)")
     one.add_argument("--without", action="append", default=[], metavar="outline", help="outline to leave out")
     one.add_argument("--write", action="store_true", help="add them to traces.csv")
-    one = add("list", list_all, "list the calculations, limits, thresholds or sources")
-    one.add_argument("what", nargs="?", default="calculations", type=one_of(LISTS), metavar="what",
-                     help=f"{', '.join(LISTS)} (default: calculations)")  # fmt: skip
+    one = add(
+        "list", list_all, "list the calculations, all or by subject or word; or the limits, thresholds or sources"
+    )
+    one.add_argument("what", nargs="?", default="calculations", metavar="what",
+                     help=f"{', '.join(LISTS)} (default: calculations); a subject such as mix; or a word such as crack")  # fmt: skip
     add_units(one, " of the limits")
-    one = add("run", run, "run a single calculation")
+    one = add(
+        "run",
+        run,
+        "run a single calculation; with its name, --help says what it takes, with an example",
+        add_help=False,
+    )
+    one.add_argument("-h", "--help", action=Explained, nargs=0, default=False,
+                     help="show this; or, of a calculation, its arguments, ranges, sources and an example")  # fmt: skip
     one.add_argument("name", help="name of the calculation, such as steel.section_loss")
     one.add_argument("values", nargs="*", metavar="key=value",
-                     help='arguments, such as d="15.2 mm, 14.9 mm"; form=US where it has forms')  # fmt: skip
-    add_units(one, " of the results")
+                     help='arguments, such as d="15.2 mm, 14.9 mm", with ; between several items; form=US where it has forms')  # fmt: skip
+    add_units(one, " of results and messages")
     one.add_argument("--json", action="store_true", help="results as JSON")
     return top
 
@@ -185,22 +228,42 @@ def package(options: argparse.Namespace) -> None:
     require_complete(missing_in(out))
 
 
-def check(options: argparse.Namespace) -> None:
+def check(options: argparse.Namespace) -> int:
     """Print what is open in a job, and its checks: those that fail, those that are not covered, the others."""
-    from deckcalc.core import check as verdicts
+    from deckcalc.base.fields import JobError
     from deckcalc.job import compute, report
 
-    job = compute(options.job)
-    say("Open items: what they stop does not go on, and nobody signs, before they are decided")
-    say(*(f"  {head:>3}  {plain(text)}" for head, text in report.open_lines(job)))
+    try:
+        job = compute(options.job)
+    except JobError as error:
+        if options.json:
+            say_data(report.faulty(error.faults))
+        raise
+    say_data(report.data(job)) if options.json else print_checks(job, options.all)
+    require_complete(job.not_computed)
+    return report.status(job) if options.status else 0
+
+
+def print_checks(job: Job, every: bool) -> None:
+    """Print open items and checks; like checks in one row, or every one."""
+    from deckcalc.core import check as verdicts
+    from deckcalc.job import report
+
+    say_wrapped("Open items: what they stop does not go on, and nobody signs, before they are decided")
+    for head, text in report.open_lines(job):
+        say_wrapped(text, 7, f"  {head:>3}")
     for word in (verdicts.NOT_SATISFIED, verdicts.NOT_COVERED, verdicts.SATISFIED):
         say("", f"Checks {word}")
-        rows = report.check_rows(job, word)
+        rows = report.check_rows(job, word, every)
         print_table(report.HEADS[: len(rows[0])] if rows else (), rows)
-    say("", f"{report.tally(job)}.")
+    say("")
+    say_wrapped(f"{report.tally(job)}.")
     if job.file.unread:
-        say("", *job.file.not_read("\n  ").split("\n"))
-    require_complete(job.not_computed)
+        said, *files = job.file.not_read("\n").split("\n")
+        say("")
+        say_wrapped(said)
+        for one in files:
+            say_wrapped(one, 2)
 
 
 def require_complete(missing: Sequence[str]) -> None:
@@ -311,107 +374,6 @@ def outlines(options: argparse.Namespace) -> None:
     require_complete(made.faults)
 
 
-def list_all(options: argparse.Namespace) -> None:
-    """Print what there is."""
-    from deckcalc import chloride, published
-    from deckcalc.core import sources, tables
-
-    if options.what == "calculations":
-        print_table(("calculation", "title", "arguments"),
-                    [(key, one.title, ", ".join(one.params)) for key, one in sorted(published.register().items())])  # fmt: skip
-    elif options.what == "limits":
-        limits = tables.load("limits").rows
-        print_table(("key", "limit", options.units, "also in print"),
-                    [(row["key"], row["meaning"], row[options.units], row["alternatives"]) for row in limits])  # fmt: skip
-    elif options.what == "thresholds":
-        print_table(("key", "value", "extraction", "meaning", "source"),
-                    [(key, f"{one.printed} {'' if one.basis == 'volume' else 'of ' + one.basis}".strip(), one.extraction, one.meaning,
-                      str(one.source)) for key, one in chloride.thresholds().items()])  # fmt: skip
-    elif options.what == "exposures":
-        exposures = tables.load("exposure_classes").rows
-        print_table(("key", "exposure", "w/cm"), [(row["class"], row["exposure"], row["w/cm"]) for row in exposures])
-    else:
-        print_table(("cited as", "work"), [(f"[{work.short}]", str(work)) for work in sources.bibliography().values()])
-
-
-def run(options: argparse.Namespace) -> None:
-    """Run a single calculation and print its results."""
-    from deckcalc import published
-
-    form = next(
-        (value for key, _, value in (text.partition("=") for text in options.values) if key.strip() == "form"), ""
-    ).strip()
-    calculation = published.find(options.name, form) or published.find(options.name)
-    if calculation is None:
-        raise InputError(plain(unknown(options.name, form)))
-    values = arguments_of(calculation, options.values)
-    answer = calculation(**values)
-    results = dict(zip(calculation.kinds, answer if calculation.record else (answer,), strict=True))
-    if options.json:
-        data = {
-            name: {"value": float(units.magnitude(value, kind, options.units)), "unit": kind.symbol(options.units)}
-            for (name, value), kind in zip(results.items(), calculation.kinds.values(), strict=True)
-        }
-        say(*json.dumps(data, ensure_ascii=False, indent=1).split("\n"))
-        return
-    rows = [
-        (name, units.show(value, calculation.kinds[name], options.units), line.comment)
-        for (name, value), line in zip(results.items(), calculation.lines, strict=True)
-    ]
-    print_table(("result", "value", "meaning"), rows)
-
-
-def unknown(name: str, form: str) -> str:
-    """Return what to say where there is no calculation of a name, or none in a form of it."""
-    from deckcalc import published
-
-    register = published.register()
-    if forms := [
-        one.form_name for key, one in register.items() if one.form_name and key == f"{name} ({one.form_name})"
-    ]:
-        found = f"form is “{form}”" if form else "no form is given"
-        return f"{name}: {found}, wanted form= with one of {', '.join(forms)}"
-    word = name.rpartition(".")[2].lower()
-    alike = [key for key in register if word and word in key.lower()]
-    alike = alike or difflib.get_close_matches(name, register)
-    told = "; what stands in brackets is given as form=" if any(register[key].form_name for key in alike) else ""
-    there = f"{'there are' if alike[1:] else 'there is'} {', '.join(alike)}" if alike else "“deckcalc list” names all"
-    return f"there is no calculation “{name}”; {there}{told}"
-
-
-def arguments_of(calculation: Calculation, texts: Sequence[str]) -> dict[str, Any]:
-    """Read the arguments of a calculation; every fault is named at once."""
-    from deckcalc import published
-
-    faults, values, given = [], {}, set()
-    for text in texts:
-        key = text
-        try:
-            key, value = pair(text)
-            if key in given:
-                raise InputError("given twice")
-            given.add(key)
-            if key == "form" and calculation.form_name:
-                continue  # it chose the calculation
-            values[key] = published.read_argument(calculation, key, value)
-        except InputError as error:
-            faults.append(plain(str(error) if key == text else f"{key}: {error}"))
-    for name, param in calculation.params.items():
-        if param.required and name not in given:
-            faults.append(f"{name}: missing, {param.meaning}; wanted {param.wanted}")
-    if faults:
-        raise InputError("\n".join(faults))
-    return values
-
-
-def pair(text: str) -> tuple[str, str]:
-    """Split key=value."""
-    key, equals, value = text.partition("=")
-    if not equals or not key.strip():
-        raise InputError(plain(f"found “{text}”, wanted key=value"))
-    return key.strip(), value.strip()
-
-
 def place(text: str) -> Path:
     """Read the path of a folder or file."""
     if not text.strip() or "\0" in text:
@@ -441,13 +403,6 @@ def one_of(known: Sequence[str]) -> Callable[[str], str]:
     return chosen
 
 
-def near(word: str, known: Collection[str]) -> str:
-    """Return a question for the known word that may be meant."""
-    lower = {one.lower(): one for one in known}
-    found = difflib.get_close_matches(word.lower(), lower, n=1)
-    return f" (did you mean {lower[found[0]]}?)" if found else ""
-
-
 def require_folder(job: Path) -> None:
     """Refuse what is no folder of a job, before it is read."""
     if job.is_file():
@@ -456,14 +411,3 @@ def require_folder(job: Path) -> None:
         raise InputError(f"{job} is a file; name the folder that holds job.toml and its tables")
     if (job / "manifest.json").is_file() and not (job / "job.toml").exists():
         raise InputError(f"{job} is a package, not a job; name the folder that holds job.toml and its tables")
-
-
-def print_table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """Print rows in columns."""
-    if not rows:
-        say("  none")
-        return
-    cells = [[plain(str(cell)) for cell in row] for row in (heads, *rows)]
-    widths = [max(len(row[i]) for row in cells) for i in range(len(heads))]
-    for row in [cells[0], ["-" * width for width in widths], *cells[1:]]:
-        say("  " + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
