@@ -173,6 +173,8 @@ def check(options: argparse.Namespace) -> None:
         rows = report.check_rows(job, word)
         print_table(report.HEADS[: len(rows[0])] if rows else (), rows)
     say("", f"{report.tally(job)}.")
+    if job.file.understood:
+        say("", "Understood from the job folder:", *(f"  {one}" for one in map(plain, job.file.understood)))
     if job.file.unread:
         say("", *job.file.not_read("\n  ").split("\n"))
     require_complete(job.not_computed)

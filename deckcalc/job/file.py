@@ -15,6 +15,7 @@ from typing import Annotated, Any, get_args
 
 from pydantic import BaseModel, Field
 
+from deckcalc.base.choices import FOLDED
 from deckcalc.base.context import Context, Inputs
 from deckcalc.base.fields import (
     Bridge,
@@ -42,8 +43,10 @@ from deckcalc.formwork import inputs as formwork
 from deckcalc.formwork.inputs import Formwork
 from deckcalc.job import contradictions
 from deckcalc.job.bounded import LONGEST_CELL, text_of, toml_of
-from deckcalc.job.folder import RULE, Contents, read_contents
+from deckcalc.job.folder import RULE, SPREADSHEETS, Contents, read_contents
+from deckcalc.job.read_tables import Tables, read_tables, told
 from deckcalc.job.rows import read_rows, validated
+from deckcalc.job.table import grouped
 from deckcalc.mix import inputs as mix
 from deckcalc.patch import inputs as patch
 from deckcalc.patch.design import Marked, survey
@@ -111,7 +114,8 @@ class JobFile:
     limits : dict of Limit
         Built-in limits, replaced where the job says so.
     verbatim : dict of bytes
-        Every input file, exactly the bytes that were read.
+        Every input as it is filed: ``job.toml`` and plain CSV tables exactly the bytes that were read, other tables
+        written as plain CSV. These files alone are a job folder of the same job.
     changes : dict of str
         Inputs that were changed for a review.
     unread : list of str
@@ -122,6 +126,8 @@ class JobFile:
         By field that was asked about and that the job confirms: what seemed wrong.
     marked : Marked
         The survey with its patches.
+    understood : list of str
+        What departs from the plain form of a job folder, and how it was taken: one sentence each.
     """
 
     folder: Path
@@ -134,6 +140,7 @@ class JobFile:
     contents: Contents
     confirmed: dict[str, str]
     marked: Marked
+    understood: list[str]
 
     @property
     def system(self) -> System:
@@ -179,6 +186,21 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
     changes, faults = dict(changes or {}), Faults()
     faults += contents.faults
     check_changes(changes, faults)
+    found = read_tables(contents, ROWS | OPTIONAL_ROWS)
+    folded: dict[str, str] = {}
+    token = FOLDED.set(folded)
+    try:
+        return read_found(contents, found, changes, faults, folded)
+    except JobError as error:
+        raise JobError([told(fault, found.found, contents.handed_over) for fault in error.faults]) from None
+    finally:
+        FOLDED.reset(token)
+
+
+def read_found(
+    contents: Contents, tables: Tables, changes: dict[str, str], faults: Faults, folded: Mapping[str, str]
+) -> JobFile:
+    """Validate what a job folder holds."""
     used: set[str] = set()
     settings = None
     if (text := text_in(contents, "job.toml", faults)) is not None:
@@ -189,11 +211,14 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         else:
             apply_settings(data, changes, used, faults)
             settings = validated(JobSettings, data, "job.toml", faults)
+    faults += tables.faults
     rows: dict[str, list[Any]] = {name: [] for name in OPTIONAL_ROWS}
-    there = {name: model for name, model in OPTIONAL_ROWS.items() if f"{name}.csv" in contents.files}
+    there = {name: model for name, model in OPTIONAL_ROWS.items() if name in tables.found}
     for name, model in (ROWS | there).items():
-        if (text := text_in(contents, f"{name}.csv", faults)) is not None:
-            rows[name] = read_rows(name, model, text, changes, used, faults)
+        if name in tables.found:
+            rows[name] = read_rows(tables.found[name], model, changes, used, faults)
+        elif not any(fault.startswith(SPREADSHEETS) for fault in tables.faults):
+            require_table(name, faults)
     for key in changes:
         if key not in used:
             faults.append(f"--set {key}: no such input; {why_unknown(key, rows)}")
@@ -214,13 +239,19 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
             contradictions.check(settings, rows, limits, marked, faults)
         if not faults:
             faults.require_doubts()
+    filed = {"job.toml": contents.files.get("job.toml", b"")}
+    filed |= {
+        f"{name}.csv": tables.found[name].filed(model) for name, model in (ROWS | there).items() if name in tables.found
+    }
     if not faults:  # what no field holds is printed as well: comments
-        faults += unprinted(contents.files)
+        faults += unprinted(filed)
     if faults or settings is None:
         raise JobError([clipped(fault, 2000) for fault in faults])
-    unread = [*contents.unread, *unused(settings, there)]
+    unread = [*contents.unread, *tables.unread, *unused(settings, there)]
+    understood = grouped({one.file: one.understood for one in tables.found.values()})
+    understood += [f"“{clipped(found)}” read as “{choice}”" for found, choice in folded.items()]
     return JobFile(
-        contents.folder, settings, rows, limits, dict(contents.files), changes, unread, contents, faults.asked, marked
+        contents.folder, settings, rows, limits, filed, changes, unread, contents, faults.asked, marked, understood
     )
 
 
@@ -263,14 +294,21 @@ def read_folder(folder: str | Path) -> Contents:
 def text_in(contents: Contents, name: str, faults: list[str]) -> str | None:
     """Return the text of a file that was read."""
     if name not in contents.files:
-        if not any(fault.startswith(f"{name}: ") for fault in contents.faults):
-            faults.append(f"{name}: missing; a job folder holds job.toml and {', '.join(f'{key}.csv' for key in ROWS)}")
+        require_table(name, faults, "")
         return None
     try:
         return text_of(contents.files[name])
     except InputError as error:
         faults.append(f"{name}{error}")
         return None
+
+
+def require_table(name: str, faults: list[str], ending: str = ".csv") -> None:
+    """Say that a file is missing, unless it is said already what is wrong with it."""
+    if not any(re.match(rf"{re.escape(name + ending)}[,:]", fault) for fault in faults):
+        faults.append(
+            f"{name}{ending}: missing; a job folder holds job.toml and {', '.join(f'{key}.csv' for key in ROWS)}"
+        )
 
 
 def unused(settings: JobSettings, there: Iterable[str]) -> list[str]:

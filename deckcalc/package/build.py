@@ -83,6 +83,8 @@ def build(
     place = free_place(out, beside)
     ran = [sheet.own for sheet in sheets if sheet.own]
     left = [path.name for path in lying if path.name not in {one.name for one in brought}]
+    for one in job.file.understood:
+        say(f"understood: {one}")
     if left:
         say(f"notebooks in the job folder were not run: {', '.join(left)}")
     with holding(place) as holder:
