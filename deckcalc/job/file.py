@@ -6,6 +6,7 @@ wanted; all errors come at once.
 
 from __future__ import annotations
 
+import os
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
@@ -29,6 +30,7 @@ from deckcalc.base.fields import (
     Revision,
     Strict,
 )
+from deckcalc.base.replacing import holding
 from deckcalc.base.work import PlacementRow, WorkPlan, check_plan
 from deckcalc.chloride import inputs as chloride
 from deckcalc.closure import inputs as closure_inputs
@@ -156,6 +158,28 @@ class JobFile:
     def revision(self) -> Revision:
         """The present revision."""
         return self.settings.revisions[-1]
+
+    def write(self, folder: str | Path) -> Path:
+        """Write the job as a job folder: job.toml, and its tables as plain CSV. It stands there whole or not at all.
+
+        Raises
+        ------
+        InputError
+            If there is something at that place, inputs were changed for a review, or the folder cannot be written.
+        """
+        place = Path(os.path.realpath(folder))
+        if os.path.lexists(place):
+            raise InputError(f"{folder} exists already; name a folder that does not")
+        if self.changes:
+            raise InputError(
+                f"the job was read with changed inputs ({', '.join(self.changes)}), which stand in no file"
+            )
+        with holding(place) as holder:
+            (made := holder / "new").mkdir()
+            for name, data in self.verbatim.items():
+                (made / name).write_bytes(data)
+            os.rename(made, place)
+        return place
 
     def not_read(self, between: str) -> str:
         """What of the folder these results do not rest on, for a person to look at; empty where there is nothing."""

@@ -76,6 +76,8 @@ def build(
     beside = out is None
     source = job_folder.file.folder if isinstance(job_folder, Job) else Path(job_folder)
     job = compute(job_folder)
+    if beside and job.file.contents.handed_over:
+        raise PackageError("the job was made in Python and stands in no folder; say with out= where the package goes")
     lying = own_notebooks.lying_in(source)
     brought = [Own(path.name, path.read_bytes()) for path in lying if own and SHEET.fullmatch(path.name)]
     sheets = chosen(brought, only)
