@@ -1,4 +1,4 @@
-"""The command line: package, check, new, rerun, adopt, programme, list, run."""
+"""The command line: package, check, new, rerun, adopt, programme, tables, list, run."""
 
 from __future__ import annotations
 
@@ -22,9 +22,11 @@ from deckcalc.ends import plain, say
 LEFT = {
     "package": "A package is put in place whole or not at all, and a former one stays until then.",
     "programme": "The table is put in place whole or not at all, and a former one stays until then.",
+    "tables": "The tables are put in place whole or not at all, and former ones stay until then.",
     "adopt": "The plan is written whole or not at all.",
     "new": "A job folder is put in place whole or not at all.",
 }
+FORMATS = ("csv", "parquet", "xlsx", "ods")
 LISTS = ("calculations", "limits", "thresholds", "exposures", "sources")
 ENDINGS = (
     "Ends with 0 when done, 1 for faults of the input or of the system, 2 for a wrong command, 130 if interrupted. "
@@ -133,6 +135,11 @@ def parser() -> Parser:
     one.add_argument("--out", type=place, default=Path("programme.csv"), help="table (default: programme.csv)")
     add_units(one, " of the table")
     one.add_argument("--quiet", action="store_true", help="no progress bar")
+    one = add("tables", tables, "write inputs and results of a job as tables, units in their heads")
+    one.add_argument("job", type=place, help="job folder")
+    one.add_argument("--out", type=place, required=True, help="folder of the tables")
+    one.add_argument("--format", type=one_of(FORMATS), default="csv", metavar="format",
+                     help=f"{', '.join(FORMATS)} (default: csv); a spreadsheet holds all tables in one file")  # fmt: skip
     one = add("list", list_all, "list the calculations, limits, thresholds or sources")
     one.add_argument("what", nargs="?", default="calculations", type=one_of(LISTS), metavar="what",
                      help=f"{', '.join(LISTS)} (default: calculations)")  # fmt: skip
@@ -261,6 +268,19 @@ def programme(options: argparse.Namespace) -> None:
     say(f"{made.jobs} jobs planned, {len(made.rows)} nights: {options.out}")
     if made.faults:
         raise InputError("\n".join(f"{job}: {fault}" for job, faults in made.faults.items() for fault in faults))
+
+
+def tables(options: argparse.Namespace) -> None:
+    """Write the tables of a job."""
+    from deckcalc.job import compute
+    from deckcalc.job.result_tables import write
+
+    job = compute(options.job)
+    made = job.tables()
+    there = write(made, options.out, options.format)
+    options.left = f"The tables are complete: {there}."
+    say(f"{len(made)} tables are here: {there}")
+    require_complete(job.not_computed)
 
 
 def list_all(options: argparse.Namespace) -> None:

@@ -3,6 +3,7 @@
 import csv
 import datetime
 import re
+import sys
 import tomllib
 from functools import cache
 
@@ -12,11 +13,11 @@ import pytest
 from samples import DEMO
 
 import deckcalc
-from deckcalc import Q
+from deckcalc import Q, cli
 from deckcalc.base.errors import PackageError
 from deckcalc.base.fields import JobError
 from deckcalc.core.units import InputError
-from deckcalc.job import Job, compute
+from deckcalc.job import Job, compute, result_tables
 from deckcalc.job.file import OPTIONAL_ROWS, ROWS, read_job
 from deckcalc.package.build import build, manifest
 
@@ -243,3 +244,81 @@ def test_an_unknown_table_and_settings_that_are_none_are_faults():
 def test_a_job_in_python_may_be_changed_and_reviewed(built):
     assert compute(built, {"limits.waste": "8 %"}).file.changes == {"limits.waste": "8 %"}
     assert deckcalc.frame(built)["verdict"].tolist() == [one.verdict for one in built.checks]
+
+
+# --- what comes out
+
+
+@pytest.fixture(scope="module")
+def tables(built):
+    """The tables of the job."""
+    return built.tables()
+
+
+def test_every_calculation_has_a_table_of_its_items_with_units_in_the_heads(built, tables):
+    runs = [run for subject in built.subjects for run in subject.runs]
+    assert {run.calculation.key for run in runs} | {"checks", "materials", "open_items"} | set(given()[1]) == set(
+        tables
+    )
+    for run in runs:
+        row = tables[run.calculation.key][tables[run.calculation.key]["item"] == run.item]
+        name, value = next(iter(run.results().items()))
+        kind = run.calculation.kinds[name]
+        head = f"{name} [{kind.symbol('SI')}]" if kind.symbol("SI") else name
+        assert float(value.m_as(kind.unit("SI"))) in [pytest.approx(float(one)) for one in row[head]], (run, head)
+    assert len(tables["checks"]) == len(built.checks) and len(tables["materials"]) == len(built.materials)
+    assert tables["open_items"]["number"].tolist() == [one.number for one in built.open_items]
+
+
+def test_inputs_that_came_out_go_in_again(built, tables):
+    from deckcalc.job.from_python import contents_of
+
+    again = read_job(contents_of(given()[0], {name: tables[name] for name in given()[1]}))
+    assert again.verbatim == built.file.verbatim
+    assert tables["bars"]["station [m]"].dtype == float and tables["rectangles"]["width [m]"].dtype == float
+
+
+@pytest.mark.parametrize("format", ["csv", "parquet", "xlsx", "ods"])
+def test_tables_are_written_whole_and_read_back(tables, tmp_path, format):
+    some = {name: tables[name] for name in ("bars", "steel.section_loss", "chloride.fit_profile_and_background", "checks", "open_items", "curing.modulus (SI)")
+            if name in tables}  # fmt: skip
+    out = result_tables.write(some, tmp_path / "out", format)
+    assert result_tables.write(some, tmp_path / "out", format) == out and [
+        path.name for path in tmp_path.iterdir()
+    ] == ["out"]
+    readers = {"csv": pd.read_csv, "parquet": pd.read_parquet}
+    if format in readers:
+        found = {name: readers[format](out / f"{name}.{format}") for name in some}
+    else:
+        names = result_tables.names_of_sheets(some)
+        book = pd.read_excel(out / f"results.{format}", sheet_name=None, engine="calamine")
+        found = {name: book[names[name]] for name in some}
+    for name, table in some.items():
+        assert found[name].columns.tolist() == table.columns.tolist()
+        for head in table.columns:
+            if table[head].dtype.kind == "f":
+                np.testing.assert_allclose(found[name][head].astype(float), table[head], rtol=1e-14)
+    (out / "letter.txt").write_text("signed", encoding="utf-8")
+    with pytest.raises(PackageError, match=r"letter.txt .not made by deckcalc."):
+        result_tables.write(some, out, format)
+
+
+def test_tables_have_a_format_and_a_library_for_it(tables, tmp_path, monkeypatch):
+    with pytest.raises(InputError, match="found the format “doc”, wanted one of csv, parquet, xlsx, ods"):
+        result_tables.write({}, tmp_path / "out", "doc")
+    monkeypatch.setitem(sys.modules, "pyarrow", None)
+    with pytest.raises(InputError, match="want the library pyarrow; install it with: pip install pyarrow"):
+        result_tables.write({"bars": tables["bars"]}, tmp_path / "out", "parquet")
+    with pytest.raises(PackageError, match="is a job folder; name another folder"):
+        result_tables.write({}, DEMO["metric"])
+    assert not list(tmp_path.iterdir())
+
+
+def test_the_command_writes_the_tables_of_a_job(built, tables, tmp_path, capfd, monkeypatch):
+    monkeypatch.setattr("deckcalc.job.compute", lambda place: built)
+    assert cli.main(["tables", str(DEMO["metric"]), "--out", str(tmp_path / "out")]) == 0
+    assert f"{len(tables)} tables are here: {tmp_path / 'out'}" in capfd.readouterr().out
+    assert {path.stem for path in (tmp_path / "out").glob("*.csv")} == set(tables)
+    with pytest.raises(SystemExit):
+        cli.main(["tables", str(DEMO["metric"]), "--out", str(tmp_path / "out"), "--format", "doc"])
+    assert "found “doc”; wanted csv or parquet or xlsx or ods" in capfd.readouterr().err

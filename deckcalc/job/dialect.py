@@ -14,10 +14,8 @@ from deckcalc.core.units import InputError, clipped
 from deckcalc.job.bounded import csv_of, encoding_of, text_of
 from deckcalc.job.table import Table, counted, field_of, head_of, is_notes
 
-#: Signs beyond ASCII that a table in cp1252 may hold; others show that it is in yet another encoding.
-WESTERN = set(
-    "ÀÁÂÃÄÅÆÇÈÉÊËÌÍÎÏÐÑÒÓÔÕÖØÙÚÛÜÝÞßàáâãäåæçèéêëìíîïðñòóôõöøùúûüýþÿŠŽŒšžœŸ°µ²³¹¼½¾±×÷·ºª§£€«»“”„‘’‚–—…•\xa0\xad"
-)
+#: Signs beyond ASCII that a table in cp1252 may hold beside letters; others show that it is in yet another encoding.
+WESTERN = set("°²³¹¼½¾±×÷·“”‘’–…\xa0\xa3\xa7\xab\xad\xbb\u2014\u201a\u201e\u2022\u20ac")
 SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
 #: A cell, or a part of one, that is a number with a decimal sign, and perhaps a unit.
 UNIT = r"(?:\s*[^\d\s.,;][^\d.,;]{0,24}[²³]?\d?)?"
@@ -63,7 +61,9 @@ def require_western(data: bytes, text: str) -> None:
         raise InputError(
             f", row {row_of(data, bad)}: not UTF-8 text, while row {row_of(data, found.start())} is; {save}"
         )
-    strange = next((place for place, sign in enumerate(text) if ord(sign) > 126 and sign not in WESTERN), None)
+    strange = next(
+        (place for place, sign in enumerate(text) if ord(sign) > 126 and not (sign.isalpha() or sign in WESTERN)), None
+    )
     if strange is not None:
         raise InputError(
             f", row {row_of(data, strange)}: not UTF-8 text, and “{clipped(text[strange])}” in it is hardly cp1252 text; {save}"

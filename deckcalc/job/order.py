@@ -39,6 +39,8 @@ from deckcalc.steel import design as steel
 from deckcalc.traffic import design as traffic
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from deckcalc.show.written import HandCalculations
 
 __all__ = ["Job", "JobError", "NotComputed", "Run", "Subject", "compute"]
@@ -104,6 +106,12 @@ class Job:
     def write(self, folder: str | Path) -> Path:
         """Write the job as a job folder, see `deckcalc.job.file.JobFile.write`."""
         return self.file.write(folder)
+
+    def tables(self) -> dict[str, pd.DataFrame]:
+        """Return inputs and results as DataFrames by name, see `deckcalc.job.result_tables.tables_of`."""
+        from deckcalc.job.result_tables import tables_of
+
+        return tables_of(self)
 
     def _compute(self, key: str, compute: Callable[[], T]) -> T:
         """Compute one subject; keep why it could not be."""
