@@ -10,13 +10,16 @@ import shutil
 import sys
 from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from deckcalc import __version__, ends
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.units import InputError
 from deckcalc.ends import plain, say
+
+if TYPE_CHECKING:
+    from deckcalc.job import Job
 
 #: What a command that was cut short has left; the others write nothing.
 LEFT = {
@@ -119,6 +122,8 @@ def parser() -> Parser:
     )
     one = add("check", check, "read and compute a job folder and print its checks, without documents")
     one.add_argument("job", type=place, help="job folder")
+    one.add_argument("--write-faults", action="store_true",
+                     help="write a copy of the tables, faults.xlsx in the job folder, in which the cells at fault are marked")  # fmt: skip
     one = add("new", new, "start a job folder with every field explained")
     one.add_argument("folder", type=place, help="folder to make")
     add_units(one, "")
@@ -170,9 +175,9 @@ def package(options: argparse.Namespace) -> None:
 def check(options: argparse.Namespace) -> None:
     """Print what is open in a job, and its checks: those that fail, those that are not covered, the others."""
     from deckcalc.core import check as verdicts
-    from deckcalc.job import compute, report
+    from deckcalc.job import report
 
-    job = compute(options.job)
+    job = computed(options)
     say("Open items: what they stop does not go on, and nobody signs, before they are decided")
     say(*(f"  {head:>3}  {plain(text)}" for head, text in report.open_lines(job)))
     for word in (verdicts.NOT_SATISFIED, verdicts.NOT_COVERED, verdicts.SATISFIED):
@@ -185,6 +190,22 @@ def check(options: argparse.Namespace) -> None:
     if job.file.unread:
         say("", *job.file.not_read("\n  ").split("\n"))
     require_complete(job.not_computed)
+
+
+def computed(options: argparse.Namespace) -> Job:
+    """Compute a job; where it is faulty and the user asks for it, mark the cells at fault in a copy of its tables."""
+    from deckcalc.job import compute
+    from deckcalc.job.file import JobError, read_folder
+
+    contents = read_folder(options.job)
+    try:
+        return compute(contents)
+    except JobError as error:
+        if options.write_faults:
+            from deckcalc.job.spreadsheet import mark_faults
+
+            say(f"The cells at fault are marked in {mark_faults(contents, error.faults)}")
+        raise
 
 
 def require_complete(missing: Sequence[str]) -> None:

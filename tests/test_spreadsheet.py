@@ -1,5 +1,6 @@
 """Check tables in a spreadsheet: values as they are stored and shown, each fault with its cell, and bounds before anything is read."""
 
+import csv
 import datetime
 import io
 import re
@@ -11,12 +12,14 @@ import pandas as pd
 import pytest
 from samples import DEMO
 
+from deckcalc import cli
 from deckcalc.base.fields import JobError
 from deckcalc.core.units import InputError
-from deckcalc.job import workbook
+from deckcalc.job import spreadsheet, workbook
 from deckcalc.job.file import OPTIONAL_ROWS, ROWS, read_folder, read_job
 from deckcalc.job.read_tables import read_tables
 from deckcalc.job.rows import read_rows
+from deckcalc.job.table import head_of
 
 MODELS = ROWS | OPTIONAL_ROWS
 BARS = [
@@ -146,6 +149,7 @@ def cell_faults():
         "too many rows": (xlsx({"bars": long}), "tables.xlsx, sheet bars: more than 2000 rows"),
         "a far cell": (xlsx({"bars": BARS}, edit("bars", XFD1048576="x")), "tables.xlsx: sheet bars: its cells reach to XFD1048576; at most 100"),
         "a long cell": (xlsx({"bars": BARS}, edit("bars", A3="x" * 5000)), "tables.xlsx, sheet bars, cell A3, column bar: more than 4000"),
+        "very many": (xlsx({"bars": [BARS[0], *([[f"C{i}", "P1", "16", "=1"] for i in range(30)])]}), "tables.xlsx, sheet bars: more cells are at fault"),
         "no zip": (b"bar,patch", "tables.xlsx: no spreadsheet that can be read (File is not a zip file)"),
         "another zip": (zipped({"a.txt": b"x"}), "tables.xlsx: no spreadsheet that can be read"),
         "cut off": (xlsx({"bars": BARS})[:-200], "tables.xlsx: no spreadsheet that can be read"),
@@ -260,3 +264,153 @@ def test_a_spreadsheet_under_another_name_is_a_note_or_a_fault_as_any_file(tmp_p
 def test_a_password_is_said_to_be_the_trouble():
     with pytest.raises(InputError, match="save it again, without a password"):
         workbook.looked_at("tables.xlsx", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600))
+
+
+# --- what is written
+
+
+@pytest.mark.parametrize("system", ["SI", "US"])
+def test_a_template_has_heads_that_are_read_and_choices_that_are_those_of_the_fields(tmp_path, system):
+    made = spreadsheet.template(list(MODELS), system, tmp_path / "tables.xlsx")
+    tables = read_tables(read_folder(tmp_path), MODELS)
+    assert tables.faults == [] and tables.unread == [] and set(tables.found) == set(MODELS)
+    for name, table in tables.found.items():
+        faults = []
+        read_rows(table, MODELS[name], {}, set(), faults)
+        assert faults == [f"tables.xlsx, sheet {name}: has a header but no rows"], faults
+    book = openpyxl.load_workbook(made)
+    bars = book["bars"]
+    heads = [cell.value for cell in bars[1]]
+    assert ("readings [mm]" if system == "SI" else "readings [in]") in heads and bars.freeze_panes == "A2"
+    note = bars.cell(1, heads.index("layer") + 1).comment.text
+    assert (
+        "one of: top main; top distribution; bottom main; bottom distribution" in note and "may be left empty" in note
+    )
+    assert (
+        "from 1 mm to 85 mm"
+        in bars.cell(1, heads.index("readings [mm]" if system == "SI" else "readings [in]") + 1).comment.text
+    )
+    for name, model in MODELS.items():
+        for rule in book[name].data_validations.dataValidation:
+            sheet, _, cells = rule.formula1.partition("!")
+            column = head_of(str(book[name][f"{str(rule.sqref)[0]}1"].value), model)[0]
+            options = [cell.value for row in book[sheet][cells.replace("$", "")] for cell in row]
+            assert tuple(options) == spreadsheet.choices_of(model.model_fields[column].annotation)
+    assert sum(len(book[name].data_validations.dataValidation) for name in MODELS) > 10
+
+
+def test_a_template_that_is_filled_in_is_read(tmp_path):
+    made = spreadsheet.template(["bars", "placements"], "SI", tmp_path / "tables.xlsx")
+    book = openpyxl.load_workbook(made)
+    book["bars"].append(["B1", "P1", "16", "15.2; 14.9"])
+    book["placements"].append(
+        ["T1", None, None, 100, None, *[datetime.datetime(2026, 9, 22, hour) for hour in (9, 10, 11)], 19, 16]
+    )
+    book.save(made)
+    faults = []
+    tables = read_tables(read_folder(tmp_path), MODELS)
+    bars, placed = (read_rows(tables.found[name], MODELS[name], {}, set(), faults) for name in ("bars", "placements"))
+    assert faults == [] and bars[0].layer == "top main" and placed[0].start == datetime.datetime(2026, 9, 22, 9)
+
+
+def test_a_template_takes_no_place_and_no_unknown_table(tmp_path):
+    (tmp_path / "tables.xlsx").write_bytes(b"mine")
+    with pytest.raises(InputError, match="tables.xlsx exists already; nothing was written"):
+        spreadsheet.template(["bars"], "SI", tmp_path / "tables.xlsx")
+    with pytest.raises(InputError, match="barz: unknown; known are"):
+        spreadsheet.template(["bars", "barz"], "SI", tmp_path / "other.xlsx")
+    assert [path.name for path in tmp_path.iterdir()] == ["tables.xlsx"] and (
+        tmp_path / "tables.xlsx"
+    ).read_bytes() == b"mine"
+
+
+def marked(path):
+    """Return, by sheet, the cells that are filled, and the comments of each; both are of the same cells."""
+    book, found = openpyxl.load_workbook(path), {}
+    for sheet in book.worksheets[1:]:
+        cells = [cell for row in sheet.iter_rows() for cell in row]
+        filled = {cell.coordinate for cell in cells if cell.fill.fill_type == "solid"}
+        assert filled == {cell.coordinate for cell in cells if cell.comment}
+        found[sheet.title] = {cell.coordinate: cell.comment.text for cell in cells if cell.comment}
+        for cell in (cell for cell in cells if cell.comment):
+            assert all(line in sheet.cell(cell.row, sheet.max_column).value for line in cell.comment.text.split("\n"))
+    return found, [[cell.value for cell in row] for row in book.worksheets[0].iter_rows(min_row=2)]
+
+
+def spoilt(place, sheets):
+    """Return a job with six faults in its tables and one in job.toml, in CSV files or with bars in a sheet."""
+    folder = shutil.copytree(DEMO["metric"], place / "job", ignore=shutil.ignore_patterns("package", "kernel-*", ".*"))
+    head = (folder / "job.toml").read_text(encoding="utf-8")
+    (folder / "job.toml").write_text(
+        head.replace('slab_thickness = "220 mm"', 'slab_thickness = "22 mm"'), encoding="utf-8"
+    )
+    for name, row, column, cell in [
+        ("bars", 3, 2, "#99"),
+        ("bars", 5, 7, "=1+1"),
+        ("depths", 2, 3, "9000"),
+        ("pits", 0, 1, "depth [mm]"),
+        ("pits", 0, 0, "rod"),
+    ]:
+        path = folder / f"{name}.csv"
+        rows = list(csv.reader(path.read_text(encoding="utf-8").splitlines()))
+        rows[row][column] = cell
+        with path.open("w", encoding="utf-8", newline="") as file:
+            csv.writer(file, lineterminator="\n").writerows(rows)
+    if sheets:
+        rows = list(csv.reader((folder / "bars.csv").read_text(encoding="utf-8").splitlines()))
+        (folder / "bars.csv").unlink()
+        rows = [[None, *row] for row in rows]
+
+        def as_text(book):
+            book["bars"]["I7"].data_type = "s"
+
+        (folder / "tables.xlsx").write_bytes(xlsx({"bars": [[], *rows]}, as_text))
+    return folder
+
+
+@pytest.mark.parametrize("sheets", [False, True])
+def test_exactly_the_cells_at_fault_are_marked_in_a_copy(tmp_path, capfd, sheets):
+    folder = spoilt(tmp_path, sheets)
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    assert cli.main(["check", str(folder), "--write-faults"]) == 1
+    out, err = capfd.readouterr()
+    assert out == f"The cells at fault are marked in {folder / 'faults.xlsx'}\n"
+    found, listed = marked(folder / "faults.xlsx")
+    bars = {"D5", "I7"} if sheets else {"C4", "H6"}
+    assert {name: set(cells) for name, cells in found.items()} == {"bars": bars, "depths": {"D3"}, "pits": {"A1"}}
+    assert sorted(row[2] for row in listed) == sorted(err.strip().split("\n")) and len(listed) == 6
+    assert [row[:2] for row in listed if row[2].startswith("job.toml")] == [["job", None]]
+    assert "“#99”" in found["bars"][min(bars)] and "“=1+1" in found["bars"][max(bars)]
+    assert {path.name: path.read_bytes() for path in folder.iterdir() if path.name in before} == before
+    assert cli.main(["check", str(folder), "--write-faults"]) == 1
+    assert {path.name for path in folder.iterdir()} == {*before, "faults.xlsx", "faults-2.xlsx"}
+
+
+def test_a_fault_of_an_item_is_marked_at_the_item(tmp_path):
+    (tmp_path / "pits.csv").write_text("bar,depth [mm]\nB6,1\nB21,2\n", encoding="utf-8")
+    faults = [
+        "pits.csv, bar B21: there is no bar “B21” in bars.csv",
+        "pits.csv, bar B6, column depth: found 1",
+        "pits.csv: more",
+        "--set x: none",
+    ]
+    made = spreadsheet.mark_faults(read_folder(tmp_path), faults, tmp_path / "marked.xlsx")
+    found, listed = marked(made)
+    assert found["pits"] == {"A3": faults[0], "B2": faults[1], "A1": faults[2]}
+    assert listed[3] == ["job", None, "--set x: none"]
+    with pytest.raises(InputError, match="exists already"):
+        spreadsheet.mark_faults(read_folder(tmp_path), faults, made)
+
+
+def test_nothing_is_marked_where_nothing_is_at_fault(tmp_path, capfd, monkeypatch):
+    monkeypatch.setattr("deckcalc.job.order.Job.compute_all", lambda job: None)
+    folder = shutil.copytree(
+        DEMO["metric"], tmp_path / "job", ignore=shutil.ignore_patterns("package", "kernel-*", ".*")
+    )
+    before = sorted(path.name for path in folder.iterdir())
+    monkeypatch.setattr(cli, "say", lambda *lines: None)
+    monkeypatch.setattr("deckcalc.job.report.open_lines", lambda job: [])
+    monkeypatch.setattr("deckcalc.job.report.check_rows", lambda job, word: [])
+    monkeypatch.setattr("deckcalc.job.report.tally", lambda job: "")
+    cli.main(["check", str(folder), "--write-faults"])
+    assert sorted(path.name for path in folder.iterdir()) == before

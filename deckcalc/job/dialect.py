@@ -15,7 +15,7 @@ from deckcalc.job.bounded import csv_of, encoding_of, text_of
 from deckcalc.job.table import Table, counted, field_of, head_of, is_notes
 
 #: Signs beyond ASCII that a table in cp1252 may hold beside letters; others show that it is in yet another encoding.
-WESTERN = set("°²³¹¼½¾±×÷·“”‘’–…\xa0\xa3\xa7\xab\xad\xbb\u2014\u201a\u201e\u2022\u20ac")
+WESTERN = set("°²³¹¼½¾±×·“”‘’–…\xa0\xf7\xa3\xa7\xab\xad\xbb\u2014\u201a\u201e\u2022\u20ac")
 SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
 #: A cell, or a part of one, that is a number with a decimal sign, and perhaps a unit.
 UNIT = r"(?:\s*[^\d\s.,;][^\d.,;]{0,24}[²³]?\d?)?"
@@ -108,9 +108,10 @@ def read_csv(name: str, data: bytes, model: type[Strict], most: int) -> Table:
         said += words
     while cells and not any(map(str.strip, cells[-1])):
         cells.pop()
+    numbers = tuple(str(head + 1 + row) for row in range(len(cells)))
     return Table(
-        name, file, tuple(header), tuple(map(tuple, cells)), tuple(str(head + 1 + i) for i in range(len(cells))), str(head),
-        stopped=stopped, data=b"" if said else data, understood=tuple(said), faults=faults,
+        name, file, tuple(header), tuple(map(tuple, cells)), numbers, str(head), stopped=stopped, data=b"" if said else data,
+        understood=tuple(said), faults=faults, unread=frozenset(numbers if faults else ()),
     )  # fmt: skip
 
 

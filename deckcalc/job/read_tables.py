@@ -13,6 +13,9 @@ from deckcalc.job.dialect import read_csv
 from deckcalc.job.folder import HEAD, SPREADSHEETS, Contents, near
 from deckcalc.job.table import Table, taken
 
+#: A sheet that templates have for the choices that drop down.
+CHOICES = "choices"
+
 
 @dataclass
 class Tables:
@@ -65,6 +68,8 @@ def read_sheets(
     known = {f"{name}.csv": name for name in models}
     wanted: dict[str, str] = {}
     for sheet in looks:
+        if sheet == CHOICES:
+            continue
         shown = clipped(sheet, 60)
         name = re.sub(r"[\s-]+", "_", sheet.strip().casefold())
         meant = known.get(near(f"{sheet}.csv", list(known))[0] or "")

@@ -150,6 +150,9 @@ def write_files(tables: Mapping[str, pd.DataFrame], made: Path, format: str) -> 
         with pandas().ExcelWriter(made / f"{BOOK}.{format}", engine=ENGINES[format]) as book:
             for name, table in tables.items():
                 table.to_excel(book, sheet_name=sheets[name], index=False)
+            for sheet in book.book.worksheets if format == "xlsx" else ():
+                for cell in (cell for row in sheet.iter_rows() for cell in row if cell.data_type == "f"):
+                    cell.data_type = "s"  # a text is no formula
         return
     for name, table in tables.items():
         if format == "csv":

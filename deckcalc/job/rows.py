@@ -69,12 +69,16 @@ def read_rows(
         faults.append(f"{table.at_head}: column {missing.replace('_', ' ')} is missing")
     if len(plain) + sum(is_notes(cell, model) for cell in header) != len(header) or len(plain) != len(wanted):
         return []
-    if table.faults or (table.stopped and not table.rows):
+    if table.stopped and not table.rows:
         return []
     if not table.rows:
         faults.append(f"{table.file}: has a header but no rows")
         return []
     places = {column: place for place, (column, _) in plain.items()}
+    hollow = {  # a column that is empty throughout is as one that is left out
+        column for column, place in places.items()
+        if not model.model_fields[column].is_required() and not any("".join(row[place : place + 1]) for row in table.rows)
+    }  # fmt: skip
     found: list[Any] = []
     seen: dict[str, str] = {}
     before, last = len(faults), ""
@@ -83,10 +87,14 @@ def read_rows(
             faults.append(f"{table.file}: more faults after row {last}; these first")
             break
         last = number
+        if number in table.unread:
+            continue
         if len(cells) != len(header):
             faults.append(f"{table.at(number)}: {len(cells)} cells, the header has {len(header)}")
             continue
-        data = {column: with_unit(cells[place], unit) for place, (column, unit) in plain.items()}
+        data = {
+            column: with_unit(cells[place], unit) for place, (column, unit) in plain.items() if column not in hollow
+        }
         id_ = data[fields[0]]
         for column in wanted:
             key = f"{name}.{id_}.{column}"

@@ -51,6 +51,8 @@ class Table:
         What departs from the plain form, and how it was taken.
     faults : tuple of str
         Cells that hold nothing that could be read.
+    unread : frozenset of str
+        The rows in which such cells stand: nothing else is said of them.
     """
 
     name: str
@@ -64,6 +66,7 @@ class Table:
     data: bytes = b""
     understood: tuple[str, ...] = ()
     faults: tuple[str, ...] = ()
+    unread: frozenset[str] = frozenset()
 
     def at(self, row: str = "", place: int | None = None, column: str = "") -> str:
         """Return a place in words: of the table, of a row, or of a cell."""

@@ -27,7 +27,7 @@ CHUNK = 2**20
 DIGITS = 15
 #: Formats of numbers in per cent that every spreadsheet has.
 PER_CENT = ("9", "10")
-MORE_FAULTS = 20
+MOST_FAULTS = 20
 
 
 @dataclass
@@ -274,6 +274,7 @@ def read_sheet(file: str, sheet: str, name: str, model: type[Strict], values: li
     if len(values) - head - 1 > most_rows(name):
         too_many = f": more than {most_rows(name)} rows; the package prints every one of them: split the job"
         return replace(empty, stopped=too_many)
+    unread = {str(row) for row, _ in look.faults}
     rows, shown = [], dict[str, str]()
     for number, cells in enumerate(values[head + 1 :], head + 2):
         row = []
@@ -287,11 +288,13 @@ def read_sheet(file: str, sheet: str, name: str, model: type[Strict], values: li
                     shown.setdefault(text, f"{share} %")
                     text = share if unit == "%" else f"{share} %"
                 elif kind.si == "%" and not unit:
+                    unread.add(str(number))
                     faults.append(
                         f"{empty.at(str(number), column, header[column])}: found {text}, which can be read as {text} % or as "
                         f"{cell * 100:.6g} %; write the unit into the head, {header[column]} [%], or show the cell in per cent"
                     )
             if len(text) > LONGEST_CELL:
+                unread.add(str(number))
                 faults.append(f"{empty.at(str(number), column, header[column])}: more than {LONGEST_CELL} characters")
             row.append(text)
         rows.append(tuple(row))
@@ -303,8 +306,12 @@ def read_sheet(file: str, sheet: str, name: str, model: type[Strict], values: li
     if sheet != name:
         said.append(f"the sheet is the table {name}")
     numbers = tuple(str(head + 2 + row) for row in range(len(rows)))
-    return Table(name, place, header, tuple(rows), numbers, str(head + 1), letters, understood=tuple(said),
-                 faults=tuple(faults[:MORE_FAULTS]))  # fmt: skip
+    if len(faults) > MOST_FAULTS:
+        faults[MOST_FAULTS:] = [f"{place}: more cells are at fault; these first"]
+    return Table(
+        name, place, header, tuple(rows), numbers, str(head + 1), letters, understood=tuple(said),
+        faults=tuple(faults), unread=frozenset(unread),
+    )  # fmt: skip
 
 
 def fields_of(cell: str, model: type[Strict]) -> tuple[str, str]:
