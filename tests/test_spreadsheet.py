@@ -15,8 +15,9 @@ from samples import DEMO
 from deckcalc import cli
 from deckcalc.base.fields import JobError
 from deckcalc.core.units import InputError
-from deckcalc.job import spreadsheet, workbook
+from deckcalc.job import adopt, spreadsheet, workbook
 from deckcalc.job.file import OPTIONAL_ROWS, ROWS, read_folder, read_job
+from deckcalc.job.from_python import contents_of
 from deckcalc.job.read_tables import read_tables
 from deckcalc.job.rows import read_rows
 from deckcalc.job.table import head_of
@@ -414,3 +415,44 @@ def test_nothing_is_marked_where_nothing_is_at_fault(tmp_path, capfd, monkeypatc
     monkeypatch.setattr("deckcalc.job.report.tally", lambda job: "")
     cli.main(["check", str(folder), "--write-faults"])
     assert sorted(path.name for path in folder.iterdir()) == before
+
+
+# --- a plan of the work that stands in a sheet
+
+
+def test_a_plan_in_a_sheet_is_tried_in_its_place_and_never_written_beside_it(tmp_path):
+    row = (
+        "T1",
+        "",
+        "",
+        "100",
+        "",
+        "2026-09-22 09:00",
+        "2026-09-22 10:00",
+        "2026-09-24 09:00",
+        "",
+        "16 °C",
+        "wet fabric",
+        "",
+    )
+    sheet = [list(adopt.HEADS), ["T9", *row[1:]]]
+    (tmp_path / "tables.xlsx").write_bytes(xlsx({"placements": sheet}))
+    contents = read_folder(tmp_path)
+    tried = read_tables(adopt.with_table(contents, [row]), MODELS)
+    assert tried.faults == [] and [cells[0] for cells in tried.found["placements"].rows] == ["T1"]
+    assert adopt.with_table(contents, [row]) != contents
+    made = adopt.Proposal([], [row], [], [], [])
+    with pytest.raises(
+        InputError, match="the plan stands in tables.xlsx, sheet placements, and only placements.csv is written"
+    ):
+        adopt.write(made, contents)
+    assert [path.name for path in tmp_path.iterdir()] == ["tables.xlsx"]
+    (tmp_path / "tables.xlsx").write_bytes(xlsx({"bars": BARS}))
+    assert adopt.write(made, read_folder(tmp_path)) == tmp_path / "placements.csv"
+    assert read_tables(read_folder(tmp_path), MODELS).found["placements"].rows[0][0] == "T1"
+
+
+def test_a_plan_of_a_job_in_python_has_no_file():
+    contents = contents_of({}, {"placements": [{"placement": "T1"}]})
+    with pytest.raises(InputError, match="this job stands in no folder, and only placements.csv is written"):
+        adopt.write(adopt.Proposal([], [], [], [], []), contents)
