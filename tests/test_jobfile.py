@@ -22,7 +22,11 @@ from deckcalc.chloride.inputs import read_chloride
 from deckcalc.core import units
 from deckcalc.job import Job, compute
 from deckcalc.job import file as jobfile
-from deckcalc.job.file import ROWS, JobSettings, read_job, read_rows
+from deckcalc.job.bounded import most_rows
+from deckcalc.job.dialect import read_csv
+from deckcalc.job.file import ROWS, JobSettings, read_job
+from deckcalc.job.rows import read_rows
+from deckcalc.job.table import taken
 from deckcalc.mix.inputs import Concrete, GivenConcrete, Prepackaged
 from deckcalc.package import front
 from deckcalc.show import sections
@@ -317,7 +321,8 @@ def faults_in(name, lines):
     faults = []
     text = io.StringIO()
     csv.writer(text, lineterminator="\n").writerows(lines)
-    read_rows(name, TABLES[name], text.getvalue(), {}, set(), faults)
+    table = read_csv(name, text.getvalue().encode(), TABLES[name], most_rows(name))
+    read_rows(taken(table, TABLES[name]), TABLES[name], {}, set(), faults)
     return faults
 
 
@@ -478,10 +483,6 @@ def cell(name, column, value, row=0):
     return lambda f: f.cell(name, column, value, row)
 
 
-def semicolons(f):
-    whole("cores.csv", text_of(f.path, "cores.csv").replace(",", ";"))(f)
-
-
 def latin(f):
     text = text_of(f.path, "job.toml").replace("Over the Sallow Brook", "Über dem Bach")
     (f.path / "job.toml").write_bytes(text.encode("latin-1", "replace"))
@@ -503,10 +504,10 @@ FAULTS = {
     "header only": (whole("bars.csv", "bar,patch,size,readings [mm]\n"), "bars.csv: has a header but no rows"),
     "header and blank lines": (whole("bars.csv", "bar,patch,size,readings [mm]\n,,,\n\n"), "bars.csv: has a header but no rows"),
     "job.toml in another encoding": (latin, "job.toml, row 40: not UTF-8 text"),
-    "table in another encoding": (whole("bars.csv", b"bar,patch,size,readings [mm]\nB1,P1,#5,15 \xb5m; 15\n"), "bars.csv, row 2: not UTF-8"),
-    "table in UTF-16": (whole("bars.csv", "bar,patch,size,readings [mm]\n".encode("utf-16")), "bars.csv, row 1: not UTF-8"),
-    "columns parted by semicolons": (semicolons, "cores.csv, row 1: columns are separated by commas"),
-    "columns parted by tabs": (whole("cores.csv", "core\tstation [m]\toffset [m]\tbar depth [mm]\n"), "columns are separated by commas"),
+    "table in another encoding": (whole("bars.csv", b"bar,patch,size,readings [mm]\nB1,P1,#5,15 \x81m; 15\n"), "bars.csv, row 2: not cp1252 text"),
+    "micrometres in cp1252": (whole("bars.csv", b"bar,patch,size,readings [mm]\nB1,P1,#5,15 \xb5m; 15\n"), "bars.csv, row 2, column .*found “15 µm”"),
+    "header only in UTF-16": (whole("bars.csv", "bar,patch,size,readings [mm]\n".encode("utf-16")), "bars.csv: has a header but no rows"),
+    "header only parted by tabs": (whole("bars.csv", "bar\tpatch\tsize\treadings [mm]\n"), "bars.csv: has a header but no rows"),
     "TOML without quotes": (swap("job.toml", '"203.2 mm"', "203.2 mm"), "job.toml: Expected newline"),
     "TOML with a key twice": (swap("job.toml", "bars = \"bare\"", "bars = \"bare\"\nbars = \"bare\""), "job.toml: Cannot overwrite"),
     "TOML cut off": (swap("job.toml", '"Tern Hollow Bridge"', '"Tern Hollow'), "job.toml: Illegal character"),

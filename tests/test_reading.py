@@ -252,7 +252,7 @@ TABLES = {
     "a quotation mark in a cell": (HEADER + '"B6"x,1\n', "pits.csv, row 2: no comma-separated cells"),
     "a comment line": (HEADER + "# from the second visit\nB6,1\n", "pits.csv, row 2: 1 cells, the header has 2"),
     "a comment with a comma": (HEADER + "# bar, depth\nB6,1\n", "pits.csv, row 2, column bar"),
-    "an unknown column": ("bar,depth [mm],remark\nB6,1,deep\n", "pits.csv, row 1: unknown column “remark”"),
+    "an unknown column": ("bar,depth [mm],colour\nB6,1,red\n", "pits.csv, row 1: unknown column “colour”"),
     "a column twice": ("bar,depth [mm],Depth [in]\nB6,1,1\n", "pits.csv, row 1: column “Depth .in.” stands twice"),
     "a header alone": (HEADER, "pits.csv: has a header but no rows"),
     "nothing": ("", "pits.csv: the file is empty"),
@@ -570,3 +570,26 @@ def test_soundings_far_closer_than_their_spacing_are_a_fault_at_once(folder):
     rows = [head, first.replace(marks, "." * 1500 + "h" * 1500), *rest]
     (folder / "soundings.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
     assert any("other soundings lie nearer to it" in fault for fault in faults_of(folder))
+
+
+# --- departures from the plain form
+
+
+def test_check_says_what_was_understood_of_a_table_in_another_dialect(folder, capfd, monkeypatch):
+    monkeypatch.setattr(Job, "compute_all", lambda self: None)
+    before = read_job(folder).verbatim
+    for name in ("pits", "cut_lengths"):
+        path = folder / f"{name}.csv"
+        path.write_bytes(("sep=,\n" + path.read_text(encoding="utf-8")).encode("utf-16"))
+    file = read_job(folder)
+    assert file.verbatim == before
+    said = "pits.csv, cut_lengths.csv: read as UTF-16 text, cells separated by commas, as its first line says"
+    assert file.understood == [said]
+    assert f"Understood from the job folder:\n  {said}\n" in output_of(folder, capfd)
+    assert read_job(DEMO["SI"]).understood == []
+
+
+def output_of(folder, capfd):
+    """Return what `check` prints of a job that is read and not computed."""
+    cli.main(["check", str(folder)])
+    return capfd.readouterr().out

@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, field_validator, model_validator
 from pydantic_core import core_schema
 
+from deckcalc.base.choices import choices, chosen, letters
 from deckcalc.core import tables, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.clock import Clock, zone
@@ -131,6 +132,7 @@ NOT_HERE = ("prestressed", "post-tensioned", "box girder")
 def kind_of_deck(value: object) -> str:
     """Check the kind of deck; one in which cutting touches stressed steel or a box is refused."""
     text = written_text(value)
+    text = chosen(text, {letters(one): one for one in (*NOT_HERE, GIRDERS, SLAB_SPAN)})
     if text in NOT_HERE:
         raise InputError(
             f"found “{text}”: cutting there touches stressed steel or the walls of a box and needs its own design by the "
@@ -264,13 +266,16 @@ class Strict(BaseModel):
 
     @field_validator("*", mode="before")
     @classmethod
-    def texts_can_be_printed(cls, value: Any) -> Any:
-        """Look at every text of every field."""
+    def texts_can_be_printed(cls, value: Any, info: ValidationInfo) -> Any:
+        """Look at every text of every field; a choice may be written with other case, hyphens or blanks."""
         if isinstance(value, dict):
             for name in value:
                 typed(name)
             return value
-        return typed(value)
+        value = typed(value)
+        annotation: Any = cls.model_fields[info.field_name].annotation if info.field_name else None
+        known = choices(annotation)
+        return chosen(value, known) if known else value
 
 
 class Package(Strict):

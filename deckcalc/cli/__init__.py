@@ -1,4 +1,4 @@
-"""The command line: package, check, new, rerun, adopt, programme, outlines, list, run."""
+"""The command line: package, check, new, rerun, adopt, programme, outlines, tables, list, run."""
 
 from __future__ import annotations
 
@@ -19,14 +19,19 @@ from deckcalc.ends import say
 if TYPE_CHECKING:
     from deckcalc.job.order import Job
 
+if TYPE_CHECKING:
+    from deckcalc.job import Job
+
 #: What a command that was cut short has left; the others write nothing.
 LEFT = {
     "package": "A package is put in place whole or not at all, and a former one stays until then.",
     "programme": "The table is put in place whole or not at all, and a former one stays until then.",
     "outlines": "The table is put in place whole or not at all, and a former one stays until then.",
+    "tables": "The tables are put in place whole or not at all, and former ones stay until then.",
     "adopt": "The plan is written whole or not at all.",
     "new": "A job folder is put in place whole or not at all.",
 }
+FORMATS = ("csv", "parquet", "xlsx", "ods")
 HELP = ("-h", "--help")
 ENDINGS = (
     "Ends with 0 when done, 1 for faults of the input or of the system, 2 for a wrong command, 130 if interrupted, 141 if the "
@@ -150,6 +155,8 @@ def parser() -> Parser:
     one.add_argument("--json", action="store_true", help="open items, checks and faults as JSON")
     one.add_argument("--status", action="store_true", help="end by the verdicts; see below")
     one.epilog = BY_VERDICT + ENDINGS
+    one.add_argument("--write-faults", action="store_true",
+                     help="write a copy of the tables, faults.xlsx in the job folder, in which the cells at fault are marked")  # fmt: skip
     one = add("new", new, "start a job folder with what the job is about; in a terminal, without options, it asks")
     one.add_argument("folder", type=place, help="folder to make")
     one.add_argument("--units", type=one_of(units.SYSTEMS), metavar="{SI,US}", help="unit system (default: SI)")
@@ -192,6 +199,11 @@ def parser() -> Parser:
     one.add_argument("--accuracy", default="", help="what a fix is good to (default: that of a phone under open sky)")
     one.add_argument("--without", action="append", default=[], metavar="outline", help="outline to leave out")
     one.add_argument("--write", action="store_true", help="add them to traces.csv")
+    one = add("tables", tables, "write inputs and results of a job as tables, units in their heads")
+    one.add_argument("job", type=place, help="job folder")
+    one.add_argument("--out", type=place, required=True, help="folder of the tables")
+    one.add_argument("--format", type=one_of(FORMATS), default="csv", metavar="format",
+                     help=f"{', '.join(FORMATS)} (default: csv); a spreadsheet holds all tables in one file")  # fmt: skip
     one = add(
         "list", list_all, "list the calculations, all or by subject or word; or the limits, thresholds or sources"
     )
@@ -231,10 +243,10 @@ def package(options: argparse.Namespace) -> None:
 def check(options: argparse.Namespace) -> int:
     """Print what is open in a job, and its checks: those that fail, those that are not covered, the others."""
     from deckcalc.base.fields import JobError
-    from deckcalc.job import compute, report
+    from deckcalc.job import report
 
     try:
-        job = compute(options.job)
+        job = computed(options)
     except JobError as error:
         if options.json:
             say_data(report.faulty(error.faults))
@@ -258,12 +270,33 @@ def print_checks(job: Job, every: bool) -> None:
         print_table(report.HEADS[: len(rows[0])] if rows else (), rows)
     say("")
     say_wrapped(f"{report.tally(job)}.")
+    if job.file.understood:
+        say("")
+        say_wrapped("Understood from the job folder:")
+        for one in job.file.understood:
+            say_wrapped(one, 2)
     if job.file.unread:
         said, *files = job.file.not_read("\n").split("\n")
         say("")
         say_wrapped(said)
         for one in files:
             say_wrapped(one, 2)
+
+
+def computed(options: argparse.Namespace) -> Job:
+    """Compute a job; where it is faulty and the user asks for it, mark the cells at fault in a copy of its tables."""
+    from deckcalc.job import compute
+    from deckcalc.job.file import JobError, read_folder
+
+    contents = read_folder(options.job)
+    try:
+        return compute(contents)
+    except JobError as error:
+        if options.write_faults:
+            from deckcalc.job.spreadsheet import mark_faults
+
+            say(f"The cells at fault are marked in {mark_faults(contents, error.faults)}")
+        raise
 
 
 def require_complete(missing: Sequence[str]) -> None:
@@ -345,6 +378,19 @@ def programme(options: argparse.Namespace) -> None:
     say(f"{made.jobs} jobs planned, {len(made.rows)} nights: {options.out}")
     if made.faults:
         raise InputError("\n".join(f"{job}: {fault}" for job, faults in made.faults.items() for fault in faults))
+
+
+def tables(options: argparse.Namespace) -> None:
+    """Write the tables of a job."""
+    from deckcalc.job import compute
+    from deckcalc.job.result_tables import write
+
+    job = compute(options.job)
+    made = job.tables()
+    there = write(made, options.out, options.format)
+    options.left = f"The tables are complete: {there}."
+    say(f"{len(made)} tables are here: {there}")
+    require_complete(job.not_computed)
 
 
 def outlines(options: argparse.Namespace) -> None:

@@ -131,7 +131,7 @@ def _column(column: Column, kind: Kind) -> Any:
     if len(found) > 1:
         raise InputError(f"its column “{column.name}” has two units: {' and '.join(map(units.pretty, found))}")
     values = column.to_numpy()
-    if missing := [str(row) for row, item in enumerate(values, 1) if _missing(item)]:
+    if missing := [str(row) for row, item in enumerate(values, 1) if is_missing(item)]:
         raise InputError(f"its column “{column.name}” has no value in row {', '.join(missing[:5])}")
     if not found and any(isinstance(item, str) for item in values):
         return _listed(list(values), kind)
@@ -148,7 +148,7 @@ def _column(column: Column, kind: Kind) -> Any:
     return units.registry().Quantity(numbers, found[0] if found else units.unit(""))
 
 
-def _missing(item: Any) -> bool:
+def is_missing(item: Any) -> bool:
     """Whether a cell is empty: None, what is not equal to itself, or what cannot say whether it is."""
     number = getattr(item, "magnitude", item)
     try:

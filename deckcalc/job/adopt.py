@@ -19,9 +19,13 @@ from deckcalc.closure.design import ClosurePlan, Timetable, placed_between
 from deckcalc.closure.design.timetable import timetable_of
 from deckcalc.closure.inputs import Inputs
 from deckcalc.core.check import SATISFIED, Check
+from deckcalc.core.units import InputError
+from deckcalc.job.bounded import most_rows
+from deckcalc.job.dialect import read_csv
 from deckcalc.job.file import read_job
 from deckcalc.job.folder import Contents
 from deckcalc.job.order import Job
+from deckcalc.job.read_tables import read_tables
 
 TABLE = "placements.csv"
 STEP = 5  # minutes to which the hours of a plan are set
@@ -163,11 +167,12 @@ def proposed_rows(
 
 
 def with_table(contents: Contents, rows: Sequence[Sequence[str]]) -> Contents:
-    """Return what the job folder would hold with another plan in it."""
+    """Return what the job folder would hold with another plan in it, wherever the plan stands."""
     data = text_of(rows).encode()
-    files = {**contents.files, TABLE: data}
+    name = Path(TABLE).stem
+    tables = {**contents.tables, name: read_csv(name, data, PlacementRow, most_rows(name))}
     hashes = {**dict(contents.sha256), TABLE: hashlib.sha256(data).hexdigest()}
-    return dataclasses.replace(contents, files=files, sha256=tuple(sorted(hashes.items())))
+    return dataclasses.replace(contents, tables=tables, sha256=tuple(sorted(hashes.items())))
 
 
 def moment(value: datetime.datetime | None) -> str:
@@ -198,6 +203,12 @@ def write(made: Proposal, contents: Contents) -> Path:
     Raises
     ------
     InputError
-        If the table is no longer the one that was read.
+        If the table is no longer the one that was read, or the plan stands in no file of its own.
     """
+    plan = read_tables(contents, {Path(TABLE).stem: PlacementRow}).found.get(Path(TABLE).stem)
+    if contents.handed_over or (plan and plan.file != TABLE):
+        where = "this job stands in no folder" if contents.handed_over else f"the plan stands in {plan.file}"  # type: ignore[union-attr]
+        raise InputError(
+            f"{where}, and only {TABLE} is written; put the proposed rows there yourself: nothing was written"
+        )
     return put_table(contents.folder / TABLE, text_of(made.rows), contents.files.get(TABLE))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import datetime
 import io
@@ -21,8 +22,21 @@ MOST_WRITTEN = 2_000
 DEEPEST, LONGEST_LIST, LONGEST_TEXT, LONGEST_KEY, LARGEST = 8, 2_000, 10_000, 200, 10**15
 #: Years in which a deck is built, measured and repaired.
 YEARS = range(1900, 2101)
+#: Byte order marks, the longest first.
+MARKS = (
+    (codecs.BOM_UTF8, "utf-8-sig", "UTF-8 text with a byte order mark"),
+    (codecs.BOM_UTF32_LE, "utf-32", "UTF-32 text"), (codecs.BOM_UTF32_BE, "utf-32", "UTF-32 text"),
+    (codecs.BOM_UTF16_LE, "utf-16", "UTF-16 text"), (codecs.BOM_UTF16_BE, "utf-16", "UTF-16 text"),
+)  # fmt: skip
+#: Share of pairs of bytes whose one half is zero, from which a text without a mark is UTF-16: nearly all signs of a table are ASCII.
+ZEROS = 0.4
 _KEY = r"""(?:(?<![\w"'-])[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
 DEEP_KEY = re.compile(rf"(?:{_KEY}[ \t]*+\.[ \t]*+){{{DEEPEST + 4}}}")
+
+
+def most_rows(name: str = GRIDS[0]) -> int:
+    """Return how many rows of a table are read; without a name, of any."""
+    return MOST_ROWS if name in GRIDS else MOST_WRITTEN
 
 
 def text_of(data: bytes) -> str:
@@ -37,13 +51,29 @@ def text_of(data: bytes) -> str:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         row = data[: error.start].count(b"\n") + 1
-        raise InputError(f", row {row}: not UTF-8 text; save the file with the encoding UTF-8") from None
+        seems = f" (it seems to be {encoding_of(data)[1]})"
+        raise InputError(f", row {row}: not UTF-8 text{seems}; save the file with the encoding UTF-8") from None
     if not text.strip():
         raise InputError(": the file is empty")
     if found := re.search(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]", text):
         row = text.count("\n", 0, found.start()) + 1
         raise InputError(f", row {row}: holds the control character U+{ord(found[0]):04X}; save it as plain text")
     return text
+
+
+def encoding_of(data: bytes) -> tuple[str, str]:
+    """Return the encoding of a text, for Python and in words."""
+    for mark, name, words in MARKS:
+        if data.startswith(mark):
+            return name, words
+    even, odd = data[0::2].count(0), data[1::2].count(0)
+    if max(even, odd) >= ZEROS * len(data) / 2 > 0 and min(even, odd) < 0.1 * max(even, odd):
+        return ("utf-16-le" if odd > even else "utf-16-be"), "UTF-16 text"
+    try:
+        data.decode()
+    except UnicodeDecodeError:
+        return "cp1252", "cp1252 text"
+    return "utf-8", ""
 
 
 def toml_of(text: str) -> dict[str, Any]:
@@ -93,25 +123,27 @@ def beyond(data: dict[str, Any]) -> Iterator[str]:
             yield f"{where}: found {value.isoformat()}, wanted a year from {YEARS[0]} to {YEARS[-1]}"
 
 
-def csv_of(text: str, most: int = MOST_ROWS) -> tuple[list[list[str]], str]:
+def csv_of(
+    text: str, most: int = MOST_ROWS, separator: str = ",", word: str = "comma", heads: int = 1
+) -> tuple[list[list[str]], str]:
     """Return the rows of a CSV text, and what stopped the reading if it did not come to the end: with the row.
 
-    Quotation marks pair within their line, and neither rows, columns nor cells are beyond their bounds.
+    The first rows of `heads` are none of the table's. Quotation marks pair within their line, and neither rows, columns nor cells are beyond their bounds.
     """
     rows: list[list[str]] = []
-    reader = csv.reader(io.StringIO(text, newline=None), strict=True)
+    reader = csv.reader(io.StringIO(text, newline=None), strict=True, delimiter=separator)
     try:
         for cells in reader:
             row = len(rows) + 1
             if reader.line_num != row:
                 return rows, f", row {row}: a cell goes over the end of the line; is a quotation mark left open?"
-            if row > most + 1:
-                return rows[:1], f": more than {most} rows; the package prints every one of them: split the job"
+            if row > most + heads:
+                return rows[:heads], f": more than {most} rows; the package prints every one of them: split the job"
             if len(cells) > MOST_COLUMNS:
                 return rows, f", row {row}: {len(cells)} cells; at most {MOST_COLUMNS} columns are read"
             if any(len(cell) > LONGEST_CELL for cell in cells):
                 return rows, f", row {row}: a cell of more than {LONGEST_CELL} characters"
             rows.append(cells)
     except csv.Error as error:
-        return rows, f", row {len(rows) + 1}: no comma-separated cells: {error}; is a quotation mark left open?"
+        return rows, f", row {len(rows) + 1}: no {word}-separated cells: {error}; is a quotation mark left open?"
     return rows, ""

@@ -6,6 +6,7 @@ wanted; all errors come at once.
 
 from __future__ import annotations
 
+import os
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
@@ -15,6 +16,7 @@ from typing import Any, get_args
 
 from pydantic import BaseModel, Field, model_validator
 
+from deckcalc.base.choices import FOLDED
 from deckcalc.base.context import Context, Inputs, Limits
 from deckcalc.base.fields import (
     Bridge,
@@ -29,6 +31,7 @@ from deckcalc.base.fields import (
     Strict,
 )
 from deckcalc.base.needs import Given
+from deckcalc.base.replacing import holding
 from deckcalc.base.work import PlacementRow, WorkPlan, check_plan
 from deckcalc.chloride import inputs as chloride
 from deckcalc.chloride.inputs import Chloride
@@ -45,7 +48,9 @@ from deckcalc.formwork.inputs import Formwork
 from deckcalc.job import contradictions
 from deckcalc.job.bounded import LONGEST_CELL, text_of, toml_of
 from deckcalc.job.folder import RULE, Contents, read_contents
+from deckcalc.job.read_tables import Tables, read_tables, told
 from deckcalc.job.rows import read_rows, validated
+from deckcalc.job.table import grouped
 from deckcalc.mix import inputs as mix
 from deckcalc.mix.inputs import Mix
 from deckcalc.patch import inputs as patch
@@ -150,7 +155,8 @@ class JobFile:
     limits : dict of Limit
         Built-in limits, replaced where the job says so.
     verbatim : dict of bytes
-        Every input file, exactly the bytes that were read.
+        Every input as it is filed: ``job.toml`` and plain CSV tables exactly the bytes that were read, other tables
+        written as plain CSV. These files alone are a job folder of the same job.
     changes : dict of str
         Inputs that were changed for a review.
     unread : list of str
@@ -165,6 +171,8 @@ class JobFile:
         Subjects that are part of the job and can be worked out, in the order of the work.
     lacking : dict of str
         By subject that is part of the job and cannot be worked out: what is missing, and what stays undone for it.
+    understood : list of str
+        What departs from the plain form of a job folder, and how it was taken: one sentence each.
     """
 
     folder: Path
@@ -177,6 +185,7 @@ class JobFile:
     contents: Contents
     confirmed: dict[str, str]
     marked: Marked
+    understood: list[str]
     ready: tuple[str, ...] = ()
     lacking: dict[str, str] = field(default_factory=dict)
 
@@ -194,6 +203,28 @@ class JobFile:
     def revision(self) -> Revision:
         """The present revision."""
         return self.settings.revision
+
+    def write(self, folder: str | Path) -> Path:
+        """Write the job as a job folder: job.toml, and its tables as plain CSV. It stands there whole or not at all.
+
+        Raises
+        ------
+        InputError
+            If there is something at that place, inputs were changed for a review, or the folder cannot be written.
+        """
+        place = Path(os.path.realpath(folder))
+        if os.path.lexists(place):
+            raise InputError(f"{folder} exists already; name a folder that does not")
+        if self.changes:
+            raise InputError(
+                f"the job was read with changed inputs ({', '.join(self.changes)}), which stand in no file"
+            )
+        with holding(place) as holder:
+            (made := holder / "new").mkdir()
+            for name, data in self.verbatim.items():
+                (made / name).write_bytes(data)
+            os.rename(made, place)
+        return place
 
     def not_read(self, between: str) -> str:
         """What of the folder these results do not rest on, for a person to look at; empty where there is nothing."""
@@ -224,6 +255,21 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
     changes, faults = dict(changes or {}), Faults()
     faults += contents.faults
     check_changes(changes, faults)
+    found = read_tables(contents, ROWS)
+    folded: dict[str, str] = {}
+    token = FOLDED.set(folded)
+    try:
+        return read_found(contents, found, changes, faults, folded)
+    except JobError as error:
+        raise JobError([told(fault, found.found, contents.handed_over) for fault in error.faults]) from None
+    finally:
+        FOLDED.reset(token)
+
+
+def read_found(
+    contents: Contents, tables: Tables, changes: dict[str, str], faults: Faults, folded: Mapping[str, str]
+) -> JobFile:
+    """Validate what a job folder holds."""
     used: set[str] = set()
     settings = None
     if (text := text_in(contents, "job.toml", faults)) is not None:
@@ -234,11 +280,11 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         else:
             apply_settings(data, changes, used, faults)
             settings = validated(JobSettings, data, "job.toml", faults)
+    faults += tables.faults
     rows: dict[str, list[Any]] = {name: [] for name in ROWS}
-    there = {name: model for name, model in ROWS.items() if f"{name}.csv" in contents.files}
+    there = {name: model for name, model in ROWS.items() if name in tables.found}
     for name, model in there.items():
-        if (text := text_in(contents, f"{name}.csv", faults)) is not None:
-            rows[name] = read_rows(name, model, text, changes, used, faults)
+        rows[name] = read_rows(tables.found[name], model, changes, used, faults)
     for key in changes:
         if key not in used:
             faults.append(f"--set {key}: no such input; {why_unknown(key, rows)}")
@@ -265,13 +311,17 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
             contradictions.check(settings, rows, limits, marked, faults)
         if not faults:
             faults.require_doubts()
+    filed = {"job.toml": contents.files.get("job.toml", b"")}
+    filed |= {f"{name}.csv": tables.found[name].filed(model) for name, model in there.items() if name in tables.found}
     if not faults:  # what no field holds is printed as well: comments
-        faults += unprinted(contents.files)
+        faults += unprinted(filed)
     if faults or settings is None:
         raise JobError([clipped(fault, 2000) for fault in faults])
-    unread = [*contents.unread, *unused(settings, there)]
+    unread = [*contents.unread, *tables.unread, *unused(settings, there)]
+    understood = grouped({one.file: one.understood for one in tables.found.values()})
+    understood += [f"“{clipped(found)}” read as “{choice}”" for found, choice in folded.items()]
     return JobFile(
-        contents.folder, settings, rows, limits, dict(contents.files), changes, unread, contents, faults.asked, marked,
+        contents.folder, settings, rows, limits, filed, changes, unread, contents, faults.asked, marked, understood,
         tuple(ready), lacking,
     )  # fmt: skip
 

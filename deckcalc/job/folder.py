@@ -21,8 +21,13 @@ from typing import Any
 
 from deckcalc.base.fields import JobError
 from deckcalc.core.units import InputError, clipped
+from deckcalc.job.table import Table
 
 HEAD = "job.toml"
+#: A spreadsheet with a sheet per table.
+SPREADSHEETS = ("tables.ods", "tables.xlsx")
+#: In the place of the folder of a job that was handed over in Python.
+HANDED_OVER = Path("job from Python")
 MEGABYTE = 2**20
 #: The longest files that are read: a job of a long bridge has less than a tenth of it, and the sheets print every row.
 MOST_HEAD, MOST_TABLE, MOST_IN_ALL = MEGABYTE, 16 * MEGABYTE, 64 * MEGABYTE
@@ -60,6 +65,8 @@ class Contents:
         Files that cannot be read, and names that are near those of tables.
     files : dict of bytes
         By name; not compared, as the hashes are.
+    tables : dict of Table
+        Tables that were handed over and stand in no file, by name; not compared, as their hashes are.
     """
 
     folder: Path
@@ -68,6 +75,12 @@ class Contents:
     unread: tuple[str, ...]
     faults: tuple[str, ...]
     files: Mapping[str, bytes] = field(compare=False, repr=False)
+    tables: Mapping[str, Table] = field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def handed_over(self) -> bool:
+        """Whether it was handed over in Python and stands in no folder."""
+        return self.folder == HANDED_OVER
 
     def __getstate__(self) -> dict[str, Any]:
         return {**vars(self), "files": dict(self.files)}
@@ -111,7 +124,7 @@ def read_contents(folder: str | Path, tables: Sequence[str]) -> Contents:
                 f"{folder}: more than {MOST_ENTRIES} files; a job folder holds one job: keep the others in a folder below it"
             ]
         )
-    known = [HEAD, *(f"{name}.csv" for name in tables)]
+    known = [HEAD, *(f"{name}.csv" for name in tables), *SPREADSHEETS]
     names = {entry.name for entry in entries}
     files: dict[str, bytes] = {}
     faults: list[str] = []
@@ -236,6 +249,8 @@ def near(name: str, known: Sequence[str]) -> tuple[str | None, bool]:
     written = plain(name)
     if written.endswith(PAPERS):
         return None, False
+    if written in SPREADSHEETS:
+        return written, True
     if name.startswith("."):  # a hidden file is a slip only if nothing but the dot is wrong
         return (written, True) if written in known else (None, False)
     stems = {squeezed(one.partition(".")[0]): one for one in known}

@@ -6,7 +6,7 @@ to calculations and holds results against limits.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -41,6 +41,8 @@ from deckcalc.steel.design import Steel
 from deckcalc.traffic import design as traffic
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from deckcalc.show.written import HandCalculations
 
 __all__ = ["Job", "JobError", "NotComputed", "Run", "Subject", "compute"]
@@ -71,6 +73,46 @@ class Job:
         self.system = file.system
         self.settings = file.settings
         self.faults = {key: NotComputed(key, [why]) for key, why in file.lacking.items()}
+
+    @classmethod
+    def build(cls, settings: Mapping[str, Any], tables: Mapping[str, Any] = {}) -> Job:
+        """Compute a job from plain Python: the same sections, fields and tables as in a job folder.
+
+        Parameters
+        ----------
+        settings : dict
+            What job.toml holds, as `tomllib` would read it: ``{"units": "SI", "deck": {"slab_thickness": "220 mm"}, ...}``.
+            Quantities may be given as text or as quantities; own limits stand in the section ``limits``.
+        tables : dict
+            By name, such as ``bars``: a DataFrame, a list of dicts, or a dict of lists, with the unit in the head
+            (``readings [mm]``) or quantities in the cells. Several readings stand in a list or, as text, between
+            semicolons; NaN and None are empty.
+
+        Returns
+        -------
+        Job
+            Computed; `write` makes a job folder of it.
+
+        Raises
+        ------
+        JobError
+            With every fault found, in the words of a job folder, but naming “job: deck.slab_thickness” in the place of
+            job.toml, and “table bars, row 3, column readings [mm]” in the place of a file: rows are counted from 1, and
+            named by the index of a DataFrame.
+        """
+        from deckcalc.job.from_python import contents_of
+
+        return compute(contents_of(settings, tables))
+
+    def write(self, folder: str | Path) -> Path:
+        """Write the job as a job folder, see `deckcalc.job.file.JobFile.write`."""
+        return self.file.write(folder)
+
+    def tables(self) -> dict[str, pd.DataFrame]:
+        """Return inputs and results as DataFrames by name, see `deckcalc.job.result_tables.tables_of`."""
+        from deckcalc.job.result_tables import tables_of
+
+        return tables_of(self)
 
     def _compute(self, key: str, compute: Callable[[], T], empty: Callable[[], T]) -> T:
         """Compute one subject, keep why it could not be; or return it empty, where the job has none."""

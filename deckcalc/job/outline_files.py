@@ -21,6 +21,7 @@ from pydantic import BeforeValidator
 from deckcalc.base.fields import Id, JobError, OptionalId, Strict
 from deckcalc.core.units import InputError, clipped
 from deckcalc.job.bounded import MOST_WRITTEN, text_of
+from deckcalc.job.dialect import read_csv
 from deckcalc.job.rows import read_rows, validated
 from deckcalc.patch.inputs.survey import Offset, Station, place
 
@@ -302,7 +303,7 @@ class PointRow(Strict):
 def points(name: str, data: bytes, known: Iterable[str]) -> Drawn:
     """Read a list of points; those of `known` belong to no outline."""
     faults: list[str] = []
-    rows = read_rows(name, PointRow, text_of(data), {}, set(), faults)
+    rows = read_rows(read_csv(name, data, PointRow, MOST_WRITTEN), PointRow, {}, set(), faults)
     found, groups = Drawn("list of points", fixes=True), dict[str, list[PointRow]]()
     for row in rows:
         where, xy = f"{name}.csv, point {row.name}", (row.longitude, row.latitude)

@@ -23,9 +23,11 @@ from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, InputError, System, clipped
 from deckcalc.job import known_points, outline_drawings, outline_files
 from deckcalc.job.bounded import MOST_WRITTEN, csv_of, text_of, toml_of
+from deckcalc.job.dialect import read_csv
 from deckcalc.job.folder import HEAD, MEGABYTE, MOST_HEAD, MOST_TABLE, bytes_of
 from deckcalc.job.outline_files import Drawn, Floats, Known
 from deckcalc.job.rows import read_rows, validated
+from deckcalc.job.table import Table
 from deckcalc.patch.formulas import unsound
 from deckcalc.patch.inputs.survey import Plan, TraceRow, factor
 
@@ -188,13 +190,20 @@ def read_folder(job: Path) -> Folder:
     if (path / TABLE).exists():
         try:
             there = bytes_of(path, TABLE, MOST_TABLE)
-            rows = read_rows("traces", TraceRow, text_of(there), {}, set(), faults)
+            table = traces_of(there)
+            rows = read_rows(table, TraceRow, {}, set(), faults)
+            faults += [f"{TABLE}: {one}; rows are added to a table in plain form alone" for one in table.understood]
         except InputError as error:
             faults.append(f"{TABLE}: {str(error).lstrip(':, ')}")
     if faults:
         raise JobError(faults)
     assert plan and system in units.SYSTEMS
     return Folder(path, system, shapely.union_all(plan.panels(), grid_size=unsound.GRAIN), there, rows)
+
+
+def traces_of(data: bytes) -> Table:
+    """Return traces.csv as cells."""
+    return read_csv("traces", data, TraceRow, MOST_WRITTEN)
 
 
 def read_file(file: Path, choice: Choice) -> Drawn:
@@ -366,7 +375,7 @@ def table_with(made: Taken) -> str:
                 table.writerow([cell(cells, name, folder.unit) for name in head])
         text = file.getvalue()
     faults: list[str] = []
-    rows = read_rows("traces", TraceRow, text, {}, set(), faults)
+    rows = read_rows(traces_of(text.encode()), TraceRow, {}, set(), faults)
     new = np.concatenate([one.xy for one in made.outlines])
     if faults:
         raise JobError([f"as it would be, {fault}" for fault in faults])

@@ -1,27 +1,27 @@
-"""A table of a job folder: CSV rows, units taken from the header, each held against the model of its row."""
+"""A table of a job: its rows, units taken from the header, each held against the model of its row."""
 
 from __future__ import annotations
 
 import datetime
-import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from pydantic import ValidationError
 
 from deckcalc.base.fields import Strict
 from deckcalc.core.spelling import lacks_unit
-from deckcalc.core.units import clipped
-from deckcalc.job.bounded import GRIDS, MOST_ROWS, MOST_WRITTEN, YEARS, csv_of
+from deckcalc.core.units import InputError, clipped
+from deckcalc.job.bounded import YEARS
+from deckcalc.job.table import Table, head_of, is_notes
 
 #: Faults of one table that are named; after so many something is wrong with the whole of it.
 MOST_FAULTS = 100
 
 
 def validated(
-    model: type[Strict], data: Any, where: str, faults: list[str], names: Mapping[str, str] | None = None
+    model: type[Strict], data: Any, where: str, faults: list[str], at: Callable[[str], str] | None = None
 ) -> Any:
-    """Validate, or note every fault with its place."""
+    """Validate, or note every fault with its place; `at` says in words where a column of a row stands."""
     try:
         return model.model_validate(data)
     except ValidationError as error:
@@ -35,8 +35,7 @@ def validated(
             }.get(item["type"], item["msg"].removeprefix("Value error, "))  # fmt: skip
             if item["type"] == "literal_error":
                 message = f"found “{clipped(item['input'])}”, wanted {item['ctx']['expected']}"
-            shown = (names or {}).get(place, place)
-            faults.append(f"{where}: {shown}: {message}" if not names else f"{where}, column {shown}: {message}")
+            faults.append(f"{at(place)}: {message}" if at else f"{where}: {place}: {message}")
         return None
 
 
@@ -54,55 +53,48 @@ def place_of(parts: tuple[int | str, ...]) -> str:
 
 
 def read_rows(
-    name: str, model: type[Strict], text: str, changes: Mapping[str, str], used: set[str], faults: list[str]
+    table: Table, model: type[Strict], changes: Mapping[str, str], used: set[str], faults: list[str]
 ) -> list[Any]:
-    """Read one CSV table, units taken from its header."""
-    table, stopped = csv_of(text, MOST_ROWS if name in GRIDS else MOST_WRITTEN)
-    if stopped:
-        faults.append(f"{name}.csv{stopped}")
-    if not table:
+    """Read the rows of a table, units taken from its header."""
+    name, header, fields = table.name, table.header, list(model.model_fields)
+    faults += table.faults
+    if table.stopped:
+        faults.append(f"{table.file}{table.stopped}")
+    if not header:
         return []
-    header = [cell.strip() for cell in table[0]]
-    fields = list(model.model_fields)
-    if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
-        faults.append(f"{name}.csv, row 1: columns are separated by commas")
-        return []
-    plain: dict[int, tuple[str, str]] = {}
-    for place, cell in enumerate(header):
-        match = re.fullmatch(r"([^\[\]]+?)\s*(?:\[(.*)\])?", cell)
-        column = match[1].strip().lower().replace(" ", "_").replace("-", "_") if match else cell
-        column = {"from": "upper", "to": "lower"}.get(column, column)
-        if column not in fields:
-            faults.append(f"{name}.csv, row 1: unknown column “{clipped(cell)}”; wanted {', '.join(fields)}")
-        elif column in [known for known, _ in plain.values()]:
-            faults.append(f"{name}.csv, row 1: column “{cell}” stands twice")
-        elif match:
-            plain[place] = (column, match[2] or "")
+    plain = columns_of(table, model, faults)
     given = [known for known, _ in plain.values()]
     wanted = [field for field, info in model.model_fields.items() if info.is_required() or field in given]
     for missing in [field for field in wanted if field not in given]:
-        faults.append(f"{name}.csv, row 1: column {missing.replace('_', ' ')} is missing")
-    if len(plain) != len(header) or len(plain) != len(wanted):
+        faults.append(f"{table.at_head}: column {missing.replace('_', ' ')} is missing")
+    if len(plain) + sum(is_notes(cell, model) for cell in header) != len(header) or len(plain) != len(wanted):
         return []
-    if stopped and len(table) < 2:
+    if table.stopped and not table.rows:
         return []
-    if len(table) < 2 or not any("".join(row).strip() for row in table[1:]):
-        faults.append(f"{name}.csv: has a header but no rows")
+    if not table.rows:
+        faults.append(f"{table.file}: has a header but no rows")
         return []
-    names = {column: header[place] for place, (column, _) in plain.items()}
+    places = {column: place for place, (column, _) in plain.items()}
+    hollow = {  # a column that is empty throughout is as one that is left out
+        column for column, place in places.items()
+        if not model.model_fields[column].is_required() and not any("".join(row[place : place + 1]) for row in table.rows)
+    }  # fmt: skip
     found: list[Any] = []
-    seen: dict[str, int] = {}
-    before = len(faults)
-    for number, cells in enumerate(table[1:], 2):
+    seen: dict[str, str] = {}
+    before, last = len(faults), ""
+    for number, cells in zip(table.numbers, table.rows, strict=True):
         if len(faults) - before >= MOST_FAULTS:
-            faults.append(f"{name}.csv: more faults after row {number - 1}; these first")
+            faults.append(f"{table.file}: more faults after row {last}; these first")
             break
-        if not "".join(cells).strip():
+        last = number
+        if number in table.unread:
             continue
         if len(cells) != len(header):
-            faults.append(f"{name}.csv, row {number}: {len(cells)} cells, the header has {len(header)}")
+            faults.append(f"{table.at(number)}: {len(cells)} cells, the header has {len(header)}")
             continue
-        data = {column: with_unit(cells[place].strip(), unit) for place, (column, unit) in plain.items()}
+        data = {
+            column: with_unit(cells[place], unit) for place, (column, unit) in plain.items() if column not in hollow
+        }
         id_ = data[fields[0]]
         for column in wanted:
             key = f"{name}.{id_}.{column}"
@@ -112,15 +104,39 @@ def read_rows(
                 used.add(key)
         id_ = data[fields[0]]
         if id_ in seen:
-            faults.append(f"{name}.csv, row {number}: {fields[0]} “{id_}” stands already in row {seen[id_]}")
+            faults.append(f"{table.at(number)}: {fields[0]} “{id_}” stands already in row {seen[id_]}")
         seen[id_] = number
-        if (row := validated(model, data, f"{name}.csv, row {number}", faults, names)) is not None:
+
+        def at(column: str, number: str = number) -> str:
+            place = places.get(column)
+            return table.at(number, place, column if place is None else header[place])
+
+        if (row := validated(model, data, table.at(number), faults, at)) is not None:
             found.append(row)
             for column in given:
                 if isinstance(when := getattr(row, column), datetime.date) and when.year not in YEARS:
-                    wanted_years = f"wanted a year from {YEARS[0]} to {YEARS[-1]}"
-                    faults.append(f"{name}.csv, row {number}, column {names[column]}: found {when}, {wanted_years}")
+                    faults.append(f"{at(column)}: found {when}, wanted a year from {YEARS[0]} to {YEARS[-1]}")
     return found
+
+
+def columns_of(table: Table, model: type[Strict], faults: list[str]) -> dict[int, tuple[str, str]]:
+    """Return field and unit of each column, by its place; what is no column of the table is a fault."""
+    plain: dict[int, tuple[str, str]] = {}
+    for place, cell in enumerate(table.header):
+        where = table.at(table.head, place) if table.letters else table.at_head
+        try:
+            found = head_of(cell, model)
+        except InputError as error:
+            faults.append(f"{where}: {error}")
+            continue
+        if found is None:
+            if not is_notes(cell, model):
+                faults.append(f"{where}: unknown column “{clipped(cell)}”; wanted {', '.join(model.model_fields)}")
+        elif found[0] in [known for known, _ in plain.values()]:
+            faults.append(f"{where}: column “{cell}” stands twice")
+        else:
+            plain[place] = found
+    return plain
 
 
 def with_unit(cell: str, unit: str) -> str:

@@ -76,6 +76,8 @@ def build(
     beside = out is None
     source = job_folder.file.folder if isinstance(job_folder, Job) else Path(job_folder)
     job = compute(job_folder)
+    if beside and job.file.contents.handed_over:
+        raise PackageError("the job was made in Python and stands in no folder; say with out= where the package goes")
     lying = own_notebooks.lying_in(source)
     brought = [Own(path.name, path.read_bytes()) for path in lying if own and SHEET.fullmatch(path.name)]
     sheets = chosen(brought, only, job)
@@ -83,6 +85,8 @@ def build(
     place = free_place(out, beside)
     ran = [sheet.own for sheet in sheets if sheet.own]
     left = [path.name for path in lying if path.name not in {one.name for one in brought}]
+    for one in job.file.understood:
+        say(f"understood: {one}")
     if left:
         say(f"notebooks in the job folder were not run: {', '.join(left)}")
     with holding(place) as holder:
