@@ -6,7 +6,6 @@ import re
 import shutil
 import sys
 import tomllib
-import types
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -223,24 +222,21 @@ def test_it_asks_nothing_for_a_folder_that_is_there(run, tmp_path, monkeypatch):
     assert status == 1 and "exists already" in err and not out
 
 
-def test_tables_as_a_spreadsheet(tmp_path, monkeypatch):
-    asked = []
-
-    def template(names, system, path):
-        asked.append((names, system))
-        path.write_bytes(b"sheet")
-
-    monkeypatch.setitem(sys.modules, "deckcalc.job.spreadsheet", types.SimpleNamespace(template=template))
-    new.write(new.begin("US", ["mix", "bars"]), tmp_path / "job", spreadsheet=True)
-    assert sorted(path.name for path in (tmp_path / "job").iterdir()) == ["job.toml", NAME, "tables.xlsx"]
-    assert [(sorted(names), system) for names, system in asked] == [(["aggregates", "bars"], "US")]
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_tables_as_a_spreadsheet_are_the_same_job(tmp_path, system):
+    made = new.begin(system, ["patches", "mix", "bars", "closure"])
+    new.write(made, tmp_path / "sheets", spreadsheet=True)
+    new.write(made, tmp_path / "tables")
+    assert sorted(path.name for path in (tmp_path / "sheets").iterdir()) == ["job.toml", NAME, "tables.xlsx"]
+    sheets, tables = (read_job(tmp_path / name) for name in ("sheets", "tables"))
+    assert sheets.settings == tables.settings
+    for name, rows in tables.rows.items():
+        assert [str(row) for row in sheets.rows[name]] == [str(row) for row in rows], name
 
 
 def test_without_what_writes_spreadsheets_it_is_said_and_nothing_is_made(tmp_path, monkeypatch):
-    monkeypatch.setitem(sys.modules, "deckcalc.job.spreadsheet", None)
-    with pytest.raises(
-        InputError, match=r"--spreadsheet: wants deckcalc\.job\.spreadsheet, which is not installed; leave it out"
-    ):
+    monkeypatch.setitem(sys.modules, "openpyxl", None)
+    with pytest.raises(InputError, match="a spreadsheet is written with the library openpyxl; install it with"):
         new.write(new.begin("US", ["mix"]), tmp_path / "job", spreadsheet=True)
     assert list(tmp_path.iterdir()) == []
 

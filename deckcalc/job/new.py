@@ -7,7 +7,6 @@ import re
 import sys
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -343,14 +342,14 @@ def write(made: Begun, folder: Path, spreadsheet: bool = False) -> None:
             (place / name).write_bytes(data)
         (place / NAME).write_text(reference(made.system), encoding="utf-8")
         if spreadsheet:
-            write_spreadsheet(list(made.tables), made.system, place / "tables.xlsx")
+            write_spreadsheet(made, place / "tables.xlsx")
         else:
             for name, rows in made.tables.items():
                 (place / f"{name}.csv").write_text(csv_text(rows), encoding="utf-8")
         os.rename(place, folder)
 
 
-def write_spreadsheet(names: list[str], system: System, path: Path) -> None:
+def write_spreadsheet(made: Begun, path: Path) -> None:
     """Write the tables of a new job as one spreadsheet.
 
     Raises
@@ -358,10 +357,6 @@ def write_spreadsheet(names: list[str], system: System, path: Path) -> None:
     InputError
         If what writes it is not installed.
     """
-    try:
-        template = import_module("deckcalc.job.spreadsheet").template
-    except ModuleNotFoundError as error:
-        raise InputError(
-            f"--spreadsheet: wants {error.name}, which is not installed; leave it out for tables as CSV"
-        ) from None
-    template(names, system, path)
+    from deckcalc.job.spreadsheet import template
+
+    template(list(made.tables), made.system, path, made.tables)

@@ -17,7 +17,7 @@ from deckcalc.job.file import ROWS
 from deckcalc.job.folder import Contents
 from deckcalc.job.read_tables import CHOICES, read_tables
 from deckcalc.job.result_tables import number_or_none
-from deckcalc.job.table import Table, is_moment, kind_of, letters_of, plain_head, quantity_of
+from deckcalc.job.table import Table, head_of, is_moment, kind_of, letters_of, plain_head, quantity_of
 
 MODELS = ROWS
 #: Rows of a sheet in which choices drop down.
@@ -49,8 +49,13 @@ def openpyxl() -> Any:
 # ---- a template
 
 
-def template(names: Sequence[str], system: units.System, path: str | Path) -> Path:
-    """Write a spreadsheet with an empty sheet per table: heads with units, what each column means, choices that drop down.
+def template(
+    names: Sequence[str],
+    system: units.System,
+    path: str | Path,
+    examples: Mapping[str, Sequence[Sequence[str]]] = {},
+) -> Path:
+    """Write a spreadsheet with a sheet per table: heads with units, what each column means, choices that drop down.
 
     Parameters
     ----------
@@ -60,6 +65,8 @@ def template(names: Sequence[str], system: units.System, path: str | Path) -> Pa
         Of the units in the heads.
     path : path
         ``tables.xlsx`` in a job folder; nothing may stand there.
+    examples : dict of list, optional
+        Head and rows of a table, to be replaced; else its sheet has no row.
 
     Raises
     ------
@@ -77,6 +84,7 @@ def template(names: Sequence[str], system: units.System, path: str | Path) -> Pa
         sheet.freeze_panes = "A2"
         for place, column in enumerate(MODELS[name].model_fields, 1):
             fill_column(sheet, place, column, MODELS[name], system, lists)
+        fill_rows(sheet, examples.get(name, ()), MODELS[name])
     if lists:
         sheet = book.create_sheet(CHOICES)
         sheet.sheet_state = "hidden"
@@ -84,6 +92,18 @@ def template(names: Sequence[str], system: units.System, path: str | Path) -> Pa
             for row, option in enumerate(options, 1):
                 sheet.cell(row, place, option)
     return saved(book, Path(path))
+
+
+def fill_rows(sheet: Any, rows: Sequence[Sequence[str]], model: type[Strict]) -> None:
+    """Write example rows below the heads that they have, with their units; a number as a number."""
+    field_of = lambda head: (head_of(head, model) or ("", ""))[0]  # noqa: E731
+    heads = {field_of(cell.value): cell.column for cell in sheet[1]}
+    for head in rows[0] if rows else ():
+        sheet.cell(1, heads[field_of(head)], plain_head(head, model))
+    for number, row in enumerate(rows[1:], 2):
+        for head, text in zip(rows[0], row, strict=True):
+            value = number_or_none(text)
+            sheet.cell(number, heads[field_of(head)], text if value is None else value)
 
 
 def fill_column(
