@@ -2,12 +2,13 @@
 
 import re
 import shutil
+from importlib import import_module
 
 import pytest
 from samples import DEMO, SYSTEMS, demo
 
-from deckcalc.job import compute, review
-from deckcalc.job.file import JobError
+from deckcalc.job import Job, compute, order, review
+from deckcalc.job.file import JobError, read_job
 from deckcalc.package import build as package
 from deckcalc.package import front
 
@@ -185,3 +186,34 @@ def test_a_subject_that_falls_out_is_listed_with_its_reason():
     found = {one.where: (one.old, one.new) for one in outcome.flipped}
     assert found["mix, as a whole"][0] == "computed" and "lies outside the table" in found["mix, as a whole"][1]
     assert found["curing, as a whole"] == ("computed", "needs mix, which could not be computed")
+
+
+@pytest.mark.parametrize(
+    ("change", "kept"),
+    [
+        ({"deck.slab_thickness": "8.25 in"}, set()),
+        ({"traffic.speed": "50 mph"}, {"patch", "steel", "chloride", "mix", "formwork", "curing", "closure", "safety"}),
+        (
+            {"chloride.background": "0.01 % of concrete"},
+            {"patch", "steel", "mix", "formwork", "curing", "traffic", "closure", "safety"},
+        ),
+        ({"closure.spare": "8 %"}, {"patch", "steel", "chloride", "mix", "formwork", "curing", "traffic"}),
+        ({"limits.waste": "12 %"}, set()),
+    ],
+)
+def test_only_what_depends_on_a_changed_input_is_computed_again(change, kept, monkeypatch):
+    """The subjects that are kept are not computed, and the job is the one that is computed afresh."""
+    before = demo("US")
+    afresh = Job(read_job(DEMO["US"], change))
+    wanted = package.manifest(afresh)
+
+    def refused(*given, **named):
+        raise AssertionError("computed again")
+
+    for key in kept:
+        room = import_module(f"deckcalc.{key}.design")
+        monkeypatch.setattr(room, "compute", refused)
+    after = order.changed(before, change)
+    assert set(after._kept) == kept
+    made = package.manifest(after)
+    assert made == wanted and made["results"] != package.manifest(before)["results"]

@@ -109,6 +109,8 @@ class Subject(looks.Shown, Generic[Inputs]):
         Sources that its words rest on, beside those of its calculations.
     open_items : list of OpenItem
         What it demands and cannot settle itself.
+    left_open : list of OpenItem
+        The same before they were numbered, and its checks added.
     """
 
     key: ClassVar[str]
@@ -121,6 +123,7 @@ class Subject(looks.Shown, Generic[Inputs]):
     materials: list[Material] = field(default_factory=list)
     cites: list[Cite] = field(default_factory=list)
     open_items: list[OpenItem] = field(default_factory=list)
+    left_open: list[OpenItem] = field(default_factory=list)
 
     def leave_open(self, what: str, why: str, *patches: str, **how: Any) -> None:
         """Add an open item of this subject; the keywords are those of `OpenItem`."""

@@ -46,6 +46,7 @@ def open_items(job: Job) -> list[OpenItem]:
 
     found = [*numbered([*of_the_plan(job), *of_the_scope(job)])]
     for subject in job.subjects:
+        subject.left_open = subject.open_items
         subject.open_items = [*numbered([*subject.open_items, *of_checks(job, subject), *of_gaps(subject)])]
         found += subject.open_items
     found += numbered(from_memory(job))

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from deckcalc.base.concrete import PlacedConcrete
 from deckcalc.base.context import Context, Inputs
@@ -30,6 +30,7 @@ from deckcalc.job.folder import Contents
 from deckcalc.job.instructions import instructions
 from deckcalc.job.open_items import open_items
 from deckcalc.job.rounds import Rounds, carried
+from deckcalc.job.unchanged import kept, unchanged
 from deckcalc.mix import design as mix
 from deckcalc.patch import design as patch
 from deckcalc.patch.design import Patches
@@ -59,6 +60,8 @@ class Job:
     Parameters
     ----------
     file : JobFile
+    before : Job, optional
+        The job with other inputs, computed: what does not depend on those that differ is taken from it.
 
     Attributes
     ----------
@@ -68,11 +71,22 @@ class Job:
         needs, is empty; what it lacks stands among the faults as well.
     """
 
-    def __init__(self, file: JobFile) -> None:
+    def __init__(self, file: JobFile, before: Job | None = None) -> None:
         self.file = file
         self.system = file.system
         self.settings = file.settings
         self.faults = {key: NotComputed(key, [why]) for key, why in file.lacking.items()}
+        self._kept: dict[str, Any] = {}
+        if before is not None:
+            self._keep(before)
+
+    def _keep(self, before: Job) -> None:
+        """Take over the subjects that stay as they were."""
+        same = [key for key in unchanged(before.file, self.file) if key in self.file.ready and key not in before.faults]
+        self._kept = {key: kept(getattr(before, key)) for key in same}
+        if "patch" in same:
+            self.rounds = before.rounds
+        self.file.limits.used |= before.rests_on if same else set()
 
     @classmethod
     def build(cls, settings: Mapping[str, Any], tables: Mapping[str, Any] = {}) -> Job:
@@ -118,6 +132,8 @@ class Job:
         """Compute one subject, keep why it could not be; or return it empty, where the job has none."""
         if key not in self.file.ready:
             return empty()
+        if key in self._kept:
+            return cast("T", self._kept[key])
         if key not in self.faults:
             try:
                 return compute()
@@ -390,7 +406,7 @@ def compute(place: str | Path | Contents | JobFile | Job, changes: dict[str, str
     if isinstance(place, Job):
         if not changes:
             return place
-        place = place.file
+        return changed(place, changes)
     if isinstance(place, JobFile):
         if not changes:
             return _computed(place)
@@ -398,6 +414,12 @@ def compute(place: str | Path | Contents | JobFile | Job, changes: dict[str, str
         place = place.contents
     contents = place if isinstance(place, Contents) else read_folder(place)
     return _computed(_read(contents, tuple((changes or {}).items())))
+
+
+def changed(before: Job, changes: Mapping[str, str]) -> Job:
+    """Compute a job with inputs changed; only what depends on them is computed again."""
+    file = _read(before.file.contents, tuple({**before.file.changes, **changes}.items()))
+    return finished(Job(file, before))
 
 
 @lru_cache(maxsize=2)
@@ -409,7 +431,11 @@ def _read(contents: Contents, changes: tuple[tuple[str, str], ...]) -> JobFile:
 @lru_cache(maxsize=2)
 def _computed(file: JobFile) -> Job:
     """Compute a job once for all sheets of a package."""
-    job = Job(file)
+    return finished(Job(file))
+
+
+def finished(job: Job) -> Job:
+    """Compute all of a job."""
     job.compute_all()
     job.rests_on  # noqa: B018  its open items are numbered, so that every sheet can name them
     return job

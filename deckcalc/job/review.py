@@ -79,8 +79,8 @@ def rerun(folder: str | Path, changes: Mapping[str, str]) -> Review:
     JobError
         If the job, or a changed input, is faulty. A subject that cannot be computed is a line of `flipped`.
     """
-    contents = read_folder(folder)
-    before, after = compute(contents), compute(contents, dict(changes))
+    before = compute(read_folder(folder))
+    after = compute(before, dict(changes))
     changed = [Moved(key, before_value(before, key), value, "") for key, value in changes.items()]
     return Review(changed, moved(before, after), flipped(before, after))
 
