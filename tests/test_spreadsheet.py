@@ -418,6 +418,17 @@ def test_nothing_is_marked_where_nothing_is_at_fault(tmp_path, capfd, monkeypatc
     assert sorted(path.name for path in folder.iterdir()) == before
 
 
+def test_a_marked_copy_that_is_corrected_is_a_spreadsheet_of_tables(tmp_path):
+    (tmp_path / "pits.csv").write_text("bar,depth [mm]\nB6,900\nB21,2\n", encoding="utf-8")
+    faults = ["pits.csv, row 2, column depth [mm]: found “900 mm”, wanted a length from 0.05 mm to 60 mm"]
+    made = spreadsheet.mark_faults(read_folder(tmp_path), faults, tmp_path / "corrected" / "tables.xlsx")
+    book = openpyxl.load_workbook(made)
+    book["pits"]["B2"] = 9
+    book.save(made)
+    rows, found = rows_of(made.parent, made.read_bytes(), "pits")
+    assert found == [] and [f"{row.depth:~P}" for row in rows] == ["9.0 mm", "2.0 mm"]
+
+
 def test_faults_are_named_although_they_cannot_be_marked(tmp_path, capfd, monkeypatch):
     folder = spoilt(tmp_path, False)
     before = sorted(folder.iterdir())
