@@ -5,6 +5,7 @@ import datetime
 import io
 import re
 import shutil
+import sys
 import zipfile
 
 import openpyxl
@@ -233,7 +234,7 @@ def test_a_table_both_as_sheet_and_as_file_is_a_fault(tmp_path):
 
 
 def test_a_library_that_is_missing_is_named(tmp_path, monkeypatch):
-    monkeypatch.setitem(__import__("sys").modules, "pandas", None)
+    monkeypatch.setitem(sys.modules, "pandas", None)
     assert (
         "tables.xlsx: wants the libraries pandas, python-calamine"
         in tables_of(tmp_path, xlsx({"bars": BARS})).faults[0]
@@ -415,6 +416,28 @@ def test_nothing_is_marked_where_nothing_is_at_fault(tmp_path, capfd, monkeypatc
     monkeypatch.setattr("deckcalc.job.report.tally", lambda job: "")
     cli.main(["check", str(folder), "--write-faults"])
     assert sorted(path.name for path in folder.iterdir()) == before
+
+
+def test_a_marked_copy_that_is_corrected_is_a_spreadsheet_of_tables(tmp_path):
+    (tmp_path / "pits.csv").write_text("bar,depth [mm]\nB6,900\nB21,2\n", encoding="utf-8")
+    faults = ["pits.csv, row 2, column depth [mm]: found “900 mm”, wanted a length from 0.05 mm to 60 mm"]
+    made = spreadsheet.mark_faults(read_folder(tmp_path), faults, tmp_path / "corrected" / "tables.xlsx")
+    book = openpyxl.load_workbook(made)
+    book["pits"]["B2"] = 9
+    book.save(made)
+    rows, found = rows_of(made.parent, made.read_bytes(), "pits")
+    assert found == [] and [f"{row.depth:~P}" for row in rows] == ["9.0 mm", "2.0 mm"]
+
+
+def test_faults_are_named_although_they_cannot_be_marked(tmp_path, capfd, monkeypatch):
+    folder = spoilt(tmp_path, False)
+    before = sorted(folder.iterdir())
+    monkeypatch.setitem(sys.modules, "openpyxl", None)
+    assert cli.main(["check", str(folder), "--write-faults"]) == 1
+    out, err = capfd.readouterr()
+    assert out == "" and "bars.csv, row 4, column size" in err and err.count("\n") == 7
+    assert "no cell was marked: a spreadsheet is written with the library openpyxl; install it" in err
+    assert sorted(folder.iterdir()) == before
 
 
 # --- a plan of the work that stands in a sheet

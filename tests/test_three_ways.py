@@ -2,7 +2,9 @@
 
 import csv
 import datetime
+import json
 import re
+import subprocess
 import sys
 import tomllib
 from functools import cache
@@ -95,6 +97,25 @@ def test_a_folder_that_was_written_is_not_written_again(built, tmp_path):
 def test_a_job_in_python_has_no_place_for_its_package(built):
     with pytest.raises(PackageError, match="stands in no folder; say with out= where the package goes"):
         build(built)
+
+
+def test_a_sheet_of_a_job_in_python_is_built(built, tmp_path):
+    there = build(built, tmp_path / "cards", quiet=True, only="mixer_cards")
+    assert (
+        there == tmp_path / "cards"
+        and json.loads((there / "manifest.json").read_bytes())["inputs"] == manifest(built)["inputs"]
+    )
+
+
+def test_a_job_of_csv_files_wants_no_library_of_tables():
+    code = f"""
+import sys
+from deckcalc.job.file import read_job
+read_job({str(DEMO["metric"])!r})
+print([name for name in ("pandas", "openpyxl", "python_calamine", "tomli_w", "pyarrow", "IPython") if name in sys.modules])
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
 
 
 # --- values as Python has them

@@ -293,9 +293,13 @@ def computed(options: argparse.Namespace) -> Job:
         return compute(contents)
     except JobError as error:
         if options.write_faults:
+            from deckcalc.base.errors import PackageError
             from deckcalc.job.spreadsheet import mark_faults
 
-            say(f"The cells at fault are marked in {mark_faults(contents, error.faults)}")
+            try:
+                say(f"The cells at fault are marked in {mark_faults(contents, error.faults)}")
+            except (InputError, PackageError) as why:
+                raise JobError([*error.faults, f"no cell was marked: {why}"]) from None
         raise
 
 

@@ -18,8 +18,8 @@ from deckcalc.base.fields import InRange, Strict
 from deckcalc.core import units
 from deckcalc.core.units import InputError, clipped
 
-#: Heads of a column that says something to people alone.
-NOTES = ("notes", "note", "remarks", "remark", "comments", "comment")
+#: Heads of a column that says something to people alone; the last one is that of the copies in which faults are marked.
+NOTES = ("notes", "note", "remarks", "remark", "comments", "comment", "fault")
 #: Heads that are not the name of their field.
 WORDS = {"from": "upper", "to": "lower"}
 
