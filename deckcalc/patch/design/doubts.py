@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import Any
 
 from deckcalc.base.context import Context
-from deckcalc.base.fields import USUAL_SLAB, USUAL_SPACING, Faults
+from deckcalc.base.fields import SLAB_SPAN, USUAL_SLAB, USUAL_SPACING, Faults
 from deckcalc.core import units
 from deckcalc.core.units import Distance, Length, quantity
 from deckcalc.patch.inputs import Inputs
@@ -24,7 +24,12 @@ def usual(context: Context[Inputs], faults: Faults) -> None:
     length, share = units.kind_of(Length), units.kind_of(units.Share)
     for name, value, kind, low, high in (
         ("deck.bar_spacing", deck.bar_spacing, length, *USUAL_SPACING[context.system]),
-        ("deck.slab_thickness", deck.slab_thickness, length, *USUAL_SLAB[context.system]),
+        (
+            "deck.slab_thickness",
+            None if deck.kind == SLAB_SPAN else deck.slab_thickness,
+            length,
+            *USUAL_SLAB[context.system],
+        ),
         ("deck.bottom_cover", deck.bottom_cover, length, "10 mm", "75 mm"),
         ("removal.overbreak", inputs.removal.overbreak, share, "1 %", "50 %"),
         ("removal.growth", inputs.removal.growth, share, "1 %", "100 %"),
