@@ -41,6 +41,7 @@ def compute(context: Context[Inputs], patches: Patches, closure: ClosurePlan | N
     crew, want = CrewSafety(context, patches=patches, closure=closure), context.inputs.safety
     if want is None:
         return crew
+    crew.guarded_from = crew.limit("fall_height").value
     crew.values = vibration_values(crew, want.vibration_rule)
     for one in want.tools:
         crew.tools.append(use(crew, one))

@@ -78,6 +78,8 @@ class CrewSafety(Subject[Inputs]):
     patches : Patches
     closure : ClosurePlan or None
         None where no tool runs for as long as a step of it takes.
+    guarded_from : Quantity or None
+        Height from which an edge or hole is guarded.
     tools : list of ToolUse
     shift_vibration : Quantity or None
         Vibration of the hands of one worker who uses all tools.
@@ -99,6 +101,7 @@ class CrewSafety(Subject[Inputs]):
     title: ClassVar = "Safety"
     patches: Patches = field(kw_only=True)
     closure: ClosurePlan | None = field(kw_only=True)
+    guarded_from: Quantity | None = None
     tools: list[ToolUse] = field(default_factory=list)
     shift_vibration: Quantity | None = None
     bags: dict[str, Bag] = field(default_factory=dict)

@@ -165,7 +165,8 @@ def edges(crew: CrewSafety) -> Row:
     """Full-depth holes and deck edges."""
     holes, want = crew.holes, crew.inputs.safety
     through = f"Holes through the slab: {', '.join(holes)}" if holes else "No hole goes through the slab as planned"
-    limit = crew.show(crew.limit("fall_height").value, Distance)
+    height = crew.limit("fall_height").value if crew.guarded_from is None else crew.guarded_from
+    limit = crew.show(height, Distance)
     number = f"{through}. " + (
         f"Drop {crew.show(want.drop, Distance)}; guarded from {limit} on" if want else f"Guarded from {limit} on"
     )
