@@ -504,7 +504,8 @@ def test_a_job_without_forms_still_builds(tmp_path):
     for name in ("panels", "lumber", "hangers"):
         (target / f"{name}.csv").unlink()
     job = compute(target)
-    assert not job.formwork.each and "no section" in job.formwork.notes[0]
+    assert not job.formwork.each and "formwork" not in job.file.ready
+    assert any("full depth, and no form is designed" in one.what for one in job.open_items)
     forms = job.formwork
     parts = [part(forms) for part in (sheet.basis, sheet.what_was_chosen, sheet.all_lists, sections.checks, sheet.yard)]
     for part in (*parts, sheet.hand(forms, job.written)):

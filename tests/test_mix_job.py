@@ -142,7 +142,7 @@ def test_a_job_without_the_optional_sections_still_builds(tmp_path: Path) -> Non
         sheet.uncertainty(job.mix),
         sheet.alternatives(job.mix),
     ):
-        assert made.strip()
+        assert made == ""  # its heading goes with it
     assert len(cards(job.mix, job.reference)) == sum(plan.count for plan in job.mix.loads.values())
 
 

@@ -312,7 +312,6 @@ def test_packaged_concrete_is_ordered_in_whole_bags(tmp_path):
 # --- bad input: each named by its row
 
 BAD = {
-    "no survey": ({"soundings": None, "radii": None, "traces": None, "rectangles": None}, "no survey: the folder holds none of"),
     "twice": ({"soundings": lambda t: t + "X1,124,7,,,h\n"}, r"line L124, mark 7 and line X1, mark 1: .*sounded twice"),
     "contradiction": ({"soundings": lambda t: t + "X1,124,7,,,.\n"}, "hollow in one and sound in the other"),
     "sound in a trace": ({"traces": swap(("T1-1,T1,160,4", "T1-1,T1,155.9,1.4"))}, "sounds sound, but lies inside the traced outline T1"),

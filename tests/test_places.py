@@ -11,6 +11,7 @@ from deckcalc import Q
 from deckcalc.base.fields import GIRDERS, NOT_HERE
 from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, SATISFIED, Check, Limit
 from deckcalc.core.units import Length, kind_of
+from deckcalc.job import compute
 from deckcalc.patch.sheet import drawings, locations
 from deckcalc.steel import sheet
 from deckcalc.steel.design.at_patches import BESIDE, WHOLE
@@ -127,10 +128,15 @@ def test_stressed_decks_and_boxes_are_refused(kind):
     assert "deck.kind" in message and "needs its own design" in message and f"“{kind}”" in message
 
 
-def test_a_deck_on_girders_names_its_girders_on_the_slab():
+def test_a_deck_on_girders_without_their_lines_has_no_place_for_a_patch():
     on_girders = small(0.0, girders=(), bars=())
-    message = refusal(dataclasses.replace(on_girders, changed={"deck": deck(on_girders, kind=GIRDERS)}).contents())
-    assert "plan.girders: missing" in message and "slab span" in message
+    job = compute(dataclasses.replace(on_girders, changed={"deck": deck(on_girders, kind=GIRDERS)}).contents())
+    assert job.patch["P1"].location.kind == "not known: no girder lines in the plan"
+    assert found(job.steel)[WHOLE] == NOT_COVERED and "no girder lines" in job.steel.reach["P1"].beyond
+    assert job.instructions["P1"].startswith("Hold until the engineer has decided: no strip reaches it")
+
+
+def test_a_girder_beyond_the_edge_is_refused():
     outside = small(0.0)
     plan = {**outside.head()["plan"], "girders": ["-12 ft", "0 ft", "20 ft"]}
     assert "beyond the edge of the slab" in refusal(dataclasses.replace(outside, changed={"plan": plan}).contents())

@@ -35,7 +35,7 @@ Step = tuple[str, str]
 
 def pages(job: Job) -> Text:
     """Return the page of every patch of the plan, in the order of the work; a patch without a place in it has none."""
-    missing = [WORDS[key] for key in ("patch", "mix", "curing", "closure") if key not in job.file.ready]
+    missing = [WORDS[key] for key in ("patch", "mix") if key not in job.file.ready]
     if missing:
         return Text(f"No page for the crew: the job has no {', no '.join(missing)}.\n")
     if not job.file.work.adopted:

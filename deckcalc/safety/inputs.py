@@ -202,6 +202,9 @@ def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
     if want is None:
         return
     steps = {row.step for row in inputs.rates} if inputs.closure else set()
+    if inputs.closure and not inputs.rates and want.by_steps:
+        faults.append("rates.csv: missing; the tools of the section [safety] run for as long as its steps take")
+        return
     for place, one in want.timed:
         where = f"job.toml: {place}"
         if (one.step is None) == (one.hours is None):

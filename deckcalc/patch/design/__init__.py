@@ -254,7 +254,7 @@ def design(patches: Patches, marked: Patch, common: Common) -> None:
     one = patches.each[marked.patch] = PatchDesign(marked, full, sides, depth, cover)
     if full and removal.full_depth_area == "where deep":
         one.through = through_part(patches, marked, common)
-        one.part = None if one.through is None else locate(patches.inputs.plan, one.through)
+        one.part = None if one.through is None else locate(patches.inputs.plan, one.through, patches.deck.kind)
     partial = not full or one.through is not None
     if partial:
         one.clear = clear_space(patches, one)

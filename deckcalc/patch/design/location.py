@@ -143,7 +143,7 @@ def girder_names(plan: Plan) -> list[str]:
     return [f"G{number}" for number in range(1, len(plan.girders) + 1)]
 
 
-def locate(plan: Plan, shape: Any, kind: str = GIRDERS) -> Location:
+def locate(plan: Plan, shape: Any, kind: str = "") -> Location:
     """Return where an area lies.
 
     Parameters
@@ -153,7 +153,7 @@ def locate(plan: Plan, shape: Any, kind: str = GIRDERS) -> Location:
     shape : shapely.Geometry
         The area, or a point, station and offset in metres.
     kind : str
-        Kind of the deck.
+        Kind of the deck, where that matters: one on girders without their lines in the plan is a place that is not known.
 
     Returns
     -------

@@ -144,7 +144,7 @@ def placed(steel: Steel, row: BarRow) -> Location | None:
     """Return where on the deck a bar was measured."""
     if row.station is None or row.offset is None or not steel.patches.each:
         return None
-    return locate(steel.patches.inputs.plan, Point(row.station, row.offset))
+    return locate(steel.patches.inputs.plan, Point(row.station, row.offset), steel.deck.kind)
 
 
 def judge(steel: Steel) -> None:
