@@ -165,7 +165,12 @@ def test_a_job_with_cores_alone_still_carries(copied):
     assert [zone.name for zone in job.chloride.zones] == ["deck"]
     assert job.chloride.forecast is None
     shown = {name for name in (*sheet.__all__, *DRAWN) if part(name, job)}
-    assert {"decisions", "cores", "by_hand_cores", "profiles"} <= shown and not {"actions", "fits", "forecasts", "potential_map"} & shown
+    assert {"decisions", "cores", "by_hand_cores", "profiles"} <= shown and not {
+        "actions",
+        "fits",
+        "forecasts",
+        "potential_map",
+    } & shown
 
 
 def test_a_job_without_surveys_takes_the_cover_from_the_cores(copied):

@@ -215,7 +215,8 @@ def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = T
         found = shown[sheet.name] if sheet.own else inside[sheet.name]
         for cell, outputs in zip(sheet.cells, found, strict=True):
             texts_of = [as_markdown(output, figures, f"{number:03d}-{i}") for i, output in enumerate(outputs)]
-            parts += [Title(text) if cell.cell_type == "markdown" else text for text in texts_of]
+            titles = cell.cell_type == "markdown" and not sheet.own
+            parts += [Title(text) if titles else text for text in texts_of]
             number += 1
         if sheet.own:
             parts[first:] = marked(parts[first:], sheet.name)
@@ -223,7 +224,7 @@ def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = T
 
 
 class Title(str):
-    """A cell of a notebook that is text: a heading, and what is said of what follows."""
+    """A cell of a built-in sheet that is text: a heading, and what is said of what follows."""
 
 
 HEADING = re.compile(r"(#+) ")

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from deckcalc.base.context import Context
-from deckcalc.core import units
+from deckcalc.core import tables, units
 from deckcalc.core.check import ASSESS, Check, Limit
+from deckcalc.core.sources import Cite
 from deckcalc.core.units import Ratio, quantity
 from deckcalc.formwork.design import search
 from deckcalc.formwork.design.forms import FormDesign, Forms, Piece
@@ -16,6 +17,9 @@ from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import Patches
 
 __all__ = ["FormDesign", "Forms", "Piece", "PlateDesign", "compute"]
+
+#: Limits that the sheet prints among what its forms are designed for, whatever form comes of them.
+ON_THE_BASIS = ("form_duration", "hanger_safety", "form_deflection_cap", "form_deflection_ratio")
 
 
 def compute(context: Context[Inputs], patches: Patches, mixes: Mixes) -> Forms:
@@ -35,10 +39,12 @@ def compute(context: Context[Inputs], patches: Patches, mixes: Mixes) -> Forms:
     forms = Forms(context, patches=patches, mixes=mixes)
     want = forms.inputs.formwork
     full = [one.name for one in patches if one.full]
-    if want is None:
-        if full:
-            forms.notes.append(f"No form is designed here for {', '.join(full)}: the job has no section [formwork].")
-        return forms
+    assert want  # there is no subject without the section
+    printed = [forms.limit(key).source for key in ON_THE_BASIS]
+    forms.cites += [
+        *tables.load("beam_coefficients").cites,
+        *(one for one in printed if isinstance(one, Cite) and one.key),
+    ]
     for name in full:
         if name not in want.holes:
             forms.missing[name] = (

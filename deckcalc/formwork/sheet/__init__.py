@@ -9,6 +9,7 @@ from deckcalc import formwork
 from deckcalc.core import tables, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.forms import ByForm
+from deckcalc.core.sources import Cite
 from deckcalc.core.units import quantity
 from deckcalc.formwork.design import FormDesign, Forms
 from deckcalc.formwork.design.access import steps
@@ -93,7 +94,7 @@ def coefficients() -> Text:
     last = {row["set"]: row["spans"] for row in found}
     rows = [
         [row["set"], row["spans"] + (" or more" if row["spans"] == last[row["set"]] else ""),
-         *(row[key] for key in ("c_M", "c_V", "c_R", "c_D")), row["where"]] for row in found
+         *(row[key] for key in ("c_M", "c_V", "c_R", "c_D")), str(Cite(row["source"], row["where"], row["provenance"]))] for row in found
     ]  # fmt: skip
     heads = ["set", "spans", "$M/(wl^2)$", "$V/(wl)$", "$R/(wl)$", r"$\delta EI/(wl^4)$", "where"]
     return Text(pipe_table(heads, rows, "lrrrrrl"))
