@@ -92,9 +92,10 @@ def coefficients() -> Text:
     """Beam coefficients of the set in use beside the others."""
     found = tables.load("beam_coefficients").rows
     last = {row["set"]: row["spans"] for row in found}
+    cites = [Cite(row["source"], row["where"], row["provenance"]) for row in found]  # type: ignore[arg-type]
     rows = [
         [row["set"], row["spans"] + (" or more" if row["spans"] == last[row["set"]] else ""),
-         *(row[key] for key in ("c_M", "c_V", "c_R", "c_D")), str(Cite(row["source"], row["where"], row["provenance"]))] for row in found
+         *(row[key] for key in ("c_M", "c_V", "c_R", "c_D")), str(cite)] for row, cite in zip(found, cites, strict=True)
     ]  # fmt: skip
     heads = ["set", "spans", "$M/(wl^2)$", "$V/(wl)$", "$R/(wl)$", r"$\delta EI/(wl^4)$", "where"]
     return Text(pipe_table(heads, rows, "lrrrrrl"))
