@@ -23,7 +23,8 @@ CLOSED = 141
 #: What stands for a character that the encoding of the terminal lacks; other ones lose their accents or are spelt out.
 SPELT = {
     "“": '"', "”": '"', "‘": "'", "’": "'", "–": "-", "—": "-", "−": "-", "×": "x", "·": "*", "°": "deg", "µ": "u", "Ω": "ohm",
-    "√": "sqrt", "±": "+/-", "≤": "<=", "≥": ">=", "≈": "~", "�": "#", "→": "->", "…": "...", "⁄": "/", "¼": " 1/4", "½": " 1/2", "¾": " 3/4",
+    "√": "sqrt", "±": "+/-", "≤": "<=", "≥": ">=", "≈": "~", "�": "#", "→": "->", "…": "...", "⁄": "/", "‐": "-", "‑": "-", "′": "'", "″": '"',
+    "Ø": "O", "ø": "o", "⌀": "dia. ",
 }  # fmt: skip
 RAISED = re.compile("[⁰¹²³⁴-⁹⁺⁻]+")
 
@@ -306,5 +307,7 @@ def spelt(one: str, encoding: str) -> str:
     if name.startswith("GREEK") and "LETTER" in name:
         word = name.partition("LETTER ")[2].split()[0].lower()
         return word.title() if "CAPITAL" in name else word
-    bare = "".join(part for part in unicodedata.normalize("NFKD", one) if not unicodedata.combining(part))
+    parts = unicodedata.normalize("NFKD", one)
+    apart = " " if "⁄" in parts else ""  # a fraction in one character stands behind whole ones
+    bare = apart + "".join(SPELT.get(part, part) for part in parts if not unicodedata.combining(part))
     return bare if bare and fits(bare, encoding) else escaped(one)

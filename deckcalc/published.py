@@ -10,6 +10,7 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
 from deckcalc.core import units
@@ -221,17 +222,25 @@ def example(calculation: Calculation, system: units.System) -> tuple[dict[str, s
     """
     name = calculation.key.partition(" (")[0]
     found: list[tuple[bool, bool, int, dict[str, str], str]] = []
-    for case in cases():
-        if case.calculation.partition(" (")[0] == name:
-            texts = {key: _restated(calculation.params[key], value, system) for key, value in case.given.items()}
-            converted = any(texts[key] != str(value) for key, value in case.given.items() if isinstance(value, str))
-            found.append((case.calculation != calculation.key, converted, len(found), texts, case.id))
+    for case in _cases_by_name().get(name, ()):
+        texts = {key: _restated(calculation.params[key], value, system) for key, value in case.given.items()}
+        converted = any(texts[key] != str(value) for key, value in case.given.items() if isinstance(value, str))
+        found.append((case.calculation != calculation.key, converted, len(found), texts, case.id))
     for _, _, _, texts, where in sorted(found, key=lambda one: one[:3]):
         if _taken(calculation, texts):
             return texts, f"check case {where}"
     required = {key: param for key, param in calculation.params.items() if param.required}
     middles = {key: one.choices[0] if one.choices else middle(one, system) for key, one in required.items()}
     return middles, "from the middle of each range"
+
+
+@cache
+def _cases_by_name() -> dict[str, list[Case]]:
+    """Return the check cases of each calculation, of all its forms; read once, for they come with the program."""
+    found: dict[str, list[Case]] = {}
+    for case in cases():
+        found.setdefault(case.calculation.partition(" (")[0], []).append(case)
+    return found
 
 
 def _restated(param: Param, value: Any, system: str) -> str:

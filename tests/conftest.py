@@ -1,4 +1,4 @@
-"""Settings of all tests: hypothesis never judges by the clock, and only tests that ask for it compute the closure."""
+"""Settings of all tests: hypothesis never judges by the clock or the terminal, and only some compute the closure."""
 
 import signal
 
@@ -19,6 +19,14 @@ OTHER_SUBJECTS = {
     "test_chloride_job", "test_curing_job", "test_formwork", "test_mix_job", "test_patch_job", "test_steel_job",
     "test_mix_batch",
 }  # fmt: skip
+
+
+@pytest.fixture(scope="session", autouse=True)
+def no_terminal():
+    """Print lines of any length, whatever width the terminal has from which the tests were started."""
+    with pytest.MonkeyPatch.context() as patched:
+        patched.delenv("COLUMNS", raising=False)
+        yield
 
 
 @pytest.fixture(scope="module", autouse=True)

@@ -475,7 +475,7 @@ def test_every_character_of_the_project_is_spelt_in_any_encoding(encoding):
     ("text", "shown"),
     [
         ("3 m²·10⁻³", "3 m^2*10^-3"), ("−5 °C ± 2", "-5 degC +/- 2"), ("“τ” ≤ 2½ µm", '"tau" <= 2 1/2 um'), ("Φ × Δ", "Phi x Delta"),
-        ("Café – naïve", "Cafe - naive"), ("√2 Ω", "sqrt2 ohm"), ("日", r"\u65e5"), ("b\u00fcro", "buro"), ("🚧", r"\U0001f6a7"),
+        ("Café – naïve", "Cafe - naive"), ("6′ 2⅜″, Ø16, ⌀8, d‑b", "6' 2 3/8\", O16, dia. 8, d-b"), ("√2 Ω", "sqrt2 ohm"), ("日", r"\u65e5"), ("b\u00fcro", "buro"), ("🚧", r"\U0001f6a7"),
     ],
 )  # fmt: skip
 def test_what_stands_for_symbols_in_plain_text(text, shown):
@@ -562,13 +562,15 @@ def test_arguments_are_only_shown(end, command):
 def test_a_job_and_its_folder_are_only_shown(end, tmp_path):
     job = tmp_path / "job\x1b[31m"
     shutil.copytree(DEMO["SI"], job)
-    for name in ROWS:
+    for name, row in ROWS.items():
         path = job / f"{name}.csv"
-        path.chmod(0o644)
-        head, _, rest = path.read_text(encoding="utf-8").partition("\n")
+        head, _, rest = (path.read_text(encoding="utf-8") if path.exists() else ",".join(row.model_fields)).partition(
+            "\n"
+        )
         path.write_text(f"{head}\n{HOSTILE.replace(chr(13), '')[:-1]}{rest}", encoding="utf-8", newline="")
     status, _, err = end("check", job)
     assert status == 1 and "control character U+001B" in err and "\x1b" not in err
+    assert all(f"{name}.csv" in err for name in ROWS)
 
 
 def test_a_changed_text_is_only_shown(end):

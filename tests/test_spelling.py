@@ -129,6 +129,15 @@ def test_a_comma_in_a_list_of_quantities_is_a_decimal_comma_between_digits():
     assert list(read_several("#5,#6", units.kind_of(Diameter), several=True).m_as("in")) == [0.625, 0.75]
 
 
+@pytest.mark.parametrize("written", ["12,5", "22,000", "1,2,3", "12,5; 3", "1,250.5, 3"])
+def test_a_comma_between_digits_of_bare_numbers_is_refused_with_what_would_be_right(written):
+    with pytest.raises(
+        InputError, match=f"found “{written}”, where a comma may .* write a point within a number, and “;”"
+    ):
+        read_several(written, units.kind_of(Ratio), several=True)
+    assert list(read_several("12.5, 3;4 , 5", units.kind_of(Ratio), several=True).m_as("")) == [12.5, 3, 4, 5]
+
+
 FEET = st.integers(0, 400)
 PARTS = st.sampled_from((1, 2, 4, 8, 16, 32)).flatmap(
     lambda under: st.tuples(st.integers(0, under - 1), st.just(under))

@@ -22,9 +22,8 @@ KEYS = sorted(REGISTER)
 
 
 @pytest.fixture
-def run(capsys, monkeypatch):
+def run(capsys):
     """Run a command outside a terminal; return status, output and errors."""
-    monkeypatch.delenv("COLUMNS", raising=False)
 
     def go(*command):
         try:
@@ -424,14 +423,14 @@ def test_faults_as_data_name_file_row_and_field(run, tmp_path):
     )
     bars = (tmp_path / "bars.csv").read_text(encoding="utf-8")
     (tmp_path / "bars.csv").write_text(bars.replace("#", "@"), encoding="utf-8")
-    (tmp_path / "depths.csv").unlink()
+    (tmp_path / "depths.csv").rename(tmp_path / "depth.csv")
     status, out, err = run("check", str(tmp_path), "--json")
     data = json.loads(out)
     assert status == 1 and len(data["faults"]) == len(err.splitlines()) and data["checks"] == data["items"] == []
     for found, line in zip(data["faults"], err.splitlines(), strict=True):
         assert line.startswith(found["file"]) and line.endswith(found["fault"])
     places = {(one["file"], one["row"], one["field"]) for one in data["faults"]}
-    assert ("job.toml", None, "deck.slab_thickness") in places and ("depths.csv", None, None) in places
+    assert ("job.toml", None, "deck.slab_thickness") in places and ("depth.csv", None, None) in places
     assert any(file == "bars.csv" and row == "row 2" and field for file, row, field in places)
 
 

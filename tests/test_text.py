@@ -408,7 +408,7 @@ def test_what_engineers_write_is_let_in(text):
         ("equipment.source", "☃︎", "column source: the sign U+FE0E"),
         ("bridge.owner", "x" * 301, "job.toml: bridge.owner: wanted at most 300 characters"),
         ("bridge.name", "x" * 101, "job.toml: bridge.name: wanted at most 100 characters"),
-        ("bridge.owner", "  ", "job.toml: bridge.owner: empty, wanted text"),
+        ("people.originator", "  ", "job.toml: people.originator: empty, wanted text"),
     ],
 )  # fmt: skip
 def test_the_fault_names_the_field(place, text, fault, tmp_path):

@@ -61,7 +61,12 @@ def read(value: Given, kind: Kind, several: bool = False) -> Any:
         With what was found and what is wanted.
     """
     if isinstance(value, str):
-        between = r"\s*[,;]\s*" if kind.dimensionless else r"\s*(?:;|(?<!\d),|,(?!\d))\s*"  # 12,5 mm is one item
+        if several and kind.dimensionless and re.search(r"\d,\d", value) and not isinstance(value, Unread):
+            raise InputError(
+                f"found “{units.clipped(value)}”, where a comma may stand within a number or between two; "
+                "write a point within a number, and “;” between two"
+            )
+        between = r"\s*(?:;|(?<!\d),|,(?!\d))\s*"  # 12,5 mm is one item
         parts = [part for part in re.split(between, value.strip()) if part] if several else []
         return value if isinstance(value, Unread) else _listed(parts, kind) if parts else units.read(value, kind)
     if isinstance(value, np.ndarray):
