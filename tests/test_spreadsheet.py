@@ -304,7 +304,7 @@ def test_a_template_has_heads_that_are_read_and_choices_that_are_those_of_the_fi
 def test_a_template_that_is_filled_in_is_read(tmp_path):
     made = spreadsheet.template(["bars", "placements"], "SI", tmp_path / "tables.xlsx")
     book = openpyxl.load_workbook(made)
-    book["bars"].append(["B1", "P1", "16", "15.2; 14.9"])
+    book["bars"].append(["B1", "16", "15.2; 14.9", "P1"])
     book["placements"].append(
         ["T1", None, None, 100, None, *[datetime.datetime(2026, 9, 22, hour) for hour in (9, 10, 11)], 19, 16]
     )
@@ -412,7 +412,7 @@ def test_nothing_is_marked_where_nothing_is_at_fault(tmp_path, capfd, monkeypatc
     before = sorted(path.name for path in folder.iterdir())
     monkeypatch.setattr(cli, "say", lambda *lines: None)
     monkeypatch.setattr("deckcalc.job.report.open_lines", lambda job: [])
-    monkeypatch.setattr("deckcalc.job.report.check_rows", lambda job, word: [])
+    monkeypatch.setattr("deckcalc.job.report.check_rows", lambda job, word, every: [])
     monkeypatch.setattr("deckcalc.job.report.tally", lambda job: "")
     cli.main(["check", str(folder), "--write-faults"])
     assert sorted(path.name for path in folder.iterdir()) == before

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -27,7 +26,7 @@ from deckcalc.job.dialect import read_csv
 from deckcalc.job.folder import HEAD, MEGABYTE, MOST_HEAD, MOST_TABLE, bytes_of
 from deckcalc.job.outline_files import Drawn, Floats, Known
 from deckcalc.job.rows import read_rows, validated
-from deckcalc.job.table import Table
+from deckcalc.job.table import Table, head_of, taken
 from deckcalc.patch.formulas import unsound
 from deckcalc.patch.inputs.survey import Plan, TraceRow, factor
 
@@ -37,6 +36,7 @@ DECIMALS = 4
 #: Outlines that differ by less than this share of their area are the same, as in the survey.
 SAME = 0.01
 NEAR = 1e-6  # metres
+PLAIN = "rows are added to a table in plain form alone: save it as UTF-8 text with commas between its cells, decimal points, units in []"
 HEADS = ("outline", "from", "vertices", "area", "station", "offset")
 
 
@@ -192,7 +192,8 @@ def read_folder(job: Path) -> Folder:
             there = bytes_of(path, TABLE, MOST_TABLE)
             table = traces_of(there)
             rows = read_rows(table, TraceRow, {}, set(), faults)
-            faults += [f"{TABLE}: {one}; rows are added to a table in plain form alone" for one in table.understood]
+            if not table.data:
+                faults.append(f"{TABLE}: {', '.join(table.understood)}; {PLAIN}")
         except InputError as error:
             faults.append(f"{TABLE}: {str(error).lstrip(':, ')}")
     if faults:
@@ -202,8 +203,8 @@ def read_folder(job: Path) -> Folder:
 
 
 def traces_of(data: bytes) -> Table:
-    """Return traces.csv as cells."""
-    return read_csv("traces", data, TraceRow, MOST_WRITTEN)
+    """Return traces.csv as cells; lines ended by CR LF are as good as those of the plain form, since rows are added with such."""
+    return taken(read_csv("traces", data.replace(b"\r\n", b"\n"), TraceRow, MOST_WRITTEN), TraceRow)
 
 
 def read_file(file: Path, choice: Choice) -> Drawn:
@@ -393,12 +394,12 @@ def table_with(made: Taken) -> str:
 
 def cell(cells: dict[str, Any], head: str, unit: str) -> str:
     """Return a cell under a head; lengths in its unit, or with their own where it names none."""
-    match = re.fullmatch(r"\s*([^\[\]]+?)\s*(?:\[(.*)\])?\s*", head)
-    value = cells[match[1].lower()] if match else ""
+    column, own = head_of(head, TraceRow) or ("", "")
+    value = cells.get(column, "")  # nothing in a column for people
     if isinstance(value, str):
         return value
-    number = round(float(value) / factor((match and match[2]) or unit), DECIMALS + 3)
-    return f"{number:.10g}" + ("" if match and match[2] else f" {unit}")
+    number = round(float(value) / factor(own or unit), DECIMALS + 3)
+    return f"{number:.10g}" + ("" if own else f" {unit}")
 
 
 def write(made: Taken) -> Path:
