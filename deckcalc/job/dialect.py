@@ -149,7 +149,7 @@ def with_points(
                     plain = plain and bool(THOUSANDS.fullmatch(part))
                 elif POINT.fullmatch(part):
                     points.setdefault(row, part)
-    if not commas:
+    if not commas or (points and plain):  # with points, groups of three digits are left to the reading of each cell
         return rows, [], ()
     first, cell = next(iter(commas.items()))
     if points:
