@@ -284,6 +284,28 @@ def test_rows_are_added_to_no_table_in_another_dialect(metric, tmp_path, data, w
     assert (metric / "traces.csv").read_bytes() == data and len(list(metric.iterdir())) == 2
 
 
+@pytest.mark.parametrize(
+    ("sheet", "words"),
+    [
+        ("traces", "tables.xlsx, sheet traces: rows are added to traces.csv alone: save the sheet as traces.csv"),
+        ("trace", "tables.xlsx, sheet trace: not read; is it traces?"),
+        ("bars", ""),
+    ],
+)
+def test_outlines_are_not_written_beside_those_of_a_spreadsheet(metric, tmp_path, sheet, words, capsys):
+    openpyxl = pytest.importorskip("openpyxl")
+    book = openpyxl.Workbook()
+    book.active.title = sheet
+    for row in csv.reader(TRACES.splitlines()):
+        book.active.append(row)
+    book.save(metric / "tables.xlsx")
+    file = put(tmp_path / "a.json", collection(feature(BOX, "N")))
+    status = cli.main(["outlines", str(metric), str(file), "--deck-coordinates", "--unit", "m", "--write"])
+    said = capsys.readouterr().err
+    assert (status, (metric / "traces.csv").exists()) == ((1, False) if words else (0, True))
+    assert said.startswith(words) if words else not said
+
+
 def test_a_name_that_stands_is_refused_and_the_same_area_is_left_out(metric, tmp_path, capsys):
     file = put(tmp_path / "a.json", collection(feature(BOX, "N"), feature(moved(0.001, 0), "M")))
     choice = Choice(on_deck=True, unit="m")

@@ -23,8 +23,9 @@ from deckcalc.core.units import Area, Distance, InputError, System, clipped
 from deckcalc.job import known_points, outline_drawings, outline_files
 from deckcalc.job.bounded import MOST_WRITTEN, csv_of, text_of, toml_of
 from deckcalc.job.dialect import read_csv
-from deckcalc.job.folder import HEAD, MEGABYTE, MOST_HEAD, MOST_TABLE, bytes_of
+from deckcalc.job.folder import HEAD, MEGABYTE, MOST_HEAD, MOST_TABLE, SPREADSHEETS, bytes_of, read_contents
 from deckcalc.job.outline_files import Drawn, Floats, Known
+from deckcalc.job.read_tables import read_tables
 from deckcalc.job.rows import read_rows, validated
 from deckcalc.job.table import Table, head_of, taken
 from deckcalc.patch.formulas import unsound
@@ -196,10 +197,24 @@ def read_folder(job: Path) -> Folder:
                 faults.append(f"{TABLE}: {', '.join(table.understood)}; {PLAIN}")
         except InputError as error:
             faults.append(f"{TABLE}: {str(error).lstrip(':, ')}")
+    if any((path / file).exists() for file in SPREADSHEETS):
+        faults += in_a_sheet(path)
     if faults:
         raise JobError(faults)
     assert plan and system in units.SYSTEMS
     return Folder(path, system, shapely.union_all(plan.panels(), grid_size=unsound.GRAIN), there, rows)
+
+
+def in_a_sheet(path: Path) -> list[str]:
+    """Return why no outline is added to a job whose traces stand in a spreadsheet, or may stand there."""
+    tables = read_tables(read_contents(path, ["traces"]), {"traces": TraceRow})
+    table = tables.found.get("traces")
+    said = [one for one in tables.faults if any(file in one for file in SPREADSHEETS)]
+    if table and table.file != TABLE:
+        said.append(
+            f"{table.file}: rows are added to {TABLE} alone: save the sheet as {TABLE}, and take it out of there"
+        )
+    return said
 
 
 def traces_of(data: bytes) -> Table:
