@@ -19,6 +19,8 @@ from scipy.spatial.transform import Rotation
 from deckcalc import cli
 from deckcalc.core.units import InputError
 from deckcalc.job import known_points, outlines
+from deckcalc.job.bounded import MOST_WRITTEN
+from deckcalc.job.dialect import read_csv
 from deckcalc.job.known_points import fit, planes
 from deckcalc.job.outline_drawings import FLAT, dxf
 from deckcalc.job.outline_files import Drawn, Line, geojson, points
@@ -149,7 +151,8 @@ def vertices(made):
 def in_table(place):
     """Return what stands in the table of traces, by outline, in metres."""
     faults, found = [], {}
-    for row in read_rows("traces", TraceRow, (place / "traces.csv").read_text("utf-8"), {}, set(), faults):
+    table = read_csv("traces", (place / "traces.csv").read_bytes(), TraceRow, MOST_WRITTEN)
+    for row in read_rows(table, TraceRow, {}, set(), faults):
         found.setdefault(row.outline, []).append((float(row.station), float(row.offset)))
     assert not faults
     return {name: np.array(xy) for name, xy in found.items()}
@@ -244,6 +247,63 @@ def test_rows_are_added_to_the_columns_and_units_that_stand(metric, tmp_path):
     assert text.startswith(old + "\r\n") and text.count("\r\n") == 8
     assert "N,N-1,-3 m,40000\r\n" in text
     assert np.abs(in_table(metric)["N"] - BOX).max() < 1e-6
+
+
+def test_rows_are_added_beside_a_column_for_people(metric, tmp_path):
+    old = "vertex,outline,Station [m],offset [m],remarks\nT1-1,T1,30,2,by tape\nT1-2,T1,30,3,\nT1-3,T1,31,3,\n"
+    (metric / "traces.csv").write_text(old, encoding="utf-8")
+    write(take(metric, put(tmp_path / "a.json", collection(feature(BOX, "N"))), Choice(on_deck=True, unit="m")))
+    text = (metric / "traces.csv").read_text("utf-8")
+    assert text.startswith(old) and "N-1,N,40,-3,\n" in text
+    assert np.abs(in_table(metric)["N"] - BOX).max() < 1e-6
+
+
+TRACES = "vertex,outline,station [m],offset [m]\nT1-1,T1,30.5,2\nT1-2,T1,30.5,3\nT1-3,T1,31.5,3\n"
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (TRACES.replace(",", ";").encode(), "cells separated by semicolons; "),
+        (TRACES.replace(",", ";").replace(".", ",").encode(), "cells separated by semicolons, decimal comma; "),
+        (TRACES.replace("30.5", '"30,5"').replace("31.5", '"31,5"').encode(), "decimal comma; "),
+        (TRACES.encode("utf-16"), "read as UTF-16 text; "),
+        (b"\xef\xbb\xbf" + TRACES.encode(), "read as UTF-8 text with a byte order mark; "),
+        (TRACES.replace("\n", "\r").encode(), "lines ended by CR; "),
+        (TRACES.replace("[m]", "(m)").encode(), "“station (m)” is station [m], “offset (m)” is offset [m]; "),
+        (TRACES.replace("\n", ",\n").encode(), "1 empty column left out; "),
+        (TRACES.replace("T1-2,", "\nT1-2,").encode(), "1 empty row left out; "),
+    ],
+)
+def test_rows_are_added_to_no_table_in_another_dialect(metric, tmp_path, data, words, capsys):
+    (metric / "traces.csv").write_bytes(data)
+    file = put(tmp_path / "a.json", collection(feature(BOX, "N")))
+    assert cli.main(["outlines", str(metric), str(file), "--deck-coordinates", "--unit", "m", "--write"]) == 1
+    said = capsys.readouterr().err
+    assert said.startswith(f"traces.csv: {words}rows are added to a table in plain form alone: save it as UTF-8 text")
+    assert (metric / "traces.csv").read_bytes() == data and len(list(metric.iterdir())) == 2
+
+
+@pytest.mark.parametrize(
+    ("sheet", "words"),
+    [
+        ("traces", "tables.xlsx, sheet traces: rows are added to traces.csv alone: save the sheet as traces.csv"),
+        ("trace", "tables.xlsx, sheet trace: not read; is it traces?"),
+        ("bars", ""),
+    ],
+)
+def test_outlines_are_not_written_beside_those_of_a_spreadsheet(metric, tmp_path, sheet, words, capsys):
+    openpyxl = pytest.importorskip("openpyxl")
+    book = openpyxl.Workbook()
+    book.active.title = sheet
+    for row in csv.reader(TRACES.splitlines()):
+        book.active.append(row)
+    book.save(metric / "tables.xlsx")
+    file = put(tmp_path / "a.json", collection(feature(BOX, "N")))
+    status = cli.main(["outlines", str(metric), str(file), "--deck-coordinates", "--unit", "m", "--write"])
+    said = capsys.readouterr().err
+    assert (status, (metric / "traces.csv").exists()) == ((1, False) if words else (0, True))
+    assert said.startswith(words) if words else not said
 
 
 def test_a_name_that_stands_is_refused_and_the_same_area_is_left_out(metric, tmp_path, capsys):

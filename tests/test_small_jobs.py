@@ -98,6 +98,19 @@ def test_a_patch_is_measured_from_either_kerb_and_any_joint(tmp_path, kerb, join
     assert (one.station.m_as("ft"), one.offset.m_as("ft")) == (pytest.approx(at[0]), pytest.approx(at[1]))
 
 
+def test_a_taped_patch_that_sticks_out_is_asked_about_in_the_words_of_its_table(tmp_path):
+    made = shutil.copytree(place("small_patches"), tmp_path / "job")
+    text = (made / "patches.csv").read_text()
+    (made / "patches.csv").write_text(text.replace("P2,31,20.5,4,2,", "P2,31,26.5,4,2,"))
+    asks = r"patches.csv, patch P2: 25 % of it lies off the deck; from joint and from kerb .*“patches.P2” to the list confirmed"
+    with pytest.raises(JobError, match=asks):
+        compute(made)
+    head = (made / "job.toml").read_text()
+    (made / "job.toml").write_text(head.replace('units = "US"', 'units = "US"\nconfirmed = ["patches.P2"]'))
+    at, width = compute(made).patch["P2"].marked.offset.m_as("ft"), compute(made).patch["P2"].limits.B.m_as("ft")
+    assert at + width / 2 <= 14 + 1e-6  # ends at the kerb
+
+
 def test_names_of_patches_are_the_engineers_as_long_as_each_is_a_row(tmp_path):
     made = shutil.copytree(place("small_patches"), tmp_path / "job")
     rows = "patch,from joint [ft],from kerb [ft],length [ft],width [ft],depth [in]\n"

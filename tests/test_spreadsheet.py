@@ -15,6 +15,7 @@ from samples import DEMO
 
 from deckcalc import cli
 from deckcalc.base.fields import JobError
+from deckcalc.core.sources import folder as files
 from deckcalc.core.units import InputError
 from deckcalc.job import adopt, spreadsheet, workbook
 from deckcalc.job.file import ROWS, read_folder, read_job
@@ -304,7 +305,7 @@ def test_a_template_has_heads_that_are_read_and_choices_that_are_those_of_the_fi
 def test_a_template_that_is_filled_in_is_read(tmp_path):
     made = spreadsheet.template(["bars", "placements"], "SI", tmp_path / "tables.xlsx")
     book = openpyxl.load_workbook(made)
-    book["bars"].append(["B1", "P1", "16", "15.2; 14.9"])
+    book["bars"].append(["B1", "16", "15.2; 14.9", "P1"])
     book["placements"].append(
         ["T1", None, None, 100, None, *[datetime.datetime(2026, 9, 22, hour) for hour in (9, 10, 11)], 19, 16]
     )
@@ -412,10 +413,33 @@ def test_nothing_is_marked_where_nothing_is_at_fault(tmp_path, capfd, monkeypatc
     before = sorted(path.name for path in folder.iterdir())
     monkeypatch.setattr(cli, "say", lambda *lines: None)
     monkeypatch.setattr("deckcalc.job.report.open_lines", lambda job: [])
-    monkeypatch.setattr("deckcalc.job.report.check_rows", lambda job, word: [])
+    monkeypatch.setattr("deckcalc.job.report.check_rows", lambda job, word, every: [])
     monkeypatch.setattr("deckcalc.job.report.tally", lambda job: "")
     cli.main(["check", str(folder), "--write-faults"])
     assert sorted(path.name for path in folder.iterdir()) == before
+
+
+@pytest.mark.parametrize(
+    ("was", "slip", "cell", "words"),
+    [
+        ("1.75,3", "1.75 kg,3", "E2", "patches.csv, row 2, column width [ft]: found “1.75 kg”, which is no distance"),
+        ("P1,12.5", "P1,80", "A2", "patches.csv, patch P1, a corner: station 82.50 ft, offset -10.75 ft is off the deck"),
+        ("3.25", "28", "A2", "patches.csv, patch P1, a corner: "),
+        (",4,2,", ",4,27,", "A3", "patches.csv, patch P2, a corner: "),
+        (",2.5,1.75,", ",2.5,26,", "A2", "patches.csv, patch P1: 5 % of it lies off the deck"),
+    ],
+)  # fmt: skip
+def test_a_bad_cell_of_a_small_job_is_marked(tmp_path, capfd, was, slip, cell, words):
+    folder = shutil.copytree(files("notebooks") / "small_patches", tmp_path / "job")
+    text = (folder / "patches.csv").read_text(encoding="utf-8")
+    assert was in text
+    (folder / "patches.csv").write_text(text.replace(was, slip, 1), encoding="utf-8")
+    assert cli.main(["check", str(folder), "--write-faults"]) == 1
+    told = capfd.readouterr()
+    assert words in told.err and f"marked in {folder / 'faults.xlsx'}" in told.out
+    found, listing = marked(folder / "faults.xlsx")
+    assert [*found] == ["patches"] and [*found["patches"]] == [cell] and words in found["patches"][cell]
+    assert all(row[:2] == ["patches", cell] for row in listing)
 
 
 def test_a_marked_copy_that_is_corrected_is_a_spreadsheet_of_tables(tmp_path):

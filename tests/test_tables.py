@@ -42,6 +42,7 @@ def commas(text):
 
 
 TABS = BARS.replace(",", "\t")
+QUOTED = BARS.replace("15.2; 14.9", '"15,2; 14,9"').replace("15.1; 15.3", '"15,1; 15,3"').replace("30.5", '"30,5"')
 DIALECTS = {
     "byte order mark": (b"\xef\xbb\xbf" + BARS.encode(), ["read as UTF-8 text with a byte order mark"]),
     "UTF-16, little end first": (BARS.encode("utf-16"), ["read as UTF-16 text"]),
@@ -55,6 +56,7 @@ DIALECTS = {
     "semicolons": (commas(BARS).replace("15,", "15.").replace("14,", "14.").replace("30,5", "30.5"), ["cells separated by semicolons"]),
     "decimal comma": (commas(BARS), ["cells separated by semicolons", "decimal comma"]),
     "decimal comma and tabs": (TABS.replace(".", ","), ["cells separated by tabs", "decimal comma"]),
+    "decimal comma in quotation marks": (QUOTED, ["decimal comma"]),
     "separator in the first line": ("sep=;\n" + commas(BARS), ["cells separated by semicolons, as its first line says", "decimal comma"]),
     "separator in the first line, quoted": ('"sep=,"\n' + BARS, ["cells separated by commas, as its first line says"]),
     "cells behind the last column": (BARS.replace("\n", ",,\n").replace("[m],,", "[m]"), ["empty cells behind the last column left out"]),
@@ -103,6 +105,16 @@ def test_a_number_in_a_sentence_is_no_decimal_comma(table):
     assert rows[0].work in ("1,5 shifts", "sound again 1.5")
 
 
+@pytest.mark.parametrize("separator", [",", ";"])
+def test_groups_of_three_digits_beside_a_point_have_one_reading(separator):
+    with io.StringIO() as made:
+        csv.writer(made, delimiter=separator, lineterminator="\n").writerows(
+            [["core", "station [mm]", "offset [m]", "bar depth [mm]", "crack"], ["C1", "1,250,000", "1.5", "50", "no"]]
+        )
+        rows, _, faults, _ = read(made.getvalue(), "cores")
+    assert faults == [] and rows[0].station.m_as("m") == 1250
+
+
 def test_cp1252_is_told_from_utf_8():
     text = "item,value [m],source\nmerging taper,60,Straßenbau, § 4 – “Sperrung”\n".replace("bau,", "bau")
     rows, understood, faults, filed = read(text.encode("cp1252"), "road_rules")
@@ -120,7 +132,12 @@ REFUSED = {
                         "bars.csv: numbers with a decimal comma in rows 2, 3 (“15,2”) and with a point in row 2 (“30.5”)"),
     "thousands or decimals": ("core;station [mm];offset [m];bar depth [mm];crack\nC1;30,500;1;50;no\n", "cores",
                               "cores.csv, row 2: “30,500” can be read as 30.500 or as 30500"),
-    "a decimal comma between commas": (BARS.replace("15.2; 14.9", '"15,2; 14,9"'), "bars", "bars.csv, row 2, column readings [mm]: found “15,2"),
+    "a decimal comma between commas": (BARS.replace("15.2; 14.9", '"15,2; 14,9"'), "bars",
+                                       "bars.csv: numbers with a decimal comma in row 2 (“15,2”) and with a point in rows 2, 3 (“30.5”)"),
+    "thousands or decimals between commas": ('core,station [mm],offset [m],bar depth [mm],crack\nC1,"30,500",1,50,no\n', "cores",
+                                             "cores.csv, row 2: “30,500” can be read as 30.500 or as 30500"),
+    "thousands or decimals beside points": ('core,station [mm],offset [m],bar depth [mm],crack\nC1,"30,500",1.5,50,no\n', "cores",
+                                            "cores.csv, row 2, column station [mm]: found “30,500 mm”, which may be 30.5 mm or 30500 mm"),
     "a column without a head": (BARS.replace("bar,", "bar,,").replace("B1,", "B1,x,").replace("B2,", "B2,,"), "bars", "bars.csv, row 1: unknown column “”"),
     "cells behind the last column": (BARS.replace("30.5", "30.5,,x"), "bars", "bars.csv, row 2: 8 cells, the header has 6"),
     "a short row": (BARS.replace(",30.5", ""), "bars", "bars.csv, row 2: 5 cells, the header has 6"),
@@ -200,7 +217,6 @@ def test_a_table_written_in_any_dialect_reads_to_the_same_rows(
         lines.writerows([row + [""] * padding for row in [head, *numbers]])
         return text.getvalue()
 
-    decimal = "." if separator == "," else decimal
     text = written(separator, decimal, ends, padding)
     data = ((f"sep={separator}{ends}" if marked else "") + text).encode(encoding)
     mine, _, faults, filed = read(data, "hangers")

@@ -18,6 +18,7 @@ import deckcalc
 from deckcalc import Q, cli
 from deckcalc.base.errors import PackageError
 from deckcalc.base.fields import JobError
+from deckcalc.core.sources import folder
 from deckcalc.core.units import InputError
 from deckcalc.job import Job, compute, result_tables
 from deckcalc.job.file import ROWS, read_job
@@ -82,6 +83,21 @@ def test_the_job_in_python_is_the_demo_job_in_all_but_the_comments_of_its_files(
         "weather.csv",
     } & differ  # 1.0 became 1
     assert {**mine, "inputs": ""} == {**theirs, "inputs": ""}
+
+
+def test_bars_alone_with_four_settings_are_a_whole_job(tmp_path):
+    """The job of twelve bars: a frame, and what the package is of; the same job as its folder."""
+    place = folder("notebooks") / "small_bars"
+    settings = tomllib.loads((place / "job.toml").read_text(encoding="utf-8"))
+    assert set(settings) == {"units", "package", "people", "bridge"}
+    bars = pd.read_csv(place / "bars.csv")
+    job = Job.build(settings, {"bars": bars})
+    assert job.file.ready == ("steel",) and not job.file.lacking and not job.not_computed
+    assert {one.item for one in job.steel} == {f"bar {name}" for name in bars["bar"]}
+    assert manifest(job) == manifest(compute(place))
+    assert len(job.tables()["steel.section_loss"]) == len(bars) and "patch.patch_limits" not in job.tables()
+    assert read_job(job.write(tmp_path / "written")).verbatim == job.file.verbatim
+    assert faults_of(settings, {"bars": bars.assign(size="#99")})[0].startswith("table bars, row 0, column size: ")
 
 
 def test_a_folder_that_was_written_is_not_written_again(built, tmp_path):
@@ -214,19 +230,21 @@ def test_faults_have_the_words_of_a_folder_and_name_job_and_tables(tmp_path):
         (folder / "job.toml").read_text(encoding="utf-8").replace('slab_thickness = "220 mm"', 'slab_thickness = "22"')
     )
     (folder / "job.toml").write_text(toml, encoding="utf-8")
-    (folder / "cores.csv").unlink()
+    cores = (folder / "cores.csv").read_text(encoding="utf-8")
+    (folder / "cores.csv").write_text(cores.replace(",crack,", ",notes,"), encoding="utf-8")
     with pytest.raises(JobError) as caught:
         read_job(folder)
     bars = tables["bars"].copy()
     bars.loc[0, "size"] = 99
     deck = {**settings["deck"], "slab_thickness": "22"}
-    without = {name: table for name, table in tables.items() if name != "cores"}
-    mine = faults_of({**settings, "deck": deck}, {**without, "bars": bars})
+    cores = tables["cores"].rename(columns={"crack": "notes"})
+    mine = faults_of({**settings, "deck": deck}, {**tables, "bars": bars, "cores": cores})
     theirs = caught.value.faults
     assert len(mine) == len(theirs) == 3
     assert mine[0] == theirs[0].replace("job.toml: ", "job: ") and mine[0].startswith("job: deck.slab_thickness: ")
     said = [fault for fault in mine if fault.startswith("table bars, row 0, column size: ")]
     assert said and said[0].replace("table bars, row 0", "bars.csv, row 2") in theirs
+    assert "table cores: column crack is missing" in mine and "cores.csv, row 1: column crack is missing" in theirs
 
 
 @pytest.mark.parametrize(
@@ -234,7 +252,7 @@ def test_faults_have_the_words_of_a_folder_and_name_job_and_tables(tmp_path):
     [
         (pd.DataFrame({**LISTS, "bar": ["B1", "B1"]}, index=["x", "y"]), "table bars, row y: bar “B1” stands already in row x"),
         ([{**dict.fromkeys(LISTS, ""), "bar": "B1"}], "table bars, row 1, column size: "),
-        ({**LISTS, "colour": [1, 2]}, "table bars: unknown column “colour”; wanted bar, patch"),
+        ({**LISTS, "colour": [1, 2]}, "table bars: unknown column “colour”; wanted bar, size, readings, patch"),
         ({**LISTS, "readings [mm]": [{1}, 15]}, "table bars, row 1, column readings [mm]: found set, wanted text, a number"),
         ({**LISTS, "readings [mm]": [float("inf"), 15]}, "table bars, row 1, column readings [mm]: found inf, wanted a finite number"),
         ({**LISTS, "readings [mm]": [Q(3, "kg"), 15]}, "table bars, row 1, column readings [mm]: found “3 kg”, which is no diameter"),
@@ -242,7 +260,7 @@ def test_faults_have_the_words_of_a_folder_and_name_job_and_tables(tmp_path):
         ({**LISTS, "station [m]": [3]}, "table bars: columns of different lengths: bar 2, patch 2"),
         ({head: cells for head, cells in LISTS.items() if head != "size"}, "table bars: column size is missing"),
         ({head: [] for head in LISTS}, "table bars: has a header but no rows"),
-        ([], "table bars: has no columns; wanted bar, patch"),
+        ([], "table bars: has no columns; wanted bar, size, readings, patch"),
         ("bars.csv", "table bars: found str, wanted a DataFrame, a list of dicts, or a dict of lists"),
     ],
 )  # fmt: skip

@@ -102,10 +102,8 @@ def read_csv(name: str, data: bytes, model: type[Strict], most: int) -> Table:
     if len(rows) < head:
         return Table(name, file, (), (), (), stopped=stopped)
     header, cells = rows[head - 1], rows[head:]
-    faults: tuple[str, ...] = ()
-    if separator != ",":
-        cells, words, faults = with_points(file, header, cells, head, model)
-        said += words
+    cells, words, faults = with_points(file, header, cells, head, model)
+    said += words
     while cells and not any(map(str.strip, cells[-1])):
         cells.pop()
     numbers = tuple(str(head + 1 + row) for row in range(len(cells)))
@@ -137,6 +135,8 @@ def with_points(
     file: str, header: list[str], rows: list[list[str]], head: int, model: type[Strict]
 ) -> tuple[list[list[str]], list[str], tuple[str, ...]]:
     """Return the rows with decimal points, what was understood, and why it could not be."""
+    if not any("," in cell for cells in rows for cell in cells):
+        return rows, [], ()
     told = [not is_notes(cell, model) and not is_text(cell, model) for cell in header]
     commas: dict[int, str] = {}
     points: dict[int, str] = {}
@@ -149,7 +149,7 @@ def with_points(
                     plain = plain and bool(THOUSANDS.fullmatch(part))
                 elif POINT.fullmatch(part):
                     points.setdefault(row, part)
-    if not commas:
+    if not commas or (points and plain):  # with points, groups of three digits are left to the reading of each cell
         return rows, [], ()
     first, cell = next(iter(commas.items()))
     if points:

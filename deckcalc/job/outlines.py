@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -24,10 +23,11 @@ from deckcalc.core.units import Area, Distance, InputError, System, clipped
 from deckcalc.job import known_points, outline_drawings, outline_files
 from deckcalc.job.bounded import MOST_WRITTEN, csv_of, text_of, toml_of
 from deckcalc.job.dialect import read_csv
-from deckcalc.job.folder import HEAD, MEGABYTE, MOST_HEAD, MOST_TABLE, bytes_of
+from deckcalc.job.folder import HEAD, MEGABYTE, MOST_HEAD, MOST_TABLE, SPREADSHEETS, bytes_of, read_contents
 from deckcalc.job.outline_files import Drawn, Floats, Known
+from deckcalc.job.read_tables import read_tables
 from deckcalc.job.rows import read_rows, validated
-from deckcalc.job.table import Table
+from deckcalc.job.table import Table, head_of, taken
 from deckcalc.patch.formulas import unsound
 from deckcalc.patch.inputs.survey import Plan, TraceRow, factor
 
@@ -37,6 +37,7 @@ DECIMALS = 4
 #: Outlines that differ by less than this share of their area are the same, as in the survey.
 SAME = 0.01
 NEAR = 1e-6  # metres
+PLAIN = "rows are added to a table in plain form alone: save it as UTF-8 text with commas between its cells, decimal points, units in []"
 HEADS = ("outline", "from", "vertices", "area", "station", "offset")
 
 
@@ -192,18 +193,33 @@ def read_folder(job: Path) -> Folder:
             there = bytes_of(path, TABLE, MOST_TABLE)
             table = traces_of(there)
             rows = read_rows(table, TraceRow, {}, set(), faults)
-            faults += [f"{TABLE}: {one}; rows are added to a table in plain form alone" for one in table.understood]
+            if not table.data:
+                faults.append(f"{TABLE}: {', '.join(table.understood)}; {PLAIN}")
         except InputError as error:
             faults.append(f"{TABLE}: {str(error).lstrip(':, ')}")
+    if any((path / file).exists() for file in SPREADSHEETS):
+        faults += in_a_sheet(path)
     if faults:
         raise JobError(faults)
     assert plan and system in units.SYSTEMS
     return Folder(path, system, shapely.union_all(plan.panels(), grid_size=unsound.GRAIN), there, rows)
 
 
+def in_a_sheet(path: Path) -> list[str]:
+    """Return why no outline is added to a job whose traces stand in a spreadsheet, or may stand there."""
+    tables = read_tables(read_contents(path, ["traces"]), {"traces": TraceRow})
+    table = tables.found.get("traces")
+    said = [one for one in tables.faults if any(file in one for file in SPREADSHEETS)]
+    if table and table.file != TABLE:
+        said.append(
+            f"{table.file}: rows are added to {TABLE} alone: save the sheet as {TABLE}, and take it out of there"
+        )
+    return said
+
+
 def traces_of(data: bytes) -> Table:
-    """Return traces.csv as cells."""
-    return read_csv("traces", data, TraceRow, MOST_WRITTEN)
+    """Return traces.csv as cells; lines ended by CR LF are as good as those of the plain form, since rows are added with such."""
+    return taken(read_csv("traces", data.replace(b"\r\n", b"\n"), TraceRow, MOST_WRITTEN), TraceRow)
 
 
 def read_file(file: Path, choice: Choice) -> Drawn:
@@ -393,12 +409,12 @@ def table_with(made: Taken) -> str:
 
 def cell(cells: dict[str, Any], head: str, unit: str) -> str:
     """Return a cell under a head; lengths in its unit, or with their own where it names none."""
-    match = re.fullmatch(r"\s*([^\[\]]+?)\s*(?:\[(.*)\])?\s*", head)
-    value = cells[match[1].lower()] if match else ""
+    column, own = head_of(head, TraceRow) or ("", "")
+    value = cells.get(column, "")  # nothing in a column for people
     if isinstance(value, str):
         return value
-    number = round(float(value) / factor((match and match[2]) or unit), DECIMALS + 3)
-    return f"{number:.10g}" + ("" if match and match[2] else f" {unit}")
+    number = round(float(value) / factor(own or unit), DECIMALS + 3)
+    return f"{number:.10g}" + ("" if own else f" {unit}")
 
 
 def write(made: Taken) -> Path:

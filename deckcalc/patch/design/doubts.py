@@ -56,15 +56,12 @@ def usual(context: Context[Inputs], faults: Faults) -> None:
         )
 
 
-def sticks_out(name: str, shape: Any, deck: Any, faults: Faults) -> bool:
+def sticks_out(field: str, place: str, means: str, shape: Any, deck: Any, faults: Faults) -> bool:
     """Ask about a rectangle whose middle is on the deck but not all of its corners; what is confirmed ends at the deck."""
     if deck.covers(shape) or not deck.covers(shape.centroid):
         return False
     faults.ask(
-        f"rectangles.{name}",
-        f"rectangles.csv, area {name}",
-        f"{100 * (1 - shape.intersection(deck).area / shape.area):.0f} % of it lies off the deck; station and offset are "
-        "those of its middle, not of a corner",
+        field, place, f"{100 * (1 - shape.intersection(deck).area / shape.area):.0f} % of it lies off the deck; {means}"
     )
     return True
 

@@ -26,6 +26,11 @@ CROWD = 24
 
 #: How a rectangle of patches.csv is called.
 BY_TAPE: Literal["tape measure"] = "tape measure"
+#: What the places of a rectangle are those of.
+MEASURED = {
+    "rectangle": "station and offset are those of its middle, not of a corner",
+    BY_TAPE: "from joint and from kerb are the distances to its nearest edges, not to its middle",
+}
 Form = Literal["soundings", "radius survey", "traced outline", "rectangle", "tape measure"]
 
 
@@ -108,9 +113,11 @@ def find(context: Context[Inputs], faults: Faults) -> Found:
             except InputError as error:
                 faults.append(f"{file}.csv, {column} {name}: {error}")
                 continue
-            if form not in ("rectangle", BY_TAPE) or not doubts.sticks_out(name, shape, whole, faults):
+            field, place = f"{file}.{name}", f"{file}.csv, {column} {name}"
+            means = MEASURED.get(form)
+            if means is None or not doubts.sticks_out(field, place, means, shape, whole, faults):
                 on_deck(points, labels)
-            doubts.long(f"{file}.{name}", f"{file}.csv, {column} {name}", shape, context.system, faults)
+            doubts.long(field, place, shape, context.system, faults)
             found.outlines.append(Outline(name, form, shape))  # type: ignore[arg-type]
     for k, one in enumerate(found.outlines):
         for other in found.outlines[:k]:
