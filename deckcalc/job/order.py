@@ -198,7 +198,7 @@ class Job:
     def placed(self) -> list[PlacedConcrete] | None:
         """The concretes that patches take, as far as their life follows from them; None where they could not be computed."""
         made = self.of("mix")
-        return None if made is None else [one.placed for one in self.mix.in_use]
+        return None if made is None else [one.placed for one in self.mix if one.patches]
 
     @cached_property
     def mix(self) -> mix.Mixes:

@@ -182,7 +182,7 @@ class Safety(Strict):
 
 SECTIONS = {"safety": Safety}
 ROWS: dict[str, type[Strict]] = {}
-NEEDS = Needs("safety", ("safety",), (), "the safety sheet")
+NEEDS = Needs("safety", ("safety",), (), "safety sheet")
 START = Start()
 
 

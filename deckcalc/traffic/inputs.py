@@ -114,7 +114,7 @@ class RoadRule(Strict):
 
 SECTIONS = {"traffic": Traffic}
 ROWS: dict[str, type[Strict]] = {"road_rules": RoadRule}
-NEEDS = Needs("traffic", ("traffic",), (("patch", "traffic.work_length"),), "the closed lane laid out")
+NEEDS = Needs("traffic", ("traffic",), (("patch", "traffic.work_length"),), "layout of the closed lane")
 START = Start({"traffic.lane_width": None, "traffic.roll_ahead": None})
 
 
