@@ -203,7 +203,8 @@ def test_every_form_gives_the_same_rows(job, system, tmp_path):
         (job / "traces.csv").unlink()
 
 
-def test_what_the_command_prints_and_writes(job, system, tmp_path, capsys):
+def test_what_the_command_prints_and_writes(job, system, tmp_path, capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "200")
     file = put(tmp_path / "phone.csv", phone(CORNERS[system], T1=traces(system), spare=[(41.0, 0.0)]))
     known = [word for name in "ABC" for word in ("--known", KNOWN[system][name])]
     assert cli.main(["outlines", str(job), str(file), "--without", "spare", *known]) == 0
