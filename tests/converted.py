@@ -18,8 +18,9 @@ from deckcalc.base.fields import InRange
 from deckcalc.closure.inputs import PRICED
 from deckcalc.core import tables, units
 from deckcalc.core.units import InputError, Kind, Stress
-from deckcalc.job.file import ROWS, JobSettings, read_job
+from deckcalc.job.file import read_job
 from deckcalc.job.rows import with_unit
+from deckcalc.job.settings import ROWS, JobSettings
 
 OTHER = {"SI": "US", "US": "SI"}
 #: Sizes that the trade calls by their names in either system, and directions: they stay as they are.

@@ -11,7 +11,7 @@ from injections import INJECTIONS
 from pydantic import BaseModel
 from samples import DEMO
 
-from deckcalc.job.file import ROWS, JobSettings
+from deckcalc.job.settings import ROWS, JobSettings
 
 #: Fields of text that must be a row of some table, a quantity or the same in two places: there a stranger's text is a fault.
 LOOKED_UP = {

@@ -26,7 +26,7 @@ from samples import DEMO, demo
 from deckcalc import cli, ends
 from deckcalc.core.sources import folder
 from deckcalc.ends import plain
-from deckcalc.job.file import ROWS
+from deckcalc.job.settings import ROWS
 
 ROOT = folder("notebooks").parent
 HOSTILE = "\x1b[2J\x1b]0;owned\x07\r\x9b1m\u202e\n"

@@ -7,10 +7,11 @@ import pytest
 from printed import PRINTED
 from samples import REGISTER, demo, twins
 
+from deckcalc.job.changes import section_of
 from deckcalc.job.facts import contradictions, facts, item_of, names, register
-from deckcalc.job.file import JobSettings, section_of
 from deckcalc.job.order import ORDER
 from deckcalc.job.read_facts import READERS
+from deckcalc.job.settings import JobSettings
 
 ALL = {**READERS, **PRINTED}
 #: Facts that stand with two values in the demo jobs of today, each with what is wrong; none may be here that agrees.

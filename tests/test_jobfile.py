@@ -21,11 +21,11 @@ from deckcalc.base.limit_twins import pairs
 from deckcalc.chloride.inputs import read_chloride
 from deckcalc.core import units
 from deckcalc.job import Job, compute
-from deckcalc.job import file as jobfile
 from deckcalc.job.bounded import most_rows
 from deckcalc.job.dialect import read_csv
-from deckcalc.job.file import ROWS, JobSettings, read_job
-from deckcalc.job.rows import read_rows
+from deckcalc.job.file import read_job
+from deckcalc.job.rows import read_rows, validated
+from deckcalc.job.settings import ROWS, JobSettings
 from deckcalc.job.table import taken
 from deckcalc.mix.inputs import Concrete, GivenConcrete, Prepackaged
 from deckcalc.package import front
@@ -151,7 +151,7 @@ def faults_of(system, place, value):
     else:
         inner[int(last) if last.isdigit() else last] = value
     faults = []
-    jobfile.validated(JobSettings, data, "job.toml", faults)
+    validated(JobSettings, data, "job.toml", faults)
     return faults
 
 

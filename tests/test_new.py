@@ -16,8 +16,9 @@ from deckcalc.base.fields import JobError
 from deckcalc.core.sources import folder
 from deckcalc.core.units import SYSTEMS
 from deckcalc.job import compute, declared, new
-from deckcalc.job.file import ROWS, SUBJECTS, WORDS, JobSettings, read_job
+from deckcalc.job.file import read_job
 from deckcalc.job.reference import NAME, reference
+from deckcalc.job.settings import ROWS, SUBJECTS, WORDS, JobSettings
 
 ALL = tuple(WORDS.values())
 METRIC = folder("notebooks") / "demo_si"

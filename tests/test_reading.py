@@ -17,8 +17,8 @@ from deckcalc.core import units
 from deckcalc.core.units import InputError
 from deckcalc.job import Job, bounded, compute, programme
 from deckcalc.job import folder as jobfolder
-from deckcalc.job.file import ROWS as NEEDED
 from deckcalc.job.file import read_folder, read_job
+from deckcalc.job.settings import ROWS as NEEDED
 from deckcalc.package import front
 
 

@@ -18,10 +18,10 @@ from deckcalc.core.units import SYSTEMS
 from deckcalc.job import declared
 from deckcalc.job.bounded import most_rows
 from deckcalc.job.dialect import read_csv
-from deckcalc.job.file import ROWS, WORDS, JobSettings
 from deckcalc.job.folder import read_contents
 from deckcalc.job.reference import NAME, csv_text, example_rows, fits, reference, shown
 from deckcalc.job.rows import read_rows
+from deckcalc.job.settings import ROWS, WORDS, JobSettings
 
 HEADS = re.compile(r"# (\[\[?)([^\]]+)\]")
 

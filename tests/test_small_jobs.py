@@ -13,8 +13,9 @@ from deckcalc import cli
 from deckcalc.base.fields import JobError
 from deckcalc.core.sources import folder
 from deckcalc.job import compute, report
-from deckcalc.job.file import ROWS, SUBJECTS, WORDS, read_job
+from deckcalc.job.file import read_job
 from deckcalc.job.order import Job
+from deckcalc.job.settings import ROWS, SUBJECTS, WORDS
 from deckcalc.package import build, crew, decisions, front
 
 SMALL = {

@@ -18,10 +18,11 @@ from deckcalc.base.fields import JobError
 from deckcalc.core.sources import folder as files
 from deckcalc.core.units import InputError
 from deckcalc.job import adopt, spreadsheet, workbook
-from deckcalc.job.file import ROWS, read_folder, read_job
+from deckcalc.job.file import read_folder, read_job
 from deckcalc.job.from_python import contents_of
 from deckcalc.job.read_tables import read_tables
 from deckcalc.job.rows import read_rows
+from deckcalc.job.settings import ROWS
 from deckcalc.job.table import head_of
 
 MODELS = ROWS

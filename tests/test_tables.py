@@ -11,8 +11,8 @@ from deckcalc.base.choices import FOLDED
 from deckcalc.core.units import InputError
 from deckcalc.job.bounded import most_rows, text_of
 from deckcalc.job.dialect import read_csv
-from deckcalc.job.file import ROWS
 from deckcalc.job.rows import read_rows
+from deckcalc.job.settings import ROWS
 from deckcalc.job.table import taken
 
 MODELS = ROWS

@@ -21,7 +21,8 @@ from deckcalc.base.fields import JobError
 from deckcalc.core.sources import folder
 from deckcalc.core.units import InputError
 from deckcalc.job import Job, compute, result_tables
-from deckcalc.job.file import ROWS, read_job
+from deckcalc.job.file import read_job
+from deckcalc.job.settings import ROWS
 from deckcalc.package.build import build, manifest
 
 MODELS = ROWS

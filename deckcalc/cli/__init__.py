@@ -312,7 +312,7 @@ def require_complete(missing: Sequence[str]) -> None:
 def new(options: argparse.Namespace) -> None:
     """Start a job folder with what the job is about, marked as example values."""
     from deckcalc.job import new as starting
-    from deckcalc.job.file import WORDS
+    from deckcalc.job.settings import WORDS
 
     starting.require_free(options.folder)
     system, about = options.units, options.about

@@ -15,7 +15,7 @@ from deckcalc.core.units import Density, Length, Quantity, Stress, Temperature, 
 from deckcalc.patch.design import Marked
 
 if TYPE_CHECKING:
-    from deckcalc.job.file import JobSettings
+    from deckcalc.job.settings import JobSettings
 
 #: Shares and differences up to which two inputs are one: rounding of what people write.
 NEAR, NEAR_TEMPERATURE, NEAR_YEARS, YEARS_BEFORE_SALT, NEAR_WEIGHT = 0.005, 3.0, 1.5, 10.0, 0.15

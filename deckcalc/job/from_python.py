@@ -21,8 +21,8 @@ from deckcalc.core import units
 from deckcalc.core.units import InputError, Quantity, clipped
 from deckcalc.core.written import is_missing
 from deckcalc.job.bounded import LONGEST_CELL, MOST_COLUMNS, most_rows
-from deckcalc.job.file import ROWS
 from deckcalc.job.folder import HANDED_OVER, HEAD, Contents
+from deckcalc.job.settings import ROWS
 from deckcalc.job.table import Table, head_of, is_moment, plain_head, written
 
 #: How deep settings may be nested before they are looked at as a file is.

@@ -15,10 +15,11 @@ from deckcalc.base.replacing import holding
 from deckcalc.core.units import SYSTEMS, InputError, System
 from deckcalc.job import declared
 from deckcalc.job.bounded import toml_of
-from deckcalc.job.file import ROWS, SUBJECTS, WORDS, JobSettings, read_folder, text_in
+from deckcalc.job.file import read_folder, text_in
 from deckcalc.job.folder import Contents
 from deckcalc.job.reference import NAME, csv_text, example_rows, fits, reference
 from deckcalc.job.rows import validated
+from deckcalc.job.settings import ROWS, SUBJECTS, WORDS, JobSettings
 
 MARK = "EXAMPLE VALUES: replace every value in this folder, then this line"
 HEAD = f"""\

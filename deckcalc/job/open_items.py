@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 from deckcalc.base.subject import OpenItem, Subject
 from deckcalc.core.check import SATISFIED, Check
-from deckcalc.job.file import WORDS
 from deckcalc.job.recalled import Recalled, memory_values
+from deckcalc.job.settings import WORDS
 
 if TYPE_CHECKING:
     from deckcalc.job.order import Job

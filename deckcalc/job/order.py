@@ -25,11 +25,12 @@ from deckcalc.core.units import InputError
 from deckcalc.curing import design as curing
 from deckcalc.curing.design import Placings
 from deckcalc.formwork import design as formwork
-from deckcalc.job.file import SUBJECTS, JobFile, context, read_folder, read_job
+from deckcalc.job.file import JobFile, context, read_folder, read_job
 from deckcalc.job.folder import Contents
 from deckcalc.job.instructions import instructions
 from deckcalc.job.open_items import open_items
 from deckcalc.job.rounds import Rounds, carried
+from deckcalc.job.settings import SUBJECTS
 from deckcalc.job.unchanged import kept, unchanged
 from deckcalc.mix import design as mix
 from deckcalc.patch import design as patch

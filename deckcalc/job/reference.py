@@ -15,7 +15,7 @@ from deckcalc.base.fields import Strict
 from deckcalc.base.start import Rows
 from deckcalc.core.units import System
 from deckcalc.job import declared
-from deckcalc.job.file import INPUTS, ROWS, JobSettings
+from deckcalc.job.settings import INPUTS, ROWS, JobSettings
 
 NAME = "reference.toml"
 HEAD = """\

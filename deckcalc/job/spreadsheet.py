@@ -13,10 +13,10 @@ from deckcalc.base.fields import Strict
 from deckcalc.base.replacing import holding
 from deckcalc.core import units
 from deckcalc.core.units import InputError, clipped
-from deckcalc.job.file import ROWS
 from deckcalc.job.folder import Contents
 from deckcalc.job.read_tables import CHOICES, read_tables
 from deckcalc.job.result_tables import number_or_none
+from deckcalc.job.settings import ROWS
 from deckcalc.job.table import Table, head_of, is_moment, kind_of, letters_of, plain_head, quantity_of
 
 MODELS = ROWS

@@ -8,7 +8,8 @@ from dataclasses import fields
 from typing import Any
 
 from deckcalc.base.subject import Subject
-from deckcalc.job.file import SUBJECTS, JobFile
+from deckcalc.job.file import JobFile
+from deckcalc.job.settings import SUBJECTS
 
 #: Results of other subjects that each is made with.
 READS: Mapping[str, tuple[str, ...]] = {

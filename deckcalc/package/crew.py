@@ -17,8 +17,8 @@ from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stres
 from deckcalc.curing.sheet import evaporation
 from deckcalc.formwork.design.access import coming_off, steps
 from deckcalc.job import Job
-from deckcalc.job.file import WORDS
 from deckcalc.job.instructions import deeper
+from deckcalc.job.settings import WORDS
 from deckcalc.mix.design import BagLoads, MixerLoads
 from deckcalc.mix.sheet.cards import places, scale
 from deckcalc.package.decisions import stopped

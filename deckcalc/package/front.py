@@ -12,8 +12,8 @@ from deckcalc.core import units
 from deckcalc.core.sources import bibliography
 from deckcalc.core.text import fenced, plain
 from deckcalc.job import Job
-from deckcalc.job.file import WORDS
 from deckcalc.job.report import tally
+from deckcalc.job.settings import WORDS
 from deckcalc.package import works
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, verdicts
