@@ -18,6 +18,7 @@ from deckcalc.core import tables, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.clock import Clock, zone
 from deckcalc.core.dates import read_date
+from deckcalc.core.ranges import Range
 from deckcalc.core.text import printable_faults, visible
 from deckcalc.core.units import Content, Density, InputError, Length, Quantity  # fmt: skip
 
@@ -64,7 +65,7 @@ class InRange:
         factor, zero = kind.scale(quantity.units)
         found = quantity.magnitude * factor + zero
         if not least - 1e-9 * abs(least) <= found <= most + 1e-9 * abs(most):
-            raise InputError(f"found “{value}”, wanted {kind.a_name} from {self.low} to {self.high}")
+            raise InputError(f"found “{value}”, wanted {kind.a_name} {Range(self.low, self.high).spoken(kind)}")
         if kind.whole and abs(found - round(found)) > 1e-9 * max(abs(found), 1.0):
             raise InputError(f"found “{value}”, wanted a whole number from {self.low} to {self.high}")
         return quantity

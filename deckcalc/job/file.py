@@ -24,6 +24,7 @@ from deckcalc.base.needs import Given
 from deckcalc.base.replacing import holding
 from deckcalc.base.work import WorkPlan, check_plan
 from deckcalc.core.check import Limit
+from deckcalc.core.ranges import speaking
 from deckcalc.core.text import printable_faults
 from deckcalc.core.units import InputError, System, clipped
 from deckcalc.job import contradictions
@@ -157,28 +158,36 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
     found = read_tables(contents, ROWS)
     folded: dict[str, str] = {}
     token = FOLDED.set(folded)
+    data = head(contents, faults)
     try:
-        return read_found(contents, found, changes, faults, folded)
+        with speaking("US" if data and data.get("units") == "US" else ""):
+            return read_found(contents, data, found, changes, faults, folded)
     except JobError as error:
         raise JobError([told(fault, found.found, contents.handed_over) for fault in error.faults]) from None
     finally:
         FOLDED.reset(token)
 
 
+def head(contents: Contents, faults: Faults) -> dict[str, Any] | None:
+    """Return the data of job.toml; None where it cannot be read."""
+    text = text_in(contents, "job.toml", faults)
+    try:
+        return None if text is None else toml_of(text)
+    except InputError as error:
+        faults += [f"job.toml: {line}" for line in str(error).splitlines()]
+        return None
+
+
 def read_found(
-    contents: Contents, tables: Tables, changes: dict[str, str], faults: Faults, folded: Mapping[str, str]
-) -> JobFile:
+    contents: Contents, data: dict[str, Any] | None, tables: Tables, changes: dict[str, str], faults: Faults,
+    folded: Mapping[str, str],
+) -> JobFile:  # fmt: skip
     """Validate what a job folder holds."""
     used: set[str] = set()
     settings = None
-    if (text := text_in(contents, "job.toml", faults)) is not None:
-        try:
-            data = toml_of(text)
-        except InputError as error:
-            faults += [f"job.toml: {line}" for line in str(error).splitlines()]
-        else:
-            apply_settings(data, changes, used, faults)
-            settings = validated(JobSettings, data, "job.toml", faults)
+    if data is not None:
+        apply_settings(data, changes, used, faults)
+        settings = validated(JobSettings, data, "job.toml", faults)
     faults += tables.faults
     rows: dict[str, list[Any]] = {name: [] for name in ROWS}
     there = {name: model for name, model in ROWS.items() if name in tables.found}

@@ -20,6 +20,7 @@ from deckcalc.closure import design as closure
 from deckcalc.closure.design import Trades
 from deckcalc.core import units
 from deckcalc.core.check import VERDICTS, Check, Limit
+from deckcalc.core.ranges import speaking
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError
 from deckcalc.curing import design as curing
@@ -437,6 +438,7 @@ def _computed(file: JobFile) -> Job:
 
 def finished(job: Job) -> Job:
     """Compute all of a job."""
-    job.compute_all()
+    with speaking("US" if job.system == "US" else ""):
+        job.compute_all()
     job.rests_on  # noqa: B018  its open items are numbered, so that every sheet can name them
     return job
