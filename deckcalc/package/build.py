@@ -232,13 +232,17 @@ DEEPEST = 9
 
 
 def with_content(parts: Sequence[str]) -> list[str]:
-    """Return parts without the headings under which nothing stands: another of the same level or a higher one follows, or nothing."""
+    """Return parts without the headings under which nothing stands: another of the same level or a higher one follows, or nothing.
+
+    A cell of text without a heading leads to what a cell of code shows after it, and goes with that.
+    """
     kept: list[str] = []
     following = 0  # the level of the heading that follows; 0 at the end, and the deepest where no heading follows
     for part in reversed(parts):
         begins = HEADING.match(part)
         level = len(begins[1]) if begins else DEEPEST
-        if isinstance(part, Title) and begins and following <= level:
+        leads_nowhere = following <= level if begins else not kept or isinstance(kept[-1], Title)
+        if isinstance(part, Title) and leads_nowhere:
             continue
         following = level
         kept.append(part)

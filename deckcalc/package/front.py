@@ -294,4 +294,4 @@ def sign_off(job: Job) -> Text:
             *blank,
         ],
     ]
-    return block([standing(job), pipe_table(["", "name", "signature", "date"], rows, "llll")])
+    return Text(pipe_table(["", "name", "signature", "date"], rows, "llll"))

@@ -117,10 +117,16 @@ def bars(steel: Steel) -> Text:
         "years",
         "what follows",
     ]
+    kept = [place for place in range(len(heads)) if any(row[place] for row in rows)]
+    meanings = {
+        "by": "*by* names the measurement that governs", "years": "*years* until that limit at the rate found so far",
+        "p [%]": "*p* is the probability that the limit of one bar is exceeded, from the uncertainty of a reading alone",
+    }  # fmt: skip
+    said = [meanings[heads[place]] for place in kept if heads[place] in meanings]
     return block([
-        pipe_table(heads, rows, "llllllrlrrl"),
-        "Loss of section is a share of the area; *by* names the measurement that governs; *p* is the probability that the limit of one "
-        "bar is exceeded, from the uncertainty of a reading alone; *years* until that limit at the rate found so far.",
+        pipe_table([heads[place] for place in kept], [[row[place] for place in kept] for row in rows],
+                   "".join("llllllrlrrl"[place] for place in kept)),
+        f"Loss of section is a share of the area; {'; '.join(said)}.",
         rates_said(steel),
     ])  # fmt: skip
 
@@ -233,6 +239,8 @@ def reach(steel: Steel) -> Text:
         "slab beside it",
         "why no strip reaches it",
     ]
+    if not rows:
+        return Text("")
     last = len(heads) if any(row[-1] for row in rows) else len(heads) - 1
     zone, end = steel.limit("girder_zone"), steel.limit("joint_zone")
     return block([
@@ -249,7 +257,7 @@ def reach(steel: Steel) -> Text:
 def strength(steel: Steel) -> Text:
     """Strength of the strip before loss, as found, open and repaired."""
     if not steel.states:
-        return Text(NO_STRENGTH)
+        return Text(NO_STRENGTH if steel.patches.each else "")
     rows = []
     for state in steel.states:
         rows.append([
