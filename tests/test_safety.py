@@ -451,7 +451,7 @@ def test_telephone_numbers(number, good):
         ('tool = "walk-behind saw"', 'tool = "chainsaw"', ["safety.tools.0.tool", "walk-behind saw"]),
         ('vibration = "12 m/s^2"', 'vibration = "12 mm"', ["safety.tools.1.vibration", "vibration at the hand"]),
         ('trigger = "60 %"', 'trigger = "160 %"', ["safety.tools.1.trigger", "1 % to 100 %"]),
-        ('reach = "12 in"', 'reach = "90 cm"', ["safety.lifting.reach", "10 cm to 63 cm"]),
+        ('reach = "12 in"', 'reach = "90 cm"', ["safety.lifting.reach", "3.94 in to 24.80 in"]),
         ("people = 2  # who", "people = 0  # who", ["safety.lifting.people"]),
         ('rate = "0.5 1/min"', 'rate = "20 1/min"', ["safety.lifting.rate", "15 1/min"]),
         ('rate = "0.5 1/min"  # lifts in a minute\nhours = "1 h"', 'rate = "11 1/min"  # lifts in a minute\nhours = "8 h"', ["Safety, bags", "allows no load"]),

@@ -230,7 +230,7 @@ BAD = [
     ({"pits": [("B6,", "B99,")]}, ["pits.csv, bar B99", "no bar"]),
     ({"job": [('top_cover = "2 in"', 'top_cover = "9 in"')]}, ["deck_strip.top_cover", "not less than the slab thickness"]),
     ({"job": [('["-10.5 ft", "-3.5 ft", "3.5 ft", "10.5 ft"]', '["-3.5 ft", "3.5 ft"]')]}, ["deck_strip: wants three girders or more"]),
-    ({"job": [('section_offset = "6 in"', 'section_offset = "30 in"')]}, ["deck_strip.section_offset", "609.6 mm"]),
+    ({"job": [('section_offset = "6 in"', 'section_offset = "30 in"')]}, ["deck_strip.section_offset", "from 0 in to 24 in"]),
     ({"job": [('rules = "replace"', 'rules = "mine"')]}, ["reinforcement.rules", "ten per cent"]),
     ({"job": [('flange_width = "12 in"', "")]}, ["plan.flange_width: missing"]),
     ({"job": [('added_bar = "#4"', 'added_bar = "#14"')]}, ["bar B3", "may not be lapped"]),
