@@ -304,7 +304,7 @@ def whole(stranger, tmp_path_factory):
     """A job with an injection in every free field: its marks, its Markdown and the three files, without the inputs as filed."""
     folder = tmp_path_factory.mktemp("injected")
     marks = injected(folder / "job", "SI", stranger)
-    markdown = re.sub(r"\n# Inputs as filed\n.*?(?=\n# )", "\n", shown(folder / "job"), flags=re.DOTALL)
+    markdown = re.sub(r"\n# Inputs as filed\n.*?(?=\n# |\Z)", "\n", shown(folder / "job"), flags=re.DOTALL)
     # paragraphs without a mark are left out, headings and frames stay
     kept = [part for part in markdown.split("\n\n") if re.search(r"q\d+w|^# |div", part)]
     head = read_job(folder / "job").settings
