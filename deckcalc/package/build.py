@@ -7,7 +7,7 @@ import hashlib
 import json
 import platform
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -21,13 +21,19 @@ from deckcalc.core import units
 from deckcalc.core.sources import folder
 from deckcalc.core.text import fenced, plain
 from deckcalc.job import Job, compute
-from deckcalc.package import front, notebook_run, own_notebooks
-from deckcalc.package.documents import Imprint, PackageError, bind
+from deckcalc.package import front, notebook_run, own_notebooks, works
+from deckcalc.package.documents import Document, Imprint, PackageError, bind
 from deckcalc.package.notebook_run import Output
 from deckcalc.package.own_notebooks import Own
+from deckcalc.show.figures import DPI
 
 SHEET = re.compile(r"\d\d_\w+\.ipynb")
+#: Width of the text of a sheet.
+TEXT_MM = 168
 LIBRARIES = ("numpy", "pint", "handcalcs", "matplotlib", "typst", "pypandoc_binary")
+
+#: Documents of a package: what each is called, and the digits with which its sheets begin.
+PARTS = {"package": ("Calculation package", "0"), "appendix": ("Appendix", "7"), "field": ("Field set", "8")}
 
 
 def build(
@@ -36,9 +42,10 @@ def build(
     quiet: bool = False,
     only: str | None = None,
     own: bool = False,
+    parts: Iterable[str] = (),
     say: Callable[[str], object] = lambda line: None,
 ) -> Path:
-    """Build the calculation package of a job: package.pdf, package.html, package.docx and manifest.json.
+    """Build the calculation package of a job: the filed document, its appendix, the field set, and manifest.json.
 
     The job folder is read once, and every part of the package comes from what was read.
 
@@ -58,6 +65,8 @@ def build(
     own : bool
         Run the notebooks of the job folder named like ``01_patches.ipynb``, instead of the built-in sheets of the same
         name or beside them. They run apart; what they show is held against the job, and their sheets are marked.
+    parts : iterable of str
+        Which documents are made, of ``PARTS``; by default all that the job has anything for.
     say : callable
         Is given a line where something was not done as usual.
 
@@ -80,7 +89,12 @@ def build(
         raise PackageError("the job was made in Python and stands in no folder; say with out= where the package goes")
     lying = own_notebooks.lying_in(source)
     brought = [Own(path.name, path.read_bytes()) for path in lying if own and SHEET.fullmatch(path.name)]
+    asked = {*parts} or {*PARTS}
+    if strange := asked - {*PARTS}:
+        raise PackageError(f"a package has no part “{min(strange)}”; there are {', '.join(PARTS)}")
     sheets = chosen(brought, only, job)
+    if only is None and "package" not in asked:  # the filed document lists the works that all sheets cite
+        sheets = [sheet for sheet in sheets if part_of(sheet.name) in asked]
     out = Path(out) if out else source / (only or "package")
     place = free_place(out, beside)
     ran = [sheet.own for sheet in sheets if sheet.own]
@@ -93,20 +107,20 @@ def build(
         work, figures = holder / "new", holder / "figures"
         work.mkdir()
         figures.mkdir()
-        markdown = run_sheets(job, sheets, figures, quiet)
-        if only is None:
-            markdown = with_works(job, markdown)
+        shown = run_sheets(job, sheets, figures, quiet)
         if ran or left:
             note = front.notebooks_of_the_job({one.name: one.digest for one in ran}, left)
-            markdown = with_note(markdown, note)
+            shown = with_note(shown, note)
         contents = manifest(job, ran)
         attached = {**job.file.verbatim, **{one.name: one.data for one in ran}, MANIFEST: as_json(contents)}
+        documents = documents_of(job, shown, attached, asked, only is not None)
         head, now = job.settings, job.file.revision
         imprint = Imprint(
             head.package.number, head.bridge.name, now.revision, now.date, head.people.firm, head.package.subject,
-            draft=bool(job.draft), version=__version__, paper=head.package.paper,
+            draft=bool(job.draft), version=__version__, paper=head.package.paper, font=head.package.font,
+            prepared=head.people.originator, checked="" if job.undecided else head.people.checker,
         )  # fmt: skip
-        bind(markdown, imprint, figures, work, attached)
+        bind(documents, imprint, figures, work)
         (work / MANIFEST).write_bytes(sealed({**contents, "files": hashes(work)}))
         place = put(work, out, beside)
     if place.name != Path(out).resolve().name:
@@ -130,6 +144,11 @@ class Sheet:
         return notebook_run.cells_of(self.name, data)
 
 
+def part_of(sheet: str) -> str:
+    """Return the document of a package to which a sheet belongs, by the first digit of its name."""
+    return next((part for part, (_, digit) in PARTS.items() if digit == sheet[0]), "package")
+
+
 def built_in() -> list[Sheet]:
     """Return the sheets of the library in filing order."""
     found = sorted(folder("notebooks").glob("*.ipynb"))
@@ -139,15 +158,14 @@ def built_in() -> list[Sheet]:
 #: Subjects of the built-in sheets by the digits of their names; a sheet without them is in every package.
 SUBJECTS_OF = {
     "01": ("patch",), "02": ("steel",), "03": ("chloride",), "04": ("mix",), "05": ("formwork",), "06": ("curing",),
-    "07": ("traffic", "closure"), "08": ("safety",),
+    "07": ("traffic", "closure"), "08": ("safety",), "82": ("mix",), "83": ("patch", "formwork", "traffic"),
 }  # fmt: skip
 
 
 def has(job: Job, sheet: Sheet) -> bool:
     """Whether a job has anything for a sheet."""
     keys = SUBJECTS_OF.get(sheet.name[:2], job.file.ready)
-    crew = sheet.name.startswith("08") and job.file.work.adopted
-    return bool(sheet.own) or crew or not keys or any(key in job.file.ready for key in keys)
+    return bool(sheet.own) or not keys or any(key in job.file.ready for key in keys)
 
 
 def chosen(own: Iterable[Own] = (), only: str | None = None, job: Job | None = None) -> list[Sheet]:
@@ -171,8 +189,8 @@ def chosen(own: Iterable[Own] = (), only: str | None = None, job: Job | None = N
     return named
 
 
-def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = True) -> str:
-    """Run sheets on a job and return what they show, as Markdown.
+def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = True) -> dict[str, str]:
+    """Run sheets on a job and return what each shows, as Markdown by the name of the sheet.
 
     The sheets of the library run here, on the job itself. Those that the job brings run before them, apart; and where
     there are any, all sheets of the library are run, to hold against them what they show.
@@ -208,10 +226,10 @@ def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = T
         for one in own:
             code = [cell.cell_type == "code" for cell in notebook_run.cells_of(one.name, one.data)]
             own_notebooks.hold(one.name, shown[one.name], code, known)
-    parts: list[str] = []
+    made: dict[str, str] = {}
     number = 0
     for sheet in sheets:
-        first = len(parts)
+        parts: list[str] = []
         found = shown[sheet.name] if sheet.own else inside[sheet.name]
         for cell, outputs in zip(sheet.cells, found, strict=True):
             texts_of = [as_markdown(output, figures, f"{number:03d}-{i}") for i, output in enumerate(outputs)]
@@ -219,8 +237,53 @@ def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = T
             parts += [Title(text) if titles else text for text in texts_of]
             number += 1
         if sheet.own:
-            parts[first:] = marked(parts[first:], sheet.name)
-    return "\n\n".join(with_content([part for part in parts if part.strip()])) + "\n"
+            parts = marked(parts, sheet.name)
+        made[sheet.name] = "\n\n".join(with_content([part for part in parts if part.strip()])) + "\n"
+    return made
+
+
+def documents_of(
+    job: Job,
+    shown: Mapping[str, str],
+    attached: Mapping[str, bytes],
+    asked: Container[str] = PARTS,
+    single: bool = False,
+) -> list[Document]:
+    """Return the documents that sheets make up, those that were asked for and have anything in them.
+
+    Parameters
+    ----------
+    job : Job
+    shown : mapping of str
+        What each sheet shows, by its name, in filing order.
+    attached : mapping of bytes
+        Files that the filed document carries.
+    asked : container of str
+        Which documents.
+    single : bool
+        Whether one sheet is printed alone.
+    """
+    every, found = "\n".join(shown.values()), []
+    for name, (part, _) in PARTS.items():
+        mine = [text for sheet, text in shown.items() if single or part_of(sheet) == name]
+        text = "\n".join(part for part in mine if part.strip())
+        if name not in asked or not text.strip():
+            continue
+        if name == "package":
+            text = with_works(job, text, every)
+        found.append(Document(
+            name, part, linked(text) if name == "package" else text,
+            ("pdf", "html", "docx") if name == "package" else ("pdf", "html"),
+            mark=front.mark(job, name), landscape=name == "appendix", attachments=attached if name == "package" else {},
+        ))  # fmt: skip
+        if single:
+            break
+    return found
+
+
+def linked(markdown: str) -> str:
+    """Link each mark of a work, such as “[ACI 318-11]”, to its entry, where the works are listed."""
+    return works.linked(markdown)
 
 
 class Title(str):
@@ -266,16 +329,18 @@ def marked(parts: list[str], name: str) -> list[str]:
     return [mark, *parts]
 
 
-def with_note(markdown: str, note: str) -> str:
-    """Put a note at the end of the title sheet: before the first heading of the second level, or at the top."""
-    before, heading, rest = markdown.partition("\n## ")
-    return f"{before}\n{note}{heading}{rest}" if heading else f"{note}\n{markdown}"
+def with_note(shown: Mapping[str, str], note: str) -> dict[str, str]:
+    """Put a note on the first sheet: before its first heading of the second level, or at the top."""
+    first, *_ = shown
+    before, heading, rest = shown[first].partition("\n## ")
+    return {**shown, first: f"{before}\n{note}{heading}{rest}" if heading else f"{note}\n{shown[first]}"}
 
 
-def with_works(job: Job, markdown: str) -> str:
-    """List the works that the sheets cite, and no other, in the place of those that the job rests on."""
-    before, listed, after = markdown.partition(str(front.cited(job)))
-    return f"{before}{front.cited(job, before + after)}{after}" if listed else markdown
+def with_works(job: Job, markdown: str, every: str) -> str:
+    """List the works that all sheets cite, and no other, in the place of those that the job rests on."""
+    listed = str(front.cited(job))
+    before, found, after = markdown.partition(listed)
+    return f"{before}{front.cited(job, every.replace(listed, ''))}{after}" if found else markdown
 
 
 def as_markdown(output: Output, figures: Path, name: str) -> str:
@@ -286,10 +351,16 @@ def as_markdown(output: Output, figures: Path, name: str) -> str:
     if "text/markdown" in data:
         return str(data["text/markdown"])
     if "image/png" in data:
-        (figures / f"{name}.png").write_bytes(base64.b64decode(data["image/png"]))
+        png = base64.b64decode(data["image/png"])
+        (figures / f"{name}.png").write_bytes(png)
         caption = plain(data.get("text/plain", ""))
-        return f"![{caption}]({name}.png){{width=100%}}"
+        return f"![{caption}]({name}.png){{width={width_of(png)}mm}}"
     return fenced(data["text/plain"]) if "text/plain" in data else ""
+
+
+def width_of(png: bytes) -> int:
+    """Return the width in mm at which a picture is printed: as drawn, so that its type keeps its size."""
+    return min(round(int.from_bytes(png[16:20], "big") / DPI * 25.4), TEXT_MM)
 
 
 def manifest(job: Job, own: Sequence[Own] = ()) -> dict[str, Any]:

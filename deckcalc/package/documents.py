@@ -12,9 +12,9 @@ import subprocess
 import tempfile
 import warnings
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from string import Template
 from xml.sax.saxutils import escape
@@ -37,8 +37,45 @@ TEXT_WIDTH = {"a4": 9468, "us-letter": 9802}  # twips between the margins
 
 COMPACT = '<w:pStyle w:val="Compact" />'  # pandoc's style of a cell
 
+#: Where somebody signs with initials.
+BLANK = "\u2026" * 8
+
 CONTENT = "application/vnd.openxmlformats-officedocument.wordprocessingml"
 RELATION = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+
+
+#: Founts that come with the typesetter, so that a package is the same on every machine.
+FONTS = ("Libertinus Serif", "New Computer Modern")
+
+
+@dataclass(frozen=True)
+class Document:
+    """One document of a package.
+
+    Parameters
+    ----------
+    name : str
+        Of its files, such as ``"package"``.
+    part : str
+        What it is, at the head of each page.
+    markdown : str
+        The document in pandoc Markdown, each level-1 heading being one sheet.
+    formats : tuple of str
+        Of ``"pdf"``, ``"html"`` and ``"docx"``.
+    mark : str
+        Standing of the document in words, at the head of each page; empty where it may be used as it is.
+    landscape : bool
+    attachments : mapping of bytes
+        Files embedded in the PDF, by name.
+    """
+
+    name: str
+    part: str
+    markdown: str
+    formats: tuple[str, ...] = ("pdf", "html")
+    mark: str = ""
+    landscape: bool = False
+    attachments: Mapping[str, bytes] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -65,6 +102,10 @@ class Imprint:
         Version of deckcalc.
     paper : str
         ``"a4"`` or ``"us-letter"``.
+    font : str
+        One of `FONTS`.
+    prepared, checked : str
+        Who prepared and who checked the sheets; empty where nobody has.
     """
 
     package: str
@@ -76,6 +117,9 @@ class Imprint:
     draft: bool
     version: str
     paper: str = "a4"
+    font: str = FONTS[0]
+    prepared: str = ""
+    checked: str = ""
 
     def facts(self) -> dict[str, str]:
         """Return the facts as text, under the names that the templates use."""
@@ -92,30 +136,21 @@ class Imprint:
         }
 
 
-def bind(
-    markdown: str,
-    imprint: Imprint,
-    resources: Path,
-    out: Path,
-    attachments: Mapping[str, bytes] = {},
-) -> None:
-    """Write ``package.pdf``, ``package.html`` and ``package.docx``.
+def bind(documents: Sequence[Document], imprint: Imprint, resources: Path, out: Path) -> None:
+    """Write each document in its formats, such as ``package.pdf``, ``package.html`` and ``package.docx``.
 
     The same arguments give the same bytes. The files are made in a temporary folder and moved into
-    ``out`` only when all three are complete.
+    ``out`` only when all are complete.
 
     Parameters
     ----------
-    markdown : str
-        The document in pandoc Markdown, each level-1 heading being one sheet.
+    documents : sequence of Document
     imprint : Imprint
         Facts for the header, the footer and the metadata.
     resources : Path
         Folder that holds the images.
     out : Path
-        Existing folder for the three files.
-    attachments : Mapping[str, bytes]
-        Files embedded in the PDF, by name.
+        Existing folder for the files.
 
     Raises
     ------
@@ -129,24 +164,15 @@ def bind(
         folder = Path(name)
         with ThreadPoolExecutor() as pool:
             made = [
-                pool.submit(_pdf, markdown, imprint, resources, folder, attachments),
-                pool.submit(
-                    _pandoc,
-                    markdown,
-                    imprint,
-                    resources,
-                    folder,
-                    "package.html",
-                    "html",
-                    "--mathml",
-                    "--embed-resources",
-                ),
-                pool.submit(_docx, markdown, imprint, resources, folder),
+                pool.submit(MAKERS[kind], one, imprint, resources, folder / one.name)
+                for one in documents
+                for kind in one.formats
             ]
         for one in made:
             one.result()
-        for suffix in ("pdf", "html", "docx"):
-            os.replace(folder / f"package.{suffix}", out / f"package.{suffix}")
+        for document in documents:
+            for kind in document.formats:
+                os.replace(folder / document.name / f"package.{kind}", out / f"{document.name}.{kind}")
 
 
 def _midnight(date: datetime.date) -> datetime.datetime:
@@ -154,17 +180,20 @@ def _midnight(date: datetime.date) -> datetime.datetime:
 
 
 def _pandoc(
-    markdown: str, imprint: Imprint, resources: Path, folder: Path, name: str, writer: str, *options: str
+    document: Document, imprint: Imprint, resources: Path, folder: Path, name: str, writer: str, *options: str
 ) -> None:
-    """Convert the document with pandoc into the file ``name`` of ``folder``."""
+    """Convert a document with pandoc into the file ``name`` of ``folder``."""
     template = {"typst": "package.typ", "html": "package.html", "docx": "package.openxml"}[writer]
     facts = {
         "letter": "letter" if imprint.paper == "us-letter" else "",
         "paper": imprint.paper.replace("us-", "").upper(),
+        "wide": "wide" if document.landscape else "",
     }
     if writer == "html":  # variables go into the template as they are
-        facts |= {key: html.escape(value) for key, value in imprint.facts().items()}
-        facts |= {f"styled-{key}": in_style(imprint.facts()[key]) for key in ("package", "revision", "draft")}
+        known = {**imprint.facts(), "draft": document.mark, "part": document.part}
+        facts |= {key: html.escape(value) for key, value in known.items()}
+        facts |= {f"styled-{key}": in_style(known[key]) for key in ("package", "revision", "draft")}
+    folder.mkdir(exist_ok=True)
     command = [
         pypandoc.get_pandoc_path(), f"--from={READER}", f"--to={writer}", f"--output={name}",
         "--standalone", f"--template={BINDING / template}", f"--lua-filter={BINDING / 'filter.lua'}",
@@ -172,7 +201,7 @@ def _pandoc(
         "--data-dir=.", "--fail-if-warnings", *options,
         *(f"--variable={key}:{value}" for key, value in facts.items() if value),
     ]  # fmt: skip
-    run = subprocess.run(command, input=markdown.encode(), capture_output=True, cwd=folder, check=False)
+    run = subprocess.run(command, input=document.markdown.encode(), capture_output=True, cwd=folder, check=False)
     if run.returncode:
         text = " ".join(run.stderr.decode(errors="replace").split()).removeprefix("[WARNING] ")
         text = re.sub(r"^Scripting warning at .*? column \d+: ", "", text)
@@ -180,16 +209,28 @@ def _pandoc(
         raise PackageError(f"The package could not be made: {text}")
 
 
-def _pdf(markdown: str, imprint: Imprint, resources: Path, folder: Path, attachments: Mapping[str, bytes]) -> None:
+def _html(document: Document, imprint: Imprint, resources: Path, folder: Path) -> None:
+    """Make ``package.html`` in ``folder``."""
+    _pandoc(document, imprint, resources, folder, "package.html", "html", "--mathml", "--embed-resources")
+
+
+def _pdf(document: Document, imprint: Imprint, resources: Path, folder: Path) -> None:
     """Make ``package.pdf`` in ``folder``, with the attachments embedded."""
-    _pandoc(markdown, imprint, resources, folder, "package.typ", "typst", "--extract-media=.")
-    files = sorted(attachments.items())
+    _pandoc(document, imprint, resources, folder, "package.typ", "typst", "--extract-media=.")
+    files = sorted(document.attachments.items())
     for index, (_, data) in enumerate(files):
         (folder / f"attachment-{index}").write_bytes(data)
     facts: dict[str, object] = {
         **imprint.facts(),
         "date": imprint.date.timetuple()[:3],
         "paper": imprint.paper,
+        "font": imprint.font,
+        "part": document.part,
+        "prepared": imprint.prepared or BLANK,
+        "checked": imprint.checked or BLANK,
+        "mark": document.mark,
+        "landscape": document.landscape,
+        "margin": not document.landscape and document.name == "package",
         "attachments": [name for name, _ in files],
     }
     try:
@@ -209,9 +250,9 @@ def _pdf(markdown: str, imprint: Imprint, resources: Path, folder: Path, attachm
         raise PackageError(f"The package could not be made: {message}") from None
 
 
-def _docx(markdown: str, imprint: Imprint, resources: Path, folder: Path) -> None:
+def _docx(document: Document, imprint: Imprint, resources: Path, folder: Path) -> None:
     """Make ``package.docx`` in ``folder``: pandoc's body, our styles, header and footer."""
-    _pandoc(markdown, imprint, resources, folder, "package.docx", "docx")
+    _pandoc(document, imprint, resources, folder, "package.docx", "docx")
     path = folder / "package.docx"
     with zipfile.ZipFile(path) as source:
         parts = {name: source.read(name) for name in source.namelist()}
@@ -246,3 +287,6 @@ def _cells(table: re.Match[str]) -> str:
         return table[0].replace(COMPACT, COMPACT.replace("Compact", "Cell"))
     wide = table[0].replace('<w:tblW w:type="auto" w:w="0" />', '<w:tblW w:type="pct" w:w="5000" />')
     return wide.replace(COMPACT, COMPACT.replace("Compact", "SmallCell"))
+
+
+MAKERS: dict[str, Callable[[Document, Imprint, Path, Path], None]] = {"pdf": _pdf, "html": _html, "docx": _docx}

@@ -7,17 +7,22 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from deckcalc import __version__
+from deckcalc.base.fields import DRAFT
 from deckcalc.base.limit_twins import TWIN, pairs
 from deckcalc.core import units
 from deckcalc.core.sources import bibliography
-from deckcalc.core.text import fenced, plain
+from deckcalc.core.text import plain
 from deckcalc.job import Job
 from deckcalc.job.report import tally
 from deckcalc.job.settings import WORDS
 from deckcalc.package import works
+from deckcalc.package.decisions import numbers
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, verdicts
 
+#: What an open item stops that stops no work.
+SIGNATURE = "the signature"
+NOT_FOR_WORK = "NOT FOR WORK"
 UNSIGNED = "DRAFT: this package is a draft until it is checked, and signed by the engineer of record."
 
 
@@ -108,6 +113,24 @@ def own_sheet(name: str) -> Text:
         f"This sheet is the job’s own: it comes from {plain(name)} in the job folder, not from the library. Its verdicts, tables and "
         "equations were held against the job; its words and pictures were not."
     )
+
+
+def mark(job: Job, part: str) -> str:
+    """Return the standing of a document in words: a draft, or a field set that nobody may work by."""
+    if part == "field" and not_for_work(job):
+        return NOT_FOR_WORK
+    return DRAFT if job.draft else ""
+
+
+def not_for_work(job: Job) -> str:
+    """Say why nobody may work by the field set; empty if it may be worked by."""
+    stops = [one for one in job.undecided if one.stops != SIGNATURE]
+    parts = [] if job.file.work.adopted else ["no plan of the work is adopted"]
+    if stops:
+        parts.append(
+            f"open item{'s' if len(stops) > 1 else ''} {numbers(stops)} stop{'' if len(stops) > 1 else 's'} the work"
+        )
+    return " and ".join(parts)
 
 
 def revisions(job: Job) -> Text:
@@ -256,28 +279,25 @@ def cited(job: Job, printed: str = "") -> Text:
     printed : str
         The text of all other sheets; see `works.cited`.
     """
-    known, rows = bibliography(), []
+    known, parts = bibliography(), []
     for key, cites in works.cited(job, printed).items():
         recalled = {cite.provenance == "memory" for cite in cites}
-        how = {(): "as the text says", (False,): "published", (True,): "memory, to be verified"}
-        rows.append(
-            [
-                f"[{known[key].short}]",
-                str(known[key]),
-                "; ".join(sorted({cite.where for cite in cites if cite.where})),
-                how.get(tuple(recalled), "in part memory, to be verified"),
-            ]
-        )
-    return Text(pipe_table(["cited as", "work", "places", "how known"], rows, "llll"))
+        how = {(): "", (False,): "", (True,): " *From memory, to be verified.*"}
+        places = "; ".join(sorted({cite.where for cite in cites if cite.where}))
+        said = f"**\\[{known[key].short}\\]** {known[key]}" + (f" *At:* {places}." if places else "")
+        said += how.get(tuple(recalled), " *In part from memory, to be verified.*")
+        parts.append(f'<div id="{works.anchor(key)}">\n\n{said}\n\n</div>')
+    return Text('<div class="two">\n\n' + "\n\n".join(parts) + "\n\n</div>\n" if parts else "")
 
 
 def inputs(job: Job) -> Text:
-    """Every input file as it stood, with its SHA-256."""
-    parts = []
-    for name, data in job.file.verbatim.items():
-        parts.append(f"### {name}\n\nSHA-256 {hashlib.sha256(data).hexdigest()}")
-        parts.append(fenced(data.decode("utf-8-sig").strip()))
-    return block(parts)
+    """Every input file of the job, attached to the filed document as it stood: its size and SHA-256."""
+    rows = [[plain(name), f"{len(data)}", hashlib.sha256(data).hexdigest()] for name, data in job.file.verbatim.items()]
+    lead = (
+        "These files are attached to the PDF of the filed document as they stood, with the manifest of all results; saved from there "
+        "into a folder, they are the job, and “deckcalc package” makes the same package of them."
+    )
+    return block([lead, pipe_table(["file", "bytes", "SHA-256"], rows, "lrl")])
 
 
 def sign_off(job: Job) -> Text:

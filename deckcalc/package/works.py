@@ -77,3 +77,21 @@ def marks(text: str) -> set[str]:
     """
     pattern, keys = _marks()
     return {keys[found] for found in pattern.findall(re.sub(r"\\(.)", r"\1", text))}
+
+
+def anchor(key: str) -> str:
+    """Return the name of the entry of a work in the list of works, as a link calls it."""
+    return "src-" + re.sub(r"[^a-z0-9-]", "-", key.lower())
+
+
+def linked(text: str) -> str:
+    """Return Markdown in which each mark of a work links to its entry; the list of works has the entries themselves."""
+    pattern, keys = _marks()
+    body, head, listed = text.partition("\n# Sources cited")
+    known = set(re.findall(r'<div id="(src-[\w-]+)">', listed))
+
+    def link(found: re.Match[str]) -> str:
+        name = anchor(keys[found[1]])
+        return f"[\\[{found[1]}\\]](#{name})" if name in known else found[0]
+
+    return re.sub(rf"\\?\[({pattern.pattern[3:-3]})\\?\](?!\()", link, body) + head + listed

@@ -17,6 +17,8 @@ STYLE: Any = {
     "font.family": "DejaVu Sans", "font.size": 8, "axes.linewidth": 0.6, "lines.linewidth": 0.9, "hatch.linewidth": 0.5,
     "axes.spines.top": False, "axes.spines.right": False, "legend.frameon": False, "text.parse_math": False, "svg.hashsalt": "deckcalc",
 }  # fmt: skip
+#: Dots to an inch of a picture, and the width in inches of one as wide as the text.
+DPI, WIDTH = 200, 6.6
 HATCHES = ("", "////", "....", "xxxx", "----")
 MARKS = ("o", "s", "^", "D", "v", "P")
 
@@ -34,7 +36,7 @@ class Picture:
             for written in self.figure.findobj(matplotlib.text.Text):
                 written.set_parse_math(False)  # names of the job are no mathematics
             FigureCanvasAgg(self.figure)
-            self.figure.savefig(file, format="png", dpi=200, metadata={"Software": None})
+            self.figure.savefig(file, format="png", dpi=DPI, metadata={"Software": None})
             return file.getvalue()
 
     def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, str]:

@@ -283,27 +283,44 @@ class HandCalculation:
     def __repr__(self) -> str:
         return f"<{self.calculation.title} by hand{': ' if self.item else ''}{self.item}, {self.system} units>"
 
-    def markdown(self, remarks: bool = True) -> str:
-        """Return the sheet as Markdown, with or without source and remarks at its end."""
-        parts = [f"### {self.calculation.title}" + (f": {plain(self.item)}" if self.item else "")]
+    def markdown(self, remarks: bool = True, number: str = "") -> str:
+        """Return the sheet as Markdown, with or without source and remarks at its end.
+
+        Parameters
+        ----------
+        remarks : bool
+        number : str
+            Number of the calculation, by which others cite it; its lines are numbered after it.
+        """
+        title = " ".join(filter(None, (number, self.calculation.title)))
+        parts = [f"### {title}" + (f": {plain(self.item)}" if self.item else "")]
         given = [
             [f"${symbol(name)}$", self.text(name), param.meaning] if self.kinds[name] else ["", plain(self.text(name)), param.meaning]
             for name, param in self.calculation.params.items()
         ]  # fmt: skip
         if "form" in self.calculation.written_constants:
             given.append(["", self.calculation.form_name, self.calculation.meaning_of_form])
-        parts.append(pipe_table(["symbol", "value", "meaning"], given, "lll"))
+        parts.append(in_two(["symbol", "value", "meaning"], given))
         if self.calculation.empirical:
-            shown = [f"${symbol(n)}$ {'in ' + u if u else 'without unit'}" for n, u in self.calculation.unit_of.items()]
-            parts.append("Empirical: the formula takes plain numbers, where " + ", ".join(shown) + ".")
-        for line in self.lines:
+            parts.append(self.plain_units())
+        for row, line in enumerate(self.lines, 1):
             lead = line.comment[0].upper() + line.comment[1:]
-            parts.append(f"{lead}{', ' + line.sentence if line.sentence else ''}:")
+            cited = f" *({number}.{row})*" if number else ""
+            parts.append(f"{lead}{', ' + line.sentence if line.sentence else ''}:{cited}")
             parts.append(f"$${line.tex}$$")
         if remarks:
-            cites = "; ".join(str(cite) for cite in self.calculation.source)
-            parts.append(" ".join([f"Source: {cites}.", *self.calculation.notes]))
-        return "\n\n".join(parts) + "\n"
+            parts.append(self.remarks())
+        return '<div class="worked">\n\n' + "\n\n".join(parts) + "\n\n</div>\n"
+
+    def plain_units(self) -> str:
+        """Say in which units an empirical formula takes its plain numbers."""
+        shown = [f"${symbol(n)}$ {'in ' + u if u else 'without unit'}" for n, u in self.calculation.unit_of.items()]
+        return "Empirical: the formula takes plain numbers, where " + ", ".join(shown) + "."
+
+    def remarks(self) -> str:
+        """Return the source, and what the calculation says of itself."""
+        cites = "; ".join(str(cite) for cite in self.calculation.source)
+        return " ".join([f"Source: {cites}.", *self.calculation.notes])
 
 
 def agree_on_digits(group: Sequence[HandCalculation]) -> None:
@@ -399,3 +416,17 @@ def pipe_table(heads: Sequence[str], rows: Sequence[Sequence[str]], align: str =
     )
     body = "\n".join("| " + " | ".join(row) + " |" for row in cells[1:])
     return f"| {' | '.join(cells[0])} |\n|{rule}|\n{body}\n"
+
+
+#: Rows from which a table of symbols is printed in two columns, and the longest meaning that they leave room for.
+ROWS_IN_TWO, MEANING_IN_TWO = 4, 62
+
+
+def in_two(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Return a table of symbols, in two columns side by side where it is long and its meanings are short."""
+    if len(rows) < ROWS_IN_TWO or any(len(row[-1]) > MEANING_IN_TWO or len(row[1]) > 24 for row in rows):
+        return pipe_table(heads, rows, "l" * len(heads))
+    half = (len(rows) + 1) // 2
+    right = [*rows[half:], *([[""] * len(heads)] * (2 * half - len(rows)))]
+    both = [[*a, *b] for a, b in zip(rows[:half], right, strict=True)]
+    return pipe_table([*heads, *heads], both, "l" * 2 * len(heads))

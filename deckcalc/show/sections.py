@@ -51,10 +51,24 @@ def verdicts(checks: Sequence[check.Check], system: str, left_open: Iterable[Ope
     return Text(pipe_table(heads[:last], [row[:last] for row in rows], "llrrrlr"[:last]))
 
 
+#: Share of its limit from which a check that is satisfied is shown on its sheet.
+NEAR = 0.9
+
+
 def checks(subject: Subject[Any]) -> Text:
-    """Checks of one subject, and the numbers of its open items."""
+    """Checks of one subject that are not satisfied, not covered or near their limit, and the numbers of its open items."""
+    if not subject.checks:
+        return block([open_numbers(subject)])
+    shown = [one for one in subject.checks if one.verdict != check.SATISFIED or (one.utilisation or 0.0) >= NEAR]
+    good = sum(one.verdict == check.SATISFIED for one in subject.checks)
+    below = (
+        "below: those that are not satisfied, not covered or use"
+        if shown
+        else "none is not satisfied, not covered or uses"
+    )
     return block([
-        str(verdicts(subject.checks, subject.system, subject.open_items)) if subject.checks else "", open_numbers(subject),
+        f"{len(subject.checks)} checks, {good} satisfied; all stand in the appendix, {below} {100 * NEAR:.0f} % of their limit or more.",
+        str(verdicts(shown, subject.system, subject.open_items)) if shown else "", open_numbers(subject),
     ])  # fmt: skip
 
 

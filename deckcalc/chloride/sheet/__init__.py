@@ -16,6 +16,7 @@ from deckcalc.core import tables, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.text import plain
 from deckcalc.core.units import quantity
+from deckcalc.show import sections
 from deckcalc.show.hand import HandCalculation, pipe_table, table
 from deckcalc.show.sections import Text, block
 from deckcalc.show.written import HandCalculations
@@ -397,3 +398,8 @@ def by_hand_times(chlorides: Chlorides, written: HandCalculations) -> Text:
     ):
         parts.append(tabulated(chlorides, written, calculation, columns, "all"))
     return block(parts)
+
+
+def further(chlorides: Chlorides) -> list[Text]:
+    """Return the tables that stand in the appendix."""
+    return [sections.cautions(chlorides)]

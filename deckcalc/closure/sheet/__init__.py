@@ -13,6 +13,7 @@ from deckcalc.closure.formulas.durations import said
 from deckcalc.core import clock, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.units import Minutes, Probability
+from deckcalc.show import sections
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, plain
 from deckcalc.show.written import HandCalculations
@@ -231,3 +232,8 @@ def counted(plan: ClosurePlan) -> str:
 __all__ = [
     "chance", "first_line", "hand", "latest_starts", "night", "placing", "timetable",
 ]  # fmt: skip
+
+
+def further(plan: ClosurePlan) -> list[Text]:
+    """Return the tables that stand in the appendix."""
+    return [sections.cautions(plan)]

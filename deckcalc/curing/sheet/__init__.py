@@ -17,6 +17,7 @@ from deckcalc.curing.design.strength import at_hour, of_cylinders, times_of_test
 from deckcalc.curing.formulas import heat
 from deckcalc.curing.formulas.maturity import FromCubes
 from deckcalc.curing.inputs.rows import clock
+from deckcalc.show import sections
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block
 from deckcalc.show.written import HandCalculations
@@ -318,3 +319,8 @@ def by_hand(placings: Placings, written: HandCalculations) -> Text:
         written.by_hand(placings, *tests[:1]),
     ]
     return block([*(lead if tests else []), written.by_hand(placings, *others)])
+
+
+def further(placings: Placings) -> list[Text]:
+    """Return the tables that stand in the appendix."""
+    return [sections.cautions(placings)]

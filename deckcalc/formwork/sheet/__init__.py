@@ -14,6 +14,7 @@ from deckcalc.core.units import quantity
 from deckcalc.formwork.design import FormDesign, Forms
 from deckcalc.formwork.design.access import steps
 from deckcalc.formwork.design.forms import TAIL, si
+from deckcalc.show import sections
 from deckcalc.show.hand import pipe_table, table
 from deckcalc.show.sections import Text, block, caution, measured, plain
 from deckcalc.show.written import HandCalculations
@@ -242,3 +243,8 @@ def hand(forms: Forms, written: HandCalculations) -> Text:
         if columns and len(runs) > 1:
             parts.append(f"All items by the same lines:\n\n{table([written.by_run[one] for one in runs], columns)}")
     return block(parts)
+
+
+def further(forms: Forms) -> list[Text]:
+    """Return the tables that stand in the appendix."""
+    return [sections.cautions(forms)]

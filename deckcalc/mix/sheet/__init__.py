@@ -13,6 +13,7 @@ from deckcalc.mix.design.early_strength import AGES
 from deckcalc.mix.formulas.aggregate import NominalSize
 from deckcalc.mix.formulas.contents import LoadVolume
 from deckcalc.mix.formulas.solver import MATERIALS
+from deckcalc.show import sections
 from deckcalc.show.hand import pipe_table, table
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
@@ -342,3 +343,8 @@ def gauge_boxes(mixes: Mixes, written: HandCalculations) -> Text:
     if mixes.inputs.mix.gauge_box is None:
         return Text("")
     return all_items(mixes, written, mix.gauge_boxes, "m", "w", "rho_l", "q_bulk", "V_moist", "n_box")
+
+
+def further(mixes: Mixes) -> list[Text]:
+    """Return the tables that stand in the appendix."""
+    return [sections.cautions(mixes)]

@@ -82,8 +82,9 @@ local function breakable(text)
 end
 
 -- Give the columns of a table with long cells widths: short ones what they need, long ones their share of the rest.
-local LINE, SHORT = 115, 22
-local function proportion(tbl)
+local LINE, COLUMN, SHORT = 115, 80, 22
+local function proportion(tbl, line)
+  line = line or LINE
   local longest, total = {}, 0
   local function measure(rows)
     for _, row in ipairs(rows) do
@@ -96,11 +97,11 @@ local function proportion(tbl)
   measure(tbl.head.rows)
   for _, body in ipairs(tbl.bodies) do measure(body.body) end
   for _, size in ipairs(longest) do total = total + size + 3 end
-  if total < LINE then return end
+  if total < line then return end
   local short, long = 0, 0
   for i, size in ipairs(longest) do
     if size <= SHORT then
-      short = short + (size + 3) / LINE
+      short = short + (size + 3) / line
     else
       longest[i] = math.min(size, 60)
       long = long + longest[i]
@@ -108,7 +109,7 @@ local function proportion(tbl)
   end
   if long == 0 or short > 0.8 then return end
   for i, size in ipairs(longest) do
-    local share = size <= SHORT and (size + 3) / LINE or (1 - short) * size / long
+    local share = size <= SHORT and (size + 3) / line or (1 - short) * size / long
     tbl.colspecs[i] = { tbl.colspecs[i][1], share }
   end
 end
@@ -118,7 +119,70 @@ local function crew(div)
   return FORMAT == "typst" and styled(div, div.classes[1]) or div.content
 end
 
-local divs = { contents = contents, caution = caution, where = where, crew = crew, roomy = crew }
+-- What an equation takes of the width of a line, in characters.
+local function wide(tex)
+  local most = 0
+  for row in (tex .. "\\\\"):gmatch("(.-)\\\\") do
+    row = row:gsub("\\text", ""):gsub("\\mathrm", ""):gsub("\\frac%s*%b{}%s*(%b{})", "%1"):gsub("\\%a+", "x"):gsub("[{}_^&\\ ]", "")
+    most = math.max(most, utf8.len(row) or #row)
+  end
+  return most
+end
+
+-- A line of a hand calculation: what it is, the equation, the number by which it is cited.
+local LEAD, EQUATION = 110, 58
+local function step(lead, equation)
+  local last, number = lead.content[#lead.content], ""
+  if last and last.t == "Emph" and pandoc.utils.stringify(last):find("^%(.*%)$") then
+    number = pandoc.utils.stringify(last)
+    lead.content:remove(#lead.content)
+    while #lead.content > 0 and lead.content[#lead.content].t == "Space" do lead.content:remove(#lead.content) end
+  end
+  if FORMAT == "typst" then
+    local beside = #pandoc.utils.stringify(lead) <= LEAD and wide(equation.content[1].text) <= EQUATION
+    return {
+      pandoc.RawBlock("typst", "#step(" .. tostring(beside) .. ")["), lead,
+      pandoc.RawBlock("typst", "][#" .. quoted(number) .. "]["), equation, pandoc.RawBlock("typst", "]"),
+    }
+  end
+  if number ~= "" then lead.content:extend({ pandoc.Space(), pandoc.Str(number) }) end
+  if FORMAT == "html" then return { pandoc.Div({ lead, equation }, { class = "step" }) } end
+  return { pandoc.Div({ lead }, { ["custom-style"] = "Lead" }), equation }
+end
+
+local starts_with_equation
+local function worked(div)
+  local kept, skip = pandoc.Blocks({}), false
+  for index, block in ipairs(div.content) do
+    local follows = div.content[index + 1]
+    if skip then
+      skip = false
+    elseif block.t == "Para" and not starts_with_equation(block) and starts_with_equation(follows) then
+      kept:extend(step(block, follows))
+      skip = true
+    else
+      kept:insert(block)
+    end
+  end
+  return kept
+end
+
+-- Tables of every line stand in two columns.
+local function lines(div)
+  if FORMAT ~= "typst" then return div end
+  div.content = div.content:walk({ Table = function(tbl)
+    if pandoc.utils.stringify(tbl.head.rows[1].cells[1].contents) == "no." then
+      local shares = #tbl.colspecs == 4 and { 0.13, 0.38, 0.09, 0.4 } or { 0.13, 0.30, 0.08, 0.29 }
+      for i, spec in ipairs(tbl.colspecs) do tbl.colspecs[i] = { spec[1], shares[i] or 0.2 / (#tbl.colspecs - 4) } end
+      return tbl
+    end
+    proportion(tbl, COLUMN)
+    return tbl
+  end })
+  return styled(div, "lines")
+end
+
+local divs = { contents = contents, caution = caution, where = where, crew = crew, roomy = crew, two = crew, worked = worked, lines = lines }
 
 local function bold(blocks)
   return blocks:walk({
@@ -126,7 +190,7 @@ local function bold(blocks)
   })
 end
 
-local function starts_with_equation(block)
+starts_with_equation = function(block)
   local first = block and block.t == "Para" and block.content[1]
   return first and first.t == "Math" and first.mathtype == "DisplayMath"
 end
@@ -156,7 +220,7 @@ return {
       return link.target:find("^#") and pandoc.Link(link.content, link.target) or link.content
     end,
     Div = function(div)
-      div.attr = { "", { div.classes[1] }, {} }
+      div.attr = { div.identifier:find("^src%-[%w-]+$") and div.identifier or "", { div.classes[1] }, {} }
       return div
     end,
     Span = function(span) return span.content end,

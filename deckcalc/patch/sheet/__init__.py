@@ -15,6 +15,7 @@ from deckcalc.patch.design.location import Location
 from deckcalc.patch.design.marking import metres
 from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.design.survey import where
+from deckcalc.show import sections
 from deckcalc.show.hand import pipe_table, table
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
@@ -373,3 +374,8 @@ def share_of_deck(patches: Patches) -> Text:
         for one in patches.spans
     ]
     return Text(pipe_table(["span", "unsound", "surveyed", "share"], rows))
+
+
+def further(patches: Patches) -> list[Text]:
+    """Return the tables that stand in the appendix."""
+    return [sections.cautions(patches)]

@@ -22,6 +22,7 @@ from deckcalc.safety.design import RULES, CrewSafety, respirator
 from deckcalc.safety.design.noise import noise_items
 from deckcalc.safety.design.talk import too_weak_open
 from deckcalc.safety.formulas.noise import noise_dose, noise_hours
+from deckcalc.show import sections
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, checks, plain
 from deckcalc.show.written import HandCalculations
@@ -315,3 +316,8 @@ def worked(crew: CrewSafety, closure: ClosurePlan, written: HandCalculations) ->
             *heard,
         ]
     )
+
+
+def further(crew: CrewSafety) -> list[Text]:
+    """Return the tables that stand in the appendix."""
+    return [sections.cautions(crew)]

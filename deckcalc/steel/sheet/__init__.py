@@ -419,3 +419,8 @@ def along(steel: Steel) -> Picture | Text:
         "Strength of the deck strip over the girder along the deck: bars, if all of the steel had lost what the one bar has; full and dotted "
         "lines, with the mean loss of the patch, as found and repaired.",
     )
+
+
+def further(steel: Steel) -> list[Text]:
+    """Return the tables that stand in the appendix."""
+    return [sections.cautions(steel)]

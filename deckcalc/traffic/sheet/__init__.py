@@ -8,6 +8,7 @@ from matplotlib.figure import Figure
 from deckcalc import traffic
 from deckcalc.core import tables, units
 from deckcalc.core.units import Distance, Length, RoadLength, RoadSpeed, Seconds, registry
+from deckcalc.show import sections
 from deckcalc.show.figures import STYLE, Picture
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, plain
@@ -229,3 +230,8 @@ def strip(layout: Layout) -> Picture | Text:
 def hand(layout: Layout, written: HandCalculations) -> Text:
     """Write every calculation out by hand."""
     return written.by_hand(layout) if layout.inputs.traffic else Text("")
+
+
+def further(layout: Layout) -> list[Text]:
+    """Return the tables that stand in the appendix."""
+    return [sections.cautions(layout)]
