@@ -14,7 +14,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 STYLE: Any = {
-    "font.family": "DejaVu Sans", "font.size": 8, "axes.linewidth": 0.6, "lines.linewidth": 0.9, "hatch.linewidth": 0.5,
+    "font.family": "DejaVu Sans", "font.size": 8.5, "axes.linewidth": 0.6, "lines.linewidth": 0.9, "hatch.linewidth": 0.5,
     "axes.spines.top": False, "axes.spines.right": False, "legend.frameon": False, "text.parse_math": False, "svg.hashsalt": "deckcalc",
 }  # fmt: skip
 #: Dots to an inch of a picture, and the width in inches of one as wide as the text.
