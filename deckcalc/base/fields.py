@@ -301,8 +301,12 @@ class Revision(Strict):
     date: Day = Field(description="date of the revision; every date in the package comes from here")
     by: Text = Field(description="who made it")
     note: Text = Field(description="what changed")
-    checked: Remark = Field(default="", description="who checked it; left out until somebody has")
-    approved: Remark = Field(default="", description="who approved it; left out until somebody has")
+    checked: Remark = Field(
+        default="", description="who checked it; left out until somebody has", examples=["B. Checker"]
+    )
+    approved: Remark = Field(
+        default="", description="who approved it; left out until somebody has", examples=["C. Engineer"]
+    )
 
 
 class Decision(Strict):

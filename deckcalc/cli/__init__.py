@@ -137,7 +137,11 @@ def parser() -> Parser:
         made.add_argument("--units", type=one_of(units.SYSTEMS), metavar="{SI,US}", default="SI",
                           help=f"unit system{what} (default: SI)")  # fmt: skip
 
-    one = add("package", package, "build the calculation package of a job folder: the filed document, its appendix, the field set")
+    one = add(
+        "package",
+        package,
+        "build the calculation package of a job folder: the filed document, its appendix, the field set",
+    )
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("--out", type=place, help="folder of the package (default: package, in the job folder)")
     one.add_argument("--quiet", action="store_true", help="no progress bar")

@@ -89,7 +89,10 @@ def open_items(job: Job) -> Text:
 
 def unverified(job: Job) -> Text:
     """Sources that nobody has seen in print and verdicts rest on."""
-    rows = [[row[0], row[2].replace(REST, "")] for row in listed(one for one in job.open_items if one.stops == front.SIGNATURE)]
+    rows = [
+        [row[0], row[2].replace(REST, "")]
+        for row in listed(one for one in job.open_items if one.stops == front.SIGNATURE)
+    ]
     lead = "Verdicts rest on these values and nobody has seen them in print; the checker holds them against it before anybody signs."
     return block([lead, pipe_table(["no.", "value from memory"], rows, "ll")]) if rows else Text("")
 

@@ -117,7 +117,7 @@ def build(
         head, now = job.settings, job.file.revision
         imprint = Imprint(
             head.package.number, head.bridge.name, now.revision, now.date, head.people.firm, head.package.subject,
-            draft=bool(job.draft), version=__version__, paper=head.paper, font=head.package.font,
+            version=__version__, paper=head.paper, font=head.package.font,
             prepared=head.people.originator, checked="" if job.undecided else head.people.checker,
         )  # fmt: skip
         bind(documents, imprint, figures, work)
