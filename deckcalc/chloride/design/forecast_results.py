@@ -49,7 +49,7 @@ class BarForecast:
     t_i : dict of float
         Years to initiation by the history of the surface, in the edge, at the least cover; from the start of exposure.
     least : CoverPlace or None
-        Least cover of the zone.
+        Minimum cover of the zone.
     cracking : float or None
         Years until the cover cracks.
     cracking_as_found : float or None
