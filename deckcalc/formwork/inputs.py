@@ -203,7 +203,7 @@ class Formwork(Strict):
     impact: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "i_c")] = Field(
         "0 %",
         validate_default=True,
-        description="impact of placing as a share of the concrete, beyond what the least live load counts in",
+        description="impact of placing as a share of the concrete, beyond what the minimum live load counts in",
     )
     suction: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "q_s")] = Field(
         "0 kPa", validate_default=True, description="downward suction by traffic or wind"

@@ -174,7 +174,7 @@ def initiation(
 
 
 def judge_times(chlorides: Chlorides, settings: Forecast, one: BarForecast) -> None:
-    """Hold the age at which protection is lost, at the mean and at the least cover, against the horizon."""
+    """Hold the age at which protection is lost, at the mean and at the minimum cover, against the horizon."""
     assert one.x is not None and one.least is not None
     age = quantity(one.now + float(settings.horizon.m_as("yr")), "yr")
     limit = Limit(

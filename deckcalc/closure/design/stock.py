@@ -173,7 +173,7 @@ def tool(plan: ClosurePlan, row: ToolRow) -> ToolDesign:
     """Check a tool against its limit, and work out its fuel."""
     limit, value = plan.limit(row.limit) if row.limit else None, None
     if limit is not None:
-        sense: Sense = "at least" if limit.meaning.startswith("least") else "at most"
+        sense: Sense = "at least" if limit.meaning.startswith("minimum") else "at most"
         value = units.read(row.value, limit.kind)
         plan.checks.append(Check(f"tool {row.tool}", row.work, value, limit, sense, "take another tool"))
     if not row.uses:

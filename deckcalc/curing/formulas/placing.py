@@ -29,7 +29,7 @@ def _row(h: float, system: str) -> dict[str, str]:
 def least_by_thickness(h: Length, form: System) -> Temperature:
     """Return the minimum temperature [K] by thickness."""
     row = _row(float(h), form)
-    found: Any = float(row["least [°C]"]) + 273.15 if form == "SI" else (float(row["least [°F]"]) + 459.67) / 1.8
+    found: Any = float(row["minimum [°C]"]) + 273.15 if form == "SI" else (float(row["minimum [°F]"]) + 459.67) / 1.8
     return found
 
 

@@ -94,7 +94,7 @@ def order(mixes: Mixes, design: Design, volume: Quantity) -> None:
             (
                 f"{design.concrete.product[0].upper()}{design.concrete.product[1:]}, bags of {mass(design.concrete.bag)}",
                 f"{bags} bags",
-                f"{waste}; whole bags, {'patch by patch' if design.patches else 'load by load'}",
+                f"{waste}; whole bags, {'patch by patch' if design.patches else 'batch by batch'}",
             )
         ]
         if any(one.extended for one in mine):

@@ -45,7 +45,7 @@ class PatchLimits(NamedTuple):
     notes=(
         "The saw stops at the corners; overrun cuts are not part of the length of cut.",
         (
-            "The change of a side is what the least side, a narrow strip beside a joint or kerb, or the engineer adds, and what a kerb, a "
+            "The change of a side is what the minimum side, a narrow strip beside a joint or kerb, or the engineer adds, and what a kerb, a "
             "joint or the cut in common with a neighbour takes off the margin."
         ),
     ),

@@ -182,7 +182,9 @@ class BarsInHole(NamedTuple):
 @calculation(
     title="Volume of the bars, not deducted",
     source=Cite("", "area of one bar over its spacing, for each layer", "common practice"),
-    notes=("Both layers are taken at the least spacing of the top bars, which gives the most that the bars can take.",),
+    notes=(
+        "Both layers are taken at the minimum spacing of the top bars, which gives the most that the bars can take.",
+    ),
     unchecked="a product of areas; shown to tell how little is neglected",
 )
 def bars_in_hole(A: MarkedArea, A_b1: OneBar, A_b2: OneBar, s: Spacing, V_net: SomeVolume) -> BarsInHole:

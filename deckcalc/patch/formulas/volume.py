@@ -38,7 +38,7 @@ class NeatVolume(NamedTuple):
     ),
     notes=(
         (
-            "The volume by triangles is the sum over plane triangles between the readings and the corners of the marked "
+            "The volume by triangles is the sum over plane triangles between the readings and the corners of the repair "
             "limits; a corner takes the depth of the reading nearest to it, the deeper of two as near. The triangles are listed in this sheet."
         ),
         "The volume by triangles is ordered by: it weighs each reading with the area that it stands for.",

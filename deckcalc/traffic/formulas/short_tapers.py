@@ -171,13 +171,13 @@ def banded(S: Any, column: str) -> Any:
 @lookup("minimum at {S}; two bands from {start} up, the lower one up to {end}", start=BAND_START, end=BAND_END)
 def least_roll_ahead(S: RoadSpeed) -> RoadLength:
     """Return the minimum roll-ahead distance of the table."""
-    return banded(S, "least")
+    return banded(S, "minimum")
 
 
 @lookup("maximum at {S}; two bands from {start} up, the lower one up to {end}", start=BAND_START, end=BAND_END)
 def greatest_roll_ahead(S: RoadSpeed) -> RoadLength:
     """Return the maximum roll-ahead distance of the table."""
-    return banded(S, "greatest")
+    return banded(S, "maximum")
 
 
 @calculation(
