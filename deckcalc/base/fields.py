@@ -21,7 +21,7 @@ from deckcalc.core.dates import read_date
 from deckcalc.core.ranges import Range
 from deckcalc.core.text import printable_faults, visible
 from deckcalc.core.units import Content, Density, InputError, Length, Quantity  # fmt: skip
-from deckcalc.core.words import how_many
+from deckcalc.core.words import how_many, us_names
 
 
 @cache
@@ -262,11 +262,13 @@ class Strict(BaseModel):
     @model_validator(mode="before")
     @classmethod
     def names_can_be_printed(cls, data: Any) -> Any:
-        """Look at the names of entries, which may be printed as well."""
-        if isinstance(data, dict):
-            for name in data:
-                typed(name)
-        return data
+        """Look at the names of entries, which may be printed as well; those of fields may be spelled as in the US."""
+        if not isinstance(data, dict):
+            return data
+        for name in data:
+            typed(name)
+        spelled = {us: own for us, own in us_names(tuple(cls.model_fields)).items() if own not in data}
+        return {spelled.get(name, name): value for name, value in data.items()}
 
     @field_validator("*", mode="before")
     @classmethod

@@ -90,6 +90,13 @@ def american() -> dict[str, str]:
 
 
 @cache
+def us_names(known: tuple[str, ...]) -> dict[str, str]:
+    """Return names of fields by their US spelling, where it differs: ``from_curb`` for ``from_kerb``."""
+    spelled = {one: worded(one.replace("_", " "), "US").replace(" ", "_") for one in known}
+    return {us: one for one, us in spelled.items() if us != one and us not in known}
+
+
+@cache
 def term() -> str:
     """Return the expression of a term to be replaced, the longer one first."""
     terms = "|".join(map(re.escape, sorted(american(), key=len, reverse=True)))
