@@ -236,7 +236,7 @@ def test_rerun_prints_inputs_moved_results_and_flipped_verdicts(run):
         "1.2 m",
     ] in columns(inputs)
     assert ["bar B6: section loss of one bar (at most)", "not satisfied", "satisfied"] in columns(flipped)
-    length = next(row for row in columns(moved) if row[0] == "Patches, patch P3: marked limits of a patch, L")
+    length = next(row for row in columns(moved) if row[0] == "Patches, patch P3: repair limits of a patch, L")
     assert length[1:] == ["1.35 m", "1.33 m", "-1.4 %"]  # 1.2192 and 1.2 m, with a margin of 63.5 mm at both ends
 
 

@@ -438,7 +438,7 @@ TimePerArea = Annotated[Quantity, Kind("time for an area", "min/m²", "min/ft²"
 TimePerVolume = Annotated[Quantity, Kind("time for a volume", "min/m³", "min/ft³", 0, 1)]
 Twist = Annotated[Quantity, Kind("angle of twist in degrees", "", "", 0, 0)]
 LiftRate = Annotated[Quantity, Kind("rate of lifting", "1/min", "1/min", 1, 1)]
-HandVibration = Annotated[Quantity, Kind("vibration at the hand", "m/s²", "m/s²", 1, 1)]
+HandVibration = Annotated[Quantity, Kind("hand-arm vibration", "m/s²", "m/s²", 1, 1)]
 FuelRate = Annotated[Quantity, Kind("rate of fuel", "L/h", "gal/h", 1, 2)]
 MassPerArea = Annotated[Quantity, Kind("mass per area", "kg/m²", "lb/ft²", 2, 3)]
 WaterFlow = Annotated[Quantity, Kind("flow of water", "L/min", "gal/min", 1, 2)]
@@ -446,7 +446,7 @@ SlurryVolume = Annotated[Quantity, Kind("volume of slurry", "L", "gal", 0, 0)]
 DustLevel = Annotated[Quantity, Kind("dust in the air", "µg/m³", "µg/m³", 0, 0)]
 PH = Annotated[Quantity, Kind("pH", "", "", 1, 1)]
 FineMinutes = Annotated[Quantity, Kind("duration in minutes", "min", "min", 2, 2)]
-Chance = Annotated[Quantity, Kind("probability of opening in time", "%", "%", 2, 2)]
+Chance = Annotated[Quantity, Kind("probability of opening on time", "%", "%", 2, 2)]
 PlacingRate = Annotated[Quantity, Kind("rate of placing", "m³/h", "yd³/h", 2, 2)]
 
 
@@ -490,7 +490,7 @@ def read(text: object, kind: Any) -> Quantity:
     huge = isinstance(text, int) and abs(text) >= 10**LONGEST_QUANTITY
     written = "" if huge else " ".join(str(text).split())
     if huge or len(written) > LONGEST_QUANTITY:
-        raise InputError(f"found “{clipped(text)}”, wanted {wanted}, in at most {LONGEST_QUANTITY} signs")
+        raise InputError(f"found “{clipped(text)}”, wanted {wanted}, in at most {LONGEST_QUANTITY} characters")
     if not written.isprintable():
         raise InputError(f"found “{clipped(written)}” with a sign that cannot be printed; wanted {wanted}")
     plain = spelling.plain(written)

@@ -47,7 +47,7 @@ def changes_of(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
     Raises
     ------
     JobError
-        If a key stands twice: which of the values is meant cannot be told.
+        If a key appears twice: which of the values is meant cannot be told.
     """
     changes: dict[str, str] = {}
     faults = []

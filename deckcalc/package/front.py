@@ -199,8 +199,8 @@ def inputs_that_carry(job: Job) -> list[list[str]]:
         ("slab thickness", deck.slab_thickness, units.Length, file), ("top bars, outer and inner layer", bars, None, file),
         ("least spacing of the top bars", deck.bar_spacing, units.Length, file),
         ("cover of the top bars by the drawings", deck.top_cover, units.Length, file),
-        ("unit weight of the old concrete", deck.unit_weight if {"patch", "steel", "chloride"} & set(job.file.ready) else None, units.Density, weight),
-        ("cement content of the old concrete", deck.cement_content, units.Content, deck.cement_content_basis or file),
+        ("unit weight of the existing concrete", deck.unit_weight if {"patch", "steel", "chloride"} & set(job.file.ready) else None, units.Density, weight),
+        ("cement content of the existing concrete", deck.cement_content, units.Content, deck.cement_content_basis or file),
     ]  # fmt: skip
     if removal is not None:
         rows.append(("over-break", removal.overbreak, units.Share, removal.overbreak_source))

@@ -279,7 +279,7 @@ def forecasts(chlorides: Chlorides) -> Text:
         return NOTHING
     settings, times, chances = found.settings, [], []
     for one in found.places:
-        times.append([one.where, years(one.initiation), *(years(one.t_i.get(key)) for key in ("least cover", "linear", "root", "edge")),
+        times.append([one.where, years(one.initiation), *(years(one.t_i.get(key)) for key in ("minimum cover", "linear", "root", "edge")),
                       years(one.cracking), years(one.cracking_as_found), plain(one.why)])  # fmt: skip
         if one.sampled is None:
             continue
@@ -292,7 +292,7 @@ def forecasts(chlorides: Chlorides) -> Text:
     heads = [
         "where",
         "initiation, mean cover",
-        "least cover",
+        "minimum cover",
         "surface grew with t",
         "with √t",
         "bar in the edge",

@@ -34,7 +34,7 @@ class SizeLimits(NamedTuple):
 
 
 @calculation(
-    title="Largest size of aggregate that the patch admits",
+    title="Largest aggregate size for the patch",
     source=(
         Cite("aci211-1-91", "6.3.2, as reproduced by a course handout"),
         Cite("", "limit for patches", "common practice"),
@@ -53,7 +53,7 @@ def size_limits(
     Parameters
     ----------
     h : quantity of length, shape (...,)
-        least depth of the patch
+        minimum depth of the patch
     s : quantity of length, shape (...,)
         clear space between the bars or behind them, whichever is smaller
     D_patch : quantity of length

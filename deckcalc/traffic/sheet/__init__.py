@@ -198,7 +198,7 @@ def strip(layout: Layout) -> Picture | Text:
                         drawing.annotate(mark.what, (mark.start * k, -0.55), fontsize=6.5, ha="center", va="top")
             a, b = parts["work space"]
             drawing.fill_between([a, b], 0.05, 0.95, facecolor="none", hatch="////", edgecolor="0.45", linewidth=0.6)
-            a, b = parts["protection vehicle"]
+            a, b = parts["shadow vehicle"]
             drawing.fill_between([a, b], 0.2, 0.8, color="black")
             drawing.set_yticks([])
             drawing.spines[["left", "bottom"]].set_visible(False)
