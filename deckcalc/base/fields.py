@@ -286,6 +286,7 @@ class Package(Strict):
     subject: Text = Field("Concrete deck patches", description="what the package is about, one line")
     date: OptionalDay = Field(None, description="date of the first issue, in a job without a list of revisions")
     paper: Literal["a4", "us-letter"] = Field("a4", description="paper of the filed document")
+    decimal: Literal["point", "comma"] = Field("point", description="decimal sign of the numbers in the filed document")
     scenario: Annotated[str, Field(max_length=1000)] = Field(
         "", description="printed on the title sheet; say here if the job is invented"
     )

@@ -135,7 +135,7 @@ def lists(forms: Forms, form: FormDesign) -> Text:
         cuts.append(["hanger", form.hanger.hanger, kind, str(form.hangers), size(forms, form.hanger_length), tails])
         wire = quantity(form.hangers * form.hanger_length, "m")
         order += [
-            [f"hanger {form.hanger.hanger}", forms.show(wire, units.Distance)],
+            [f"hanger {form.hanger.hanger}", units.show_at_least(wire, units.Distance, forms.system)],
             [f"plates {forms.show(form.hanger.plate, units.Length)} square", f"{2 * form.hangers}"],
             [
                 f"blocks {size(forms, form.rules.block)} high, {size(forms, form.rules.bearing)} long, as wide as high, cleated",
@@ -145,8 +145,12 @@ def lists(forms: Forms, form: FormDesign) -> Text:
     else:
         sill = forms.show(form.hole.sill, units.Length) if form.hole.sill is not None else ""
         order += [[f"sills {sill} square", str(form.shores)], ["pairs of wedges", str(form.shores)]]
-    order += [[f"form oil, {plain(forms.choices.oil)}", forms.show(form.oil.V, units.Liquid)]] if form.oil else []
-    order += [["sealing strip", forms.show(quantity(form.seal, "m"), units.Distance)]]  # fmt: skip
+    order += (
+        [[f"form oil, {plain(forms.choices.oil)}", units.show_at_least(form.oil.V, units.Liquid, forms.system)]]
+        if form.oil
+        else []
+    )
+    order += [["sealing strip", units.show_at_least(quantity(form.seal, "m"), units.Distance, forms.system)]]  # fmt: skip
     return block([
         f"### Cutting list: {form.item}", pipe_table(["part", "yard name", "section", "number", "cut to", "remark"], cuts, "lllrrl"),
         f"### Order list: {form.item}", pipe_table(["what", "how much"], order, "lr"),
