@@ -16,7 +16,7 @@ MARK = 0.125
 NOISE = 1e-9
 #: From here on a number is printed with a power of ten.
 LARGE = 1e6
-SUPERSCRIPT = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
+SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
 def fixed(value: float, decimals: int, rounding: str = ROUND_HALF_UP) -> str:
@@ -73,6 +73,17 @@ def decision_decimals(value: float, most: int, significant: int = 3) -> int:
     return min(most, max(0, significant - 1 - order(value, significant)))
 
 
+def power_of_ten(power: int) -> str:
+    """Print a power of ten.
+
+    Examples
+    --------
+    >>> power_of_ten(6), power_of_ten(-12)
+    ('10⁶', '10⁻¹²')
+    """
+    return f"10{str(power).translate(SUPERSCRIPT)}"
+
+
 def large(value: float, rounding: str = ROUND_HALF_UP) -> str:
     """Print a number of a million and more with three significant digits and a power of ten that is a multiple of three.
 
@@ -83,7 +94,7 @@ def large(value: float, rounding: str = ROUND_HALF_UP) -> str:
     """
     power = order(value, 3)
     thousands = power - power % 3
-    return f"{fixed(value / 10**thousands, 2 - power % 3, rounding)} × 10{str(thousands).translate(SUPERSCRIPT)}"
+    return f"{fixed(value / 10**thousands, 2 - power % 3, rounding)} × {power_of_ten(thousands)}"
 
 
 def grouped(count: int) -> str:

@@ -465,7 +465,7 @@ Liquid = Annotated[
     Quantity, Kind("volume of liquid", "L", "gal", 2, 2, si_small=("mL", 0.1, 0), us_small=("fl oz", 0.25, 1))
 ]
 RoadSpeed = Annotated[Quantity, Kind("speed of traffic", "km/h", "mph", 0, 0)]
-RoadLength = Annotated[Quantity, Kind("length along the road", "m", "ft", 1, 1, kept=True)]
+RoadLength = Annotated[Quantity, Kind("length along the road", "m", "ft", 1, 1, significant=(3, 2))]
 LaneWidth = Annotated[Quantity, Kind("width of a lane", "m", "ft", 2, 1, kept=True)]
 Grade = Annotated[Quantity, Kind("grade of a road", "%", "%", 1, 1)]
 Seconds = Annotated[Quantity, Kind("duration in seconds", "s", "s", 1, 1)]
@@ -696,6 +696,22 @@ def decision_decimals(value: float, kind: Kind, system: str) -> int:
         needed = small_decimals(value, most, 2)
         return min(needed, 2) if "probability" in kind.name else most if kind.whole else needed
     return digits.decision_decimals(value, most, kind.significant[system == "US"])
+
+
+def show_given(quantity: Any, kind: Any, system: str) -> str:
+    """Print a value that somebody set, with all its digits up to four decimals.
+
+    Examples
+    --------
+    >>> show_given(read("2.5 in", Length), Length, "US"), show_given(read("1/16 in", Length), Length, "US")
+    ('2 1/2 in', '0.0625 in')
+    """
+    kind = kind if isinstance(kind, Kind) else kind_of(kind)
+    value = float(magnitude(quantity, kind, system))
+    if kind.tape and system == "US" and on_the_tape(value, kind):
+        return taken(value, kind, system)
+    exact = exact_decimals(value, 4)
+    return show(quantity, kind, system, kind.decimals(system) if exact is None else exact)
 
 
 def head(kind: Kind, system: str) -> str:

@@ -128,7 +128,7 @@ def limits(job: Job) -> Text:
     for key, limit in job.file.limits.items():
         if key not in job.rests_on and limit.origin == "default":
             continue
-        value = units.show(limit.value, limit.kind, job.system, _decimals(limit.value, limit.kind, job.system))
+        value = units.show_given(limit.value, limit.kind, job.system)
         rows.append(
             [
                 limit.meaning,
@@ -152,11 +152,6 @@ def rounded_apart(job: Job) -> Text:
         f"Of the {len(used)} built-in limits, {len(used) - len(apart)} are one value in both systems, conversions rounded by no "
         f"more than {100 * TWIN:g} %.{others}\n"
     )
-
-
-def _decimals(value: Any, kind: units.Kind, system: str) -> int:
-    exact = units.exact_decimals(float(units.magnitude(value, kind, system)), 4)
-    return max(kind.decimals(system) if exact is None else exact, 0)
 
 
 def basis(job: Job) -> Text:

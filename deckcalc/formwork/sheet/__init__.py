@@ -185,7 +185,7 @@ def plates(forms: Forms) -> Text:
     ]  # fmt: skip
     heads = ["hole", "may be closed", "thickness wanted", "plate", "mass", "ramp", "asphalt of the ramps"]
     load = forms.inputs.plate_load(forms.deck.year_built)
-    thick, lap = forms.show(want.thickness, units.Diameter), forms.show(want.overlap, units.Length)
+    thick, lap = forms.show(want.thickness, units.Length), forms.show(want.overlap, units.Length)
     words = (
         f"Plates {thick} thick, {lap} beyond every edge ({plain(want.source)}), for a wheel of {forms.show(load.wheel, units.Force)}"
         f"{', its print and the old concrete as in the deck strip of sheet 02' if forms.inputs.deck_strip else ''}. A hole that may not be closed stays closed to traffic until its concrete may be opened.\n"
