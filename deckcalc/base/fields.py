@@ -294,6 +294,7 @@ class Package(Strict):
         None, description="paper of the package; left out: A4, and US letter where the job is in US units"
     )
     font: Literal["Libertinus Serif", "New Computer Modern"] = Field("Libertinus Serif", description="fount of the PDF")
+    decimal: Literal["point", "comma"] = Field("point", description="decimal sign of the numbers in the filed document")
     scenario: Annotated[str, Field(max_length=1000)] = Field(
         "", description="printed on the title sheet; say here if the job is invented"
     )

@@ -85,9 +85,8 @@ def check_rows(job: Job, verdict: str, every: bool = True) -> list[tuple[str, ..
     for checks in groups.values():
         one = worst(checks)
         demand, limit = one.printed(job.system)
-        used = "" if one.utilisation is None else f"{100 * one.utilisation:.0f} %"
         items = together([check.item for check in checks], "" if verdict == NOT_COVERED else one.item)
-        row = items, one.title, demand, f"{one.sense} {limit}", used, one.words
+        row = items, one.title, demand, f"{one.sense} {limit}", one.percent, one.words
         rows.append(row if verdict == SATISFIED else (*row, follows(one, numbers)))
     return rows
 

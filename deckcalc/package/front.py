@@ -159,7 +159,7 @@ def limits(job: Job, only_own: bool = False) -> Text:
     for key, limit in job.file.limits.items():
         if limit.origin == "default" and (only_own or key not in job.rests_on):
             continue
-        value = units.show(limit.value, limit.kind, job.system, _decimals(limit.value, limit.kind, job.system))
+        value = units.show_given(limit.value, limit.kind, job.system)
         rows.append(
             [
                 limit.meaning,
@@ -185,9 +185,6 @@ def rounded_apart(job: Job) -> Text:
     )
 
 
-def _decimals(value: Any, kind: units.Kind, system: str) -> int:
-    exact = units.exact_decimals(float(units.magnitude(value, kind, system)), 4)
-    return max(kind.decimals(system) if exact is None else exact, 0)
 
 
 def inputs_that_carry(job: Job) -> list[list[str]]:

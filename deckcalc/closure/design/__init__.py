@@ -18,6 +18,7 @@ from deckcalc.closure.formulas.durations import InTime, said
 from deckcalc.closure.inputs import Inputs
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
+from deckcalc.core.digits import grouped
 from deckcalc.core.units import Minutes, Probability, Quantity, quantity
 
 __all__ = ["ClosurePlan", "LatestStart", "Timetable", "Trades", "compute", "placed_between"]
@@ -75,7 +76,7 @@ def checks(plan: ClosurePlan, night: Timetable) -> None:
     plan.decisions[item] = (
         f"{', '.join(night.patches)}: ready on {night.in_words(end)} by likely times, on {night.in_words(at)} with a probability of "
         f"{plan.show(wanted.value, Probability, 0)}; slack {plan.show(found.t_s, Minutes)}; probability of opening on time "
-        f"{said(night.in_time)} ({want.samples:,} samples)"
+        f"{said(night.in_time)} ({grouped(want.samples)} samples)"
     )
 
 

@@ -32,7 +32,7 @@ def order(forms: Forms) -> None:
         panel = f"Panel {form.panel.panel}, {form.panel.type}, {form.item}"
         forms.materials.append(Material(panel, how_many(form.sheets, "sheet"), "whole sheets", SHEET))
         if form.hanger is not None:
-            length = forms.show(quantity(form.hangers * form.hanger_length, "m"), units.Distance)
+            length = units.show_at_least(quantity(form.hangers * form.hanger_length, "m"), units.Distance, forms.system)
             forms.materials.append(
                 Material(f"Hangers {form.hanger.hanger}, {form.hanger.size}, {form.item}", f"{form.hangers}, {length} in all",
                          f"{2 * form.hangers} plates", SHEET)
@@ -40,7 +40,12 @@ def order(forms: Forms) -> None:
     oil = sum(si(form.oil.V, "L") for form in forms if form.oil)
     if oil:
         forms.materials.append(
-            Material(f"Form oil: {forms.choices.oil}", forms.show(quantity(oil, "L"), units.Liquid), "no spare", SHEET)
+            Material(
+                f"Form oil: {forms.choices.oil}",
+                units.show_at_least(quantity(oil, "L"), units.Liquid, forms.system),
+                "no spare",
+                SHEET,
+            )
         )
-    seal = forms.show(quantity(sum(form.seal for form in forms), "m"), units.Distance)
+    seal = units.show_at_least(quantity(sum(form.seal for form in forms), "m"), units.Distance, forms.system)
     forms.materials.append(Material("Form seal tape at the edges", seal, "no spare", SHEET))

@@ -12,6 +12,7 @@ from deckcalc import formwork, steel
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.check import Check, Limit, Sense
+from deckcalc.core.digits import grouped
 from deckcalc.core.units import Quantity, quantity
 from deckcalc.formwork.design.access import cut_shores, keep_off, reach
 from deckcalc.formwork.design.forms import FormDesign, Forms, si
@@ -380,7 +381,7 @@ def govern(forms: Forms, form: FormDesign) -> None:
     )
     words = (
         f"panel {form.panel.panel} on {found.n_b + 1} joists {form.joist.lumber} at {size(form.s_b)}, {carried}; the lightest of "
-        f"{found.admissible:,} layouts that pass, {forms.show(quantity(found.mass, 'kg'), units.Mass)}; "
-        f"{worst.title} governs, {100 * (worst.utilisation or 0):.0f} % used"
+        f"{grouped(found.admissible)} layouts that pass, {forms.show(quantity(found.mass, 'kg'), units.Mass)}; "
+        f"{worst.title} governs, {worst.percent} used"
     )
     forms.decide(form.name, words)

@@ -84,7 +84,7 @@ def order(mixes: Mixes, design: Design, volume: Quantity) -> None:
     waste = f"waste {mixes.show(mixes.limit('waste').value, units.Share)} included"
     if not design.patches:
         waste = "without waste"
-    mass = lambda value: mixes.show(value, units.Mass)  # noqa: E731
+    mass = lambda value: units.show_at_least(value, units.Mass, mixes.system)  # noqa: E731
     if isinstance(design, MixDesign):
         lines = order_site_mixed(mixes, design, volume, waste)
     elif isinstance(design, BagDesign):
@@ -92,7 +92,7 @@ def order(mixes: Mixes, design: Design, volume: Quantity) -> None:
         bags = sum(int(one.found.n.magnitude) for one in mine)
         lines = [
             (
-                f"{design.concrete.product[0].upper()}{design.concrete.product[1:]}, bags of {mass(design.concrete.bag)}",
+                f"{design.concrete.product[0].upper()}{design.concrete.product[1:]}, bags of {mixes.show(design.concrete.bag, units.Mass)}",
                 f"{bags} bags",
                 f"{waste}; whole bags, {'patch by patch' if design.patches else 'batch by batch'}",
             )
@@ -114,8 +114,8 @@ def order_site_mixed(mixes: Mixes, design: MixDesign, volume: Quantity, waste: s
         B_ca=design.moist["coarse"], B_fa=design.moist["fine"], W_add=design.moist["water"],
     )  # fmt: skip
     binder = cementitious_of(mixes, design, design.order_item, volume, total.m_c)
-    mass = lambda value: mixes.show(value, units.Mass)  # noqa: E731
-    bag = mass(mixes.inputs.mix.bag)
+    mass = lambda value: units.show_at_least(value, units.Mass, mixes.system)  # noqa: E731
+    bag = mixes.show(mixes.inputs.mix.bag, units.Mass)
     lines = [
         (
             f"Cement type {design.cement_type}",

@@ -14,7 +14,7 @@ from deckcalc.core.tables import TableError
 from deckcalc.core.units import Content, Kind, Length, Quantity, Ratio, Share
 from deckcalc.mix.formulas.table_units import IN, KG_M3, LB_YD3, MM, Tables, along, each
 
-AggregateSize = Annotated[Quantity, Kind("size of aggregate", "mm", "in", 1, 3)]
+AggregateSize = Annotated[Quantity, Kind("size of aggregate", "mm", "in", 1, 3, tape="in", kept=True)]
 NominalSize = Annotated[AggregateSize, Range("5 mm", "160 mm")]
 Exposure = Literal["not air-entrained", "mild", "moderate", "severe"]
 

@@ -192,8 +192,7 @@ def patch_plan(patches: Patches, shown: Sequence[Any], bars: bool) -> Picture:
                 drawing.plot(
                     [reading.station * k], [reading.offset * k], "+", color="black", markersize=5, markeredgewidth=1
                 )
-                depth = units.fixed(float(units.magnitude(metres(reading.depth), units.kind_of(Length), patches.system)),
-                                    units.kind_of(Length).decimals(patches.system))  # fmt: skip
+                depth = units.cell(metres(reading.depth), Length, patches.system)
                 drawing.annotate(depth, (reading.station * k, reading.offset * k), xytext=(3, 2), textcoords="offset points",
                                  fontsize=6.5, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3})  # fmt: skip
             drawing.set_aspect("equal")
