@@ -1,9 +1,8 @@
-"""Drawings of the patches: deck plan, each patch to chalk from, sections, and what moves the order."""
+"""Drawings of the patches: deck plan, sections, and what moves the order; plans of single patches stand in `plans`."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Any
 
 import matplotlib
@@ -20,8 +19,8 @@ from deckcalc.patch.design import Patches
 from deckcalc.patch.design.location import girder_names
 from deckcalc.patch.design.marking import metres
 from deckcalc.patch.design.sensitivity import sensitivity
-from deckcalc.patch.sheet import chalked, corners_of
-from deckcalc.show.figures import STYLE, Picture, axes, pages
+from deckcalc.patch.sheet.plans import patch_plans as patch_plans
+from deckcalc.show.figures import STYLE, Picture, axes
 
 
 def scale(patches: Patches) -> float:
@@ -156,92 +155,6 @@ def north_arrow(drawing: Any, bearing: float) -> None:
     drawing.annotate("", (1, 1), (1, 1), xycoords=at(9), textcoords=at(-9), annotation_clip=False,
                      arrowprops={"arrowstyle": "-|>", "linewidth": 0.9, "color": "black", "shrinkA": 0, "shrinkB": 0})  # fmt: skip
     drawing.annotate("N", (1, 1), xycoords=at(15), ha="center", va="center", fontsize=8, annotation_clip=False)
-
-
-def patch_plans(patches: Patches, bars: bool = False) -> list[Picture]:
-    """Plans of all patches with dimensions, corners and depth readings, a page at a time; with the top bars if asked."""
-    return [patch_plan(patches, shown, bars) for shown in pages(patches.marked.patches, 12)]
-
-
-def patch_plan(patches: Patches, shown: Sequence[Any], bars: bool) -> Picture:
-    """Plan of some patches."""
-    k, across = scale(patches), 3
-    down = math.ceil(len(shown) / across)
-    with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.0, 2.1 * down), layout="constrained")
-        cells = figure.subplots(down, across, squeeze=False).ravel()
-        for drawing in cells[len(shown) :]:
-            drawing.set_axis_off()
-        for drawing, one in zip(cells, shown, strict=False):
-            drawn(drawing, one.piece.unsound, k, facecolor="none", edgecolor="0.35", linewidth=0.5, hatch="////")
-            drawn(drawing, one.piece.outline, k, fill=False, linewidth=1.4)
-            if patches[one.patch].through is not None:
-                drawn(
-                    drawing,
-                    patches[one.patch].through,
-                    k,
-                    facecolor="none",
-                    edgecolor="black",
-                    linewidth=0.8,
-                    hatch="xxxx",
-                )
-            if bars:
-                bars_drawn(patches, drawing, one, k)
-            dimensions(patches, drawing, one, k)
-            for reading in one.deep:
-                drawing.plot(
-                    [reading.station * k], [reading.offset * k], "+", color="black", markersize=5, markeredgewidth=1
-                )
-                depth = units.fixed(float(units.magnitude(metres(reading.depth), units.kind_of(Length), patches.system)),
-                                    units.kind_of(Length).decimals(patches.system))  # fmt: skip
-                drawing.annotate(depth, (reading.station * k, reading.offset * k), xytext=(3, 2), textcoords="offset points",
-                                 fontsize=6.5, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3})  # fmt: skip
-            drawing.set_aspect("equal")
-            drawing.autoscale_view()
-            drawing.margins(0.22)
-            drawing.invert_yaxis()
-            drawing.set_axis_off()
-            drawing.set_title(f"{one.patch}, {patches[one.patch].depth_class}", fontsize=8, loc="left")
-    length = units.kind_of(Length).symbol(patches.system)
-    return Picture(
-        figure,
-        "Each patch in plan, to a scale of its own, stations ahead to the right. Heavy line: marked limits with their sides and "
-        f"corners; hatched: unsound concrete; crosses: depth readings [{length}]."
-        + (" Crossed: the part that goes through." if any(one.through is not None for one in patches) else "")
-        + (" Bars at their least spacing; where they lie is not surveyed." if bars else ""),
-    )
-
-
-def bars_drawn(patches: Patches, drawing: Any, one: Any, k: float) -> None:
-    """Draw the top bars of a patch at their least spacing, from its middle."""
-    x_1, y_1, x_2, y_2 = one.piece.outline.bounds
-    s = float(patches.deck.bar_spacing.m_as("m"))
-    for x in np.arange((x_1 + x_2) / 2 % s + math.floor(x_1 / s) * s, x_2, s):
-        if x > x_1:
-            drawing.plot([x * k, x * k], [y_1 * k, y_2 * k], color="0.5", linewidth=1.0)
-    for y in np.arange((y_1 + y_2) / 2 % s + math.floor(y_1 / s) * s, y_2, s):
-        if y > y_1:
-            drawing.plot([x_1 * k, x_2 * k], [y * k, y * k], color="0.7", linewidth=0.7)
-
-
-def dimensions(patches: Patches, drawing: Any, one: Any, k: float) -> None:
-    """Write length and width beside the sides, and the letters of the corners as in the set-out table."""
-    corners = corners_of(one)
-    middle = corners.mean(axis=0)
-    for letter, corner in zip("abcdefgh", corners, strict=False):
-        away = (corner - middle) / np.hypot(*(corner - middle))
-        drawing.annotate(letter, corner * k, xytext=(away[0] * 6, -away[1] * 6), textcoords="offset points", fontsize=6.5,
-                         ha="center", va="center", style="italic")  # fmt: skip
-    for i in range(min(len(corners), 4)):
-        a, b = corners[i], corners[(i + 1) % len(corners)]
-        flat = abs(b[0] - a[0]) >= abs(b[1] - a[1])
-        half = (a + b) / 2
-        if (flat and half[1] < middle[1]) or (not flat and half[0] > middle[0]):
-            continue  # one side of each pair
-        text = chalked(patches, float(np.hypot(*(b - a))), unit=True)
-        out = (half - middle) / np.hypot(*(half - middle))
-        drawing.annotate(text, half * k, xytext=(out[0] * 9, -out[1] * 9), textcoords="offset points", fontsize=7, ha="center",
-                         va="center", rotation=0 if flat else 90)  # fmt: skip
 
 
 def sections_drawn(patches: Patches) -> Picture:
