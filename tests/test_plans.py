@@ -12,15 +12,17 @@ import shapely
 from matplotlib.text import Text as Words
 from samples import demo
 
+from deckcalc.chloride.sheet.drawings import potential_map
 from deckcalc.chloride.sheet.extents import extents
 from deckcalc.core import units
 from deckcalc.core.sources import folder
 from deckcalc.core.units import Length
 from deckcalc.job import compute
-from deckcalc.patch.sheet import deck, plans
+from deckcalc.patch.sheet import deck, drawings, plans
 from deckcalc.patch.sheet.plan_lines import ends, lean
 from deckcalc.show import drafting
 from deckcalc.show.figures import STYLE
+from deckcalc.steel.sheet import bar_maps
 from deckcalc.steel.sheet.bar_lines import bar_lines
 
 NOTEBOOKS = folder("notebooks")
@@ -44,9 +46,10 @@ VARIANTS = {
         TWO.format(1),
     ),
     "backward skew": ([("[removal]", 'skew = "-20 deg"\n\n[removal]')], TWO.format(1)),
-    "spans": ([('["0 ft", "52 ft"]', '["0 ft", "52 ft", "110 ft", "162.5 ft", "210 ft"]')],
-              "".join(f"P{j}{i},{7 * i + 3},{5 * i + 2},2.5,1.75,3,{j},left\n" for j in (1, 2, 3, 4) for i in (0, 1, 2))),
+    "spans": ([('["0 ft", "52 ft"]', '["0 ft", "52 ft", "110 ft", "162.5 ft", "210 ft", "235 ft"]')],
+              "".join(f"P{j}{i},{7 * i + 3},{5 * i + 2},2.5,1.75,3,{j},left\n" for j in (1, 2, 3, 4, 5) for i in (0, 1, 2))),
     "many": ([], "".join(f"P{i},{1.5 * i + 3 + i % 2 * 20},{i * 9 % 22 + 2},1,0.75,3,1,left\n" for i in range(1, 16))),
+    "short": ([('["0 ft", "52 ft"]', '["-40 ft", "-26 ft"]'), ("[removal]", 'north = "90 deg"\n\n[removal]')], "P1,3,3.25,2.5,1.75,3,1,left\n"),
     "many girders": ([(GIRDERS, f"girders = {[f'{2 * i - 13} ft' for i in range(14)]}\nflange_width = \"8 in\"\n".replace("'", '"'))], TWO.format(1)),
 }  # fmt: skip
 
@@ -83,7 +86,7 @@ def drawn(job):
     """Return all pictures of the plans of a job."""
     surveyed = extents(job.chloride) if job.chloride else {}
     bars = bar_lines(job.steel) if job.steel else []
-    return [*deck.deck_pages(job.patch, surveyed), *plans.patch_plans(job.patch, bars)]
+    return [drawings.deck_plan(job.patch), *deck.deck_pages(job.patch, surveyed), *plans.patch_plans(job.patch, bars)]
 
 
 def words(picture):
@@ -267,9 +270,9 @@ def test_all_spans_with_patches_are_drawn_and_the_section_once(small):
     pictures = deck.deck_pages(patches)
     assert len(pictures) > 1
     said = [text for text in texts(pictures) if text.startswith("Span ")]
-    assert said == [f"Span {span}, stations ahead" for span in (1, 2, 3, 4)]
+    assert said == [f"Span {span}, stations ahead" for span in (1, 2, 3, 4, 5)]
     assert sum("looking ahead" in text for text in texts(pictures)) == 1
-    assert "on another page" in pictures[0].caption
+    assert "on other pages: 3, 4, 5" in pictures[0].caption
 
 
 def test_stations_run_to_the_right_and_offsets_down(small):
@@ -282,6 +285,14 @@ def test_stations_run_to_the_right_and_offsets_down(small):
         assert drawing.at(b, 0)[0] - drawing.at(a, 0)[0] == pytest.approx(5 * (b - a))
         assert drawing.at(a, 2)[1] - drawing.at(a, 0)[1] == pytest.approx(10)
         assert drawing.end(a, 2)[0] - drawing.end(a, 0)[0] == pytest.approx(10 * lean(patches))
+
+
+def test_maps_of_readings_lie_as_the_plan_does():
+    job = demo("metric")
+    for picture in (potential_map(job.chloride), *bar_maps(job.steel)):
+        for drawing in picture.figure.axes:
+            (left, right), (low, high) = drawing.get_xlim(), drawing.get_ylim()
+            assert left < right and low > high
 
 
 def test_a_text_without_room_is_written_at_the_least_of_overlaps():

@@ -80,7 +80,7 @@ def metric(metres: float, unit: str = "m") -> str:
     >>> metric(24.0), metric(1.4), metric(0.6004), metric(-0.00001)
     ('24.0 m', '1.4 m', '0.6 m', '0.0 m')
     """
-    text = f"{round(metres, 3) + 0.0:.3f}".rstrip("0")
+    text = f"{round(metres, 3) + 0.0:.3f}".rstrip("0").replace("-", "\u2212")
     return f"{text}0 {unit}" if text.endswith(".") else f"{text} {unit}"
 
 

@@ -36,7 +36,7 @@ Extents = Mapping[str, tuple[drafting.Point, ...]]
 #: Millimetres beside the plan: dimensions on the left; on the right the leaders of the names.
 LEFT, RIGHT = 15.0, 10.0
 #: Millimetres above and below the plan of a span: its title and joints; its length; what is below it.
-OVER, UNDER, BELOW = 11.0, 7.0, 9.0
+OVER, UNDER, BELOW = 13.0, 7.0, 9.0
 #: Least height of the plan of a span on the page: so many spans go on one.
 LEAST_PLAN = 30.0
 SECTION = 52.0
@@ -73,27 +73,28 @@ def plan_and_section(patches: Patches, extents: Extents | None = None, spans: Se
         return Text("")
     under_it = key_height(surveyed) + (SECTION if spans[0] == every[0] else 0.0)
     with matplotlib.rc_context(STYLE):
-        k = scale(patches, spans, TALL - under_it)
+        k, left = scale(patches, spans, TALL - under_it)
         heights = [OVER + UNDER + below_height(patches, span) + width(patches) * k for span in spans]
         sheet, top = Sheet(WIDE, sum(heights) + under_it), 0.0
         for span, height in zip(spans, heights, strict=True):
-            SpanPlan(patches, sheet, span, k, top).draw(surveyed)
+            SpanPlan(patches, sheet, span, k, top, left).draw(surveyed)
             top += height
         key(patches, sheet, surveyed, top, k)
         if spans[0] == every[0]:
             section(patches, sheet, top + key_height(surveyed))
-    left = [f"{span}" for span in every if span not in spans]
-    more = f" Spans {', '.join(left)} also have patches and are drawn on another page." if left else ""
+    others = [f"{span}" for span in every if span not in spans]
+    more = f" Spans with patches on other pages: {', '.join(others)}." if others else ""
     return Picture(sheet.figure, f"Plan and section of the deck, with the patches and what was surveyed.{more}")
 
 
-def scale(patches: Patches, spans: Sequence[int], tall: float) -> float:
-    """Return the millimetres of the page in a metre of the plans, in so many millimetres of height."""
-    tilt, paper = abs(lean(patches)) * width(patches), Sheet(1, 1)
+def scale(patches: Patches, spans: Sequence[int], tall: float) -> tuple[float, float]:
+    """Return the millimetres of the page in a metre of the plans, in so many of height, and where the plans begin on the left."""
+    paper, tilt = Sheet(1, 1), abs(lean(patches)) * width(patches)
     long = max(ends(patches, span)[1] - ends(patches, span)[0] for span in spans) + tilt
-    room = tall - sum(OVER + UNDER + below_height(patches, span) for span in spans)
-    names = max(paper.size(text)[0] for _, text in lines_named(patches))
-    return min((WIDE - LEFT - RIGHT - names) / long, room / len(spans) / width(patches))
+    high = tall - sum(OVER + UNDER + below_height(patches, span) for span in spans)
+    wide = WIDE - LEFT - RIGHT - max(paper.size(text)[0] for _, text in lines_named(patches))
+    k = min(wide / long, high / len(spans) / width(patches))
+    return k, LEFT + (wide - k * long) / 2
 
 
 def most_spans(patches: Patches, extents: Extents) -> int:
@@ -129,8 +130,8 @@ def below_height(patches: Patches, span: int) -> float:
 class SpanPlan:
     """The plan of a span, its upper left corner at a place of the sheet."""
 
-    def __init__(self, patches: Patches, sheet: Sheet, span: int, k: float, top: float) -> None:
-        self.patches, self.sheet, self.span, self.k, self.top = patches, sheet, span, k, top
+    def __init__(self, patches: Patches, sheet: Sheet, span: int, k: float, top: float, left: float = LEFT) -> None:
+        self.patches, self.sheet, self.span, self.k, self.top, self.left = patches, sheet, span, k, top, left
         self.plan, self.edges = patches.inputs.plan, edges_of(patches)
         self.a, self.b = ends(patches, span)
         self.lean = lean(patches)
@@ -150,7 +151,7 @@ class SpanPlan:
 
     def at(self, x: float, y: float) -> drafting.Point:
         """Return the place of a station and an offset on the sheet."""
-        return LEFT + (x - self.first) * self.k, self.low + (y - self.edges[0]) * self.k
+        return self.left + (x - self.first) * self.k, self.low + (y - self.edges[0]) * self.k
 
     def end(self, joint: float, y: float) -> drafting.Point:
         """Return where a joint meets an offset."""
@@ -161,21 +162,9 @@ class SpanPlan:
         self.deck()
         for one, shape in zip(self.marked, self.shapes, strict=True):
             full = one.patch in self.patches and self.patches[one.patch].full
-            self.sheet.area(
-                shape.exterior.coords,
-                linewidth=HEAVY,
-                hatch="" if full else "//////",
-                facecolor="0.35" if full else "white",
-                zorder=3,
-            )
-        for one, shape in zip(self.marked, self.shapes, strict=True):
-            x_1, y_1, x_2, y_2 = shape.bounds
-            beside = [Spot((x_1 + x_2) / 2, y_1 - 0.8, va="bottom"), Spot((x_1 + x_2) / 2, y_2 + 0.8, va="top"),
-                      Spot(x_2 + 0.8, (y_1 + y_2) / 2, "left"), Spot(x_1 - 0.8, (y_1 + y_2) / 2, "right")]  # fmt: skip
-            middle = shape.centroid
-            self.sheet.put(
-                one.patch, [*beside, *around(middle.x, middle.y, start=4)], self.shapes, shape, fontweight="bold"
-            )
+            look: dict[str, Any] = {"facecolor": "0.35"} if full else {"facecolor": "white", "hatch": "//////"}
+            self.sheet.area(shape.exterior.coords, linewidth=HEAVY, zorder=3, **look)
+        self.numbers()
         self.titles()
         self.dimensions()
         self.names()
@@ -183,6 +172,15 @@ class SpanPlan:
             self.survey(name, corners, SURVEYS[number % len(SURVEYS)])
         self.lanes()
         self.below()
+
+    def numbers(self) -> None:
+        """Write the numbers of the patches."""
+        for one, shape in zip(self.marked, self.shapes, strict=True):
+            x_1, y_1, x_2, y_2 = shape.bounds
+            beside = [Spot((x_1 + x_2) / 2, y_1 - 0.8, va="bottom"), Spot((x_1 + x_2) / 2, y_2 + 0.8, va="top"),
+                      Spot(x_2 + 0.8, (y_1 + y_2) / 2, "left"), Spot(x_1 - 0.8, (y_1 + y_2) / 2, "right")]  # fmt: skip
+            far = around(shape.centroid.x, shape.centroid.y, start=4)
+            self.sheet.put(one.patch, [*beside, *far], self.shapes, shape, fontweight="bold")
 
     def deck(self) -> None:
         """Draw girders, edges, kerbs and joints."""
@@ -202,20 +200,20 @@ class SpanPlan:
     def titles(self) -> None:
         """Write what span it is, its joints with their stations, and the way to the north."""
         number = self.span - self.plan.first_span + 1
-        for joint, name, ha in ((self.a, number, "left"), (self.b, number + 1, "right")):
-            x = self.end(joint, self.edges[0])[0]
-            self.sheet.put(
-                f"joint {name}, station {drafting.station(joint, self.patches.system)}",
-                [Spot(x, self.low - 1, ha, "bottom")],
-            )
+        left, right = (self.end(joint, self.edges[0])[0] for joint in (self.a, self.b))
+        for joint, name, x, ha in ((self.a, number, left, "left"), (self.b, number + 1, right, "right")):
+            text = f"joint {name}, station {drafting.station(joint, self.patches.system)}"
+            if self.sheet.size(text)[0] > right - left:  # it would reach into the names beside the plan
+                x, ha = right, "right"
+            self.sheet.put(text, [Spot(x, self.low - 1 - down, ha, "bottom") for down in (0, ROW)])
         middle = (self.end(self.a, 0)[0] + self.end(self.b, 0)[0]) / 2
         skew = f", skew {abs(self.plan.skew):g}°" if self.plan.skew else ""
         title = f"Span {self.span}{skew}, stations ahead"
-        ahead = self.sheet.put(title, [Spot(middle, self.top + 2.5)], fontweight="bold")
+        ahead = self.sheet.put(title, [Spot(middle, self.top + 2)], fontweight="bold")
         half = self.sheet.size(title, fontweight="bold")[0] / 2
         self.sheet.arrow((ahead.x + half + 1.5, ahead.y), (ahead.x + half + 9, ahead.y))
         if self.plan.north is not None:
-            x, y = 7.0, self.top + 5.5
+            x, y = 7.0, self.top + 6.5
             c, s = math.cos(math.radians(self.plan.north)), -math.sin(math.radians(self.plan.north))
             self.sheet.arrow((x - 3 * c, y - 3 * s), (x + 3 * c, y + 3 * s))
             self.sheet.put("N", [Spot(x + 4.6 * c, y + 4.6 * s)], fontweight="bold")
