@@ -339,18 +339,19 @@ def bar_map(steel: Steel, patches: Sequence[PatchDesign], placed: Sequence[BarDe
             x, y = size(patch.marked.station), size(patch.marked.offset)
             L, B = size(patch.limits.L), size(patch.limits.B)
             outline(key, x, y, L, B)
-            key.annotate(patch.name, (x, y + B / 2), xytext=(0, 2), textcoords="offset points", ha="center", fontsize=7)
+            key.annotate(patch.name, (x, y - B / 2), xytext=(0, 2), textcoords="offset points", ha="center", fontsize=7)
             panel = figure.add_subplot(grid[1 + index // 2, index % 2])
             outline(panel, x, y, L, B)
             for bar in [bar for bar in placed if bar.row.patch == patch.name]:
                 draw_bar(panel, bar, size(metres(bar.row.station)), size(metres(bar.row.offset)), (x, y, L, B))
             panel.set_title(patch.item, fontsize=8, loc="left")
             panel.set_xlim(x - 0.58 * L, x + 0.58 * L)
-            panel.set_ylim(y - 0.62 * B, y + 0.72 * B)
+            panel.set_ylim(y + 0.62 * B, y - 0.72 * B)  # the right-hand side lies below, as on the plan of the deck
             panel.tick_params(labelsize=6)
         key.set_aspect("equal")
         key.margins(0.05, 0.4)
         key.autoscale_view()
+        key.invert_yaxis()
         key.set_ylabel(f"offset [{unit}]", fontsize=7)
         key.set_xlabel(f"station [{unit}]", fontsize=7)
         key.tick_params(labelsize=6)
@@ -377,7 +378,7 @@ def draw_bar(drawing: Any, bar: BarDesign, x: float, y: float, limits: tuple[flo
     if bar.main:
         drawing.plot([x, x], [py - B / 2, py + B / 2], **look)
         drawing.text(
-            x, py + 0.53 * B, f"{bar.name}\n{loss}", ha="center", va="bottom", fontsize=6, fontweight=weight
+            x, py - 0.53 * B, f"{bar.name}\n{loss}", ha="center", va="bottom", fontsize=6, fontweight=weight
         )  # fmt: skip
     else:
         drawing.plot([px - L / 2, px + L / 2], [y, y], **look)
