@@ -168,7 +168,7 @@ def _pandoc(
     command = [
         pypandoc.get_pandoc_path(), f"--from={READER}", f"--to={writer}", f"--output={name}",
         "--standalone", f"--template={BINDING / template}", f"--lua-filter={BINDING / 'filter.lua'}",
-        "--sandbox", f"--resource-path={resources}", "--columns=10000", "--syntax-highlighting=none",
+        f"--lua-filter={BINDING / 'tagged.lua'}", "--sandbox", f"--resource-path={resources}", "--columns=10000", "--syntax-highlighting=none",
         "--data-dir=.", "--fail-if-warnings", *options,
         *(f"--variable={key}:{value}" for key, value in facts.items() if value),
     ]  # fmt: skip
