@@ -169,7 +169,7 @@ def _pandoc(
         pypandoc.get_pandoc_path(), f"--from={READER}", f"--to={writer}", f"--output={name}",
         "--standalone", f"--template={BINDING / template}", f"--lua-filter={BINDING / 'filter.lua'}",
         f"--lua-filter={BINDING / 'tagged.lua'}", "--sandbox", f"--resource-path={resources}", "--columns=10000", "--syntax-highlighting=none",
-        "--data-dir=.", "--fail-if-warnings", *options,
+        "--data-dir=.", "--fail-if-warnings", *(["--toc", "--toc-depth=2"] if writer == "html" else []), *options,
         *(f"--variable={key}:{value}" for key, value in facts.items() if value),
     ]  # fmt: skip
     run = subprocess.run(command, input=markdown.encode(), capture_output=True, cwd=folder, check=False)

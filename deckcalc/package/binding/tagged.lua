@@ -15,6 +15,28 @@ end
 local WORDLESS = { Image = true, Space = true, SoftBreak = true, LineBreak = true }
 local function worded(inline) return not WORDLESS[inline.t] end
 
+-- A box that scrolls by itself on a narrow screen, by keyboard too.
+local function boxed(class, label, block)
+  local said = { { "role", "group" }, { "tabindex", "0" }, { "aria-label", label } }
+  return pandoc.Div({ block }, pandoc.Attr("", { class }, said))
+end
+
+-- A head cell without words heads nothing; a symbol that stands alone in one becomes words.
+local function named(cell)
+  local others = 0
+  local function count() others = others + 1 end
+  cell.contents:walk({ Str = count, RawInline = count, Math = count })
+  if others == 0 then cell.attributes.role = "cell" end
+  if others ~= 1 then return end
+  cell.contents = cell.contents:walk({
+    Math = function(math)
+      local upright = math.text:gsub("\\mathrm{([%w,]*)}", "%1")
+      local letter, index = upright:match("^(%a)_?{?([%w,]*)}?$")
+      return letter and { pandoc.Emph(letter), index ~= "" and pandoc.Subscript(index) or nil }
+    end,
+  })
+end
+
 local level = 0
 
 return {
@@ -34,4 +56,14 @@ return {
     end,
     Math = function(math) return told(math.text, math) end,
   },
+  FORMAT == "html" and {
+    Table = function(tbl)
+      for _, row in ipairs(tbl.head.rows) do row.cells:map(named) end
+      return boxed("table", "Table", tbl)
+    end,
+    Para = function(para)
+      local first = para.content[1]
+      if first and first.t == "Math" and first.mathtype == "DisplayMath" then return boxed("equation", "Equation", para) end
+    end,
+  } or {},
 }
