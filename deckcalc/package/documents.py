@@ -4,20 +4,16 @@ from __future__ import annotations
 
 import datetime
 import html
-import io
 import json
 import os
 import re
 import subprocess
 import tempfile
 import warnings
-import zipfile
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from string import Template
-from xml.sax.saxutils import escape
 
 import pypandoc
 import typst
@@ -25,6 +21,7 @@ import typst
 from deckcalc.base.errors import PackageError
 from deckcalc.base.fields import DRAFT
 from deckcalc.core.text import in_style
+from deckcalc.package import word
 
 BINDING = Path(__file__).parent / "binding"
 # Job text reaches the document, so what no sheet uses stays plain text: raw input, metadata, attributes, notes and the like.
@@ -33,12 +30,6 @@ READER = (
     "-pandoc_title_block-citations-example_lists-smart-bracketed_spans-header_attributes-fenced_code_attributes"
     "-inline_code_attributes-footnotes-inline_notes-table_captions-definition_lists-line_blocks-strikeout-task_lists-fancy_lists"
 )
-TEXT_WIDTH = {"a4": 9468, "us-letter": 9802}  # twips between the margins
-
-COMPACT = '<w:pStyle w:val="Compact" />'  # pandoc's style of a cell
-
-CONTENT = "application/vnd.openxmlformats-officedocument.wordprocessingml"
-RELATION = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 
 
 @dataclass(frozen=True)
@@ -122,8 +113,8 @@ def bind(
     PackageError
         If the paper is unknown, an image is missing, an equation cannot be read or a file cannot be made.
     """
-    if imprint.paper not in TEXT_WIDTH:
-        raise PackageError(f"Paper {imprint.paper!r} is not one of: {', '.join(TEXT_WIDTH)}.")
+    if imprint.paper not in word.TEXT_WIDTH:
+        raise PackageError(f"Paper {imprint.paper!r} is not one of: {', '.join(word.TEXT_WIDTH)}.")
     resources = resources.resolve()
     with tempfile.TemporaryDirectory(prefix=".binding-", dir=out.resolve().parent) as name:
         folder = Path(name)
@@ -209,40 +200,13 @@ def _pdf(markdown: str, imprint: Imprint, resources: Path, folder: Path, attachm
         raise PackageError(f"The package could not be made: {message}") from None
 
 
-def _docx(markdown: str, imprint: Imprint, resources: Path, folder: Path) -> None:
-    """Make ``package.docx`` in ``folder``: pandoc's body, our styles, header and footer."""
-    _pandoc(markdown, imprint, resources, folder, "package.docx", "docx")
+def _docx(markdown: str, imprint: Imprint, resources: Path, folder: Path, reference: bytes | None = None) -> None:
+    """Make ``package.docx`` in ``folder``: pandoc's body, our styles, header and footer, or those of ``reference``."""
+    options = []
+    if reference is not None:
+        word.checked(reference)
+        (folder / "reference.docx").write_bytes(reference)
+        options = ["--reference-doc=reference.docx", "--variable=reference:1"]
+    _pandoc(markdown, imprint, resources, folder, "package.docx", "docx", *options)
     path = folder / "package.docx"
-    with zipfile.ZipFile(path) as source:
-        parts = {name: source.read(name) for name in source.namelist()}
-    facts = {key: escape(value) for key, value in imprint.facts().items()}
-    facts["right"] = str(TEXT_WIDTH[imprint.paper])
-    for part in sorted((BINDING / "docx").rglob("*.xml")):
-        text = Template(part.read_text(encoding="utf-8")).substitute(facts)
-        parts[part.relative_to(BINDING / "docx").as_posix()] = text.encode()
-    for kind in ("header", "footer"):
-        content = f'PartName="/word/{kind}.xml" ContentType="{CONTENT}.{kind}+xml"'
-        _append(parts, "[Content_Types].xml", f"<Override {content}/>")
-        relation = f'Id="sheet{kind.title()}" Type="{RELATION}/{kind}" Target="{kind}.xml"'
-        _append(parts, "word/_rels/document.xml.rels", f"<Relationship {relation}/>")
-    body = parts["word/document.xml"].decode().replace('<m:jc m:val="center" />', '<m:jc m:val="left" />')
-    parts["word/document.xml"] = re.sub("<w:tbl>.*?</w:tbl>", _cells, body, flags=re.DOTALL).encode()
-    packed = io.BytesIO()
-    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as target:
-        for name, data in parts.items():
-            target.writestr(zipfile.ZipInfo(name), data, zipfile.ZIP_DEFLATED)
-    path.write_bytes(packed.getvalue())
-
-
-def _append(parts: dict[str, bytes], name: str, element: str) -> None:
-    """Add ``element`` as the last child of the root of an XML part."""
-    head, close, tail = parts[name].decode().rpartition("</")
-    parts[name] = (head + element + close + tail).encode()
-
-
-def _cells(table: re.Match[str]) -> str:
-    """Give the cells of a DOCX table their type size, and a wide table the whole width."""
-    if table[0].count("<w:gridCol ") <= 7:
-        return table[0].replace(COMPACT, COMPACT.replace("Compact", "Cell"))
-    wide = table[0].replace('<w:tblW w:type="auto" w:w="0" />', '<w:tblW w:type="pct" w:w="5000" />')
-    return wide.replace(COMPACT, COMPACT.replace("Compact", "SmallCell"))
+    path.write_bytes(word.finished(path.read_bytes(), imprint.facts(), imprint.paper, reference))

@@ -37,6 +37,19 @@ local function named(cell)
   })
 end
 
+-- In DOCX a field whose stored result is the list of sheets and sections; the reader's program adds the pages.
+local function contents(heads)
+  local mark = '<w:r><w:fldChar w:fldCharType="%s"/></w:r>'
+  local code = '<w:r><w:instrText xml:space="preserve"> TOC \\o "1-2" \\h </w:instrText></w:r>'
+  local open = pandoc.RawInline("openxml", mark:format("begin") .. code .. mark:format("separate"))
+  local links = heads:map(function(head) return pandoc.Plain(pandoc.Link(head.content, "#" .. head.identifier)) end)
+  links[1].content:insert(1, open)
+  links[#links].content:insert(pandoc.RawInline("openxml", mark:format("end")))
+  return links:map(function(link, index)
+    return pandoc.Div({ link }, pandoc.Attr("", {}, { { "custom-style", "toc " .. heads[index].level } }))
+  end)
+end
+
 local level = 0
 
 return {
@@ -64,6 +77,13 @@ return {
     Para = function(para)
       local first = para.content[1]
       if first and first.t == "Math" and first.mathtype == "DisplayMath" then return boxed("equation", "Equation", para) end
+    end,
+  } or {},
+  FORMAT == "docx" and {
+    Pandoc = function(doc)
+      local heads = pandoc.List()
+      doc.blocks:walk({ Header = function(header) if header.level <= 2 then heads:insert(header) end end })
+      return doc:walk({ Div = function(div) return div.attributes["custom-style"] == "toc 1" and contents(heads) or nil end })
     end,
   } or {},
 }
