@@ -20,7 +20,7 @@ TEXT_WIDTH = {"a4": 9468, "us-letter": 9802}  # twips between the margins
 
 COMPACT = '<w:pStyle w:val="Compact" />'  # pandoc's style of a cell
 KEPT = 12  # rows of a table that stays on one page
-LETTER, MARGINS = 90, 220  # twips of a letter in a cell, and of the margins of a cell
+LETTER, MARGINS = 105, 220  # twips of a letter in a cell, and of the margins of a cell
 
 CONTENT = "application/vnd.openxmlformats-officedocument.wordprocessingml"
 RELATION = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -146,13 +146,20 @@ def _table(width: int) -> Callable[[re.Match[str]], str]:
 
 
 def _grid(head: str, rows: list[str], width: int) -> str:
-    """Give each column of a table the width of its longest text, and none more than its share of the page."""
+    """Give each column of a table the width of its longest text, as far as the page allows."""
     texts = [[_text(cell) for cell in re.findall(r"<w:tc>.*?</w:tc>", row, flags=re.DOTALL)] for row in rows]
     wanted = [MARGINS + LETTER * max(4, *map(len, column)) for column in zip(*texts, strict=False)]
     if len(wanted) != head.count("<w:gridCol "):  # cells that span columns
         return head
-    least = min(1.0, width / sum(wanted))
-    columns = "".join(f'<w:gridCol w:w="{int(one * least)}" />' for one in wanted)
+    left, most = float(width), float(width)
+    for index, one in enumerate(sorted(wanted)):  # short columns get what they want, long ones share the rest
+        most = left / (len(wanted) - index)
+        if one > most:
+            break
+        left -= one
+    else:
+        most = width
+    columns = "".join(f'<w:gridCol w:w="{int(min(one, most))}" />' for one in wanted)
     return re.sub(r"<w:tblGrid>.*?</w:tblGrid>", f"<w:tblGrid>{columns}</w:tblGrid>", head)
 
 
