@@ -185,8 +185,6 @@ def rounded_apart(job: Job) -> Text:
     )
 
 
-
-
 def inputs_that_carry(job: Job) -> list[list[str]]:
     """Return the measures and allowances on which results rest, with their source."""
     deck, removal, file = job.settings.deck, job.settings.removal, "job file"
