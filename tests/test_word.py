@@ -3,6 +3,7 @@
 import io
 import re
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 from xml.etree.ElementTree import Element, fromstring
 
@@ -12,7 +13,7 @@ from test_binder import IMPRINT
 
 from deckcalc.base.errors import PackageError
 from deckcalc.package import word
-from deckcalc.package.documents import _docx
+from deckcalc.package.documents import Document, bind
 
 W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
 LONG = 30
@@ -54,7 +55,7 @@ code
 
 def made(folder: Path, reference: bytes | None = None) -> bytes:
     Image.new("L", (40, 30), 128).save(folder / "gain.png")
-    _docx(MARKDOWN, IMPRINT, folder, folder, reference)
+    bind([Document("package", "", MARKDOWN, ("docx",))], replace(IMPRINT, reference=reference), folder, folder)
     return (folder / "package.docx").read_bytes()
 
 

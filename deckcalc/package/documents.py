@@ -147,6 +147,8 @@ def bind(documents: Sequence[Document], imprint: Imprint, resources: Path, out: 
     resources = resources.resolve()
     with tempfile.TemporaryDirectory(prefix=".binding-", dir=out.resolve().parent) as name:
         folder = Path(name)
+        for one in documents:
+            (folder / one.name).mkdir()
         with ThreadPoolExecutor() as pool:
             made = [
                 pool.submit(MAKERS[kind], one, imprint, resources, folder / one.name)
@@ -178,7 +180,6 @@ def _pandoc(
         known = {**imprint.facts(), "draft": document.mark, "part": document.part}
         facts |= {key: html.escape(value) for key, value in known.items()}
         facts |= {f"styled-{key}": in_style(known[key]) for key in ("package", "revision", "draft")}
-    folder.mkdir(exist_ok=True)
     command = [
         pypandoc.get_pandoc_path(), f"--from={READER}", f"--to={writer}", f"--output={name}",
         "--standalone", f"--template={BINDING / template}", f"--lua-filter={BINDING / 'filter.lua'}",
