@@ -211,6 +211,13 @@ def with_picture(office: bytes, target: str) -> bytes:
 def test_what_is_no_reference_document_is_refused(change, words, office, tmp_path, monkeypatch) -> None:
     if "larger" in words:
         monkeypatch.setattr(word, "LARGEST", 100)
+    (tmp_path / "office.docx").write_bytes(change(office))
     with pytest.raises(PackageError, match=words):
-        made(tmp_path, change(office))
-    assert not (tmp_path / "package.docx").exists()
+        word.read(tmp_path / "office.docx")
+
+
+def test_a_reference_document_that_is_not_there_is_named(tmp_path) -> None:
+    with pytest.raises(
+        PackageError, match=r"nowhere.docx: No such file or directory; a Word document saved as .docx is wanted"
+    ):
+        word.read(tmp_path / "nowhere.docx")

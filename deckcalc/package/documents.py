@@ -226,7 +226,6 @@ def _docx(document: Document, imprint: Imprint, resources: Path, folder: Path) -
     """Make ``package.docx`` in ``folder``: pandoc's body, our styles, header and footer, or those of a reference document."""
     options = []
     if imprint.reference is not None:
-        word.checked(imprint.reference)
         (folder / "reference.docx").write_bytes(imprint.reference)
         options = ["--reference-doc=reference.docx", "--variable=reference:1"]
     _pandoc(document, imprint, resources, folder, "package.docx", "docx", *options)
