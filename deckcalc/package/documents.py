@@ -147,8 +147,8 @@ def bind(documents: Sequence[Document], imprint: Imprint, resources: Path, out: 
     resources = resources.resolve()
     with tempfile.TemporaryDirectory(prefix=".binding-", dir=out.resolve().parent) as name:
         folder = Path(name)
-        for one in documents:
-            (folder / one.name).mkdir()
+        for document in documents:
+            (folder / document.name).mkdir()
         with ThreadPoolExecutor() as pool:
             made = [
                 pool.submit(MAKERS[kind], one, imprint, resources, folder / one.name)
