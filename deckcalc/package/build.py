@@ -297,11 +297,23 @@ def documents_of(
         found.append(Document(
             name, part, works.linked(kept_links(text)),
             ("pdf", "html", "docx") if name == "package" else ("pdf", "html"),
-            mark=front.mark(job, name), landscape=name == "appendix", attachments=attached if name == "package" else {},
+            mark=front.mark(job, name), landscape=name == "appendix", following=following(job),
+            attachments=attached if name == "package" else {},
         ))  # fmt: skip
         if single:
             break
     return found
+
+
+#: Parts that follow where the one before ends: in every package, and in one of so few patches that they fill no page.
+FOLLOWING = ("Sources cited",)
+SMALL, FOLLOWING_IN_SMALL = 3, ("Conclusions", "Plan and section of the deck", "Patch schedule", "Basis")
+
+
+def following(job: Job) -> tuple[str, ...]:
+    """Return the headings of parts that begin no page."""
+    patches = job.of("patch") if "patch" in job.file.ready else None
+    return FOLLOWING + (FOLLOWING_IN_SMALL if patches is None or len(list(patches)) <= SMALL else ())
 
 
 LINK = re.compile(r"\[([^\[\]]+)\]\(#([\w-]+)\)")
