@@ -313,7 +313,7 @@ SMALL, FOLLOWING_IN_SMALL = 3, ("Conclusions", "Plan and section of the deck", "
 def following(job: Job) -> tuple[str, ...]:
     """Return the headings of parts that begin no page."""
     patches = job.of("patch") if "patch" in job.file.ready else None
-    return FOLLOWING + (FOLLOWING_IN_SMALL if patches is None or len(list(patches)) <= SMALL else ())
+    return FOLLOWING + (FOLLOWING_IN_SMALL if patches is None or len(job.patch) <= SMALL else ())
 
 
 LINK = re.compile(r"\[([^\[\]]+)\]\(#([\w-]+)\)")
