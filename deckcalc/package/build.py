@@ -24,6 +24,7 @@ from deckcalc.core.words import worded
 from deckcalc.job import Job, compute
 from deckcalc.job.report import own_words
 from deckcalc.package import front, notebook_run, own_notebooks, word, works
+from deckcalc.package.decisions import has_patches
 from deckcalc.package.documents import Document, Imprint, PackageError, bind
 from deckcalc.package.notebook_run import Output
 from deckcalc.package.own_notebooks import Own
@@ -312,8 +313,7 @@ SMALL, FOLLOWING_IN_SMALL = 3, ("Conclusions", "Plan and section of the deck", "
 
 def following(job: Job) -> tuple[str, ...]:
     """Return the headings of parts that begin no page."""
-    patches = job.of("patch") if "patch" in job.file.ready else None
-    return FOLLOWING + (FOLLOWING_IN_SMALL if patches is None or len(job.patch) <= SMALL else ())
+    return FOLLOWING + (FOLLOWING_IN_SMALL if not has_patches(job) or len([*job.patch]) <= SMALL else ())
 
 
 LINK = re.compile(r"\[([^\[\]]+)\]\(#([\w-]+)\)")
