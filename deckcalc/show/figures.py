@@ -21,6 +21,8 @@ STYLE: Any = {
 DPI, WIDTH = 200, 6.6
 HATCHES = ("", "////", "....", "xxxx", "----")
 MARKS = ("o", "s", "^", "D", "v", "P")
+#: `gid` of a text that is a symbol of a formula, such as “$h_d$”; no word of a job ever has it.
+SYMBOL = "symbol"
 
 
 class Picture:
@@ -34,7 +36,7 @@ class Picture:
         """The figure as PNG, the same bytes for the same job."""
         with matplotlib.rc_context(STYLE), io.BytesIO() as file:
             for written in self.figure.findobj(matplotlib.text.Text):
-                written.set_parse_math(False)  # names of the job are no mathematics
+                written.set_parse_math(written.get_gid() == SYMBOL)  # names of the job are no mathematics
             FigureCanvasAgg(self.figure)
             self.figure.savefig(file, format="png", dpi=DPI, metadata={"Software": None})
             return file.getvalue()

@@ -1,4 +1,4 @@
-"""Drawings of the patches: deck plan, each patch to chalk from, sections, and what moves the order."""
+"""Drawings of the patches: deck plan, setting-out of each patch, sections."""
 
 from __future__ import annotations
 
@@ -15,13 +15,12 @@ from matplotlib.transforms import offset_copy
 
 from deckcalc.core import units
 from deckcalc.core.bars import bar_diameter
-from deckcalc.core.units import Distance, Length, OrderVolume
+from deckcalc.core.units import Distance, Length
 from deckcalc.patch.design import Patches
 from deckcalc.patch.design.location import girder_names
 from deckcalc.patch.design.marking import metres
-from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.sheet import chalked, corners_of
-from deckcalc.show.figures import STYLE, Picture, axes, pages
+from deckcalc.show.figures import STYLE, Picture, pages
 
 
 def scale(patches: Patches) -> float:
@@ -315,39 +314,3 @@ def section(patches: Patches, drawing: Any, one: Any) -> None:
     drawing.set_ylim(t * 1.02, -0.02 * t)
     drawing.set_aspect("equal")
     drawing.set_axis_off()
-
-
-def order_moved(patches: Patches) -> Picture | None:
-    """What moves the order volume: one bar a change, the widest on top; nothing where the job tries nothing out."""
-    rows = sensitivity(patches)
-    if not rows:
-        return None
-    size = lambda q: float(units.magnitude(q, units.kind_of(OrderVolume), patches.system))  # noqa: E731
-    base = size(patches.order_volume)
-    with matplotlib.rc_context(STYLE):
-        figure, drawing = axes(7.0, 0.6 + 0.42 * max(len(rows), 1))
-        for row, (_, values, orders) in enumerate(rows):
-            for value, order, hatch in zip(values, map(size, orders), ("////", ""), strict=True):
-                drawing.barh(
-                    [-row],
-                    [order - base],
-                    left=base,
-                    height=0.6,
-                    color="white",
-                    edgecolor="black",
-                    hatch=hatch,
-                    linewidth=0.7,
-                )
-                side = "right" if order < base else "left"
-                drawing.annotate(f"{value}: {order:.3f}", (order, -row), xytext=(3 if side == "left" else -3, 0),
-                                 textcoords="offset points", ha=side, va="center", fontsize=7)  # fmt: skip
-        drawing.axvline(base, color="black", linewidth=1.0)
-        drawing.set_yticks([-row for row in range(len(rows))], [name for name, _, _ in rows])
-        drawing.margins(x=0.28)
-        drawing.set_xlabel(
-            f"order volume [{units.kind_of(OrderVolume).symbol(patches.system)}], {base:.3f} as designed"
-        )
-    return Picture(
-        figure,
-        "What moves the order volume, one change at a time, the widest on top. Hatched: the lesser value; white: the greater.",
-    )
