@@ -54,3 +54,28 @@ def axes(width: float, height: float) -> tuple[Figure, Axes]:
     """Return a figure of that size in inches, with one set of axes."""
     figure = Figure(figsize=(width, height), layout="constrained")
     return figure, figure.add_subplot()
+
+
+def measure(
+    drawing: Axes, start: tuple[float, float], end: tuple[float, float], text: str, at: tuple[float, float]
+) -> None:
+    """Draw a dimension line between two points with its symbol, offset in points from its middle."""
+    arrow: dict[str, Any] = {
+        "arrowstyle": "<->",
+        "linewidth": 0.6,
+        "shrinkA": 0,
+        "shrinkB": 0,
+        "mutation_scale": 7,
+    }
+    drawing.annotate("", start, end, arrowprops=arrow)
+    middle = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+    drawing.annotate(
+        f"${text}$",
+        middle,
+        xytext=at,
+        textcoords="offset points",
+        ha="center",
+        va="center",
+        parse_math=True,
+        gid=SYMBOL,
+    )

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon, Rectangle
 
 from deckcalc.patch.design import Patches
-from deckcalc.show.figures import STYLE, SYMBOL, WIDTH, Picture
+from deckcalc.show.figures import STYLE, WIDTH, Picture, measure
 from deckcalc.show.sections import Text
 
 
@@ -32,31 +30,6 @@ def sketch(patches: Patches) -> Picture | Text:
         figure,
         f"Symbols, not to scale. Left: plan, stations ahead to the right; hatched: unsound concrete. Right: section{under}; white: concrete "
         "removed; circles and dark band: the two layers of the top mat; heavy lines: saw cuts.",
-    )
-
-
-def measure(
-    drawing: Axes, start: tuple[float, float], end: tuple[float, float], text: str, at: tuple[float, float]
-) -> None:
-    """Draw a dimension line between two points with its symbol, offset in points from its middle."""
-    arrow: dict[str, Any] = {
-        "arrowstyle": "<->",
-        "linewidth": 0.6,
-        "shrinkA": 0,
-        "shrinkB": 0,
-        "mutation_scale": 7,
-    }
-    drawing.annotate("", start, end, arrowprops=arrow)
-    middle = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
-    drawing.annotate(
-        f"${text}$",
-        middle,
-        xytext=at,
-        textcoords="offset points",
-        ha="center",
-        va="center",
-        parse_math=True,
-        gid=SYMBOL,
     )
 
 
