@@ -177,8 +177,8 @@ def test_the_sheet_has_one_row_a_patch_and_the_appendix_the_rest(jobs):
         assert not [make for make in (sheet.survey, sheet.basis, sheet.set_out) if str(make(job.patch)) in printed]
         for draw in (drawings.deck_plan, drawings.sections_drawn, sketch.sketch):
             assert draw(job.patch).png[:4] == b"\x89PNG"
-        (plain,), (barred,) = drawings.patch_plans(job.patch), drawings.patch_plans(job.patch, bars=True)
-        assert plain.png[:4] == b"\x89PNG" and barred.png != plain.png
+        (plain,) = drawings.patch_plans(job.patch)
+        assert plain.png[:4] == b"\x89PNG"
 
 
 def test_the_case_written_out_is_that_of_the_check_that_governs(jobs):
@@ -190,7 +190,7 @@ def test_the_case_written_out_is_that_of_the_check_that_governs(jobs):
             if one.item in names and one.utilisation and leading_to(job.patch, one.demand, one.limit.value)
         ]  # fmt: skip
         assert len(rivals) > len(names) and check.utilisation == max(one.utilisation for one in rivals)
-        assert {run.item for run in runs} == {check.item} and 5 <= len(runs) <= 10
+        assert {run.item for run in runs} == {check.item} and 4 <= len(runs) <= 10
         text = str(sheet.by_hand(job.patch, job.written))
         assert check.title in text and all(job.written.numbers[run] in text for run in runs)
         made = {id(value) for run in runs for value in run.results().values()}

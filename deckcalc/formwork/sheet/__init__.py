@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
+from deckcalc import formwork
 from deckcalc.core import tables, units
 from deckcalc.core.check import SATISFIED, Check
 from deckcalc.core.sources import Cite
-from deckcalc.core.units import quantity
-from deckcalc.formwork.design import FormDesign, Forms
+from deckcalc.formwork.design import Forms
 from deckcalc.formwork.design.access import steps
-from deckcalc.formwork.design.forms import TAIL, si
+from deckcalc.formwork.design.forms import si
+from deckcalc.formwork.sheet import drawings
 from deckcalc.show import sections
+from deckcalc.show.figures import Picture
 from deckcalc.show.governing import governing, leading_to, made_by
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution, measured, plain
@@ -30,11 +32,6 @@ DANGER = (
 def danger() -> Text:
     """Caution that stands at the top of the sheet."""
     return caution(*DANGER)
-
-
-def size(forms: Forms, metres: float) -> str:
-    """Print a length in the small unit."""
-    return forms.show(forms.length(metres), units.Length)
 
 
 def deflection_rule(forms: Forms) -> tuple[str, str]:
@@ -57,11 +54,10 @@ def basis(forms: Forms) -> Text:
         ["weight of the form allowed for", forms.show(want.self_weight, units.Pressure), "job file"],
         ["impact of placing, suction", f"{forms.show(want.impact, units.Share)}, {forms.show(want.suction, units.Pressure)}", plain(want.loads_source)],
         ["uplift on the empty form", forms.show(want.uplift, units.Pressure), plain(want.loads_source)],
-        ["beam coefficients", f"set {want.coefficients}", "appendix"],
         ["lumber", f"{want.service} service, load duration factor {forms.show(forms.limit('form_duration').value, units.Ratio)}", plain(forms.limit("form_duration").source)],
         ["strength that twisted wire keeps", forms.show(want.twist, units.Ratio), "job file: none is published"],
         ["safety factor of hangers", forms.show(forms.limit("hanger_safety").value, units.Ratio), plain(forms.limit("hanger_safety").source)],
-        ["shear of joists", want.shear, "job file"],
+        ["beams: moment coefficients, shear of joists", f"set {want.coefficients}, shear {want.shear}", "job file"],
         ["deflection", *deflection_rule(forms)],
     ]  # fmt: skip
     high = any(hole.clear_height is not None for hole in want.holes.values())
@@ -97,7 +93,7 @@ def coefficients() -> Text:
 
 
 def results(forms: Forms, written: HandCalculations) -> Text:
-    """The layout of every hole in words, and the governing check of each part of each form and of each plate."""
+    """The governing check of each part of each form and of each plate, and the layout of every hole in words."""
     said = [[plain(item), plain(what)] for item, what in forms.decisions.items()]
     rows = []
     for one in governing_checks(forms):
@@ -108,8 +104,8 @@ def results(forms: Forms, written: HandCalculations) -> Text:
         ])  # fmt: skip
     heads = ["item", "governing check of each part", "calculation", "value", "limit", "used", "verdict"]
     return block([
-        pipe_table(["item", "decision"], said, "ll") if said else "No hole goes through the slab.",
         pipe_table(heads, rows, "lllrrrl") if rows else "",
+        pipe_table(["item", "decision"], said, "ll") if said else "No hole goes through the slab.",
     ])  # fmt: skip
 
 
@@ -145,67 +141,6 @@ def stock(forms: Forms) -> Text:
     return block(part for name, rows in parts.items() for part in (f"**{name}**", measured(rows, forms.system)))
 
 
-class Mark(NamedTuple):
-    """Pieces of a form that are cut alike, under the number that they have on its drawing; `cut` is empty for what is not cut."""
-
-    number: int
-    part: str
-    stock: str
-    section: str
-    count: str
-    cut: str
-    remark: str
-
-
-def marks(forms: Forms, form: FormDesign) -> list[Mark]:
-    """Return the pieces of a form in the order of their numbers."""
-    across_by_along = " × ".join(size(forms, side) for side in form.reach[::-1])
-    grain = "across the joists" if form.panel.grain == "across" else "along the joists"
-    count, cut = "1" if form.sheets == 1 else "in parts", across_by_along
-    if form.strips > 1:
-        count, cut = str(form.strips), f"{size(forms, form.reach[1])} × {size(forms, form.strip_width)}"
-    found = [
-        (
-            "soffit",
-            form.panel.panel,
-            plain(form.panel.type),
-            count,
-            cut,
-            f"face grain {grain}; {form.sheets} × full sheet",
-        )
-    ]
-    for part, row, number, length in form.pieces:
-        section = " × ".join(forms.show(side, units.Length) for side in (row.breadth, row.depth))
-        remark = "square ends" if part == "shore" else f"on edge; from {form.pieces_from(part)} × stock length"
-        found.append((part, row.lumber, section, str(number), size(forms, length), remark))
-    if form.hanger is not None:
-        plate, block_high = forms.show(form.hanger.plate, units.Length), size(forms, form.rules.block)
-        kind = f"{form.hanger.kind} {form.hanger.size}, {si(form.hanger.strands, ''):.0f} × strand"
-        tails = size(forms, TAIL)
-        found += [
-            ("hanger", form.hanger.hanger, kind, str(form.hangers), size(forms, form.hanger_length), f"tails of {tails} counted in"),
-            ("block", "", f"{block_high} × {block_high}", str(form.blocks), size(forms, form.rules.bearing), "under strongback ends, cleated"),
-            ("plate", "", f"{plate} square", str(2 * form.hangers), "", "one above and one below at each hanger"),
-        ]  # fmt: skip
-    else:
-        sill = f"{forms.show(form.hole.sill, units.Length)} square" if form.hole.sill is not None else ""
-        found += [
-            ("sill", "", sill, str(form.shores), "", "under each shore"),
-            ("wedges", "", "pairs", str(form.shores), "", "on each sill"),
-        ]
-    found.append(
-        ("seal", "", "at the edge of the hole", "", forms.show(quantity(form.seal, "m"), units.Distance), "all round")
-    )
-    return [Mark(number, *row) for number, row in enumerate(found, 1)]
-
-
-def pieces(forms: Forms, form: FormDesign) -> Text:
-    """Cutting list of one form, by the numbers of its drawing."""
-    heads = ["no.", "part", "stock", "section", "pieces", "cut to", "remark"]
-    rows = [[str(one.number), *one[1:]] for one in marks(forms, form)]
-    return Text(pipe_table(heads, rows, "lllllrl"))
-
-
 def sequence(forms: Forms) -> Text:
     """From where each form is put together, and the steps from the empty hole to the deck without a form."""
     if not forms.each:
@@ -235,6 +170,10 @@ def plates(forms: Forms) -> Text:
     )
 
 
+#: What feeds a case and is cited by its number: unit weight and material values.
+FED = (formwork.concrete_weight, formwork.lumber_values, formwork.class_values, formwork.own_lumber, formwork.panel_values, formwork.plywood_values, formwork.own_panel)  # fmt: skip
+
+
 def hand(forms: Forms, written: HandCalculations) -> Text:
     """Write out what leads to the check that governs the forms, to what holds that form, and to the governing plate."""
     led = governing_cases(forms)
@@ -244,7 +183,7 @@ def hand(forms: Forms, written: HandCalculations) -> Text:
         return Text("")
     return block([
         f"{said[0].upper() + said[1:]}. Every calculation of every hole stands in the appendix, line by line.",
-        str(written.worked(run for run in leading_to(forms, *values) if not run.item.startswith("lumber "))),
+        str(written.worked(run for run in leading_to(forms, *values) if run.calculation not in FED)),
     ])  # fmt: skip
 
 
@@ -260,8 +199,10 @@ def governing_cases(forms: Forms) -> list[Check]:
     return list(found.values())
 
 
-def further(forms: Forms) -> list[Text]:
-    """Return what stands in the appendix: the steps of each form, what is in stock, the beam coefficients."""
-    parts = (("Erection and stripping", sequence(forms)), ("Materials in stock", stock(forms)))
-    found = [part for title, made in parts if made for part in (Text(f"### {title}\n"), made)]
-    return [*found, Text("### Beam coefficients\n"), coefficients()] if forms.each else found
+def further(forms: Forms) -> list[Text | Picture]:
+    """Return what stands in the appendix: the steps of each form, holes without one, what is in stock, the beam coefficients."""
+    parts: dict[str, Sequence[Text | Picture]] = {
+        "Erection and stripping": [sequence(forms)], "Holes without a form": drawings.without_form(forms), "Materials in stock": [stock(forms)],
+        "Beam coefficients": [coefficients()] if forms.each else [],
+    }  # fmt: skip
+    return [part for title, made in parts.items() if any(made) for part in (Text(f"### {title}\n"), *made)]

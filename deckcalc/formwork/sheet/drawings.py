@@ -1,4 +1,4 @@
-"""Drawings of the forms: plan and section of each, its pieces under the numbers of the cutting list; and the symbols of the formulas."""
+"""Drawings of the forms: plan and section of each, its pieces under the numbers of the cutting list."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ from deckcalc.core.units import quantity
 from deckcalc.formwork.design import FormDesign, Forms
 from deckcalc.formwork.design.forms import si
 from deckcalc.formwork.design.standing import Part, flanges, on_deck, outline, parts, places
-from deckcalc.formwork.sheet import Mark, marks, pieces, size
-from deckcalc.show.figures import STYLE, SYMBOL, WIDTH, Picture, measure
+from deckcalc.formwork.sheet.pieces import Mark, marks, pieces, size
+from deckcalc.show.figures import STYLE, WIDTH, Picture
 from deckcalc.show.sections import Text
 
 
@@ -55,21 +55,25 @@ class Frame:
             text, (x * k, (y_1 + y_2) / 2 * k), xytext=(-4, 0), textcoords="offset points", ha="right", va="center"
         )
 
-    def finish(self, title: str) -> None:
-        """Set scale and title."""
+    def finish(self, title: str, room: float) -> None:
+        """Set scale and title, and keep room at the right for numbers and words, in widths of the drawing."""
         self.drawing.set_aspect("equal")
         self.drawing.autoscale_view()
+        low, high = self.drawing.get_ylim()
+        self.drawing.set_ylim(low - 0.12 * (high - low), high + 0.12 * (high - low))  # room for the texts of the chains
+        left, right = self.drawing.get_xlim()
+        self.drawing.set_xlim(left, right + room * (right - left))
         self.drawing.axis("off")
         self.drawing.set_title(title, fontsize=8.5, loc="left")
 
 
-def point_out(drawing: Axes, pieces: Sequence[tuple[Mark, tuple[float, float]]], named: bool) -> None:
+def point_out(drawing: Axes, pieces: Sequence[tuple[Mark, tuple[float, float]]], named: bool, x: float = 1.06) -> None:
     """Point at pieces with their numbers in a column beside the drawing, top down; with what they are and their cut, where asked for."""
     left, right = drawing.get_ylim()
     order = sorted(pieces, key=lambda one: (one[1][1] - left) / (right - left), reverse=True)
     step = 0.94 / max(len(order) - 1, 1)
     for row, (mark, at) in enumerate(order):
-        place = (1.06, 0.97 - step * row)
+        place = (x, 0.97 - step * row)
         drawing.annotate(
             str(mark.number), at, xytext=place, textcoords="axes fraction", ha="center", va="center", annotation_clip=False,
             arrowprops={"arrowstyle": "-", "linewidth": 0.5}, bbox={"boxstyle": "circle,pad=0.25", "facecolor": "white", "linewidth": 0.7},
@@ -81,7 +85,7 @@ def point_out(drawing: Axes, pieces: Sequence[tuple[Mark, tuple[float, float]]],
                 else ", "
             )
             said = (
-                f"{mark.count + ' × ' if mark.count.isdigit() else ''}{mark.part}{cut + mark.cut if mark.cut else ''}"
+                f"{mark.pieces + ' × ' if mark.pieces.isdigit() else ''}{mark.part}{cut + mark.cut if mark.cut else ''}"
             )
             drawing.annotate(said, place, xytext=(12, 0), xycoords="axes fraction", textcoords="offset points", va="center", annotation_clip=False)  # fmt: skip
 
@@ -166,14 +170,17 @@ def spaced(forms: Forms, form: FormDesign, drawing: Axes, k: float) -> None:
     end = form.carrier_length / 2 - form.b / 2
     away = end + 0.06 * max(form.a, form.b)
     spots = [0.0, *places(form.s_a, form.o_a, form.found.n_a), form.a]
-    points = [(form.b + away, p) if form.found.turned else (p, -away) for p in spots]
-    shapes = [on_deck(forms, form.name, shapely.Point(*point)) for point in points]
-    drawing.plot([one.x * k for one in shapes], [one.y * k for one in shapes], "_-" if form.found.turned else "|-", color="black", linewidth=0.6, markersize=5)  # fmt: skip
-    middle = (shapes[0].x + shapes[-1].x) / 2 * k, (shapes[0].y + shapes[-1].y) / 2 * k
-    drawing.annotate(
-        chain_text(forms, form.o_a, form.s_a, form.found.n_a), middle, xytext=(4, 0) if form.found.turned else (0, 4), textcoords="offset points",
-        ha="left" if form.found.turned else "center", va="center" if form.found.turned else "bottom", rotation=90 if form.found.turned else 0,
+    upright = form.found.turned
+    shapes = [on_deck(forms, form.name, shapely.Point(*((-away, p) if upright else (p, -away)))) for p in spots]
+    drawing.plot(
+        [one.x * k for one in shapes], [one.y * k for one in shapes], "_-" if upright else "|-", color="black", linewidth=0.6, markersize=5
     )  # fmt: skip
+    turned: dict[str, Any] = (
+        {"ha": "right", "va": "center", "rotation": 90} if upright else {"ha": "center", "va": "bottom"}
+    )
+    middle = (shapes[0].x + shapes[-1].x) / 2 * k, (shapes[0].y + shapes[-1].y) / 2 * k
+    text = chain_text(forms, form.o_a, form.s_a, form.found.n_a)
+    drawing.annotate(text, middle, xytext=(-4, 0) if upright else (0, 4), textcoords="offset points", **turned)
 
 
 def in_plan(
@@ -210,13 +217,14 @@ def section(forms: Forms, form: FormDesign, drawing: Axes, named: bool = False) 
     spots |= held(frame, form, across)
     frame.chain([0, *across, form.b], -t - d_j - (0.6 * gap if form.hanger is not None else d_c + 0.6 * gap), chain_text(forms, form.o_b, form.s_b, form.found.n_b), -1)  # fmt: skip
     frame.depth(-reach - 0.4 * gap, 0, form.t, size(forms, form.t))
-    frame.finish("Section across the joists")
-    pieces = [
+    room = 0.8 if named else 0.12
+    frame.finish("Section across the joists", room)
+    seen = [
         (mark, (spots[mark.part][0] * frame.k, spots[mark.part][1] * frame.k))
         for mark in marks(forms, form)
         if mark.part in spots
     ]
-    point_out(drawing, pieces, named)
+    point_out(drawing, seen, named, 1.03 / (1 + room) if named else 0.97)
 
 
 def suspended(frame: Frame, form: FormDesign, across: Sequence[float]) -> dict[str, tuple[float, float]]:
@@ -236,7 +244,7 @@ def suspended(frame: Frame, form: FormDesign, across: Sequence[float]) -> dict[s
         frame.drawing.plot([y * k, y * k], [low * k, (foot + d_c) * k], color="black", linewidth=1.1)
         for z in (low, foot + d_c):
             frame.drawing.plot([(y - half) * k, (y + half) * k], [z * k, z * k], color="black", linewidth=2.2)
-    said = f"{size(frame.forms, rules.bearing)} bearing, {size(frame.forms, rules.clear)} clear"
+    said = f"{size(frame.forms, rules.bearing)} + {size(frame.forms, rules.clear)}"
     frame.chain([-end, -rules.clear, 0], foot + d_c + 0.06 * max(form.a, form.b), said)
     return {
         "strongback": (form.b + 0.8 * end, foot + 0.7 * d_c), "block": (form.b + end, form.t + rules.block / 2),
@@ -274,26 +282,40 @@ def shored(frame: Frame, form: FormDesign, across: Sequence[float]) -> dict[str,
     }  # fmt: skip
 
 
+def where(forms: Forms, name: str) -> str:
+    """Say how far a hole is from the joint or deck end, from the kerb and from the edge of the slab."""
+    one = forms.patches[name].location
+    far = [
+        f"{forms.show(quantity(metres, 'm'), units.Distance)} from {what}"
+        for metres, what in ((one.joint, "the nearest joint or deck end"), (one.kerb, "the face of the nearest kerb"), (one.edge, "the edge of the slab"))
+        if math.isfinite(metres)
+    ]  # fmt: skip
+    return f"The hole is {', '.join(far)}." if far else ""
+
+
 def drawn(forms: Forms, name: str, field: bool = False) -> Picture:
     """Plan and section of the form of one hole; the plan alone where none is laid out. In the field they are large, one above the other."""
     form = forms.each.get(name)
     with matplotlib.rc_context(STYLE):
         if form is None:
-            figure = Figure(figsize=(WIDTH, 3.0), layout="constrained")
+            figure = Figure(figsize=(WIDTH, 2.6), layout="constrained")
             plan(forms, name, figure.subplots())
         elif field:
             figure = Figure(figsize=(WIDTH, 6.4), layout="constrained")
             upper, lower = figure.subplots(2, 1)
             plan(forms, name, upper, named=True)
+            upper.set_anchor("W")
             section(forms, form, lower, named=True)
         else:
-            figure = Figure(figsize=(WIDTH, 2.9), layout="constrained")
+            figure = Figure(figsize=(WIDTH, 2.7), layout="constrained")
             left, right = figure.subplots(1, 2, width_ratios=(1.0, 1.15))
             plan(forms, name, left)
             section(forms, form, right)
-    seen = "Stations ahead to the right, seen from above. Heavy outline: the hole; grey bands with chain lines: girders with flanges; dotted: soffit"
+    seen = "Plan: stations ahead to the right, seen from above. Heavy outline: the hole; grey bands with chain lines: girders with flanges; dotted: soffit"
     if form is None:
-        return Picture(figure, f"Hole {name}, to scale: no form is laid out here. {seen} as it would lap.")
+        return Picture(
+            figure, f"Hole {name}, to scale: no form is laid out here. {where(forms, name)} {seen} as it would lap."
+        )
     what = (
         "grey: strongbacks above the deck; dots: hangers"
         if form.hanger is not None
@@ -301,117 +323,15 @@ def drawn(forms: Forms, name: str, field: bool = False) -> Picture:
     )
     return Picture(
         figure,
-        f"Form of {form.item}, to scale; numbers as in the list of its pieces. {seen}; dashed: joists below; {what}.",
+        f"Form of {form.item}, to scale; numbers as in the list of its pieces. {where(forms, name)} {seen}; dashed: joists below; {what}.",
     )
-
-
-def form(forms: Forms, number: int, field: bool = False) -> Picture | Text:
-    """Drawing of one hole with its form, those that have one first; or nothing."""
-    every = [*forms.each, *forms.uncovered]
-    return drawn(forms, every[number], field) if number < len(every) else Text("")
 
 
 def every_form(forms: Forms, field: bool = False) -> list[Picture | Text]:
-    """Drawing and cutting list of each hole, those that have a form first."""
-    found: list[Picture | Text] = []
-    for number, name in enumerate([*forms.each, *forms.uncovered]):
-        found.append(form(forms, number, field))
-        if name in forms.each:
-            found.append(pieces(forms, forms.each[name]))
-    return found
+    """Drawing and cutting list of each form."""
+    return [part for form in forms for part in (drawn(forms, form.name, field), pieces(forms, form))]
 
 
-def sketch(forms: Forms) -> Picture | Text:
-    """Form section and its members over their supports, with the symbols of the formulas, not to scale; nothing where there is no form."""
-    if not forms.each:
-        return Text("")
-    hung = any(form.hanger is not None for form in forms)
-    with matplotlib.rc_context({**STYLE, "font.size": 11.0}):
-        figure = Figure(figsize=(WIDTH, 1.7), layout="constrained")
-        one, two, three = figure.subplots(1, 3)
-        panel_strip(one)
-        member(two)
-        carrier(three, hung)
-        for drawing, title in zip(
-            (one, two, three), ("panel", "joist", "strongback" if hung else "stringer and shore"), strict=True
-        ):
-            drawing.set_title(title, fontsize=8.5, loc="left")
-            drawing.set_aspect("equal")
-            drawing.set_axis_off()
-    return Picture(
-        figure,
-        f"Symbols, not to scale. Left: section across the joists, the panel under the fresh concrete h; middle: a joist on its supports; right: "
-        f"{'a strongback on its blocks, the hangers below it' if hung else 'a stringer under the joists, on its shores'}.",
-    )
-
-
-def uniform(drawing: Axes, start: float, end: float, y: float) -> None:
-    """Draw a uniform load above a member."""
-    for x in np.linspace(start, end, 9):
-        drawing.annotate("", (x, y), (x, y + 1.6), arrowprops={"arrowstyle": "-|>", "linewidth": 0.6, "shrinkA": 0, "shrinkB": 0, "mutation_scale": 6, "color": "black"})  # fmt: skip
-    drawing.plot([start, end], [y + 1.6, y + 1.6], color="black", linewidth=0.6)
-
-
-def panel_strip(drawing: Axes) -> None:
-    """Draw the panel over the joists under the fresh concrete."""
-    drawing.add_patch(Rectangle((0, 0.4), 12, 2.4, hatch="...", facecolor="none", linewidth=0.7))
-    for x in (-2.2, 12):
-        drawing.add_patch(Rectangle((x, 0.4), 2.2, 2.4, facecolor="0.85", edgecolor="black", linewidth=0.7))
-    drawing.add_patch(Rectangle((-1.2, 0), 14.4, 0.4, facecolor="0.5", edgecolor="black", linewidth=0.6))
-    for x in (1.5, 4.5, 7.5, 10.5):
-        drawing.add_patch(
-            Rectangle((x - 0.3, -1.6), 0.6, 1.6, facecolor="none", edgecolor="black", hatch="xx", linewidth=0.7)
-        )
-    uniform(drawing, 0.4, 11.6, 2.9)
-    drawing.annotate("$p$", (12.6, 3.8), ha="center", va="center", gid=SYMBOL)
-    measure(drawing, (-0.7, 0.4), (-0.7, 2.8), "h", (-6, 0))
-    measure(drawing, (4.5, -2.3), (7.5, -2.3), "s", (0, -7))
-    measure(drawing, (0, -2.3), (1.5, -2.3), "o", (0, -7))
-    drawing.set_xlim(-2.6, 14.4)
-    drawing.set_ylim(-4.4, 5.2)
-
-
-def member(drawing: Axes) -> None:
-    """Draw a joist over its supports under its uniform load."""
-    drawing.add_patch(Rectangle((0, 0), 13, 0.9, facecolor="none", edgecolor="black", linewidth=0.9))
-    for x in (2.0, 6.5, 11.0):
-        drawing.annotate("", (x, 0), (x, -2.0), arrowprops={"arrowstyle": "-|>", "linewidth": 1.0, "shrinkA": 0, "shrinkB": 0, "mutation_scale": 8, "color": "black"})  # fmt: skip
-    uniform(drawing, 0.2, 12.8, 1.0)
-    drawing.annotate("$w$", (13.7, 2.0), ha="center", va="center", gid=SYMBOL)
-    drawing.annotate("$P$", (7.4, -1.2), ha="center", va="center", gid=SYMBOL)
-    measure(drawing, (2.0, -2.4), (6.5, -2.4), "l", (0, -7))
-    measure(drawing, (0, -2.4), (2.0, -2.4), "o", (0, -7))
-    drawing.set_xlim(-0.6, 14.6)
-    drawing.set_ylim(-4.4, 5.2)
-
-
-def carrier(drawing: Axes, hung: bool) -> None:
-    """Draw a strongback on its blocks under the pull of the hangers, or a stringer on its shores under the joists."""
-    drawing.add_patch(Rectangle((0, 0.6), 13, 1.2, facecolor="none", edgecolor="black", linewidth=0.9))
-    arrow: dict[str, Any] = {
-        "arrowstyle": "-|>",
-        "linewidth": 1.0,
-        "shrinkA": 0,
-        "shrinkB": 0,
-        "mutation_scale": 8,
-        "color": "black",
-    }
-    for x in (3.5, 6.5, 9.5):
-        start, end = (0.6, -1.6) if hung else (3.6, 1.8)
-        drawing.annotate("", (x, end), (x, start), arrowprops=arrow)
-    if hung:
-        for x in (0.2, 11.6):
-            drawing.add_patch(Rectangle((x, -0.2), 1.2, 0.8, facecolor="0.7", edgecolor="black", linewidth=0.7))
-        drawing.annotate("$P$", (10.3, -1.0), ha="center", va="center", gid=SYMBOL)
-        measure(drawing, (0.8, 2.6), (12.2, 2.6), "l", (0, 7))
-        measure(drawing, (3.5, -2.2), (6.5, -2.2), "s", (0, -7))
-    else:
-        for x in (2.0, 11.0):
-            drawing.add_patch(Rectangle((x - 0.4, -2.4), 0.8, 3.0, facecolor="none", edgecolor="black", linewidth=0.9))
-        drawing.annotate("$P$", (10.3, 3.0), ha="center", va="center", gid=SYMBOL)
-        measure(drawing, (3.5, 4.0), (6.5, 4.0), "s", (0, 7))
-        measure(drawing, (2.0, -2.9), (11.0, -2.9), "l", (0, -7))
-        measure(drawing, (0, -2.9), (2.0, -2.9), "o", (0, -7))
-        measure(drawing, (12.2, -2.4), (12.2, 0.6), "l_u", (8, 0))
-    drawing.set_xlim(-0.6, 14.6)
-    drawing.set_ylim(-4.4, 5.2)
+def without_form(forms: Forms) -> list[Picture]:
+    """Plan of each hole for which no form is laid out."""
+    return [drawn(forms, name) for name in forms.uncovered]

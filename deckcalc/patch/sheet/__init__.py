@@ -133,15 +133,21 @@ def required(patches: Patches) -> str:
 
 
 def by_hand(patches: Patches, written: HandCalculations) -> Text:
-    """Write out what leads to the governing check of a patch, to its limits, its class and its order volume."""
+    """Write out what leads to the governing check of a patch, to its limits, its class and its depth, and its order volume."""
     found = governing_case(patches)
     if found is None:
         return Text("")
     check, runs = found
     used = f"{100 * (check.utilisation or 0):.0f} % of its limit used"
+    read = check.verdict != NOT_SATISFIED and any(one.verdict == NOT_SATISFIED for one in patches.checks)
+    others = (
+        " What is not satisfied above compares measured values with limits, and no calculation leads to it."
+        if read
+        else ""
+    )
     return block([
         f"{plain(check.item[0].upper() + check.item[1:])}: {plain(check.title)}, {check.words}, {used}; the most of the checks of a patch that rest on a "
-        "calculation. Every other patch stands in the appendix, line by line.",
+        f"calculation.{others} Every other patch stands in the appendix, line by line.",
         str(written.worked(runs)),
     ])  # fmt: skip
 
@@ -156,8 +162,11 @@ def governing_case(patches: Patches) -> tuple[Check, list[Run]] | None:
     if check is None:
         return None
     one = each[check.item]
-    runs = leading_to(patches, check.demand, check.limit.value, one.depth.r_h, one.saw, one.volume.V_order)
-    return check, [run for run in runs if run.item == one.item and run.calculation is not patch.undercut_volume]
+    depth = [one.removal.h] if one.removal is not None else []
+    runs = leading_to(patches, check.demand, check.limit.value, one.limits.L, one.depth.r_h, *depth)
+    volume = [run for run in patches.runs_of(patch.patch_volume) if run.item == one.item]
+    wanted = [run for run in [*runs, *volume] if run.item == one.item and run.calculation is not patch.patch_cover]
+    return check, wanted
 
 
 def locations(patches: Patches) -> Text:

@@ -20,7 +20,7 @@ from deckcalc.patch.design import Patches
 from deckcalc.patch.design.location import girder_names
 from deckcalc.patch.design.marking import metres
 from deckcalc.patch.sheet import chalked, corners_of
-from deckcalc.show.figures import STYLE, Picture, pages
+from deckcalc.show.figures import STYLE, WIDTH, Picture, pages
 
 
 def scale(patches: Patches) -> float:
@@ -67,14 +67,14 @@ def deck_plan(patches: Patches) -> Picture:
                 drawn(drawing, one.piece.outline, k, fill=False, linewidth=1.3)
                 x_1, y_1, x_2, _ = one.piece.outline.bounds
                 drawing.annotate(one.patch, ((x_1 + x_2) / 2 * k, y_1 * k), xytext=(0, 2), textcoords="offset points",
-                                 ha="center", va="bottom", fontsize=8, fontweight="bold",
+                                 ha="center", va="bottom", fontsize=8.5, fontweight="bold",
                                  bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6})  # fmt: skip
             unit = units.kind_of(Distance).symbol(patches.system)
             drawing.set_aspect("equal")
             drawing.autoscale_view()
             drawing.invert_yaxis()  # stations run to the right, so the right-hand side lies below
             drawing.set_ylabel(f"offset [{unit}]")
-            drawing.set_title(f"span {span}", loc="left", fontsize=8)
+            drawing.set_title(f"span {span}", loc="left", fontsize=8.5)
         rows[-1].set_xlabel(f"station [{unit}]")
         if plan.north is not None:
             north_arrow(rows[0], plan.north)
@@ -154,20 +154,20 @@ def north_arrow(drawing: Any, bearing: float) -> None:
     )
     drawing.annotate("", (1, 1), (1, 1), xycoords=at(9), textcoords=at(-9), annotation_clip=False,
                      arrowprops={"arrowstyle": "-|>", "linewidth": 0.9, "color": "black", "shrinkA": 0, "shrinkB": 0})  # fmt: skip
-    drawing.annotate("N", (1, 1), xycoords=at(15), ha="center", va="center", fontsize=8, annotation_clip=False)
+    drawing.annotate("N", (1, 1), xycoords=at(15), ha="center", va="center", fontsize=8.5, annotation_clip=False)
 
 
-def patch_plans(patches: Patches, bars: bool = False) -> list[Picture]:
-    """Plans of all patches with dimensions, corners and depth readings, a page at a time; with the top bars if asked."""
-    return [patch_plan(patches, shown, bars) for shown in pages(patches.marked.patches, 12)]
+def patch_plans(patches: Patches) -> list[Picture]:
+    """Plans of all patches with dimensions, corners and depth readings, a page at a time."""
+    return [patch_plan(patches, shown) for shown in pages(patches.marked.patches, 12)]
 
 
-def patch_plan(patches: Patches, shown: Sequence[Any], bars: bool) -> Picture:
+def patch_plan(patches: Patches, shown: Sequence[Any]) -> Picture:
     """Plan of some patches."""
-    k, across = scale(patches), 3
+    k, across = scale(patches), 3 if len(shown) < 7 else 4
     down = math.ceil(len(shown) / across)
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.0, 2.1 * down), layout="constrained")
+        figure = Figure(figsize=(WIDTH, 1.9 * down), layout="constrained")
         cells = figure.subplots(down, across, squeeze=False).ravel()
         for drawing in cells[len(shown) :]:
             drawing.set_axis_off()
@@ -184,8 +184,6 @@ def patch_plan(patches: Patches, shown: Sequence[Any], bars: bool) -> Picture:
                     linewidth=0.8,
                     hatch="xxxx",
                 )
-            if bars:
-                bars_drawn(patches, drawing, one, k)
             dimensions(patches, drawing, one, k)
             for reading in one.deep:
                 drawing.plot(
@@ -193,34 +191,20 @@ def patch_plan(patches: Patches, shown: Sequence[Any], bars: bool) -> Picture:
                 )
                 depth = units.fixed(float(units.magnitude(metres(reading.depth), units.kind_of(Length), patches.system)),
                                     units.kind_of(Length).decimals(patches.system))  # fmt: skip
-                drawing.annotate(depth, (reading.station * k, reading.offset * k), xytext=(3, 2), textcoords="offset points",
-                                 fontsize=6.5, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3})  # fmt: skip
+                drawing.annotate(depth, (reading.station * k, reading.offset * k), xytext=(3, 2), textcoords="offset points", bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3})  # fmt: skip
             drawing.set_aspect("equal")
             drawing.autoscale_view()
             drawing.margins(0.22)
             drawing.invert_yaxis()
             drawing.set_axis_off()
-            drawing.set_title(f"{one.patch}, {patches[one.patch].depth_class}", fontsize=8, loc="left")
+            drawing.set_title(f"{one.patch}, {patches[one.patch].depth_class}", fontsize=8.5)
     length = units.kind_of(Length).symbol(patches.system)
     return Picture(
         figure,
-        "Each patch in plan, to a scale of its own, stations ahead to the right. Heavy line: marked limits with their sides and "
+        "Each patch in plan, to a scale of its own, stations ahead to the right. Heavy line: repair limits with their sides and "
         f"corners; hatched: unsound concrete; crosses: depth readings [{length}]."
-        + (" Crossed: the part that goes through." if any(one.through is not None for one in patches) else "")
-        + (" Bars at their least spacing; where they lie is not surveyed." if bars else ""),
+        + (" Crossed: the part that goes through." if any(one.through is not None for one in patches) else ""),
     )
-
-
-def bars_drawn(patches: Patches, drawing: Any, one: Any, k: float) -> None:
-    """Draw the top bars of a patch at their least spacing, from its middle."""
-    x_1, y_1, x_2, y_2 = one.piece.outline.bounds
-    s = float(patches.deck.bar_spacing.m_as("m"))
-    for x in np.arange((x_1 + x_2) / 2 % s + math.floor(x_1 / s) * s, x_2, s):
-        if x > x_1:
-            drawing.plot([x * k, x * k], [y_1 * k, y_2 * k], color="0.5", linewidth=1.0)
-    for y in np.arange((y_1 + y_2) / 2 % s + math.floor(y_1 / s) * s, y_2, s):
-        if y > y_1:
-            drawing.plot([x_1 * k, x_2 * k], [y * k, y * k], color="0.7", linewidth=0.7)
 
 
 def dimensions(patches: Patches, drawing: Any, one: Any, k: float) -> None:
@@ -229,7 +213,7 @@ def dimensions(patches: Patches, drawing: Any, one: Any, k: float) -> None:
     middle = corners.mean(axis=0)
     for letter, corner in zip("abcdefgh", corners, strict=False):
         away = (corner - middle) / np.hypot(*(corner - middle))
-        drawing.annotate(letter, corner * k, xytext=(away[0] * 6, -away[1] * 6), textcoords="offset points", fontsize=6.5,
+        drawing.annotate(letter, corner * k, xytext=(away[0] * 6, -away[1] * 6), textcoords="offset points",
                          ha="center", va="center", style="italic")  # fmt: skip
     for i in range(min(len(corners), 4)):
         a, b = corners[i], corners[(i + 1) % len(corners)]
@@ -239,7 +223,7 @@ def dimensions(patches: Patches, drawing: Any, one: Any, k: float) -> None:
             continue  # one side of each pair
         text = chalked(patches, float(np.hypot(*(b - a))), unit=True)
         out = (half - middle) / np.hypot(*(half - middle))
-        drawing.annotate(text, half * k, xytext=(out[0] * 9, -out[1] * 9), textcoords="offset points", fontsize=7, ha="center",
+        drawing.annotate(text, half * k, xytext=(out[0] * 9, -out[1] * 9), textcoords="offset points", ha="center",
                          va="center", rotation=0 if flat else 90)  # fmt: skip
 
 
@@ -248,7 +232,7 @@ def sections_drawn(patches: Patches) -> Picture:
     shown = patches.marked.patches[:12]
     down = (len(shown) + 1) // 2
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.0, 1.25 * down), layout="constrained")
+        figure = Figure(figsize=(WIDTH, 1.35 * down), layout="constrained")
         cells = figure.subplots(down, 2, squeeze=False).ravel()
         for drawing in cells[len(shown) :]:
             drawing.set_axis_off()
@@ -297,17 +281,17 @@ def section(patches: Patches, drawing: Any, one: Any) -> None:
         if float(bars.n_r.magnitude):
             under = found.left.h_d - bars.h_bars + found.clear
             drawing.annotate(f"{text(under)} clear under the deepest bar", (width / 2, h), xytext=(0, -2), textcoords="offset points",
-                             ha="center", va="top", fontsize=6.5)  # fmt: skip
+                             ha="center", va="top", fontsize=8.5)  # fmt: skip
     for x, a, b, words, side in marks:
         drawing.annotate("", (x, a), (x, b), arrowprops={"arrowstyle": "<->", "linewidth": 0.6, "shrinkA": 0, "shrinkB": 0,
                                                          "mutation_scale": 7})  # fmt: skip
-        drawing.annotate(words, (x, (a + b) / 2), xytext=(3 * side, 0), textcoords="offset points", va="center", fontsize=6.5,
+        drawing.annotate(words, (x, (a + b) / 2), xytext=(3 * side, 0), textcoords="offset points", va="center", fontsize=8.5,
                          ha="left" if side > 0 else "right")  # fmt: skip
     part = ", full depth in part" if patches[one.patch].through is not None else ""
     word = "partial depth" if partial else patches[one.patch].depth_class
     drawing.set_title(
         f"{one.patch}, {word}{part}; cover {text(found.cover.least)} to {text(found.cover.greatest)}",
-        fontsize=8,
+        fontsize=8.5,
         loc="left",
     )
     drawing.set_xlim(-0.75 * t, width + 0.85 * t)
