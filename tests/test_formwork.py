@@ -455,11 +455,19 @@ def test_the_case_written_out_is_that_of_the_check_that_governs(jobs):
         items = {form.item for form in job.formwork}
         rivals = [one for one in job.formwork.checks if one.item in items and made_by(job.formwork, one)]
         assert worst.utilisation == max(one.utilisation for one in rivals)
-        assert any(one.title.startswith(("hangers,", "shores,")) and one.item == worst.item for one in (worst, *others))
+        assert any(
+            sheet.loaded(job.formwork, one) for one in (worst, *others)
+        )  # the check itself, or that of what holds the form
         text = str(sheet.hand(job.formwork, job.written))
         for one in (worst, *others):
             assert job.written.numbers[made_by(job.formwork, one)] in text
-        assert text.count("Unit weight of fresh concrete") == 0  # it feeds the case and stands in the appendix
+        assert "Unit weight of fresh concrete" not in text  # it feeds the case and stands in the appendix
+
+
+def test_a_check_of_geometry_is_known_from_one_that_the_load_leads_to(jobs):
+    for job in jobs.values():
+        found = {one.title: sheet.loaded(job.formwork, one) for one in job.formwork.checks}
+        assert found["joists pass between the bars"] is False and found["hangers, force"] is True
 
 
 def test_each_part_of_a_form_has_its_governing_check_and_no_check_is_printed_twice(jobs):

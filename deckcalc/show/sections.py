@@ -132,7 +132,7 @@ def decisions(subject: Subject) -> Text:
 
 def cautions(subject: Subject) -> Text:
     """Simplifications and cautions of a subject."""
-    return caution(*map(plain, subject.notes))
+    return caution(*map(plain, subject.notes)) if subject.notes else Text("")
 
 
 def published(comparisons: Iterable[Comparison]) -> Text:

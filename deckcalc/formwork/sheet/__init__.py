@@ -175,7 +175,7 @@ FED = (formwork.concrete_weight, formwork.lumber_values, formwork.class_values, 
 
 
 def hand(forms: Forms, written: HandCalculations) -> Text:
-    """Write out what leads to the check that governs the forms, to what holds that form, and to the governing plate."""
+    """Write out what leads to the check that governs the forms, to what holds that form where no load leads to it, and to the governing plate."""
     led = governing_cases(forms)
     said = "; ".join(f"{plain(one.item)}: {plain(one.title)}, {100 * (one.utilisation or 0):.0f} % used" for one in led)
     values = [value for one in led for value in (one.demand, one.limit.value)]
@@ -188,15 +188,22 @@ def hand(forms: Forms, written: HandCalculations) -> Text:
 
 
 def governing_cases(forms: Forms) -> list[Check]:
-    """Return the checks that are written out: the one that governs the forms, that of what holds that form, that of the plates."""
+    """Return the checks that are written out: the one that governs the forms, that of what holds that form where no load leads to the first, that of the plates."""
     led = [one for one in forms.checks if made_by(forms, one)]
     worst = governing(one for one in led if any(one.item == form.item for form in forms))
-    held = governing(
-        one for one in led if worst and one.item == worst.item and one.title.startswith(("hangers,", "shores,"))
-    )
-    plate = governing(one for one in led if one.item.startswith("plate over"))
-    found = {id(one): one for one in (worst, held, plate) if one is not None}
-    return list(found.values())
+    found = [worst]
+    if worst and not loaded(forms, worst):
+        found.append(
+            governing(one for one in led if one.item == worst.item and one.title.startswith(("hangers,", "shores,")))
+        )
+    found.append(governing(one for one in led if one.item.startswith("plate over")))
+    return [one for one in found if one is not None]
+
+
+def loaded(forms: Forms, check: Check) -> bool:
+    """Whether the load on the form leads to a check."""
+    loads = {id(run) for run in forms.runs_of(formwork.form_load)}
+    return any(id(run) in loads for run in leading_to(forms, check.demand, check.limit.value))
 
 
 def further(forms: Forms) -> list[Text | Picture]:

@@ -152,6 +152,10 @@ def by_hand(patches: Patches, written: HandCalculations) -> Text:
     ])  # fmt: skip
 
 
+#: Up to so many patches a sheet writes out no more than what leads to the governing check and the limits.
+FEW = 2
+
+
 def governing_case(patches: Patches) -> tuple[Check, list[Run]] | None:
     """Return the check of a patch that governs, of those that rest on a calculation, and what is written out for its patch."""
     each = {one.item: one for one in patches}
@@ -162,11 +166,13 @@ def governing_case(patches: Patches) -> tuple[Check, list[Run]] | None:
     if check is None:
         return None
     one = each[check.item]
-    depth = [one.removal.h] if one.removal is not None else []
-    runs = leading_to(patches, check.demand, check.limit.value, one.limits.L, one.depth.r_h, *depth)
-    volume = [run for run in patches.runs_of(patch.patch_volume) if run.item == one.item]
-    wanted = [run for run in [*runs, *volume] if run.item == one.item and run.calculation is not patch.patch_cover]
-    return check, wanted
+    runs = leading_to(patches, check.demand, check.limit.value, one.limits.L)
+    if len(each) > FEW:
+        depth = [one.removal.h] if one.removal is not None else []
+        runs += [run for run in leading_to(patches, one.depth.r_h, *depth) if run not in runs]
+        runs += patches.runs_of(patch.patch_volume)
+    wanted = {id(run) for run in runs if run.item == one.item and run.calculation is not patch.patch_cover}
+    return check, [run for run in patches.runs if id(run) in wanted]
 
 
 def locations(patches: Patches) -> Text:

@@ -18,7 +18,7 @@ def sketch(patches: Patches) -> Picture | Text:
         return Text("")
     partial = any(one.removal is not None for one in patches)
     with matplotlib.rc_context({**STYLE, "font.size": 11.0}):
-        figure = Figure(figsize=(WIDTH, 1.9), layout="constrained")
+        figure = Figure(figsize=(WIDTH, 1.6), layout="constrained")
         left, right = figure.subplots(1, 2, width_ratios=(1.0, 1.5))
         plan(left)
         section(right, partial)
