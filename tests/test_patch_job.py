@@ -200,7 +200,7 @@ def test_the_case_written_out_is_that_of_the_check_that_governs(jobs):
 def test_a_sheet_of_few_patches_prints_nothing_of_what_is_not_there():
     job = compute(folder("notebooks") / "small_patches")
     check, runs = sheet.governing_case(job.patch)
-    assert {run.calculation for run in runs} <= {patch.patch_limits, patch.removal_depth, patch.saw_cut}
+    assert {run.calculation for run in runs} <= {patch.removal_depth, patch.saw_cut}
     assert {run.item for run in runs} == {check.item}
     text = "".join(str(part) for part in sheet.further(job.patch))
     assert "Sensitivity" not in text and "Sections" in text

@@ -152,7 +152,7 @@ def by_hand(patches: Patches, written: HandCalculations) -> Text:
     ])  # fmt: skip
 
 
-#: Up to so many patches a sheet writes out no more than what leads to the governing check and the limits.
+#: Up to so many patches a sheet writes out no more than what leads to the governing check.
 FEW = 2
 
 
@@ -166,10 +166,10 @@ def governing_case(patches: Patches) -> tuple[Check, list[Run]] | None:
     if check is None:
         return None
     one = each[check.item]
-    runs = leading_to(patches, check.demand, check.limit.value, one.limits.L)
+    runs = leading_to(patches, check.demand, check.limit.value)
     if len(each) > FEW:
         depth = [one.removal.h] if one.removal is not None else []
-        runs += [run for run in leading_to(patches, one.depth.r_h, *depth) if run not in runs]
+        runs += [run for run in leading_to(patches, one.limits.L, one.depth.r_h, *depth) if run not in runs]
         runs += patches.runs_of(patch.patch_volume)
     wanted = {id(run) for run in runs if run.item == one.item and run.calculation is not patch.patch_cover}
     return check, [run for run in patches.runs if id(run) in wanted]
