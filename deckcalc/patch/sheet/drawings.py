@@ -42,7 +42,7 @@ def regions_of(patches: Patches, span: int) -> list[Any]:
 
 
 def deck_plan(patches: Patches) -> Picture:
-    """Plan of every span with patches, to scale: what the deck is, soundings, unsound regions, marked limits and numbers."""
+    """Plan of every span with patches, to scale: what the deck is, soundings, unsound regions, repair limits and numbers."""
     k, plan, marked = scale(patches), patches.inputs.plan, patches.marked
     spans = sorted({one.span for one in marked.patches})[:5]
     extent = [marked.found.panels[span - plan.first_span].bounds for span in spans]
@@ -85,8 +85,8 @@ def deck_plan(patches: Patches) -> Picture:
     )
     return Picture(
         figure,
-        "Deck plan to scale, seen from above, stations ahead to the right. Heavy line: marked limits; hatched: unsound concrete; "
-        f"dots: soundings, the large ones hollow; grey bands with a chain line: girders with their flanges; heavy ends: joints or deck ends; "
+        "Deck plan to scale, seen from above, stations ahead to the right. Heavy line: repair limits; hatched: unsound concrete; "
+        f"dots: soundings, the large ones delaminated; grey bands with a chain line: girders with their flanges; heavy ends: joints or deck ends; "
         f"outer lines: edges of the slab; dotted: what lies below, by area; arrows: way of the traffic.{more}",
     )
 
@@ -242,7 +242,7 @@ def sections_drawn(patches: Patches) -> Picture:
     return Picture(
         figure,
         "Sections through the patches, to scale but cut short in length. White: concrete removed at its deepest, grey: slab that "
-        "stays; heavy lines at the sides: saw cuts; circles and dark band: the two layers of the top mat at the least measured "
+        "stays; heavy lines at the sides: saw cuts; circles and dark band: the two layers of the top mat at the minimum measured "
         f"cover.{full}",
     )
 
