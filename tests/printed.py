@@ -7,10 +7,11 @@ import re
 from functools import lru_cache
 
 from deckcalc.core import units
+from deckcalc.core.digits import MARK
 from deckcalc.job.facts import Found, told
 from deckcalc.package import crew
 
-NUMBER = r"([\d.]+) ([^\s,;.:|*()]+)"
+NUMBER = r"((?:\d+ ft )?(?:\d+ )?\d+/\d+|\d+ ft \d+|[\d.]+) ([^\s,;.:|*()]+)"
 #: What a crew page says of a fact, by the words about it.
 SAID = {
     "printed_area": rf"across traffic, {NUMBER}",
@@ -24,10 +25,12 @@ SAID = {
 
 
 def number(text, unit):
-    """Return a printed number with half of its last digit."""
-    digits = len(text.partition(".")[2])
+    """Return a printed number with half of its last digit, or of the mark of a tape; of what is printed up with all of it."""
     made = units.unit(unit)
-    return units.quantity(float(text), made), units.quantity(0.5000001 * 10.0**-digits, made)
+    if unit == "in" and "." not in text:
+        return units.read(f"{text} in", units.Length), units.quantity(0.5000001 * MARK, made)
+    share = 1.0000001 if unit in ("m³", "yd³") else 0.5000001
+    return units.quantity(float(text), made), units.quantity(share * 10.0 ** -len(text.partition(".")[2]), made)
 
 
 @lru_cache(maxsize=4)
@@ -97,7 +100,10 @@ def of_cell(fact, item, text, unit, where):
     if not text or text in "–-" or "not planned" in text:
         return
     place = type("Place", (), {"fact": fact, "place": where})
-    if match := re.fullmatch(r"([\d.]+) ?([^\s\d]*)", text):
+    tape = re.fullmatch(NUMBER, f"{text} in" if unit == "in" else text)
+    if tape and tape[2] == "in":
+        yield from told(place, item, number(tape[1], "in"), "")
+    elif match := re.fullmatch(r"([\d.]+) ?([^\s\d]*)", text):
         value = (
             number(match[1], unit or match[2])
             if unit or match[2]

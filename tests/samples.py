@@ -211,7 +211,7 @@ WRITTEN = {
         "c_s": "50 mm",
         "lamb": "1",
     },
-    "patch.removal_depth": {  # its first case has one cover, which the least and the greatest may not cross
+    "patch.removal_depth": {  # its first case has one cover, which the minimum and the maximum may not cross
         "h_i": ["48 mm", "62 mm"],
         "c_min": "45 mm",
         "c_max": "57 mm",

@@ -242,7 +242,7 @@ def restated(value, kind, rng):
 
 
 def size_of(one, given, wanted, kind):
-    """Return the greatest value of a dimension in a calculation; of pure numbers at least one."""
+    """Return the maximum value of a dimension in a calculation; of pure numbers at least one."""
     named = [(value, one.params[name]) for name, value in given.items()]
     found = [(value, param.kind) for value, param in named if param.kind]
     found += [(value, one.kinds[name]) for name, value in wanted.items()]

@@ -164,7 +164,7 @@ def test_short_profiles_may_stand_among_long_ones():
     ("C", "says"),
     [
         ([5.0, 4.9, 4.8, 4.7, 4.9], "flat: .* 15%"),
-        ([0.0, 0.0, 0.0, 0.0, 0.0], "all readings are nil"),
+        ([0.0, 0.0, 0.0, 0.0, 0.0], "all readings are zero"),
         ([2.0, 5.0, 3.0, 1.0, 0.5], "inside maximum"),
         ([1.0, 2.0, 3.0, 4.0, 5.0], "inside maximum"),
     ],

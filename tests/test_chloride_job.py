@@ -359,7 +359,7 @@ def test_the_ageing_exponent_may_come_from_two_tests(copied):
         '\n[chloride.forecast.ageing_tests]\nD_1 = "280 mm²/yr"\nt_1 = "28 day"\nD_2 = "{}"\nt_2 = "1 yr"\nsource = "laboratory"\n'
         "\n[chloride.forecast.critical]"
     )
-    gone = ("job.toml", 'ageing = "0"  # ageing exponent of the old concrete, 0 for none', "")
+    gone = ("job.toml", 'ageing = "0"  # ageing exponent of the existing concrete, 0 for none', "")
     job = compute(copied(gone, ("job.toml", "\n[chloride.forecast.critical]", tests.format("130 mm²/yr"))))
     law = job.chloride.forecast.zones["Z1"].exposure.m
     assert law.mean == pytest.approx(np.log(280 / 130) / np.log(365.25 / 28), rel=1e-9)
@@ -409,7 +409,7 @@ def test_a_zone_is_judged_at_its_mean_and_at_its_least_cover(jobs):
             row.cover for row in found.inputs.covers if next(z for z in found.zones if z.name == name).contains(row)
         )
         assert one.least.cover == least
-        assert one.t_i["least cover"] < one.t_i["constant"]
+        assert one.t_i["minimum cover"] < one.t_i["constant"]
         titles = [c.title for c in found.checks if c.item == f"zone {name}" and c.title.startswith("age when")]
         assert len(titles) == 2 and "mean cover" in titles[0] and one.least.name in titles[1]
 
@@ -475,7 +475,7 @@ def test_all_zeros_are_said_to_be_nil(copied):
         for row in (path / "chlorides.csv").read_text().splitlines()
     ]
     (path / "chlorides.csv").write_text("\n".join(rows) + "\n")
-    assert "all readings are nil" in sheet.fits(compute(path).chloride)
+    assert "all readings are zero" in sheet.fits(compute(path).chloride)
 
 
 def test_cover_beyond_the_profile_is_outside_the_method(copied):
@@ -513,7 +513,7 @@ def test_limits_of_the_potentials_are_strict():
 @pytest.mark.parametrize(
     ("rho", "likelihood", "rate"),
     [
-        # Langford and Broomfield 1987, as quoted by an instrument maker: two scales
+        # Langford and Broomfield 1987, as quoted by an instrument manufacturer: two scales
         (150, "negligible", "low"), (100, "negligible", "low"), (99, "low", "low"), (50, "low", "low"), (49, "moderate", "low"),
         (20.1, "moderate", "low"), (20, "moderate", "low to moderate"), (10, "high", "low to moderate"),
         (9.9, "high", "high"), (5, "high", "high"), (4.9, "high", "very high"),

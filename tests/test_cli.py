@@ -129,8 +129,8 @@ def test_the_printed_numbers_show_the_verdict(system):
         if one.verdict == "not covered":
             assert one.printed(system)[0] == "not determined"
             continue
-        printed = [text.split()[0] for text in one.printed(system)]
-        demand, limit = map(float, printed)
+        kind, printed = one.limit.kind, one.printed(system)
+        demand, limit = (float(units.magnitude(units.read(text, kind), kind, system)) for text in printed)
         shown = {"at most": demand <= limit, "at least": demand >= limit, "less than": demand < limit}[one.sense]
         assert shown == (one.verdict == "satisfied"), one
         if one.limit.kind.is_temperature:  # its zero means nothing
@@ -138,7 +138,10 @@ def test_the_printed_numbers_show_the_verdict(system):
             continue
         used = demand / limit if one.sense != "at least" else limit / demand
         # each printed number stands for half a unit of its last digit to either side
-        off = [0.5 * 10.0 ** -len(text.partition(".")[2]) / max(abs(float(text)), 1e-9) for text in printed]
+        digits = [len(re.sub(r"[^\d.]", "", text.split()[0]).partition(".")[2]) for text in printed]
+        tape = system == "US" and kind.tape and not any(digits)  # a mark of the tape is 1/8 in
+        last = [(0.125 if kind.tape == "in" else 0.125 / 12) if tape else 10.0**-count for count in digits]
+        off = [0.5 * step / max(abs(number), 1e-9) for step, number in zip(last, (demand, limit), strict=True)]
         least = off[0] * 1e-9 / abs(limit) if not demand and limit else 0  # what is printed as nil may be half a digit
         assert one.utilisation == pytest.approx(used, rel=1.01 * sum(off), abs=1e-9 + least), one
 
@@ -236,8 +239,8 @@ def test_rerun_prints_inputs_moved_results_and_flipped_verdicts(run):
         "1.2 m",
     ] in columns(inputs)
     assert ["bar B6: section loss of one bar (at most)", "not satisfied", "satisfied"] in columns(flipped)
-    length = next(row for row in columns(moved) if row[0] == "Patches, patch P3: marked limits of a patch, L")
-    assert length[1:] == ["1.35 m", "1.33 m", "-1.4 %"]  # 1.2192 and 1.2 m, with a margin of 63.5 mm at both ends
+    length = next(row for row in columns(moved) if row[0] == "Patches, patch P3: repair limits of a patch, L")
+    assert length[1:] == ["1.346 m", "1.327 m", "-1.4 %"]  # 1.2192 and 1.2 m, with a margin of 63.5 mm at both ends
 
 
 def test_rerun_says_none_where_nothing_flips(run):

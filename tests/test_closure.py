@@ -285,7 +285,7 @@ def test_no_chance_is_printed_as_certain_or_as_nothing(n, data):
 
 
 def test_two_chains_side_by_side_end_with_the_later_one():
-    """The greatest of independent ends: the product of their distributions."""
+    """The maximum of independent ends: the product of their distributions."""
     one, other = [(20, 30, 45), (10, 20, 40)], [(30, 40, 60), (5, 10, 20)]
     steps = chain(one) + [
         Step(f"t{i}", (f"t{i - 1}",) if i else (), (), mode, low, high, "R", i) for i, (low, mode, high) in enumerate(other)
@@ -332,7 +332,7 @@ def test_begun_at_its_latest_start_a_step_still_opens_in_time(work):
 
 
 def brute(names, ends, limit, worth, prices, wants):
-    """Return least nights, then least hire, then the sum of area by night, over all ways to divide the patches."""
+    """Return minimum nights, then minimum hire, then the sum of area by night, over all ways to divide the patches."""
     best = None
     for colours in itertools.product(range(len(names)), repeat=len(names)):
         used = max(colours) + 1
@@ -453,7 +453,7 @@ def test_both_jobs_plan_the_same_closures():
     grown = {name for one in planned("US").rounds.grown for name in one}  # as long as either edition asks: not the same
     assert us.durations.keys() == si.durations.keys()
     assert [one.patches for one in us.closures] == [one.patches for one in si.closures]
-    same = [CUT, CONCRETE, "bonding grout", "diesel", "petrol", "tie wire", "sealing strip", "wet fabric and sheet"]
+    same = [CUT, CONCRETE, "bonding grout", "diesel", "petrol", "tie wire", "form seal tape", "wet fabric and sheet"]
     for name, loads in si.loads.items():
         for material in same if name not in grown else ():
             if material in loads:
@@ -551,10 +551,10 @@ def test_containers_hold_what_is_listed_with_its_spare():
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_cement_has_one_count_of_bags(system):
-    """Crew pages, batch, lists of the closures and materials list say the same: opened load by load, whole."""
+    """Crew pages, batch, lists of the closures and materials list say the same: opened batch by batch, whole."""
     job = planned(system)
     plan = job.closure
-    said = re.search(r"Bags of cement, opened load by load and whole: (.+)\.", load.by_patch(plan))[1]
+    said = re.search(r"Bags of cement, opened batch by batch and whole: (.+)\.", load.by_patch(plan))[1]
     by_patch = {word.split()[0]: int(word.split()[1]) for word in said.split(", ")}
     for name, loads in job.mix.loads.items():
         bag = float(job.mix.inputs.mix.bag.m_as("kg"))
@@ -691,7 +691,7 @@ def write_plan(place, *rows):
     ],
 )
 def test_a_closure_is_as_long_as_the_clocks_make_it(copy, zone, closing, opening, hours, words):
-    """Changes of the clocks of 2026, as the time zone data base has them."""
+    """Changes of the clocks of 2026, as the time zone database has them."""
     plan = clocked(copy, zone, closing, opening)
     (one,) = plan.closures
     assert one.length == hours * 60 and words in sheet.night(plan)
@@ -924,7 +924,7 @@ def way(number, **values):
     [
         (rate("saw", likely=""), "rates.csv, row 4, column likely"),
         (rate("mark", likely="8 m"), "rates.csv, step mark, column likely"),
-        (rate("mark", least="9 min", likely="8 min"), "rates.csv, step mark: wanted least ≤ likely ≤ most"),
+        (rate("mark", least="9 min", likely="8 min"), "rates.csv, step mark: wanted “least” ≤ “likely” ≤ “most”"),
         (rate("set-out", after="lift"), "rates.csv, column after: the order goes round in a circle"),
         (rate("mark", after="sett-out"), "follows “sett-out”, which is no step"),
         (rate("tie", uses="welders"), "rates.csv, step tie, column uses"),
@@ -935,7 +935,7 @@ def way(number, **values):
         (price("setup", date=""), "prices.csv, row 2, column date"),
         (price("setup", currency=""), "prices.csv, row 2, column currency"),
         (price("setup", currency="marks"), "prices.csv, price setup, column currency: “marks”"),
-        (price("setup", least="1800"), "prices.csv, price setup: wanted least ≤ likely ≤ most"),
+        (price("setup", least="1800"), "prices.csv, price setup: wanted “least” ≤ “likely” ≤ “most”"),
         (price("crew", plan="rapidd"), "prices.csv, price crew, column plan: found “rapidd”"),
         (price("carpenters", price="joiners"), "prices.csv, price joiners"),
         (stock("stone-10", contents="a lot"), "stock.csv, row 2, column contents"),
@@ -949,7 +949,7 @@ def way(number, **values):
         (section(payload="1814"), "closure.payload"),
         (section(closes="25:00"), "closure.closes: found “25:00”, wanted an hour of the day such as 20:00"),
         (lambda place: set_toml(place, "bridge", clock="13 h"), "bridge.clock: found “13 h”"),
-        (way(1, name='"rapid"'), "closure.alternatives: a name stands twice"),
+        (way(1, name='"rapid"'), "closure.alternatives: a name appears twice"),
         (way(0, closures=7), "closure.alternatives.0.closures: 7, and placements.csv has 4"),
         (way(0, hours='"3 h"'), "closure.alternatives.0.hours: 3.0 h, and the longest closure of placements.csv has 10 h"),
     ],

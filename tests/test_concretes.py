@@ -207,7 +207,7 @@ def test_a_concrete_may_state_its_own_placing_limits_and_curing():
     least, most = job.mix.placing_limits(job.mix["R1"])
     assert least.value == Q(50, "degF") and most.value == Q(90, "degF") and "R1" in most.meaning
     assert job.mix.placing_limits(job.mix["C5"])[1] == job.limit("concrete_hot")
-    assert job.curing["N1"].moist < job.curing["W1"].moist  # the wet cure of its maker
+    assert job.curing["N1"].moist < job.curing["W1"].moist  # the wet cure of its manufacturer
     warm = Job(read_job(DEMO["US"], {"mix.concretes.R1.placed_most": "60 °F"}))
     check = next(
         one

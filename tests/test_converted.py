@@ -22,7 +22,7 @@ SEPARATE = {
     "added_bar": "bars are as long as their laps, and cut to 10 mm or 1/2 in",
     "flexure": "ACI 318 breaks its stress block at 28 MPa and at 4000 psi",
     "flexure_layers": "ACI 318 breaks its stress block at 28 MPa and at 4000 psi",
-    "least_steel": "ACI 318 rounds the constants of least steel in its metric edition",
+    "least_steel": "ACI 318 rounds the constants of minimum reinforcement in its metric edition",
     "crack_spacing": "AASHTO rounds the constants of crack control in its metric edition",
     "punching": "ACI 318 rounds the constants of shear in its metric edition",
     "strip_area": "the strip is 1 m or 1 ft wide",

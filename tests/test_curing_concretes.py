@@ -93,7 +93,7 @@ def test_a_concrete_without_cylinders_has_an_estimate_that_opens_no_lane(copy):
     assert check.demand is None and check.verdict == NOT_COVERED
     assert "a first estimate opens no lane (its type of cement, an estimate from print)" in check.why
     said = found.decisions["placing W1: form of patch P4"]
-    assert "an estimate opens and strikes nothing" in said
+    assert "an estimate opens no lane and strips no form" in said
     assert "first estimate" in sheet.curves(found) and "C5: its type of cement" in found.notes[1]
 
 
@@ -120,7 +120,7 @@ def test_a_makers_table_is_an_estimate_of_the_concrete_that_he_tested(copy, of):
         assert one.curve.fit.strength(np.array([1.9, 2, 3, 24, 100])) == pytest.approx(
             [0, 17.24, 24.13, 37.92, 37.92], abs=0.01
         )
-        assert "the maker's table, an estimate (R1)" in found.decisions["placing N1: opening"]
+        assert "the manufacturer's table, an estimate (R1)" in found.decisions["placing N1: opening"]
 
 
 def test_the_opening_by_a_makers_table_is_written_out(copy):
@@ -130,7 +130,7 @@ def test_the_opening_by_a_makers_table_is_written_out(copy):
     run = next(run for run in job.curing.runs if run.calculation is mix.strength_at_time and "N1" in run.item)
     at = job.curing["N1"].governing.at(job.curing["N1"].opening_hour)
     assert run.result.S.m_as("MPa") == pytest.approx(at[2], rel=1e-3)
-    assert "maker's table" in job.written.by_hand(job.curing, run.item)
+    assert "manufacturer's table" in job.written.by_hand(job.curing, run.item)
 
 
 @pytest.mark.parametrize(

@@ -124,7 +124,7 @@ def test_a_plan_gives_each_patch_one_closure():
         ([row(end="2026-04-10 21:30")], "do not follow one another"),
         ([row(opening="2026-04-10 22:30")], "do not follow one another"),
         ([row(closing="2026-04-10 22:01")], "do not follow one another"),
-        ([row(), row(patches="P3")], "placement N1 stands twice"),
+        ([row(), row(patches="P3")], "placement N1 appears twice"),
         ([row(), row("N2", "night-1", "P3", opening="2026-04-11 07:00")], "closure night-1: its rows give more than one opening"),
         ([row(), row("N2", "night-2", "P3", closing="2026-04-11 05:00", start="2026-04-11 05:30", end="2026-04-11 05:40",
                      opening="2026-04-11 08:00")], "closure night-2 begins before closure night-1 has opened"),

@@ -109,7 +109,7 @@ def test_the_metric_plan_holds_against_its_timetable_and_opens_on_its_own_curves
     titles = {
         "start of placing, plan against timetable", "end of placing, plan against timetable",
         "strength at opening, lower edge of the band, by heat model",
-        "probability of opening in time, lower end of its interval",
+        "probability of opening on time, lower end of its interval",
     }  # fmt: skip
     found = [check for one in job.subjects for check in one.checks if check.title in titles]
     assert {check.title for check in found} == titles

@@ -647,7 +647,7 @@ def test_a_word_that_many_calculations_have_names_the_nearest_and_where_the_othe
     first, *near, last = err.splitlines()
     found = re.fullmatch("“deckcalc list crack” names all (\\d+)", last)
     assert status == 1 and first == "there is no calculation “crack”; near it:" and len(near) == 5 and int(found[1]) > 5
-    assert "  steel.crack_spacing: Greatest spacing of bars for crack control, ACI 318" in near
+    assert "  steel.crack_spacing: Maximum spacing of bars for crack control, ACI 318" in near
 
 
 @pytest.mark.parametrize("command", ["check", "package", "rerun"])

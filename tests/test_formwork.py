@@ -33,7 +33,7 @@ MINE = [key for key in REGISTER if key.startswith("formwork.")]
 
 
 def solve(supports, loads, points, length, elements=240):
-    """Return greatest moment, shear, reaction and deflection of a beam with EI = 1.
+    """Return maximum moment, shear, reaction and deflection of a beam with EI = 1.
 
     `supports` places, `loads` a function x -> load per length or None, `points` {x: force}.
     """
@@ -311,7 +311,7 @@ def picked(record, i):
 
 
 def use_of(L, B, p, found, n_b, n_a, boards, lumber, hangers):
-    """Return the greatest utilisation of a suspended form, part by part, without the search."""
+    """Return the maximum utilisation of a suspended form, part by part, without the search."""
     a, b = (B, L) if found.turned else (L, B)
     (s_b, o_b), (s_a, o_a) = layout.bays(b, n_b, RULES), layout.bays(a, n_a, RULES)
     if not (s_b and s_a):
@@ -543,7 +543,7 @@ def test_half_a_piece_in_the_yard_is_refused(tmp_path):
 
 
 def series(a, b, c, d, nu=0.3, most=101):
-    """Return the greatest moment and D w of a plate on four edges, a force of 1 spread over a central rectangle c by d (Navier)."""
+    """Return the maximum moment and D w of a plate on four edges, a force of 1 spread over a central rectangle c by d (Navier)."""
     M, w = 0.0, 0.0
     for m in range(1, most, 2):
         for n in range(1, most, 2):
@@ -625,7 +625,7 @@ def test_without_plates_no_hole_is_closed_with_one(tmp_path):
 def test_a_form_that_nobody_can_take_away_is_not_covered(tmp_path):
     line = next(line for line in clear_text().splitlines() if line.startswith("taken_away"))
     forms = compute(edited(tmp_path, line + "\n", "")).formwork
-    check = next(check for check in forms.checks if check.title == "form taken away")
+    check = next(check for check in forms.checks if check.title == "form removed")
     assert check.verdict == "not covered" and "taken_away" in check.why
     assert "engineer to assess" in sheet.sequence(forms)
 

@@ -300,7 +300,7 @@ def test_a_notebook_shows_a_small_table_with_caption_and_heads(thing):
 
 def test_the_table_of_a_record_has_both_systems_and_says_how_large_arrays_are():
     text = LOSS._repr_html_()
-    assert "<td>153 mm²</td><td>0.238 in²</td>" in text and "remaining area" in text
+    assert "<td>153 mm²</td><td>0.24 in²</td>" in text and "remaining area" in text
     many = section_loss("0.31 in^2", Q(np.linspace(0.5, 0.6, 40).reshape(20, 2), "in"))
     assert "20 values, 12.7 mm to" in many._repr_html_()
 

@@ -369,7 +369,7 @@ def test_a_missing_column_is_named(name, column):
 def test_a_column_that_stands_twice_or_is_misspelt_is_named(name, column):
     for lines, place in both(name, column):
         faults = faults_in(name, [[*line, line[place]] for line in lines])
-        assert any(fault.startswith(f"{name}.csv, row 1: column “") and "stands twice" in fault for fault in faults)
+        assert any(fault.startswith(f"{name}.csv, row 1: column “") and "appears twice" in fault for fault in faults)
         faults = faults_in(name, edited(lines, 0, place, "colour"))
         assert any(fault.startswith(f"{name}.csv, row 1: unknown column “colour”; wanted ") for fault in faults)
 
@@ -513,8 +513,8 @@ FAULTS = {
     "TOML cut off": (swap("job.toml", '"Tern Hollow Bridge"', '"Tern Hollow'), "job.toml: Illegal character"),
     "unknown section": (put("painting", {"coats": "2"}), "job.toml: painting: unknown; is it misspelt?"),
     "unknown bar size": (swap("bars.csv", "B3,P1,#5", "B3,P1,#12"), "bars.csv, row 4, column size: .*no size “#12”"),
-    "bar named twice": (swap("bars.csv", "B2,", "B1,"), "bars.csv, row 3: bar “B1” stands already in row 2"),
-    "reading named twice": (swap("depths.csv", "D2,", "D1,"), "depths.csv, row 3: reading “D1” stands already in row 2"),
+    "bar named twice": (swap("bars.csv", "B2,", "B1,"), "bars.csv, row 3: bar “B1” is already in row 2"),
+    "reading named twice": (swap("depths.csv", "D2,", "D1,"), "depths.csv, row 3: reading “D1” is already in row 2"),
     "short row": (swap("bars.csv", "B3,P1,#5,", "B3,P1,"), "bars.csv, row 4: 7 cells, the header has 8"),
     "long row": (swap("bars.csv", "B3,P1,", "B3,P1,,"), "bars.csv, row 4: 9 cells, the header has 8"),
     "comma of two meanings": (swap("bars.csv", B3, '"13,335; 14,605; 14,605"'), "bars.csv, row 4, column readings .*found “13,335 mm”, which may be 13.335 mm or 13335 mm; write one of them"),
@@ -555,7 +555,7 @@ FAULTS = {
     "size of stone that no table has": (swap("aggregates.csv", "stone-10,coarse,3/8 in", "stone-10,coarse,16 mm"), "Mix and batch, .*16"),
     "exposure row unknown": (put("mix.durability", "seaside"), "job.toml: mix.durability: .*seaside"),
     "strength beyond the table": (put("mix.concretes.C3.strength", "60 MPa"), "Mix and batch, .*"),
-    "sounding mark unknown": (swap("soundings.csv", ".............", "......?......"), "soundings.csv, line L111: found marks .*wanted h for hollow"),
+    "sounding mark unknown": (swap("soundings.csv", ".............", "......?......"), "soundings.csv, line L111: found marks .*wanted h for delaminated"),
     "placing of no patch": (swap("placements.csv", "P1; P2", "P1; P99"), "placements.csv, .*P99"),
 }  # fmt: skip
 

@@ -275,7 +275,7 @@ def test_the_table_of_air_entrained_ratios_ends_where_it_says() -> None:
             {"D_max": Q(20, "mm")},
             "20 mm.*is not in the tables.*19",
         ),
-        (mix.size_limits, EXAMPLES[0][1], {"h": Q(-65, "mm")}, "h .*least depth"),
+        (mix.size_limits, EXAMPLES[0][1], {"h": Q(-65, "mm")}, "h .*minimum depth"),
     ],
 )
 def test_bad_input_is_refused_by_name(calculation, good, bad, says) -> None:

@@ -183,7 +183,7 @@ def test_the_sheet_says_what_a_ticket_makes() -> None:
 def test_a_mix_at_the_limit_of_the_exposure_is_above_it_every_second_time(tmp_path: Path) -> None:
     """The check fails at the limit, and holds where the ratio that it names is aimed for."""
     place = with_lines(tmp_path, "mix.concretes.C5", 'w_cm = "0.40"', 'w_cm_source = "trial batches"')
-    title = "chance that a load is above the w/cm of 0.40 by exposure"
+    title = "probability that a batch is above the w/cm of 0.40 by exposure"
 
     def check(changes: dict[str, str]) -> Check:
         return next(c for c in Job(read_job(place, changes)).mix.checks if c.title == title and "C5" in c.item)
@@ -219,7 +219,7 @@ def test_a_formula_refuses_what_is_no_concrete() -> None:
         mix.water_content(Q(30, "gal"), Q(1000, "kg/m³"))
 
 
-# The maker's strength by age -----------------------------------------------------------------------------------------
+# The manufacturer's strength by age -----------------------------------------------------------------------------------------
 
 
 def test_the_age_of_the_opening_strength_lies_between_rows_of_the_makers_table() -> None:
@@ -227,8 +227,8 @@ def test_the_age_of_the_opening_strength_lies_between_rows_of_the_makers_table()
         made = demo(system)
         one = next(iter(made.mix.prepackaged))
         assert one.time is not None and 2 < one.time.m_as("h") < 4
-        assert "no lane" in made.mix.decisions[one.makers_item]  # the maker's data are no verdict
-        assert "Strength by the maker's data" in sheet.bags(made.mix, made.written)
+        assert "no lane" in made.mix.decisions[one.makers_item]  # the manufacturer's data are no verdict
+        assert "Strength by the manufacturer's data" in sheet.bags(made.mix, made.written)
 
 
 @pytest.mark.parametrize(

@@ -628,7 +628,7 @@ AB = [KNOWN["SI"]["A"], KNOWN["SI"]["B"]]
         (GOOD.replace("latitude,longitude", "longitude,latitude"), AB, "scale between|as if seen in a mirror"),
         (GOOD.replace("name,latitude", "name,lat"), AB, "unknown column “lat”"),
         (GOOD.replace("47.", "97."), AB, "wanted decimal degrees from -90 to 90"),
-        (GOOD.replace("N-1", "N-2"), AB, "stands already in row"),
+        (GOOD.replace("N-1", "N-2"), AB, "is already in row"),
         (GOOD.replace("N,4\n", "N,\n"), AB, "outline N: wanted an order for every point, each once"),
         (GOOD.replace("N,4\n", "N,3\n"), AB, "each once"),
         (GOOD.replace("N,4\n", "N,x\n"), AB, "wanted a whole number"),

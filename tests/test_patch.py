@@ -1,4 +1,4 @@
-"""Check the patch: marked limits, depth, clear space, saw cut, volume, order; and the limits that a job may replace."""
+"""Check the patch: repair limits, depth, clear space, saw cut, volume, order; and the limits that a job may replace."""
 
 import pytest
 from hypothesis import given
@@ -55,7 +55,7 @@ def removal(readings, c, d_1=0.016, d_2=0.016, s_c=0.025):
 
 
 def limits(L_u, B_u, margin, **other):
-    """Return marked limits of a rectangle of unsound concrete, lengths in metres."""
+    """Return repair limits of a rectangle of unsound concrete, lengths in metres."""
     given = {"e_L": m(0.0), "e_B": m(0.0), "A_n": Q(0, "m²"), "P_n": m(0.0), "A_u": L_u * B_u, "m": margin} | other
     return patch_limits(L_u=L_u, B_u=B_u, **given)
 
@@ -70,7 +70,7 @@ def close(a, b, unit):
     assert a.m_as(unit) == pytest.approx(b.m_as(unit), rel=1e-12, abs=1e-12)
 
 
-# --- marked limits
+# --- repair limits
 
 
 @given(sides, sides, margins)
@@ -192,13 +192,13 @@ def test_the_least_cover_decides_whether_bars_are_reached_and_the_greatest_how_d
         (1.7501, 1),
         (1.75, 0),
         (1.7499, 0),
-    ):  # past the least cover of 1.75 in, not yet the greatest of 2 in
+    ):  # past the minimum cover of 1.75 in, not yet the maximum of 2 in
         made = removal_depth(Q([h], "in"), Q(1.75, "in"), Q(2.0, "in"), **mat)
         assert made.n_r.m_as("") == reached
         assert made.h_bars.m_as("inch") == pytest.approx(
             4.0
-        )  # with the least cover the deepest bar had 0.50 in below it
-    with pytest.raises(InputError, match="least cover c_min of 50.8 mm is more than the greatest c_max of 44.4 mm"):
+        )  # with the minimum cover the deepest bar had 0.50 in below it
+    with pytest.raises(InputError, match="minimum cover c_min of 50.8 mm is more than the maximum c_max of 44.4 mm"):
         removal_depth(Q([3.0], "in"), Q(2.0, "in"), Q(1.75, "in"), **mat)
 
 
@@ -376,7 +376,8 @@ def test_every_sheet_reads_back(calculation, system):
 def test_the_sheet_says_whether_the_bars_are_reached():
     text = HandCalculation(removal_depth, "SI", GOOD[removal_depth])._repr_markdown_()
     assert (
-        "the deepest reading, 62 mm, against the least cover, 46 mm, which is not more than the greatest, 51 mm" in text
+        "the deepest reading, 62 mm, against the minimum cover, 46 mm, which is not more than the maximum, 51 mm"
+        in text
     )
     assert "the mean of the readings 48, 62 mm, each taken as 105 mm where it is less" in text
 

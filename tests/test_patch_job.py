@@ -92,7 +92,7 @@ def test_si_and_us_are_the_same_job(tmp_path):
     for one, other in zip(si.runs, us.runs, strict=True):
         for name, value in one.results().items():
             if name == "s_D" or one.calculation in (patch.curing_area, patch.whole_number, patch.debris):
-                continue  # hard sizes: aggregate, cover past the edges, mixer load; unit weight to five figures
+                continue  # hard sizes: aggregate, cover past the edges, mixer batch; unit weight to five figures
             unit = value.units
             assert other.results()[name].m_as(unit) == pytest.approx(value.m_as(unit), rel=2e-8, abs=1e-9), (
                 one.item,
@@ -169,8 +169,6 @@ def test_every_table_and_drawing_can_be_made(jobs):
         assert "None" not in sheet.schedule(job.patch)
         for draw in (drawings.deck_plan, drawings.sections_drawn, drawings.order_moved):
             assert draw(job.patch).png[:4] == b"\x89PNG"
-        (plain,), (barred,) = drawings.patch_plans(job.patch), drawings.patch_plans(job.patch, bars=True)
-        assert plain.png[:4] == b"\x89PNG" and barred.png != plain.png
 
 
 # --- variants
@@ -209,7 +207,7 @@ def test_any_one_form_of_survey_is_enough(tmp_path):
             bars=bars,
         )
     )
-    assert [one.forms for one in job.patch.marked.patches] == [["6 hollow soundings"]]
+    assert [one.forms for one in job.patch.marked.patches] == [["6 delaminated readings"]]
 
 
 def test_one_deep_place_may_take_a_part_through(tmp_path):
@@ -313,7 +311,7 @@ def test_packaged_concrete_is_ordered_in_whole_bags(tmp_path):
 
 BAD = {
     "twice": ({"soundings": lambda t: t + "X1,124,7,,,h\n"}, r"line L124, mark 7 and line X1, mark 1: .*sounded twice"),
-    "contradiction": ({"soundings": lambda t: t + "X1,124,7,,,.\n"}, "hollow in one and sound in the other"),
+    "contradiction": ({"soundings": lambda t: t + "X1,124,7,,,.\n"}, "delaminated in one and sound in the other"),
     "sound in a trace": ({"traces": swap(("T1-1,T1,160,4", "T1-1,T1,155.9,1.4"))}, "sounds sound, but lies inside the traced outline T1"),
     "off the deck": ({"soundings": lambda t: t + "X1,171.5,7,,,h\n"}, r"line X1, mark 1: station 171.50 ft, offset 7.00 ft is off the deck"),
     "outside the strip": ({"soundings": lambda t: t + "X1,124,-3,,,.\n"}, "outside the strip surveyed"),
@@ -412,7 +410,7 @@ def test_the_cover_that_is_safe_is_taken_for_each_use(jobs):
                 under_deepest = one.left.h_d.m_as("m") - max(covers) - bars
                 assert under_deepest >= clear.m_as("m") - 1e-9, one.name
         said = sheet.covers(job.patch)
-        assert "by the least" in said and "by the greatest" in said and "P8" in said
+        assert "by the minimum" in said and "by the maximum" in said and "P8" in said
         assert sheet.schedule(job.patch).count("Cover of the top mat") == 1
         assert {"SI": "| 38 mm", "US": "| 1.50 in"}[system] in said.replace("  ", "")
 
@@ -425,7 +423,7 @@ def test_limits_that_people_keep_to_are_never_printed_past_their_value(jobs):
 
 @pytest.mark.parametrize(("distance", "named"), [("4.11 in", True), ("4.10 in", False), ("4.09 in", False)])
 def test_a_strip_to_a_joint_is_named_below_the_distance_of_joining(tmp_path, distance, named):
-    # the marked limits of the rectangle F3 end 4.10 in before the deck end at 170 ft: 168.2 ft and 1.25 ft and 2.5 in from it
+    # the repair limits of the rectangle F3 end 4.10 in before the deck end at 170 ft: 168.2 ft and 1.25 ft and 2.5 in from it
     more = lambda text: f'{text}\n[limits.merge_distance]\nvalue = "{distance}"\nsource = "engineer of record"\n'  # noqa: E731
     job = Job(read_job(copied(tmp_path, job_toml=more)))
     one = next(p for p in job.patch if "rectangle F3" in p.marked.forms)

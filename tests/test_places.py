@@ -210,7 +210,7 @@ def test_a_verdict_within_a_thousandth_of_its_limit_says_so(demand, sense, words
 def test_the_shallowest_reading_is_held_against_the_least_depth_beside_the_mean():
     least = {"least_patch_depth": {"value": "35 mm", "source": "invented"}}
     job = carried(0.0, depths=(0.03, 0.045), bars=(), changed={"limits": least})[2]
-    verdicts = {one.title: one.verdict for one in job.patch.checks if "least depth" in one.title}
+    verdicts = {one.title: one.verdict for one in job.patch.checks if "minimum depth" in one.title}
     assert list(verdicts.values()) == [SATISFIED, NOT_SATISFIED] and "shallowest" in list(verdicts)[1]
 
 

@@ -253,7 +253,7 @@ TABLES = {
     "a comment line": (HEADER + "# from the second visit\nB6,1\n", "pits.csv, row 2: 1 cells, the header has 2"),
     "a comment with a comma": (HEADER + "# bar, depth\nB6,1\n", "pits.csv, row 2, column bar"),
     "an unknown column": ("bar,depth [mm],colour\nB6,1,red\n", "pits.csv, row 1: unknown column “colour”"),
-    "a column twice": ("bar,depth [mm],Depth [in]\nB6,1,1\n", "pits.csv, row 1: column “Depth .in.” stands twice"),
+    "a column twice": ("bar,depth [mm],Depth [in]\nB6,1,1\n", "pits.csv, row 1: column “Depth .in.” appears twice"),
     "a header alone": (HEADER, "pits.csv: has a header but no rows"),
     "nothing": ("", "pits.csv: the file is empty"),
     "a path as a bar": (HEADER + "../../etc/passwd,1\n", "pits.csv, row 2, column bar"),

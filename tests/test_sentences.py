@@ -26,9 +26,9 @@ NAMES = {
     "table A4-1": "the name of a table",
     "(ACI 318)": "the name of a code",
     "1 − erf²(z)": "the equation that the look-up solves",
-    "1 if it goes past the least cover, 0 if not": "the two values of the count n_r, as printed below it",
+    "1 if it goes past the minimum cover, 0 if not": "the two values of the count n_r, as printed below it",
     "from 0 at the upper reading to 1 at the lower": "the values of the part between two readings, as printed below it",
-    "at most 1": "the greatest value of the ratio of pit to bar, as printed below it",
+    "at most 1": "the maximum value of the ratio of pit to bar, as printed below it",
 }
 ROOT = folder("notebooks").parent / "deckcalc"
 

@@ -84,7 +84,7 @@ def test_a_source_for_one_choice_counts_for_that_choice_alone():
 def test_a_calculation_behind_a_verdict_is_found_through_what_it_handed_on():
     found = {one.ground.name: one for one in memory_values(demo("SI"))}
     cold, shrinkage = found["curing.least_placing_temperature (SI)"], found["curing.free_shrinkage"]
-    assert any("greatest fall" in check.title for check in cold.checks)  # which it gives itself
+    assert any("maximum fall" in check.title for check in cold.checks)  # which it gives itself
     assert [check.title for check in shrinkage.checks] == ["tension by shrinkage and cooling after 28 d, an estimate"]
     assert not any(
         check.demand is value
@@ -94,7 +94,7 @@ def test_a_calculation_behind_a_verdict_is_found_through_what_it_handed_on():
         for value in run.results().values()
     )
     assert all(name.partition(":")[0] in REGISTER or one.ground.kind == "limit" for name, one in found.items())
-    assert str(cold).startswith("Least temperature as placed") and "from memory" in str(cold)
+    assert str(cold).startswith("Minimum temperature as placed") and "from memory" in str(cold)
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

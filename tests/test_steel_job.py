@@ -347,9 +347,9 @@ EDGE = 38.3159  # m, the end of patch P1 ahead; readings within 152.4 mm of it s
         ({"bars.B2.station": "122.75 ft", "bars.B2.offset": "7 ft"}, "bar B2: it lies less than a bar diameter from B1"),
         ({"bars.B2.station": "124.5 ft"}, "bar B3: it does not lie beyond B2"),
         ({"bars.B11.offset": "9.6 ft"}, "bar B12: it does not lie beyond B11"),
-        ({"bars.B2.bar": "B1"}, "row 3: bar “B1” stands already in row 2"),
+        ({"bars.B2.bar": "B1"}, "row 3: bar “B1” is already in row 2"),
         ({"bars.B2.station": ""}, "bar B2: station and offset go together"),
-        ({"bars.B3.readings": "0.55; 0.0525; 0.575"}, "bar B3: its least reading is 9 % of its greatest"),
+        ({"bars.B3.readings": "0.55; 0.0525; 0.575"}, "bar B3: its minimum reading is 9 % of its maximum"),
         ({"bars.B4.size": "#9"}, "bar B4: the readings are 52 % of the diameter of size #9"),
     ],
 )  # fmt: skip
@@ -375,5 +375,5 @@ def test_bars_without_places_are_said_not_to_be_held(tmp_path, jobs):
     place = changed(tmp_path, bars=[("B5,P3,#5,top main,140.25,6,", "B5,P3,#5,top main,,,")])
     steel = Job(read_job(place)).steel
     assert any(
-        note.startswith("Not checked against the marked limits") and note.endswith(": B5.") for note in steel.notes
+        note.startswith("Not checked against the repair limits") and note.endswith(": B5.") for note in steel.notes
     )

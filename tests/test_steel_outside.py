@@ -117,7 +117,7 @@ def influence(spans, S, at, loads):
 
 
 def governing(S, sign):
-    """Greatest moment per foot of 16 kip wheels, 6 ft apart in a lane and 4 ft from lane to lane, by a moving-load run."""
+    """Maximum moment per foot of 16 kip wheels, 6 ft apart in a lane and 4 ft from lane to lane, by a moving-load run."""
     width = (26 + 6.6 * S) / 12 if sign == "positive" else (48 + 3 * S) / 12
     best = 0.0
     for spans in range(2, 6):

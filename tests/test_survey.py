@@ -151,7 +151,7 @@ def test_a_traced_hull_has_the_area_of_the_hull(points):
     assert found.area == pytest.approx(hull.volume, rel=1e-4, abs=1e-4)
 
 
-# --- marked limits
+# --- repair limits
 
 
 @given(boxes)

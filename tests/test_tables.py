@@ -146,7 +146,7 @@ REFUSED = {
     "a unit of another kind": (BARS.replace("station [m]", "station_kg"), "bars", "bars.csv, row 1: unknown column “station_kg”"),
     "a row below empty ones": (BARS.replace("B2,P1,16", "\n\nB2,P1,99"), "bars", "bars.csv, row 5, column size"),
     "an open quotation mark between semicolons": (commas(BARS).replace('"15,1', '"x"15,1'), "bars", "bars.csv, row 3: no semicolon-separated cells"),
-    "notes twice as a table's own": (BARS.replace("station [m]", "layer").replace("30.5", "top main"), "bars", "column “layer” stands twice"),
+    "notes twice as a table's own": (BARS.replace("station [m]", "layer").replace("30.5", "top main"), "bars", "column “layer” appears twice"),
     "rows above the heads": ("sep=;\n", "bars", ""),
 }  # fmt: skip
 

@@ -162,7 +162,7 @@ def test_every_fault_is_named_at_once_in_the_asked_units(run):
     status, out, err = run("run", "patch.saw_cut", "c_min=900 mm", "m_say=1/4 in", "M_SAW=2", "--units", "US")
     assert (status, out) == (1, "")
     assert err.splitlines() == [
-        "saw_cut: c_min (least cover measured along the cut) is 900.0 mm, wanted a length from 0 in to 19.68 in",
+        "saw_cut: c_min (minimum cover measured along the cut) is 900.0 mm, wanted a length from 0 in to 19.68 in",
         "m_say: patch.saw_cut has no argument “m_say” (did you mean m_saw?); it takes c_min, m_saw",
         "M_SAW: patch.saw_cut has no argument “M_SAW” (did you mean m_saw?); it takes c_min, m_saw",
         "m_saw: missing, margin kept between blade and bar; wanted a length from 0 in to 7.87 in",

@@ -96,7 +96,7 @@ class Page(HTMLParser):
             assert set(attrs) <= {
                 "alt", "aria-hidden", "aria-label", "charset", "class", "columnalign", "content", "display", "encoding", "form",
                 "height", "href", "http-equiv", "id", "lang", "mathvariant", "name", "role", "src", "stretchy", "style", "width",
-                "xmlns", "accent", "start", "type", "data-pos",
+                "xmlns", "accent", "start", "type", "data-pos", "tabindex",
             }, attrs  # fmt: skip
             assert attrs.get("href", "#").startswith("#")
             assert attrs.get("src", "data:").startswith("data:image/png;base64,") or "src" not in attrs

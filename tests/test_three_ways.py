@@ -251,7 +251,7 @@ def test_faults_have_the_words_of_a_folder_and_name_job_and_tables(tmp_path):
 @pytest.mark.parametrize(
     ("bars", "words"),
     [
-        (pd.DataFrame({**LISTS, "bar": ["B1", "B1"]}, index=["x", "y"]), "table bars, row y: bar “B1” stands already in row x"),
+        (pd.DataFrame({**LISTS, "bar": ["B1", "B1"]}, index=["x", "y"]), "table bars, row y: bar “B1” is already in row x"),
         ([{**dict.fromkeys(LISTS, ""), "bar": "B1"}], "table bars, row 1, column size: "),
         ({**LISTS, "colour": [1, 2]}, "table bars: unknown column “colour”; wanted bar, size, readings, patch"),
         ({**LISTS, "readings [mm]": [{1}, 15]}, "table bars, row 1, column readings [mm]: found set, wanted text, a number"),

@@ -117,10 +117,10 @@ FAIR = "fair is 0.95 below ⟨V_0⟩"
 TAPER = "the first up to ⟨S_1⟩, the second from ⟨S_2⟩"
 DUST = "in its column up to 4 h or over"
 THICK = "the column for thick members above 3 in"
-PASSED = "1 if it goes past the least cover, 0 if not"
+PASSED = "1 if it goes past the minimum cover, 0 if not"
 PLATE = "the row of the first ratio of the table that is not less than ⟨r⟩, beyond the last that of an endless strip"
-BAGS = "the most whole bags of ⟨V_bag⟩ each that a load of ⟨V_mixer⟩ takes"
-COLUMN = "in the column of the least w/c that is not less than ⟨w_cm⟩"
+BAGS = "the most whole bags of ⟨V_bag⟩ each that a batch of ⟨V_mixer⟩ takes"
+COLUMN = "in the column of the smallest w/c that is not less than ⟨w_cm⟩"
 BANDS = "two bands from 45 mph up, the lower one up to 50 mph"
 SLUMP = "that holds a slump of ⟨slump⟩, or of the next wetter range if it lies between two (read to 3 mm)"
 PSI = 6894.757293168361
@@ -221,24 +221,24 @@ LIMITS = [
     L("chloride.place_between", FALL.replace("d⟩", "s⟩"), "1", "a", "13 mm", 1.0, REFUSED, s="13 mm"),
     L("chloride.part_of_fall", FALL, "0", "a", "0 kg/m³", REFUSED, 0.0, wide=1e-6, d="2 kg/m³"),
     L("chloride.part_of_fall", FALL, "1", "a", "2 kg/m³", 1.0, REFUSED, d="2 kg/m³"),
-    L("closure.others_of", "the others of ⟨n⟩, ⟨k⟩ being in time", "", "k", "100", 50.0, REFUSED, step=0.5, n="100"),
+    L("closure.others_of", "the others of ⟨n⟩, ⟨k⟩ being on time", "", "k", "100", 50.0, REFUSED, step=0.5, n="100"),
     L("chloride.ages_apart", "the later age over the earlier one", "", "t_2", "10 yr", REFUSED, 1.0, t_1="10 yr"),
     L("chloride.z_on_a_face", "the z for which erfc(z) = ⟨part⟩ / ⟨whole⟩", "", "part", "2 kg/m³", 0.4769363, REFUSED, step=0.5, whole="2 kg/m³"),
     L("chloride.z_in_a_corner", "the z for which 1 − erf²(z) = ⟨part⟩ / ⟨whole⟩", "", "part", "2 kg/m³", 0.7437, REFUSED, step=0.5, whole="2 kg/m³"),
-    L("mix.most_bags", "the most whole bags that a load of ⟨V_mixer⟩ takes", "", "m_bag", "42.5 kg", 2.0, 1.0, V_mixer="0.25 m³", C="340 kg/m³"),
+    L("mix.most_bags", "the most whole bags that a batch of ⟨V_mixer⟩ takes", "", "m_bag", "42.5 kg", 2.0, 1.0, V_mixer="0.25 m³", C="340 kg/m³"),
     L("mix.whole_bags", BAGS, "", "V_bag", "0.05 m³", 5.0, 4.0, V_mixer="0.25 m³"),
     L("mix.whole_bags", BAGS, "", "V_bag", "0.25 m³", 1.0, REFUSED, V_mixer="0.25 m³"),
     # in mm²/yr: the value of the table in 1e-12 m²/s times the seconds of a year of 365.25 days
     L("chloride.tabulated_migration", COLUMN, "⟨w_cm⟩", "w_cm", "0.40", 8.9 * 31.5576, 10.0 * 31.5576, binder="CEM I"),
     L("chloride.tabulated_migration", COLUMN, "⟨w_cm⟩", "w_cm", "0.55", 10.9 * 31.5576, 14.9 * 31.5576, binder="CEM I with fly ash"),
     L("chloride.tabulated_migration", COLUMN, "⟨w_cm⟩", "w_cm", "0.60", 3.4 * 31.5576, REFUSED, binder="CEM III/B"),
-    L("patch.bars_reached", PASSED, "the least cover", "h_max", "2 in", 0.0, 1.0, c_min="2 in", c_max="60 mm"),
-    L("patch.bars_reached", "which is not more than the greatest, ⟨c_max⟩", "the greatest", "c_min", "2 in", 1.0, REFUSED, h_max="3 in", c_max="2 in"),
+    L("patch.bars_reached", PASSED, "the minimum cover", "h_max", "2 in", 0.0, 1.0, c_min="2 in", c_max="60 mm"),
+    L("patch.bars_reached", "which is not more than the maximum, ⟨c_max⟩", "the maximum", "c_min", "2 in", 1.0, REFUSED, h_max="3 in", c_max="2 in"),
     L("patch.mean_removal", "each taken as ⟨h_r⟩ where it is less", "", "h_r", "2 in", 0.0508, 0.0762, step=0.5, h_i=["2 in"]),
     L("patch.deepest", "in a slab of ⟨t⟩", "", "t", "200 mm", REFUSED, 0.2, h=["200 mm"]),
-    L("mix.water_at_mixer", "found not to be negative", "", "W_left", "0 kg/m³", REFUSED, 1e-6, wide=1e-6),
-    L("mix.cement_share", "all that is left, ⟨q_left⟩, found to be more than nothing", "nothing", "q_left", "0", REFUSED, 1e-6, wide=1e-6),
-    L("mix.room_for_sand", "all that is left, ⟨V_left⟩, found to be more than nothing", "nothing", "V_left", "0", REFUSED, 1e-6, wide=1e-6),
+    L("mix.water_at_mixer", "which is not negative", "", "W_left", "0 kg/m³", REFUSED, 1e-6, wide=1e-6),
+    L("mix.cement_share", "all that is left, ⟨q_left⟩, which is more than zero", "zero", "q_left", "0", REFUSED, 1e-6, wide=1e-6),
+    L("mix.room_for_sand", "all that is left, ⟨V_left⟩, which is more than zero", "zero", "V_left", "0", REFUSED, 1e-6, wide=1e-6),
     # tables: the heads of their columns are the words
     L("curing.least_by_thickness", "below [mm]", "[mm]", "h", "300 mm", 286.15, 283.15, table="placing_temperature", form="SI"),
     L("curing.least_by_thickness", "below [in]", "[in]", "h", "12 in", 514.67 / 1.8, 509.67 / 1.8, table="placing_temperature", form="US"),
@@ -256,11 +256,11 @@ LIMITS = [
 ]  # fmt: skip
 #: Limits whose clause says in other words to which side the limit belongs: True where it goes with the values above.
 SAID = {
-    "the whole bar where the pit is as deep as the bar": True, "in a slab of ⟨t⟩": True, "found not to be negative": True,
-    "lifts in a minute": False, "the others of ⟨n⟩, ⟨k⟩ being in time": False,
+    "the whole bar where the pit is as deep as the bar": True, "in a slab of ⟨t⟩": True, "which is not negative": True,
+    "lifts in a minute": False, "the others of ⟨n⟩, ⟨k⟩ being on time": False,
     "the later age over the earlier one": False, PLATE: False,
     "where nothing is left, no steel makes the section strong enough": True, "the z for which erfc(z) = ⟨part⟩ / ⟨whole⟩": True,
-    "the z for which 1 − erf²(z) = ⟨part⟩ / ⟨whole⟩": True, "the most whole bags that a load of ⟨V_mixer⟩ takes": False,
+    "the z for which 1 − erf²(z) = ⟨part⟩ / ⟨whole⟩": True, "the most whole bags that a batch of ⟨V_mixer⟩ takes": False,
     "each taken as ⟨h_r⟩ where it is less": False, "f_c from": True, "f_c to": False,
     BAGS: False, COLUMN: False,
 }  # fmt: skip
@@ -363,12 +363,12 @@ WITHOUT = {
     "formwork.moment_coefficient": "whole numbers of spans, the last row for more",
     "formwork.shear_coefficient": "the same", "formwork.reaction_coefficient": "the same", "formwork.deflection_coefficient": "the same",
     "formwork.inner_arms": "whole numbers of loads", "formwork.inner_share": "whole numbers of spans",
-    "patch.least_cover": "the least of readings", "patch.greatest_cover": "the greatest of readings",
+    "patch.least_cover": "the minimum of readings", "patch.greatest_cover": "the maximum of readings",
     "chloride.fitted_background": "has a test of its own at nil", "chloride.fitted_surface": "least squares, without a limit",
     "chloride.fitted_length": "the same", "chloride.length_of_coefficient": "the same",
     "mix.water_of_table": "takes the upper end of the range that `slump_range` gave",
     "mix.air_of_table": "takes the size that `nominal_size` gave", "mix.mass_of_table": "the same",
-    "patch.deepest_reading": "the greatest of readings", "steel.least_reading": "the least of readings",
+    "patch.deepest_reading": "the maximum of readings", "steel.least_reading": "the minimum of readings",
     "steel.chord_angle": "the sine of a pit that `pit_ratio` has let through",
 }  # fmt: skip
 COMPARE = {"above", "below", "min", "max", "minimum", "maximum", "clip", "larger", "smaller", "floor", "ceil", "interpolate", "along", "searchsorted", "greater", "less"}  # fmt: skip
@@ -446,7 +446,7 @@ def spans(wanted):
         rows = [row for row in tables.load("beam_coefficients").rows if row["set"] == coefficients]
         return float(rows[min(int(n), len(rows)) - 1][wanted])
 
-    return "set “⟨coefficients⟩” for ⟨n⟩ span(s), by the table of coefficients", read
+    return "set “⟨coefficients⟩”, number of spans ⟨n⟩, by the table of coefficients", read
 
 
 def signs(which, words):
@@ -558,17 +558,17 @@ FACE = "of ⟨panel⟩, face grain ⟨grain⟩ the supports"
 LENGTH = "closest to ⟨C⟩ by least squares; twice the root of coefficient and exposure"
 READ = {
     "chloride.fitted_background": (
-        "that of the curve closest to ⟨C⟩ by least squares, held at nil if it would be negative", lambda **given: closest(**given)[0]),
+        "that of the curve closest to ⟨C⟩ by least squares, held at zero if it would be negative", lambda **given: closest(**given)[0]),
     "chloride.fitted_length": (f"that of the curve above ⟨C_0⟩ {LENGTH}", lambda **given: closest(**given)[2]),
     "chloride.length_of_coefficient": (f"that of the curve from ⟨C_s⟩ down to ⟨C_0⟩ {LENGTH}", lambda **given: closest(**given)[2]),
     "chloride.fitted_surface": (
         "that of the curve of the length ⟨s⟩ above ⟨C_0⟩ closest to ⟨C⟩ by linear least squares", surface_of),
     "chloride.tabulated_migration": (
-        "from the table of migration coefficients for ⟨binder⟩, in the column of the least w/c that is not less than ⟨w_cm⟩",
+        "from the table of migration coefficients for ⟨binder⟩, in the column of the smallest w/c that is not less than ⟨w_cm⟩",
         lambda binder, w_cm: next(
             cell("migration_coefficients", "binder", binder, column) * 31.5576
             for column in ("0.40", "0.45", "0.50", "0.55", "0.60") if float(w_cm) <= float(column) + 1e-12)),
-    "mix.whole_bags": ("the most whole bags of ⟨V_bag⟩ each that a load of ⟨V_mixer⟩ takes", lambda V_mixer, V_bag: float(V_mixer / V_bag // 1)),
+    "mix.whole_bags": ("the most whole bags of ⟨V_bag⟩ each that a batch of ⟨V_mixer⟩ takes", lambda V_mixer, V_bag: float(V_mixer / V_bag // 1)),
     "closure.embodied": ("each mass times its factor, added up", lambda m, f: sum(a * b for a, b in zip(m, f, strict=True))),
     "closure.summed": ("the amounts times their prices, added up", lambda q, p: sum(a * b for a, b in zip(q, p, strict=True))),
     "formwork.deflection_coefficient": spans("c_D"), "formwork.moment_coefficient": spans("c_M"),
@@ -592,7 +592,7 @@ READ = {
     "formwork.plywood_stiffness": (FACE, birch("EI {grain} [kN·m²/m]", 1e3)),
     "formwork.plywood_shear": ("of ⟨panel⟩", birch("f_r [MPa]", 1e6)),
     "formwork.plywood_thickness": ("of ⟨panel⟩", birch("t [mm]", 1e-3)),
-    "formwork.inner_share": ("for ⟨n⟩ span(s): 1 where a support has a span on either side, else 1/2",
+    "formwork.inner_share": ("number of spans ⟨n⟩: 1 where a support has a span on either side, else 1/2",
                              lambda n: 1.0 if any(0 < support < n for support in range(int(n) + 1)) else 0.5),
     "formwork.inner_arms": ("for ⟨n_P⟩ equal loads, evenly spaced about the middle",
                             lambda n_P: sum(max((n_P - 1) / 2 - i, 0.0) for i in range(int(n_P)))),
@@ -608,8 +608,8 @@ READ = {
     "mix.density_factor": ("as the density is stated for ⟨basis⟩ aggregate that absorbs ⟨A⟩", ratio_of),
     "mix.mass_of_basis": ("as the surface moisture is stated on ⟨basis⟩ aggregate that absorbs ⟨A⟩", ratio_of),
     "patch.deepest_reading": ("the deepest of the readings ⟨h_i⟩", lambda h_i: sorted(h_i)[-1]),
-    "patch.least_cover": ("the least of the readings ⟨c⟩", lambda c: sorted(c)[0]),
-    "patch.greatest_cover": ("the greatest of the readings ⟨c⟩", lambda c: sorted(c)[-1]),
+    "patch.least_cover": ("the minimum of the readings ⟨c⟩", lambda c: sorted(c)[0]),
+    "patch.greatest_cover": ("the maximum of the readings ⟨c⟩", lambda c: sorted(c)[-1]),
     "patch.mean_cover": ("the mean of the readings ⟨c⟩", lambda c: math.fsum(c) / len(c)),
     "patch.mean_depth": ("the mean of the readings ⟨h⟩", lambda h: sum(h) / len(h)),
     "patch.sum_of": ("the sum of ⟨V⟩", lambda V: math.fsum(V)),
@@ -621,7 +621,7 @@ READ = {
         lambda rule: 10 * math.log10(2) if rule.startswith("3 dB") else 5.0),
     "steel.bond_factor": ("1.0 in good bond conditions, 0.7 in others; here ⟨bond⟩", lambda bond: 1.0 if bond == "good" else 0.7),
     "steel.least_lap_ec2": ("200 mm for any bar, here of ⟨d_b⟩", lambda d_b: 0.2),
-    "steel.least_reading": ("the least of the readings ⟨d⟩", lambda d: sorted(d)[0]),
+    "steel.least_reading": ("the minimum of the readings ⟨d⟩", lambda d: sorted(d)[0]),
     "steel.mean_reading": ("the mean of the readings ⟨d⟩", lambda d: sum(d) / len(d)),
     "steel.bundle_factor": (
         "1 for one bar and for two, 1.2 for a bundle of three, 1.33 for one of four; here ⟨n⟩",
@@ -657,7 +657,7 @@ BETWEEN = {
     "mix.constant_margin": ("from the ⟨form⟩ row of the rule ⟨rule⟩ for f'c = ⟨f_c⟩",
                             {"f_c": "28 MPa", "form": "SI", "rule": "ACI 318-05"}, 8.3e6),
     "mix.share_margin": ("from the same row of the ⟨form⟩ rows, for f'c = ⟨f_c⟩", {"f_c": "42 MPa", "form": "SI", "rule": "ACI 318-05"}, 0.1),
-    "curing.drop_by_thickness": ("from the table of greatest drops in a day (⟨form⟩ values) for a section of ⟨h⟩", {"h": "8 in", "form": "US"}, 50 / 1.8),
+    "curing.drop_by_thickness": ("from the table of maximum temperature drops in a day (⟨form⟩ values) for a section of ⟨h⟩", {"h": "8 in", "form": "US"}, 50 / 1.8),
     "curing.least_by_thickness": ("from the table of placing temperatures (⟨form⟩ values) for a section of ⟨h⟩", {"h": "8 in", "form": "US"}, 514.67 / 1.8),
     "formwork.size_factor_compression": ("for a depth of ⟨d⟩", {"d": "5.5 in"}, 1.1),
 }  # fmt: skip

@@ -163,7 +163,7 @@ def test_both_jobs_lay_out_the_same_road_by_their_own_rules():
     for name, (a, b) in si.parts.items():
         c, d = us.parts[name]
         assert d - c == pytest.approx(b - a, rel=0.07), name  # the rules are rounded apart, the road is the same
-    same = ("protection vehicle", "roll-ahead, empty", "work space", "downstream taper")
+    same = ("shadow vehicle", "roll-ahead, empty", "work space", "downstream taper")
     for name in same:
         assert np.ptp(us.parts[name]) == pytest.approx(np.ptp(si.parts[name]), rel=1e-6)
 
@@ -366,7 +366,7 @@ def test_patches_beyond_the_closed_lane_are_counted(copy):
         (LANES, "outer", {"lanes": 2}, "traffic.lanes: plan.lanes says it"),
         (LANES, "outer", {"lane_width": '"12 ft"'}, "traffic.lane_width: plan.lanes says it"),
         (LANES, "outer", {"side": '"left"'}, "traffic.side: plan.lanes says it"),
-        (LANES.replace('"inner"', '"outer"'), "outer", {}, "“outer” stands twice"),
+        (LANES.replace('"inner"', '"outer"'), "outer", {}, "“outer” appears twice"),
         (LANES.replace('to_offset = "4 ft"', 'to_offset = "5 ft"'), "outer", {}, "lie over one another"),
         (LANES.replace('to_offset = "14 ft"', 'to_offset = "15 ft"'), "outer", {}, "“outer” reaches beyond a kerb"),
         (LANES.replace('"back"\n', '"ahead"\n'), "inner", {}, "lanes of its direction on both sides"),
@@ -434,7 +434,7 @@ def test_a_closure_longer_than_the_road_is_no_quiet_matter(copy):
 
 def test_a_protection_vehicle_that_is_too_light_is_not_satisfied(copy):
     job = Job(read_job(changed(copy, 'vehicle_mass = "11000 kg"', 'vehicle_mass = "8000 kg"')))
-    check = next(one for one in job.traffic.checks if one.title == "mass of the protection vehicle")
+    check = next(one for one in job.traffic.checks if one.title == "mass of the shadow vehicle")
     assert check.verdict == "not satisfied" and "ballast" in check.why
 
 

@@ -156,12 +156,12 @@ def test_offset_temperatures_are_not_converted_silently():
 @pytest.mark.parametrize(
     ("quantity", "kind", "si", "us"),
     [
-        (Q(63.5, "mm"), Length, "64 mm", "2.50 in"), (Q(0.625, "in"), Diameter, "15.9 mm", "0.625 in"),
-        (Q(0.31, "in²"), BarArea, "200 mm²", "0.310 in²"), (Q(305, "lb/yd³"), Content, "181 kg/m³", "305 lb/yd³"),
-        (Q(1.2, "lb/yd³"), ChlorideContent, "0.712 kg/m³", "1.20 lb/yd³"), (Q(4000, "psi"), Stress, "27.6 MPa", "4000 psi"),
-        (Q(0.125), Share, "12.5 %", "12.5 %"), (Q(145, "pcf"), Density, "2323 kg/m³", "145.0 lb/ft³"),
+        (Q(63.5, "mm"), Length, "64 mm", "2 1/2 in"), (Q(0.625, "in"), Diameter, "15.9 mm", "0.625 in"),
+        (Q(0.31, "in²"), BarArea, "200 mm²", "0.31 in²"), (Q(305, "lb/yd³"), Content, "181 kg/m³", "305 lb/yd³"),
+        (Q(1.2, "lb/yd³"), ChlorideContent, "0.71 kg/m³", "1.20 lb/yd³"), (Q(4000, "psi"), Stress, "27.6 MPa", "4000 psi"),
+        (Q(0.125), Share, "12.5 %", "12.5 %"), (Q(145, "pcf"), Density, "2323 kg/m³", "145 pcf"),
         (Q(15, "°C"), Temperature, "15 °C", "59 °F"), (Q(10, "Δ°C"), TemperatureDifference, "10 Δ°C", "18 Δ°F"),
-        (Q([10.0, 12.7], "mm"), Length, "10, 13 mm", "0.394, 0.500 in"), (Q(-1e-9, "mm"), Length, "0 mm", None),
+        (Q([10.0, 12.7], "mm"), Length, "10, 13 mm", "0.39, 0.50 in"), (Q(-1e-9, "mm"), Length, "0 mm", None),
         (Q(7), Count, "7", "7"),
     ],
 )  # fmt: skip
@@ -178,7 +178,9 @@ def test_no_printed_unit_is_the_word_dimensionless(kind):
     for system in SYSTEMS:
         text = show(Q(1.5, kind_of(kind).symbol(system)), kind, system)
         assert "dimensionless" not in text and "**" not in text and "^" not in text
-        assert text.partition(" ")[2] == kind_of(kind).symbol(system)
+        taped = system == "US" and kind_of(kind).tape
+        assert text.endswith("in" if taped else kind_of(kind).symbol(system))
+        assert float(read(text, kind).m_as(kind_of(kind).unit(system))) == pytest.approx(1.5, abs=0.5)
 
 
 @given(st.sampled_from(NAMES), st.sampled_from(SYSTEMS), st.floats(-1e6, 1e6), st.integers(0, 9))
@@ -229,9 +231,9 @@ def test_a_third_has_no_exact_decimals():
     assert units.exact_decimals(1 / 3) is None
 
 
-def test_small_values_keep_three_digits():
-    assert show(Q(0.0123, "in"), Length, "US") == "0.0123 in"
-    assert show(Q(0.000456), Share, "SI") == "0.0456 %"
+def test_small_values_keep_two_digits():
+    assert show(Q(0.0123, "in"), Length, "US") == "0.012 in"
+    assert show(Q(0.000456), Share, "SI") == "0.046 %"
 
 
 # --- the registry

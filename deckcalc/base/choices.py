@@ -1,4 +1,4 @@
-"""Choices of a field, written with other case, hyphens or blanks than the known words."""
+"""Choices of a field, written with other case, hyphens or blanks than the known words, or as in the US."""
 
 from __future__ import annotations
 
@@ -8,13 +8,15 @@ from contextvars import ContextVar
 from functools import cache
 from typing import Any, Literal, get_args, get_origin
 
+from deckcalc.core.words import worded
+
 #: What was read as a known choice although it is written otherwise, kept while a job is read: what was found, and the choice.
 FOLDED: ContextVar[dict[str, str] | None] = ContextVar("FOLDED", default=None)
 
 
 @cache
 def choices(annotation: Hashable) -> dict[str, str]:
-    """Return the choices of a field by their letters alone; none where the field takes other texts as well."""
+    """Return the choices of a field by their letters alone, in US words as well; none where the field takes other texts as well."""
     parts, found = list[Any]([annotation]), list[str]()
     while parts:
         part = parts.pop()
@@ -25,7 +27,8 @@ def choices(annotation: Hashable) -> dict[str, str]:
         else:
             parts += get_args(part)
     alike = [letters(one) for one in found]
-    return {key: one for key, one in zip(alike, found, strict=True) if key and alike.count(key) == 1}
+    known = {key: one for key, one in zip(alike, found, strict=True) if key and alike.count(key) == 1}
+    return {letters(worded(one, "US")): one for one in known.values()} | known
 
 
 def letters(text: str) -> str:

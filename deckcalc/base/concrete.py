@@ -40,7 +40,7 @@ class PlacedConcrete:
     patches : tuple of str
         The patches that take it.
     w_cm : Quantity or None
-        Ratio of water to cementitious material; None where its maker does not state it.
+        Ratio of water to cementitious material; None where its manufacturer does not state it.
     shares : dict of float
         Of fly ash, slag cement and silica fume in the cementitious material.
     portland : bool

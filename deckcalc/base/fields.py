@@ -21,6 +21,7 @@ from deckcalc.core.dates import read_date
 from deckcalc.core.ranges import Range
 from deckcalc.core.text import printable_faults, visible
 from deckcalc.core.units import Content, Density, InputError, Length, Quantity  # fmt: skip
+from deckcalc.core.words import how_many, us_names
 
 
 @cache
@@ -40,7 +41,7 @@ class InRange:
     low, high : str
         Between what it lies.
     least : int
-        Least number of readings; 0 for a single quantity.
+        Minimum number of readings; 0 for a single quantity.
     """
 
     kind: Any
@@ -76,7 +77,9 @@ class InRange:
             return self.one(value)
         cells = [cell.strip() for cell in str(value).split(";") if cell.strip()]
         if len(cells) < self.least:
-            raise InputError(f"found “{value}”, wanted at least {self.least} reading(s) separated by semicolons")
+            raise InputError(
+                f"found “{value}”, wanted at least {how_many(self.least, 'reading')} separated by semicolons"
+            )
         read = [self.one(cell) for cell in cells]
         return units.registry().Quantity([float(q.m_as(read[0].units)) for q in read], read[0].units)
 
@@ -259,11 +262,13 @@ class Strict(BaseModel):
     @model_validator(mode="before")
     @classmethod
     def names_can_be_printed(cls, data: Any) -> Any:
-        """Look at the names of entries, which may be printed as well."""
-        if isinstance(data, dict):
-            for name in data:
-                typed(name)
-        return data
+        """Look at the names of entries, which may be printed as well; those of fields may be spelled as in the US."""
+        if not isinstance(data, dict):
+            return data
+        for name in data:
+            typed(name)
+        spelled = {us: own for us, own in us_names(tuple(cls.model_fields)).items() if own not in data}
+        return {spelled.get(name, name): value for name, value in data.items()}
 
     @field_validator("*", mode="before")
     @classmethod
@@ -289,6 +294,7 @@ class Package(Strict):
         None, description="paper of the package; left out: A4, and US letter where the job is in US units"
     )
     font: Literal["Libertinus Serif", "New Computer Modern"] = Field("Libertinus Serif", description="fount of the PDF")
+    decimal: Literal["point", "comma"] = Field("point", description="decimal sign of the numbers in the filed document")
     scenario: Annotated[str, Field(max_length=1000)] = Field(
         "", description="printed on the title sheet; say here if the job is invented"
     )
@@ -346,7 +352,7 @@ class Bridge(Strict):
     owner: Remark = Field("", description="whose it is")
     time_zone: Annotated[str, BeforeValidator(named_zone)] = Field(
         "",
-        description="clock of all times: area and city of the time zone data base; left out, no change of the clocks is known",
+        description="clock of all times: area and city of the time zone database; left out, no change of the clocks is known",
     )
     clock: Clock = Field("24 h", description="clock by which hours are printed")
 
@@ -373,7 +379,7 @@ class Deck(Strict):
     )
     top_bar_inner: BarSize = Field(NOT_GIVEN, description="inner layer of the top mat; left out, as the outer one")
     bar_spacing: Annotated[Quantity, InRange(Length, "50 mm", "600 mm")] = Field(
-        NOT_GIVEN, description="least spacing of the top bars, centre to centre; wanted by patches"
+        NOT_GIVEN, description="minimum spacing of the top bars, centre to centre; wanted by patches"
     )
     top_cover: Annotated[Quantity | None, InRange(Length, "5 mm", "150 mm")] = Field(
         None,
@@ -382,10 +388,11 @@ class Deck(Strict):
     )
     unit_weight: Annotated[Quantity, InRange(Density, "1600 kg/m^3", "2700 kg/m^3")] = Field(
         "2400 kg/m^3", validate_default=True,
-        description="unit weight of the old concrete with its bars; left out, that of normal-weight concrete by common practice",
+        description="unit weight of the existing concrete with its bars; left out, that of normal-weight concrete by common practice",
     )  # fmt: skip
     cement_content: Annotated[Quantity, InRange(Content, "150 kg/m^3", "600 kg/m^3")] = Field(
-        NOT_GIVEN, description="cement content of the old concrete; wanted where a chloride content is stated by cement"
+        NOT_GIVEN,
+        description="cement content of the existing concrete; wanted where a chloride content is stated by cement",
     )
     cement_content_basis: Remark = Field("", description="where the cement content comes from")
     bottom_bar_outer: BarSize | None = Field(None, description="lower layer of the bottom mat")

@@ -131,7 +131,7 @@ class Subject(looks.Shown, Generic[Inputs]):
 
     def not_covered(self, item: str, title: str, limit: Limit, why: str, sense: Sense | None = None) -> None:
         """Add a check that the model does not reach; its sense is that of the limit, where it is not stated."""
-        sense = sense or ("at least" if limit.meaning.startswith("least") else "at most")
+        sense = sense or ("at least" if limit.meaning.startswith("minimum") else "at most")
         self.checks.append(Check(item, title, None, limit, sense, f"{why}: {ASSESS}"))
 
     def settle(self, check: Check, words: str) -> None:

@@ -54,7 +54,7 @@ class PlacementRow(Strict):
         description=f"temperature of the concrete as placed, {PLACED.low} to {PLACED.high}; empty: by its materials"
     )
     slab_temperature: Annotated[Quantity, InRange(Temperature, "-20 °C", "60 °C")] = Field(
-        description="temperature of the old concrete at placing"
+        description="temperature of the existing concrete at placing"
     )
     curing: Cure = Field("wet fabric", description="how it is cured until the lane opens, and after")
     concrete: OptionalId = Field("", description="name of the concrete; empty: that of its patches")
@@ -212,7 +212,7 @@ def check_plan(plan: WorkPlan, patches: Sequence[str] | None, faults: list[str])
                 faults.append(f"{where}, column {column}: {error}")
     names = [row.placement for row in plan.rows]
     for name in dict.fromkeys(name for name in names if names.count(name) > 1):
-        faults.append(f"placements.csv: placement {name} stands twice")
+        faults.append(f"placements.csv: placement {name} appears twice")
     if faults:
         return
     for one in plan.closures:

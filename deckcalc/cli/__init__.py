@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable, Collection, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -266,17 +267,19 @@ def check(options: argparse.Namespace) -> int:
 def print_checks(job: Job, every: bool) -> None:
     """Print open items and checks; like checks in one row, or every one."""
     from deckcalc.core import check as verdicts
+    from deckcalc.core.words import worded
     from deckcalc.job import report
 
+    own = partial(worded, system=job.system, keep=report.own_words(job))
     say_wrapped("Open items: what they stop does not go on, and nobody signs, before they are decided")
     for head, text in report.open_lines(job):
-        say_wrapped(text, 7, f"  {head:>3}")
+        say_wrapped(own(text), 7, f"  {head:>3}")
     for word in (verdicts.NOT_SATISFIED, verdicts.NOT_COVERED, verdicts.SATISFIED):
-        say("", f"Checks {word}")
-        rows = report.check_rows(job, word, every)
-        print_table(report.HEADS[: len(rows[0])] if rows else (), rows)
+        say("", own(f"Checks {word}"))
+        rows = [tuple(map(own, row)) for row in report.check_rows(job, word, every)]
+        print_table(tuple(map(own, report.HEADS[: len(rows[0])])) if rows else (), rows)
     say("")
-    say_wrapped(f"{report.tally(job)}.")
+    say_wrapped(own(f"{report.tally(job)}."))
     if job.file.understood:
         say("")
         say_wrapped("Understood from the job folder:")

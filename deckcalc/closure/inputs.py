@@ -94,16 +94,16 @@ class Closure(Strict):
         "06:00", validate_default=True, description="hour at which it must be open again"
     )
     slab_temperature: Annotated[Quantity | None, InRange(Temperature, "-20 °C", "60 °C")] = Field(
-        None, description="temperature of the old concrete at placing, for a plan to be proposed"
+        None, description="temperature of the existing concrete at placing, for a plan to be proposed"
     )
     mixer_cycle: Annotated[Quantity, InRange.of(closure.placing_time, "t_c")] = Field(
-        description="of one load: charge, mix, discharge"
+        description="of one batch: charge, mix, discharge"
     )
     placing_rate: Annotated[Quantity, InRange.of(closure.placing_time, "r")] = Field(
         description="at which the crew places"
     )
     workable: Annotated[Quantity, InRange(Minutes, "3 min", "180 min")] = Field(
-        description="longest gap between two loads without a cold joint"
+        description="longest gap between two batches without a cold joint"
     )
     crews: dict[str, Annotated[int, Field(ge=1, le=20)]] = Field(
         description="how many of each crew and plant there are"
@@ -159,9 +159,9 @@ class RateRow(Strict):
     per: Per = Field(description="what its time counts")
     after: str = Field(description="steps that it follows, separated by semicolons; empty for the first")
     uses: str = Field(description="crews and plant of closure.crews that it takes, separated by semicolons")
-    least: Rate = Field(description="least time, or share of the mixer's time")
+    least: Rate = Field(description="minimum time, or share of the mixer's time")
     likely: Rate = Field(description="likely time")
-    most: Rate = Field(description="greatest time")
+    most: Rate = Field(description="maximum time")
     fallback: Remark = Field(description="what is done if the step cannot begin in time")
     date: Day = Field(description="date of the rate")
     source: Text = Field(description="where the rate comes from")
@@ -198,9 +198,9 @@ class PriceRow(Strict):
         "yd³ of concrete", "m² of deck", "ft² of deck",
     ] = Field(description="what is counted")  # fmt: skip
     plan: Text = Field(description="alternatives in which it counts, separated by semicolons, or all")
-    least: Positive = Field(description="least price")
+    least: Positive = Field(description="minimum price")
     likely: Positive = Field(description="likely price")
-    most: Positive = Field(description="greatest price")
+    most: Positive = Field(description="maximum price")
     currency: Text = Field(description="currency, as closure.currency has it")
     date: Day = Field(description="date of the price")
     source: Text = Field(description="where the price comes from")
@@ -271,7 +271,7 @@ ROWS: dict[str, type[Strict]] = {
     "rates": RateRow, "prices": PriceRow, "stock": StockRow, "equipment": ToolRow,
 }  # fmt: skip
 NEEDS = Needs(
-    "closure", ("closure",), (("patch",), ("mix",), ("rates",)), "timetable, loads and chance of opening in time"
+    "closure", ("closure",), (("patch",), ("mix",), ("rates",)), "timetable, loads and probability of opening on time"
 )
 START = Start(rows={"rates": "*"}, own=("closure.first_night",))
 
@@ -379,7 +379,7 @@ def check_prices(want: Closure, rows: list[PriceRow], faults: list[str]) -> None
     """Check the order of each price, its currency and the alternatives in which it counts."""
     plans = [one.name for one in want.alternatives]
     if len(set(plans)) < len(plans):
-        faults.append(f"job.toml: closure.alternatives: a name stands twice; found {', '.join(plans)}")
+        faults.append(f"job.toml: closure.alternatives: a name appears twice; found {', '.join(plans)}")
     if plans and not rows:
         faults.append("prices.csv: missing; closure.alternatives wants prices, each with its date and currency")
     if rows and not want.currency:
@@ -387,7 +387,7 @@ def check_prices(want: Closure, rows: list[PriceRow], faults: list[str]) -> None
     for row in rows:
         where = f"prices.csv, price {row.price}"
         if not row.least <= row.likely <= row.most:
-            faults.append(f"{where}: wanted least ≤ likely ≤ most")
+            faults.append(f"{where}: wanted “least” ≤ “likely” ≤ “most”")
         if want.currency and row.currency != want.currency:
             faults.append(f"{where}, column currency: “{row.currency}”; closure.currency is “{want.currency}”")
         for part in row.plan.split(";"):
@@ -456,7 +456,7 @@ def check_equipment(context: Context[Inputs], want: Closure, faults: list[str]) 
             faults.append(f"{where}: columns fuel and burns go together; found “{row.fuel}” and “{row.burns}”")
         elif row.burns:
             if not row.uses:
-                faults.append(f"{where}, column uses: empty; fuel is reckoned by the hours of a crew or plant")
+                faults.append(f"{where}, column uses: empty; fuel is calculated from the hours of a crew or plant")
             try:
                 units.read(row.burns, FuelRate)
             except InputError as error:
@@ -472,4 +472,4 @@ def check_rate(row: RateRow, faults: list[str]) -> None:
         except InputError as error:
             faults.append(f"rates.csv, step {row.step}, column {column}: {error}")
     if len(found) == 3 and not 0 <= found[0] <= found[1] <= found[2]:
-        faults.append(f"rates.csv, step {row.step}: wanted least ≤ likely ≤ most, none negative")
+        faults.append(f"rates.csv, step {row.step}: wanted “least” ≤ “likely” ≤ “most”, none negative")

@@ -18,7 +18,7 @@ def bar_diameter(size: str) -> Quantity:
     ----------
     size : str
         ``#5`` (US inch-pound), ``M16`` (US soft metric), ``15M`` (CSA), ``16`` (ISO), ``square 3/4 in`` or
-        ``round 3/4 in`` (old bars), or another usual name of one, as `deckcalc.core.tables.bar` reads it.
+        ``round 3/4 in`` (existing bars), or another usual name of one, as `deckcalc.core.tables.bar` reads it.
 
     Raises
     ------

@@ -20,6 +20,7 @@ from deckcalc.core.ranges import Range
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError, Kind, Quantity
+from deckcalc.core.words import how_many
 from deckcalc.core.written import Given, Unread
 
 QUICK = (Quantity, float, int)  # given as it is worked with: nothing to read
@@ -139,7 +140,7 @@ class Param:
         except (TypeError, ValueError):
             raise InputError(f"{owner}: {self.name} is {value!r}, which is no number; wanted {self.wanted}") from None
         if self.several and (number.ndim == 0 or number.shape[-1] < self.several.least):
-            raise InputError(f"{owner}: {self.name} wants at least {self.several.least} reading(s)")
+            raise InputError(f"{owner}: {self.name} wants at least {how_many(self.several.least, 'reading')}")
         if scale != 1.0 or offset:
             number = number * scale + offset if offset else number * scale
         if number.size == 0:

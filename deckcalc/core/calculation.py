@@ -42,6 +42,7 @@ from deckcalc.core.elementary import Phi, erf, erfc, exp, ln, log10
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError, Quantity
+from deckcalc.core.words import how_many
 
 __all__ = ["REGISTER", "Calculation", "Line", "Lookup", "Phi", "Range", "ListOf", "above", "below", "calculation", "constant", "erf", "erfc",
            "exp", "larger", "ln", "log10", "lookup", "pi", "round_up", "smaller", "sqrt"]  # fmt: skip
@@ -483,7 +484,7 @@ def read_expression(
         elif isinstance(item, ast.Call) and isinstance(item.func, ast.Name) and item.func.id in FUNCTIONS:
             function, count, _ = FUNCTIONS[item.func.id]
             if item.keywords or len(item.args) != count or scope.get(item.func.id) is not function:
-                raise refuse(item, f"{item.func.id} takes {count} plain argument(s)")
+                raise refuse(item, f"{item.func.id} takes {how_many(count, 'plain argument')}")
             for arg in item.args:
                 visit(arg)
         elif isinstance(item, ast.Name):

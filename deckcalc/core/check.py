@@ -84,14 +84,14 @@ class Check(looks.Shown):
         """`satisfied`, `not satisfied` or `not covered`; equality within 1e-9 counts as reached."""
         if self.demand is None:
             return NOT_COVERED
-        demand, limit = self.numbers
+        return SATISFIED if self.holds(*self.numbers) else NOT_SATISFIED
+
+    def holds(self, demand: float, limit: float) -> bool:
+        """Whether a demand keeps to a limit, both in one unit; equality within 1e-9 counts as reached."""
         slack = 1e-9 * max(abs(limit), 1e-12)
-        good = {
-            "at most": demand <= limit + slack,
-            "at least": demand >= limit - slack,
-            "less than": demand < limit - slack,
-        }
-        return SATISFIED if good[self.sense] else NOT_SATISFIED
+        if self.sense == "at least":
+            return demand >= limit - slack
+        return demand <= limit + slack if self.sense == "at most" else demand < limit - slack
 
     @property
     def utilisation(self) -> float | None:
@@ -112,18 +112,22 @@ class Check(looks.Shown):
         """The verdict as it is printed: “satisfied”, or “satisfied, at the limit”."""
         return self.verdict + (", at the limit" if self.at_limit else "")
 
+    @property
+    def percent(self) -> str:
+        """The utilisation as it is printed, with enough digits that it stands on its side of 100 %; empty where there is none."""
+        used = self.utilisation
+        if used is None:
+            return ""
+        good = (lambda share: share < 1) if self.sense == "less than" else (lambda share: share <= 1)
+        for decimals in range(12):
+            text = units.fixed(100 * used, decimals)
+            if good(float(text) / 100) == (self.verdict == SATISFIED):
+                break
+        return f"{text} %"
+
     def printed(self, system: str) -> tuple[str, str]:
-        """Return demand and limit with enough decimals that the print shows the verdict."""
+        """Return demand and limit with enough digits that the print shows the verdict."""
         kind: Kind = self.limit.kind
         if self.demand is None:
             return "not determined", units.show(self.limit.value, kind, system)
-        limit = units.magnitude(self.limit.value, kind, system)
-        demand = units.magnitude(self.demand, kind, system)
-        exact = units.exact_decimals(limit)
-        start = max(kind.decimals(system), exact or 0)
-        for decimals in range(start, start + 9):
-            shown = float(units.fixed(demand, decimals)) - float(units.fixed(limit, decimals))
-            true = 0.0 if abs(demand - limit) <= 1e-9 * max(abs(limit), 1e-12) else demand - limit
-            if (shown > 0) == (true > 0) and (shown < 0) == (true < 0):
-                break
-        return units.show(self.demand, kind, system, decimals), units.show(self.limit.value, kind, system, decimals)
+        return units.show_beside(self.demand, self.limit.value, kind, system, self.holds)

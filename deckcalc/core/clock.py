@@ -16,14 +16,14 @@ MONTHS = (
     "December",
 )  # fmt: skip
 EXAMPLE = "America/Chicago or Europe/Berlin"
-#: Folders of the data base that name offsets, or other editions of it, and no places.
+#: Folders of the database that name offsets, or other editions of it, and no places.
 NO_PLACES = ("Etc", "SystemV", "posix", "right")
 
 
 def zone(name: str) -> zoneinfo.ZoneInfo:
     """Return a time zone by the name of a place.
 
-    Offsets are refused: in the data base their sign is reversed (Etc/GMT+6 lies west of Greenwich), and they know no
+    Offsets are refused: in the database their sign is reversed (Etc/GMT+6 lies west of Greenwich), and they know no
     daylight saving time.
 
     Raises
@@ -46,7 +46,7 @@ def zone(name: str) -> zoneinfo.ZoneInfo:
         return zoneinfo.ZoneInfo(name)
     except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
         raise InputError(
-            f"“{name}” is no time zone; wanted area and city of the time zone data base such as {EXAMPLE}"
+            f"“{name}” is no time zone; wanted area and city of the time zone database such as {EXAMPLE}"
         ) from None
 
 

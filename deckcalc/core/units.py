@@ -12,10 +12,11 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 from contextlib import suppress
 from contextvars import ContextVar
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP
 from functools import cache, cached_property
 from typing import Annotated, Any, Literal, cast, get_args
 
@@ -24,7 +25,10 @@ import pint
 from pint.facets.plain import PlainUnit
 from pint.util import UnitsContainer
 
-from deckcalc.core import spelling, tables
+from deckcalc.core import digits, spelling, tables
+from deckcalc.core.digits import exact_decimals as exact_decimals
+from deckcalc.core.digits import fixed as fixed
+from deckcalc.core.digits import small_decimals
 
 Quantity = pint.Quantity
 Unit = PlainUnit
@@ -253,6 +257,16 @@ class Kind:
         Decimals that the trade uses in either.
     whole : bool
         Whether it counts things: an argument with a fraction is refused.
+    tape : {"", "in", "ft"}
+        Whether a US job prints it as a tape shows it: in inches, or in feet and inches.
+    kept : bool
+        Whether its decimals stand whatever its size, as those of money and of sizes of bars.
+    up : bool
+        Whether it is ordered, so that a decision value is rounded up.
+    significant : tuple of int
+        Significant digits of a decision value, in an SI job and in a US one.
+    si_small, us_small : tuple of str, float and int
+        The unit that people change to for a value below so much, and its decimals.
     """
 
     name: str
@@ -261,6 +275,12 @@ class Kind:
     si_decimals: int = 0
     us_decimals: int = 0
     whole: bool = False
+    tape: Literal["", "in", "ft"] = ""
+    kept: bool = False
+    up: bool = False
+    significant: tuple[int, int] = (3, 3)
+    si_small: tuple[str, float, int] = ("", 0.0, 0)
+    us_small: tuple[str, float, int] = ("", 0.0, 0)
 
     def symbol(self, system: str) -> str:
         """Return the printed unit."""
@@ -335,29 +355,32 @@ class Kind:
         return name != "kelvin" and (name in ("degree_Celsius", "degree_Fahrenheit")) != self.is_temperature
 
 
-Length = Annotated[Quantity, Kind("length", "mm", "in", 0, 2)]
-Diameter = Annotated[Quantity, Kind("diameter", "mm", "in", 1, 3)]
-Distance = Annotated[Quantity, Kind("distance", "m", "ft", 2, 2)]
+Length = Annotated[Quantity, Kind("length", "mm", "in", 0, 2, tape="in", kept=True)]
+Diameter = Annotated[Quantity, Kind("diameter", "mm", "in", 1, 3, kept=True)]
+Distance = Annotated[
+    Quantity,
+    Kind("distance", "m", "ft", 2, 2, tape="ft", kept=True, si_small=("mm", 1.0, 0), us_small=("in", 1 / 12, 2)),
+]
 BarArea = Annotated[Quantity, Kind("area of reinforcement", "mm²", "in²", 0, 2)]
 Area = Annotated[Quantity, Kind("area", "m²", "ft²", 3, 2)]
 Volume = Annotated[Quantity, Kind("volume", "m³", "ft³", 4, 2)]
-OrderVolume = Annotated[Quantity, Kind("volume of concrete", "m³", "yd³", 3, 3)]
-Mass = Annotated[Quantity, Kind("mass", "kg", "lb", 1, 1)]
-Density = Annotated[Quantity, Kind("density", "kg/m³", "lb/ft³", 0, 1)]
+OrderVolume = Annotated[Quantity, Kind("volume of concrete", "m³", "yd³", 3, 3, up=True)]
+Mass = Annotated[Quantity, Kind("mass", "kg", "lb", 1, 1, significant=(3, 2))]
+Density = Annotated[Quantity, Kind("density", "kg/m³", "pcf", 0, 1)]
 Content = Annotated[Quantity, Kind("content of concrete", "kg/m³", "lb/yd³", 0, 0)]
 ChlorideContent = Annotated[Quantity, Kind("chloride content of concrete", "kg/m³", "lb/yd³", 2, 2)]
 Stress = Annotated[Quantity, Kind("strength", "MPa", "psi", 1, 0)]
-Temperature = Annotated[Quantity, Kind("temperature", "°C", "°F", 0, 0)]
-TemperatureDifference = Annotated[Quantity, Kind("difference of temperature", "Δ°C", "Δ°F", 0, 0)]
+Temperature = Annotated[Quantity, Kind("temperature", "°C", "°F", 0, 0, kept=True)]
+TemperatureDifference = Annotated[Quantity, Kind("difference of temperature", "Δ°C", "Δ°F", 0, 0, kept=True)]
 VolumeShare = Annotated[Quantity, Kind("volume per volume of concrete", "m³/m³", "ft³/yd³", 4, 2)]
 Ratio = Annotated[Quantity, Kind("ratio", "", "", 2, 2)]
 Share = Annotated[Quantity, Kind("share", "%", "%", 1, 1)]
 ChlorideShare = Annotated[Quantity, Kind("chloride share by mass", "%", "%", 3, 3)]
-AreaPrice = Annotated[Quantity, Kind("price of an area", "1/m²", "1/ft²", 2, 2)]
-CutPrice = Annotated[Quantity, Kind("price of a length", "1/m", "1/ft", 2, 2)]
-Price = Annotated[Quantity, Kind("price", "", "", 2, 2)]
-HourPrice = Annotated[Quantity, Kind("price of an hour", "1/h", "1/h", 2, 2)]
-VolumePrice = Annotated[Quantity, Kind("price of a volume", "1/m³", "1/yd³", 2, 2)]
+AreaPrice = Annotated[Quantity, Kind("price of an area", "1/m²", "1/ft²", 2, 2, kept=True)]
+CutPrice = Annotated[Quantity, Kind("price of a length", "1/m", "1/ft", 2, 2, kept=True)]
+Price = Annotated[Quantity, Kind("price", "", "", 2, 2, kept=True)]
+HourPrice = Annotated[Quantity, Kind("price of an hour", "1/h", "1/h", 2, 2, kept=True)]
+VolumePrice = Annotated[Quantity, Kind("price of a volume", "1/m³", "1/yd³", 2, 2, kept=True)]
 BatchVolume = Annotated[Quantity, Kind("volume of a batch", "L", "ft³", 1, 3)]
 AdmixtureContent = Annotated[Quantity, Kind("admixture per volume of concrete", "mL/m³", "fl oz/yd³", 0, 0)]
 Dose = Annotated[Quantity, Kind("dose of admixture", "mL/100 kg", "fl oz/cwt", 0, 1)]
@@ -365,10 +388,23 @@ LiquidVolume = Annotated[Quantity, Kind("volume of a liquid", "mL", "fl oz", 0, 
 WaterPerSlump = Annotated[Quantity, Kind("water for slump", "kg/m³/mm", "lb/yd³/in", 2, 0)]
 Count = Annotated[Quantity, Kind("count", "", "", 0, 0, whole=True)]
 Strain = Annotated[Quantity, Kind("strain", "", "", 5, 5)]
-Probability = Annotated[Quantity, Kind("probability", "%", "%", 1, 1)]
-Force = Annotated[Quantity, Kind("force", "kN", "kip", 1, 2)]
-Moment = Annotated[Quantity, Kind("bending moment", "kN·m", "kip·ft", 2, 2)]
-MomentPerWidth = Annotated[Quantity, Kind("bending moment per width", "kN·m/m", "kip·ft/ft", 2, 2)]
+Probability = Annotated[Quantity, Kind("probability", "%", "%", 1, 1, kept=True)]
+Force = Annotated[Quantity, Kind("force", "kN", "kip", 1, 2, si_small=("N", 0.1, 0), us_small=("lbf", 0.1, 0))]
+Moment = Annotated[
+    Quantity, Kind("bending moment", "kN·m", "kip·ft", 2, 2, si_small=("N·m", 0.01, 1), us_small=("lbf·ft", 0.1, 1))
+]
+MomentPerWidth = Annotated[
+    Quantity,
+    Kind(
+        "bending moment per width",
+        "kN·m/m",
+        "kip·ft/ft",
+        2,
+        2,
+        si_small=("N·m/m", 0.01, 1),
+        us_small=("lbf·ft/ft", 0.1, 1),
+    ),
+]
 LoadPerArea = Annotated[Quantity, Kind("load per area", "kN/m²", "psf", 2, 1)]
 Modulus = Annotated[Quantity, Kind("modulus of elasticity", "GPa", "ksi", 1, 0)]
 MassPerLength = Annotated[Quantity, Kind("mass per length", "kg/m", "lb/ft", 3, 3)]
@@ -388,7 +424,7 @@ SteelDensity = Annotated[Quantity, Kind("density of steel", "g/cm³", "g/cm³", 
 Resistivity = Annotated[Quantity, Kind("resistivity", "kΩ·cm", "kΩ·cm", 1, 1)]
 Resistance = Annotated[Quantity, Kind("resistance", "kΩ", "kΩ", 2, 2)]
 TemperatureConstant = Annotated[Quantity, Kind("constant of temperature", "K", "K", 0, 0)]
-AbsoluteTemperature = Annotated[Quantity, Kind("absolute temperature", "K", "K", 2, 2)]
+AbsoluteTemperature = Annotated[Quantity, Kind("absolute temperature", "K", "K", 2, 2, kept=True)]
 Hours = Annotated[Quantity, Kind("duration in hours", "h", "h", 1, 1)]
 Days = Annotated[Quantity, Kind("duration in days", "d", "d", 1, 1)]
 RatePerHour = Annotated[Quantity, Kind("rate constant", "h⁻¹", "h⁻¹", 4, 4)]
@@ -406,7 +442,9 @@ SpecificHeat = Annotated[Quantity, Kind("specific heat", "kJ/kg/K", "BTU/lb/Δ°
 ExpansionCoefficient = Annotated[Quantity, Kind("coefficient of thermal expansion", "µm/m/K", "µin/in/Δ°F", 1, 1)]
 Microstrain = Annotated[Quantity, Kind("strain in millionths", "µm/m", "µin/in", 0, 0)]
 Coverage = Annotated[Quantity, Kind("area covered by a volume", "m²/L", "ft²/gal", 2, 0)]
-CompoundVolume = Annotated[Quantity, Kind("volume of a curing liquid", "L", "gal", 1, 1)]
+CompoundVolume = Annotated[
+    Quantity, Kind("volume of a curing liquid", "L", "gal", 1, 1, si_small=("mL", 0.1, 0), us_small=("fl oz", 0.25, 1))
+]
 UnitWeight = Annotated[Quantity, Kind("unit weight", "kN/m³", "lbf/ft³", 1, 1)]
 Pressure = Annotated[Quantity, Kind("pressure", "kPa", "psf", 2, 1)]
 LineLoad = Annotated[Quantity, Kind("load per length", "kN/m", "plf", 2, 1)]
@@ -423,10 +461,12 @@ StripSecondMoment = Annotated[Quantity, Kind("second moment of area per width", 
 StripStiffness = Annotated[Quantity, Kind("bending stiffness per width", "kN·m²/m", "lbf·in²/ft", 3, 0)]
 BeamStiffness = Annotated[Quantity, Kind("bending stiffness", "kN·m²", "lbf·in²", 2, 0)]
 StripShear = Annotated[Quantity, Kind("rolling shear constant per width", "mm²/m", "in²/ft", 0, 3)]
-Liquid = Annotated[Quantity, Kind("volume of liquid", "L", "gal", 2, 2)]
+Liquid = Annotated[
+    Quantity, Kind("volume of liquid", "L", "gal", 2, 2, si_small=("mL", 0.1, 0), us_small=("fl oz", 0.25, 1))
+]
 RoadSpeed = Annotated[Quantity, Kind("speed of traffic", "km/h", "mph", 0, 0)]
-RoadLength = Annotated[Quantity, Kind("length along the road", "m", "ft", 1, 1)]
-LaneWidth = Annotated[Quantity, Kind("width of a lane", "m", "ft", 2, 1)]
+RoadLength = Annotated[Quantity, Kind("length along the road", "m", "ft", 1, 1, significant=(3, 2))]
+LaneWidth = Annotated[Quantity, Kind("width of a lane", "m", "ft", 2, 1, kept=True)]
 Grade = Annotated[Quantity, Kind("grade of a road", "%", "%", 1, 1)]
 Seconds = Annotated[Quantity, Kind("duration in seconds", "s", "s", 1, 1)]
 Deceleration = Annotated[Quantity, Kind("deceleration", "m/s²", "ft/s²", 2, 2)]
@@ -438,15 +478,15 @@ TimePerArea = Annotated[Quantity, Kind("time for an area", "min/m²", "min/ft²"
 TimePerVolume = Annotated[Quantity, Kind("time for a volume", "min/m³", "min/ft³", 0, 1)]
 Twist = Annotated[Quantity, Kind("angle of twist in degrees", "", "", 0, 0)]
 LiftRate = Annotated[Quantity, Kind("rate of lifting", "1/min", "1/min", 1, 1)]
-HandVibration = Annotated[Quantity, Kind("vibration at the hand", "m/s²", "m/s²", 1, 1)]
+HandVibration = Annotated[Quantity, Kind("hand-arm vibration", "m/s²", "m/s²", 1, 1)]
 FuelRate = Annotated[Quantity, Kind("rate of fuel", "L/h", "gal/h", 1, 2)]
 MassPerArea = Annotated[Quantity, Kind("mass per area", "kg/m²", "lb/ft²", 2, 3)]
 WaterFlow = Annotated[Quantity, Kind("flow of water", "L/min", "gal/min", 1, 2)]
 SlurryVolume = Annotated[Quantity, Kind("volume of slurry", "L", "gal", 0, 0)]
 DustLevel = Annotated[Quantity, Kind("dust in the air", "µg/m³", "µg/m³", 0, 0)]
-PH = Annotated[Quantity, Kind("pH", "", "", 1, 1)]
+PH = Annotated[Quantity, Kind("pH", "", "", 1, 1, kept=True)]
 FineMinutes = Annotated[Quantity, Kind("duration in minutes", "min", "min", 2, 2)]
-Chance = Annotated[Quantity, Kind("probability of opening in time", "%", "%", 2, 2)]
+Chance = Annotated[Quantity, Kind("probability of opening on time", "%", "%", 2, 2, kept=True)]
 PlacingRate = Annotated[Quantity, Kind("rate of placing", "m³/h", "yd³/h", 2, 2)]
 
 
@@ -490,7 +530,7 @@ def read(text: object, kind: Any) -> Quantity:
     huge = isinstance(text, int) and abs(text) >= 10**LONGEST_QUANTITY
     written = "" if huge else " ".join(str(text).split())
     if huge or len(written) > LONGEST_QUANTITY:
-        raise InputError(f"found “{clipped(text)}”, wanted {wanted}, in at most {LONGEST_QUANTITY} signs")
+        raise InputError(f"found “{clipped(text)}”, wanted {wanted}, in at most {LONGEST_QUANTITY} characters")
     if not written.isprintable():
         raise InputError(f"found “{clipped(written)}” with a sign that cannot be printed; wanted {wanted}")
     plain = spelling.plain(written)
@@ -574,38 +614,13 @@ def magnitude(quantity: Any, kind: Kind, system: str) -> Any:
     return quantity.m_as(kind.unit(system))
 
 
-def fixed(value: float, decimals: int, rounding: str = ROUND_HALF_UP) -> str:
-    """Print a number with fixed decimals, half rounded up as the trade does, without a negative zero.
-
-    Examples
-    --------
-    >>> fixed(-0.0001, 2), fixed(82.55, 1), fixed(62.5, 0)
-    ('0.00', '82.6', '63')
-    """
-    if not math.isfinite(value):
-        return str(value)
-    # fourteen digits: what a number was meant to be, without the noise of its binary form
-    text = f"{Decimal(f'{value:.14g}').quantize(Decimal(1).scaleb(-decimals), rounding):f}"
-    return text.lstrip("-") if float(text) == 0 else text
-
-
-def exact_decimals(value: float, most: int = 6) -> int | None:
-    """Return the fewest decimals that print `value` without loss, or None if `most` are not enough."""
-    for decimals in range(most + 1):
-        if math.isclose(float(fixed(value, decimals)), value, rel_tol=1e-12, abs_tol=1e-15):
-            return decimals
-    return None
-
-
 def trade_decimals(value: float, kind: Kind, system: str, significant: int = 3) -> int:
-    """Return the trade's decimals for the kind, more where the value is so small that digits would be lost.
+    """Return the decimals of a proof value to begin with: those of the kind, more where the value is so small that digits would be lost.
 
     A probability stays at a hundredth of one per cent: smaller ones are nothing to the trade.
     """
     least = kind.decimals(system)
-    if not value or not math.isfinite(value) or kind.name == "count" or abs(value) >= 1:
-        return least
-    needed = max(least, significant - 1 - math.floor(math.log10(abs(value))))
+    needed = least if kind.name == "count" else small_decimals(value, least, significant)
     return min(needed, 2) if kind.name == "probability" else needed
 
 
@@ -620,8 +635,8 @@ def quantity(value: Any, unit: str | Unit = "") -> Quantity:
     return registry().Quantity(value, unit)
 
 
-def show(quantity: Any, kind: Any, system: str, decimals: int | None = None, rounding: str = ROUND_HALF_UP) -> str:
-    """Print a quantity with the unit and decimals that the trade uses for its kind.
+def show(quantity: Any, kind: Any, system: str, decimals: int | None = None, rounding: str = "") -> str:
+    """Print a quantity as people use it: a decision value, or with given decimals.
 
     Parameters
     ----------
@@ -630,9 +645,10 @@ def show(quantity: Any, kind: Any, system: str, decimals: int | None = None, rou
     kind : Kind or type
     system : {"SI", "US"}
     decimals : int, optional
-        Instead of the trade's.
+        In the unit of the kind, instead of the digits of a decision value (see `deckcalc.core.digits`).
     rounding : str, optional
-        Of the decimal module; see `show_at_most` and `show_at_least` for values that people keep to.
+        Of the decimal module, half up if empty (what is ordered: up); see `show_at_most` and `show_at_least` for values
+        that people keep to.
 
     Returns
     -------
@@ -642,12 +658,143 @@ def show(quantity: Any, kind: Any, system: str, decimals: int | None = None, rou
     --------
     >>> show(read("305 lb/yd^3", Content), Content, "SI"), show(0.125, Share, "US")
     ('181 kg/m³', '12.5 %')
+    >>> show(read("30.49 in", Length), Distance, "US"), show(read("8.84 lbf", Force), Force, "US")
+    ('2 ft 6 1/2 in', '9 lbf')
     """
     kind = kind if isinstance(kind, Kind) else kind_of(kind)
-    values = np.atleast_1d(magnitude(quantity, kind, system))
-    places = [trade_decimals(float(v), kind, system) if decimals is None else decimals for v in values]
-    numbers = ", ".join(fixed(float(v), max(places), rounding) for v in values)
+    values = [float(v) for v in np.atleast_1d(magnitude(quantity, kind, system))]
+    rounding = rounding or (ROUND_CEILING if kind.up and decimals is None else ROUND_HALF_UP)
+    if decimals is None:
+        values = [0.0 if abs(value) < digits.NOISE else value for value in values]
+        taped = [taken(value, kind, system, rounding) for value in values]
+        if all(taped):
+            return ", ".join(taped)
+        if len(values) == 1:
+            return decided(values[0], kind, system, rounding)
+        decimals = max(decision_decimals(value, kind, system) for value in values)
+    numbers = ", ".join(fixed(value, decimals, rounding) for value in values)
     return f"{numbers} {kind.symbol(system)}".strip()
+
+
+def taken(value: float, kind: Kind, system: str, rounding: str = ROUND_HALF_UP) -> str:
+    """Return a magnitude as a tape shows it; empty where the system or the kind has none, or the tape does not show it."""
+    feet = kind.tape == "ft"
+    return digits.tape(value * (12 if feet else 1), feet, rounding) if kind.tape and system == "US" else ""
+
+
+def on_the_tape(value: float, kind: Kind) -> bool:
+    """Whether a magnitude in the US unit of a kind falls on a mark of the tape."""
+    return digits.on_the_tape(value * (12 if kind.tape == "ft" else 1))
+
+
+def decision_decimals(value: float, kind: Kind, system: str) -> int:
+    """Return the decimals of a decision value."""
+    most = kind.decimals(system)
+    if kind.kept or kind.whole:
+        if kind.tape == "ft" and system == "SI":  # metres, to the millimetre where it has any
+            return max(most, exact_decimals(float(fixed(value, 3))) or 0)
+        needed = small_decimals(value, most, 2)
+        return min(needed, 2) if "probability" in kind.name else most if kind.whole else needed
+    return digits.decision_decimals(value, most, kind.significant[system == "US"])
+
+
+def show_given(quantity: Any, kind: Any, system: str) -> str:
+    """Print a value that somebody set, with all its digits up to four decimals.
+
+    Examples
+    --------
+    >>> show_given(read("2.5 in", Length), Length, "US"), show_given(read("1/16 in", Length), Length, "US")
+    ('2 1/2 in', '0.0625 in')
+    """
+    kind = kind if isinstance(kind, Kind) else kind_of(kind)
+    value = float(magnitude(quantity, kind, system))
+    if kind.tape and system == "US" and on_the_tape(value, kind):
+        return taken(value, kind, system)
+    exact = exact_decimals(value, 4)
+    return show(quantity, kind, system, kind.decimals(system) if exact is None else exact)
+
+
+def head(kind: Kind, system: str) -> str:
+    """Return the unit that the head of a column names: none where every cell has its own, as feet and inches."""
+    return "" if kind.tape == "ft" and system == "US" else kind.symbol(system)
+
+
+def cell(quantity: Any, kind: Any, system: str, decimals: int | None = None) -> str:
+    """Print a quantity under a head with its unit: a decision value, or with given decimals where no tape shows it.
+
+    Examples
+    --------
+    >>> cell(read("2 1/2 in", Length), Length, "US"), cell(read("30 in", Length), Distance, "US"), cell(0.5, Ratio, "US", 3)
+    ('2 1/2', '2 ft 6 in', '0.500')
+    """
+    kind = kind if isinstance(kind, Kind) else kind_of(kind)
+    value = float(magnitude(quantity, kind, system))
+    if taped := taken(value, kind, system):
+        return taped.removesuffix(" in") if kind.tape == "in" else taped
+    if not head(kind, system) and kind.symbol(system):
+        return decided(value, kind, system)
+    return fixed(value, decision_decimals(value, kind, system) if decimals is None else decimals)
+
+
+def smaller(kind: Kind, system: str, value: float) -> tuple[str, int, float]:
+    """Return the unit that people take for a value of this size, its decimals, and the factor to it: 1 for the usual unit."""
+    symbol, below, most = kind.si_small if system == "SI" else kind.us_small
+    if not value or abs(value) >= below:
+        return kind.symbol(system), kind.decimals(system), 1.0
+    return symbol, most, float(quantity(1.0, kind.unit(system)).m_as(unit(symbol)))
+
+
+def show_beside(
+    value: Any, limit: Any, kind: Any, system: str, holds: Callable[[float, float], bool]
+) -> tuple[str, str]:
+    """Print a value and the limit that it is held against, with enough digits that the print tells the verdict.
+
+    Parameters
+    ----------
+    value, limit : Quantity
+    kind : Kind or type
+    system : {"SI", "US"}
+    holds : function
+        Whether a value keeps to a limit, both in one unit.
+
+    Examples
+    --------
+    >>> at_least = lambda value, limit: value >= limit
+    >>> show_beside(read("1.97 in", Length), read("2 in", Length), Length, "US", at_least)
+    ('1.97 in', '2.00 in')
+    >>> show_beside(read("2.6 in", Length), read("2 in", Length), Length, "US", at_least)
+    ('2 5/8 in', '2 in')
+    """
+    kind = kind if isinstance(kind, Kind) else kind_of(kind)
+    a, b = (float(magnitude(one, kind, system)) for one in (value, limit))
+    true = holds(a, b)
+    taped = taken(a, kind, system), taken(b, kind, system)
+    if all(taped):
+        shown = [float(magnitude(read(one, kind), kind, system)) for one in taped]
+        if math.isclose(shown[1], b, rel_tol=1e-9, abs_tol=1e-9) and holds(*shown) == true:
+            return taped
+    symbol, most, factor = smaller(kind, system, max(abs(a), abs(b)))
+    a, b = a * factor, b * factor
+    needed = [
+        min(most, digits.decision_decimals(x, most) if factor != 1 else decision_decimals(x, kind, system))
+        for x in (a, b)
+    ]
+    start = max(*needed, exact_decimals(b, 4) or 0)
+    for decimals in range(start, start + 12):
+        texts = fixed(a, decimals), fixed(b, decimals)
+        if holds(*map(float, texts)) == true:
+            break
+    return f"{texts[0]} {symbol}".strip(), f"{texts[1]} {symbol}".strip()
+
+
+def decided(value: float, kind: Kind, system: str, rounding: str = ROUND_HALF_UP) -> str:
+    """Print a magnitude that no tape shows as a decision value, in the unit that people take for its size."""
+    symbol, most, factor = smaller(kind, system, value)
+    if factor != 1:
+        return f"{fixed(value * factor, digits.decision_decimals(value * factor, most), rounding)} {symbol}"
+    if abs(value) >= digits.LARGE and math.isfinite(value) and not kind.kept:
+        return f"{digits.large(value, rounding)} {kind.symbol(system)}".strip()
+    return f"{fixed(value, decision_decimals(value, kind, system), rounding)} {kind.symbol(system)}".strip()
 
 
 def show_at_most(quantity: Any, kind: Any, system: str, decimals: int | None = None) -> str:

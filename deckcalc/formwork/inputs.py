@@ -1,4 +1,4 @@
-"""What the job folder says of the forms: the section [formwork] with its holes, and the tables of the yard."""
+"""What the job folder says of the forms: the section [formwork] with its holes, and the tables of materials in stock."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ class Hole(Strict):
         None, description="from where the form is put together; left out: from below where the underside is reached"
     )
     taken_away: Text | None = Field(
-        None, description="what holds the form as it is struck, such as a boat, a lift or a platform"
+        None, description="what holds the form as it is stripped, such as a boat, a lift or a platform"
     )
     sill: Annotated[Quantity, InRange(Length, "50 mm", "1000 mm")] | None = Field(
         None, description="side of the square sill under each shore"
@@ -89,7 +89,7 @@ class Hole(Strict):
 
     @property
     def away(self) -> str | None:
-        """What holds the form as it is struck; None where nobody has said."""
+        """What holds the form as it is stripped; None where nobody has said."""
         return self.taken_away or ("the platform or ladder below" if self.access_below else None)
 
 
@@ -101,10 +101,10 @@ class Plates(Strict):
     )
     impact: Annotated[Quantity, InRange.of(formwork.plate_bending, "i")] = Field(description="impact of the wheel")
     tyre_width: Annotated[Quantity | None, InRange.of(formwork.plate_bending, "w")] = Field(
-        None, description="print of the tyre, across traffic; likewise"
+        None, description="footprint of the tyre, across traffic; likewise"
     )
     tyre_length: Annotated[Quantity | None, InRange.of(formwork.plate_bending, "l_w")] = Field(
-        None, description="print of the tyre, along traffic; likewise"
+        None, description="footprint of the tyre, along traffic; likewise"
     )
     thickness: Annotated[Quantity, InRange.of(formwork.plate_bending, "t")] = Field(description="of the plate")
     yield_strength: Annotated[Quantity, InRange.of(formwork.plate_bending, "f_y")] = Field(description="of its steel")
@@ -116,17 +116,17 @@ class Plates(Strict):
     )
     bedding: Annotated[Quantity, InRange.of(formwork.plate_bearing, "l_b")] = Field(description="width of the bedding")
     concrete_strength: Annotated[Quantity | None, InRange.of(formwork.plate_bearing, "f_c1")] = Field(
-        None, description="strength of the old concrete below the bedding; likewise"
+        None, description="strength of the existing concrete below the bedding; likewise"
     )
     overlap: Annotated[Quantity, InRange.of(formwork.plate_size, "o")] = Field(
         description="of the plate beyond every edge of the hole"
     )
     bolts: Annotated[Quantity, InRange.of(formwork.plate_bolts, "n")] = Field(description="number of bolts of a plate")
     bolt_shear: Annotated[Quantity, InRange.of(formwork.plate_bolts, "V_a")] = Field(
-        description="shear allowed on a bolt, by its maker"
+        description="allowable shear on a bolt, by its manufacturer"
     )
     bolt_tension: Annotated[Quantity, InRange.of(formwork.plate_bolts, "T_a")] = Field(
-        description="tension allowed on a bolt, by its maker"
+        description="allowable tension of a bolt, by its manufacturer"
     )
     braking: Annotated[Quantity, InRange.of(formwork.plate_bolts, "k_h")] = Field(
         description="push of braking, as a share of the wheel"
@@ -150,14 +150,14 @@ class OwnGrade(Strict):
 
     F_b: OwnStress = Field(description="reference value in bending")
     F_v: OwnStress = Field(description="in shear")
-    F_cp: OwnStress = Field(description="across the grain")
-    F_c: OwnStress = Field(description="along the grain")
+    F_cp: OwnStress = Field(description="perpendicular to grain")
+    F_c: OwnStress = Field(description="parallel to grain")
     E: OwnModulus = Field(description="modulus")
     E_min: OwnModulus = Field(description="modulus for stability")
     K_b: OwnFactor = Field(description="product of all factors in bending")
     K_v: OwnFactor = Field(description="in shear")
-    K_p: OwnFactor = Field(description="across the grain")
-    K_c: OwnFactor = Field(description="along the grain")
+    K_p: OwnFactor = Field(description="perpendicular to grain")
+    K_c: OwnFactor = Field(description="parallel to grain")
     K_E: OwnFactor = Field(description="of both moduli")
     source: Text = Field(description="where they come from")
 
@@ -184,16 +184,16 @@ class Formwork(Strict):
     """Loads, service and hangers of the forms; all of it is the engineer's."""
 
     load_set: Literal["aci347", "title8", "quebec", "caltrans", "permanent"] = Field(
-        "aci347", description="set of least loads"
+        "aci347", description="set of minimum loads"
     )
     placing: Literal["no carts", "hand carts", "motorised carts"] = Field(description="how the concrete comes")
     tables: Literal["SI", "US"] = Field(
-        NOT_GIVEN, description="least loads as printed in SI or US units; left out, by the units of the job"
+        NOT_GIVEN, description="minimum loads as printed in SI or US units; left out, by the units of the job"
     )
     unit_weight: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "w_c")] = Field(
         "23.6 kN/m^3",
         validate_default=True,
-        description="least unit weight of fresh concrete with its bars; a concrete that is heavier by its materials counts as it is; left out, 150 lb/ft³ by common practice",
+        description="minimum unit weight of fresh concrete with its bars; a concrete that is heavier by its materials counts as it is; left out, 150 lb/ft³ by common practice",
     )
     self_weight: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "g_f")] = Field(
         "0.6 kN/m^2",
@@ -203,7 +203,7 @@ class Formwork(Strict):
     impact: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "i_c")] = Field(
         "0 %",
         validate_default=True,
-        description="impact of placing as a share of the concrete, beyond what the least live load counts in",
+        description="impact of placing as a share of the concrete, beyond what the minimum live load counts in",
     )
     suction: Annotated[Quantity, InRange.of(formwork.form_load.form("SI"), "q_s")] = Field(
         "0 kPa", validate_default=True, description="downward suction by traffic or wind"
@@ -238,14 +238,14 @@ class Formwork(Strict):
         description="share of its strength that twisted wire keeps; left out, an estimate: no value is published",
     )
     bar_stress: Annotated[Quantity, InRange.of(formwork.bar_support, "f_a")] = Field(
-        description="stress allowed in a sound bar that a hanger might be tied to"
+        description="allowable stress in a sound bar that a hanger might be tied to"
     )
     oil: Remark = Field("", description="form oil; left out, none is listed")
     oil_coats: Annotated[Quantity, InRange(Count, "1", "4")] = Field(
         "2", validate_default=True, description="coats of oil"
     )
     oil_coverage: Annotated[Quantity, InRange(Coverage, "1 m²/L", "60 m²/L")] = Field(
-        NOT_GIVEN, description="coverage by its maker; wanted with an oil"
+        NOT_GIVEN, description="coverage by its manufacturer; wanted with an oil"
     )
     own_lumber: dict[str, OwnGrade] = Field(
         default_factory=dict, description="grades of the engineer's own, by the name in lumber.csv"
@@ -262,18 +262,18 @@ METRIC = get_args(regional.MetricPanel)
 
 
 class PanelRow(Strict):
-    """panels.csv: one kind of panel in the yard a row."""
+    """panels.csv: one kind of panel in stock a row."""
 
     panel: Id = Field(description="name of the panel")
     type: Text = Field(description="kind and thickness, as the tables of panels have it, or one of formwork.own_panels")
     grain: Literal["across", "along"] = Field(description="way of the face grain over the joists")
     length: Annotated[Quantity, InRange(Distance, "0.3 m", "4 m")] = Field(description="length of a panel")
     width: Annotated[Quantity, InRange(Distance, "0.3 m", "2.5 m")] = Field(description="width of a panel")
-    pieces: Annotated[Quantity, InRange(Count, "1", "1000")] = Field(description="number in the yard")
+    pieces: Annotated[Quantity, InRange(Count, "1", "1000")] = Field(description="number in stock")
 
 
 class LumberRow(Strict):
-    """lumber.csv: one size, grade and length in the yard a row."""
+    """lumber.csv: one size, grade and length in stock a row."""
 
     lumber: Id = Field(description="name of the size")
     grade: Text = Field(
@@ -282,11 +282,11 @@ class LumberRow(Strict):
     breadth: Annotated[Quantity, InRange.of(formwork.beam_check, "b")] = Field(description="breadth as dressed")
     depth: Annotated[Quantity, InRange.of(formwork.beam_check, "d")] = Field(description="depth as dressed")
     length: Annotated[Quantity, InRange(Distance, "0.3 m", "12 m")] = Field(description="length of a piece")
-    pieces: Annotated[Quantity, InRange(Count, "1", "1000")] = Field(description="number in the yard")
+    pieces: Annotated[Quantity, InRange(Count, "1", "1000")] = Field(description="number in stock")
 
 
 class HangerRow(Strict):
-    """hangers.csv: one kind of wire or rod in the yard a row."""
+    """hangers.csv: one kind of wire or rod in stock a row."""
 
     hanger: Id = Field(description="name of the hanger")
     kind: Literal["wire", "rod"] = Field(description="wire or rod")
@@ -324,7 +324,7 @@ START = Start(
 
 
 class PlateLoad(NamedTuple):
-    """One wheel with the print of its tyre, across and along traffic, and the strength of the old concrete."""
+    """One wheel with the footprint of its tyre, across and along traffic, and the strength of the existing concrete."""
 
     wheel: Quantity
     width: Quantity
@@ -371,7 +371,7 @@ def check_plates(inputs: Inputs, faults: list[str]) -> None:
 
 
 def check_given(inputs: Inputs, want: Formwork, faults: list[str]) -> None:
-    """Check that what the yard and the oil want is there."""
+    """Check that what the stock and the oil want is there."""
     by_class = [f"lumber.csv has {row.grade}" for row in inputs.lumber if row.grade in get_args(lumber.StrengthClass)]
     by_class += [f"panels.csv has {row.type}" for row in inputs.panels if row.type in METRIC]
     missing = [
@@ -394,7 +394,7 @@ def check_below(name: str, hole: Hole, below: tuple[str, ...], faults: list[str]
 
 
 def check(context: Context[Inputs], marked: Marked, faults: list[str]) -> None:
-    """Check holes against patches, and the yard against what a form needs."""
+    """Check holes against patches, and the stock against what a form needs."""
     inputs, want = context.inputs, context.inputs.formwork
     if want is None:
         return

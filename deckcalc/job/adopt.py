@@ -116,7 +116,7 @@ def wanted(job: Job, without: Sequence[str]) -> None:
         )
     if want.slab_temperature is None:
         faults.append(
-            "job.toml: closure.slab_temperature: missing; a plan wants the temperature of the old concrete at placing"
+            "job.toml: closure.slab_temperature: missing; a plan wants the temperature of the existing concrete at placing"
         )
     counted = {row.per for row in job.file.rows["rates"]}
     faults += [

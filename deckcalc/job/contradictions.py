@@ -221,7 +221,7 @@ def height_above_ground(job: Job) -> Told:
         height = getattr(hole, "height", None)
         if height is not None and thick is not None and safety.drop > (height + thick) * (1 + NEAR):  # type: ignore[union-attr]
             drop = job.show(safety.drop, units.Distance)  # type: ignore[union-attr]
-            said = f"the least drop is {drop}, and shores of {job.show(height, units.Distance)} reach the slab"
+            said = f"the minimum drop is {drop}, and shores of {job.show(height, units.Distance)} reach the slab"
             yield "safety.drop", f"formwork.holes.{name}.height", said
 
 

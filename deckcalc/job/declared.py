@@ -257,8 +257,8 @@ def toml(value: Any) -> str:
 
     Examples
     --------
-    >>> toml({"hands": 2, "saw-crew": [1.5, "2 m"]}), toml(True)
-    ('{ hands = 2, saw-crew = [1.5, "2 m"] }', 'true')
+    >>> toml({"saws": 2, "saw-crew": [1.5, "2 m"]}), toml(True)
+    ('{ saws = 2, saw-crew = [1.5, "2 m"] }', 'true')
     """
     if isinstance(value, dict):
         return "{ " + ", ".join(f"{key_of(name)} = {toml(one)}" for name, one in value.items()) + " }"

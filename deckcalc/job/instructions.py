@@ -84,7 +84,7 @@ def removal(job: Job, patch: PatchDesign) -> str:
         parts.append(f"{job.show(patch.left.h_d, Length)} at its deepest")
     if float(patch.removal.n_r.m_as("")):
         least = units.show_at_least(patch.removal.h_bars, Length, job.system)
-        parts.append(f"{least} at least, so that the bars are free all round")
+        parts.append(f"{least} at least, so that the bars are exposed all round")
     parts += deeper(job, patch)
     if patch.through is not None:
         parts.append("through the slab in the part marked")

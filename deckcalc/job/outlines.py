@@ -20,6 +20,7 @@ from deckcalc.base.fields import JobError
 from deckcalc.base.replacing import put_table
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, InputError, System, clipped
+from deckcalc.core.words import how_many
 from deckcalc.job import known_points, outline_drawings, outline_files
 from deckcalc.job.bounded import MOST_WRITTEN, csv_of, text_of, toml_of
 from deckcalc.job.dialect import read_csv
@@ -331,7 +332,7 @@ def check_each(made: Taken, drawn: Drawn, places: Sequence[Floats], without: Seq
             made.outlines.append(one)
             if line.holes:
                 made.notes.append(
-                    f"Outline {name} has {line.holes} hole(s), which a trace cannot have: all of it is taken as unsound."
+                    f"Outline {name} has {how_many(line.holes, 'hole')}, which a trace cannot have: all of it is taken as unsound."
                 )
 
 

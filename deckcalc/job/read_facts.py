@@ -26,7 +26,7 @@ def reader(function: Reader) -> Reader:
 
 @reader
 def girder_spacing(job: Job) -> Read:
-    """Spacing of the girder lines on the plan: the greatest."""
+    """Spacing of the girder lines on the plan: the maximum."""
     lines = sorted(job.settings.plan.girders) if job.settings.plan else []
     if len(lines) > 1:
         yield DECK, quantity(max(b - a for a, b in pairwise(lines)), "m")
@@ -65,7 +65,7 @@ def area_of_patches(job: Job) -> Read:
 
 @reader
 def debris_carried(job: Job) -> Read:
-    """Mass of old concrete, summed over the patches as the trucks carry it."""
+    """Mass of concrete debris, summed over the patches as the trucks carry it."""
     masses = [one.volume.V_placed * job.settings.deck.unit_weight for one in job.patch if one.volume is not None]
     yield DECK, sum(masses[1:], masses[0]) if masses else None
 
@@ -146,7 +146,7 @@ def bags_of_loads(job: Job) -> Read:
 
 @reader
 def bags_of_crew(job: Job) -> Read:
-    """Bags of cement that the crew opens, load by load, by patch."""
+    """Bags of cement that the crew opens, batch by batch, by patch."""
     for name, load in job.mix.loads.items() if job.of("mix") else ():
         yield name, quantity(float(load.count * load.whole.n_bags.m_as("")))
 

@@ -75,7 +75,7 @@ def read_sheets(
         meant = known.get(near(f"{sheet}.csv", list(known))[0] or "")
         if name in models and name in wanted.values():
             tables.faults.append(
-                f"{file}, sheet {shown}: the table {name} stands already in another sheet; keep one of them"
+                f"{file}, sheet {shown}: the table {name} is already in another sheet; keep one of them"
             )
         elif name in models:
             wanted[sheet] = name

@@ -6,9 +6,13 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from pydantic import BaseModel
+
+from deckcalc.base.choices import choices
 from deckcalc.core import units
 from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, SATISFIED, Check
 from deckcalc.core.units import Quantity
+from deckcalc.core.words import american
 from deckcalc.job.order import Job
 
 HEADS = ("item", "check", "demand", "limit", "utilised", "verdict", "what follows")
@@ -20,6 +24,26 @@ PLACE = re.compile(
     r"(?:(?<=\.toml: )(?P<field>[\w.-]+): )?(?P<fault>.*)",
     re.S,
 )
+
+
+def own_words(job: Job) -> set[str]:
+    """Return what the user wrote in their own words: names, sources and remarks, which no wording changes."""
+    return {one for one in texts([job.settings, *job.file.rows.values()]) if one.lower() not in american()}
+
+
+def texts(value: Any) -> Iterator[str]:
+    """Give every free text in sections and rows, and the names of entries; a choice of a field is none."""
+    if isinstance(value, BaseModel):
+        for name, info in type(value).model_fields.items():
+            yield from () if choices(info.annotation) else texts(getattr(value, name))  # type: ignore[arg-type]
+    elif isinstance(value, Mapping):
+        yield from value
+        yield from texts(list(value.values()))
+    elif isinstance(value, list | tuple):
+        for one in value:
+            yield from texts(one)
+    elif isinstance(value, str):
+        yield value
 
 
 def tally(job: Job) -> str:
@@ -61,9 +85,8 @@ def check_rows(job: Job, verdict: str, every: bool = True) -> list[tuple[str, ..
     for checks in groups.values():
         one = worst(checks)
         demand, limit = one.printed(job.system)
-        used = "" if one.utilisation is None else f"{100 * one.utilisation:.0f} %"
         items = together([check.item for check in checks], "" if verdict == NOT_COVERED else one.item)
-        row = items, one.title, demand, f"{one.sense} {limit}", used, one.words
+        row = items, one.title, demand, f"{one.sense} {limit}", one.percent, one.words
         rows.append(row if verdict == SATISFIED else (*row, follows(one, numbers)))
     return rows
 

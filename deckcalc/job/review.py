@@ -47,7 +47,7 @@ def changes_of(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
     Raises
     ------
     JobError
-        If a key stands twice: which of the values is meant cannot be told.
+        If a key appears twice: which of the values is meant cannot be told.
     """
     changes: dict[str, str] = {}
     faults = []
@@ -124,18 +124,13 @@ def moved(before: Job, after: Job) -> list[Moved]:
         (was, kind), (now, _) = old[where], new[where]
         a, b = (float(units.magnitude(value, kind, after.system)) for value in (was, now))
         if abs(a - b) > 1e-9 * max(abs(a), abs(b)):
+            texts = [units.show(value, kind, after.system) for value in (was, now)]
             places = units.trade_decimals(min(abs(a), abs(b)) or a, kind, after.system)
-            while units.fixed(a, places) == units.fixed(b, places):
+            while texts[0] == texts[1]:
+                texts = [units.show(value, kind, after.system, places) for value in (was, now)]
                 places += 1
             percent = f"{100 * (b - a) / abs(a):+.1f} %" if a else ""
-            found.append(
-                Moved(
-                    where,
-                    units.show(was, kind, after.system, places),
-                    units.show(now, kind, after.system, places),
-                    percent,
-                )
-            )
+            found.append(Moved(where, texts[0], texts[1], percent))
     return found
 
 

@@ -104,7 +104,7 @@ def read_rows(
                 used.add(key)
         id_ = data[fields[0]]
         if id_ in seen:
-            faults.append(f"{table.at(number)}: {fields[0]} “{id_}” stands already in row {seen[id_]}")
+            faults.append(f"{table.at(number)}: {fields[0]} “{id_}” is already in row {seen[id_]}")
         seen[id_] = number
 
         def at(column: str, number: str = number) -> str:
@@ -133,7 +133,7 @@ def columns_of(table: Table, model: type[Strict], faults: list[str]) -> dict[int
             if not is_notes(cell, model):
                 faults.append(f"{where}: unknown column “{clipped(cell)}”; wanted {', '.join(model.model_fields)}")
         elif found[0] in [known for known, _ in plain.values()]:
-            faults.append(f"{where}: column “{cell}” stands twice")
+            faults.append(f"{where}: column “{cell}” appears twice")
         else:
             plain[place] = found
     return plain

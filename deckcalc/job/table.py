@@ -17,6 +17,7 @@ from typing import Any, get_args
 from deckcalc.base.fields import InRange, Strict
 from deckcalc.core import units
 from deckcalc.core.units import InputError, clipped
+from deckcalc.core.words import us_names
 
 #: Heads of a column that says something to people alone; the last one is that of the copies in which faults are marked.
 NOTES = ("notes", "note", "remarks", "remark", "comments", "comment", "fault")
@@ -144,7 +145,7 @@ def head_of(cell: str, model: type[Strict]) -> tuple[str, str] | None:
 def field_of(text: str, model: type[Strict]) -> str:
     """Return the field that a name means; nothing where it means none."""
     column = re.sub(r"[\s-]+", "_", text.strip().lower())
-    column = WORDS.get(column, column)
+    column = WORDS.get(column, us_names(tuple(model.model_fields)).get(column, column))
     return column if column in model.model_fields else ""
 
 

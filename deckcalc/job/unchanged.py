@@ -17,7 +17,7 @@ READS: Mapping[str, tuple[str, ...]] = {
     "curing": ("patch", "mix"), "traffic": ("patch",), "closure": ("patch", "steel", "mix", "formwork", "curing"),
     "safety": ("patch", "closure"),
 }  # fmt: skip
-#: Inputs of others that each reads: bars are freed for the stone of a concrete, and patches grow for the laps of bars.
+#: Inputs of others that each reads: bars are exposed for the stone of a concrete, and patches grow for the laps of bars.
 ALSO: Mapping[str, tuple[str, ...]] = {"patch": ("steel", "mix"), "steel": ("mix",)}
 
 

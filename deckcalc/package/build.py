@@ -20,12 +20,15 @@ from deckcalc.base.replacing import MANIFEST, as_json, free_place, hashes, holdi
 from deckcalc.core import units
 from deckcalc.core.sources import folder
 from deckcalc.core.text import fenced, plain
+from deckcalc.core.words import worded
 from deckcalc.job import Job, compute
+from deckcalc.job.report import own_words
 from deckcalc.package import front, notebook_run, own_notebooks, works
 from deckcalc.package.documents import Document, Imprint, PackageError, bind
 from deckcalc.package.notebook_run import Output
 from deckcalc.package.own_notebooks import Own
-from deckcalc.show.figures import DPI
+from deckcalc.show.decimal import with_comma
+from deckcalc.show.figures import DPI, READING
 
 SHEET = re.compile(r"\d\d_\w+\.ipynb")
 #: Width of the text of a sheet.
@@ -213,6 +216,8 @@ def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = T
     ours = [sheet for sheet in (built_in() if own else sheets) if not sheet.own]
     cells = {sheet.name: sheet.cells for sheet in ours}
     inside: dict[str, list[list[Output]]] = {}
+    read = reading_of(job)
+    drawn = READING.set(read)
     with tqdm(
         total=sum(map(len, cells.values())), desc="sheets", unit="cell", disable=quiet or None, leave=False
     ) as bar:
@@ -221,6 +226,7 @@ def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = T
             for outputs in notebook_run.run(sheet.name, cells[sheet.name], job):
                 inside[sheet.name].append(outputs)
                 bar.update()
+    READING.reset(drawn)
     if own:
         known = own_notebooks.printed_by_the_library(job, texts(inside.values()))
         for one in own:
@@ -238,8 +244,20 @@ def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = T
             number += 1
         if sheet.own:
             parts = marked(parts, sheet.name)
-        made[sheet.name] = "\n\n".join(with_content([part for part in parts if part.strip()])) + "\n"
+        text = "\n\n".join(with_content([part for part in parts if part.strip()])) + "\n"
+        made[sheet.name] = text if sheet.own else read(text)
     return made
+
+
+def reading_of(job: Job) -> Callable[[str], str]:
+    """Return how the texts of a job's package are read: in the words of its unit system, with its decimal sign."""
+    own = own_words(job)
+
+    def read(text: str) -> str:
+        text = worded(text, job.system, own)
+        return with_comma(text, own) if job.settings.package.decimal == "comma" else text
+
+    return read
 
 
 def documents_of(

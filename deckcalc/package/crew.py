@@ -112,7 +112,7 @@ def mark(job: Job, name: str) -> Step:
     """Limits: corners, diagonals, growth for laps."""
     one = job.patch[name].marked
     corners = corners_of(one)
-    unit = units.kind_of(Distance).symbol(job.system)
+    unit = units.head(units.kind_of(Distance), job.system) or "feet and inches"
     said = "; ".join(
         f"{letter} {chalked(job.patch, x)}, {chalked(job.patch, y)}"
         for letter, (x, y) in zip("abcdefgh", corners, strict=False)
@@ -263,7 +263,7 @@ def bag_load(job: Job, one: BagLoads) -> str:
     unit, mass = units.kind_of(Mass).symbol(job.system), lambda q: f"{scale(q, job.system)}"
     last = f", the last of {one.bags[-1]}" if one.bags[-1] != most else ""
     aggregate = (
-        f", {plain(product.aggregate)} {job.show(made.m_ag, Mass).partition(' ')[0]} {unit} to each bag"
+        f", {plain(product.aggregate)} {job.show(made.m_ag, Mass, 1).partition(' ')[0]} {unit} to each bag"
         if one.extended
         else ", neat"
     )

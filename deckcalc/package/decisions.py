@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from deckcalc.base.subject import OpenItem
+from deckcalc.chloride.sheet.extents import extents
 from deckcalc.core import units
 from deckcalc.core.check import Check
 from deckcalc.core.text import plain
 from deckcalc.core.units import Area, OrderVolume
 from deckcalc.job import Job
 from deckcalc.job.report import tally
+from deckcalc.patch.sheet.deck import deck_pages
+from deckcalc.show.figures import Picture
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block
 
@@ -179,3 +182,11 @@ def rounds(job: Job) -> Text:
     return block(
         [f"The job was computed in {len(made) + 1} rounds, until no sheet asked another for a change:", "\n".join(said)]
     )
+
+
+def deck(job: Job) -> list[Picture | Text]:
+    """Plan and section of the deck, with the extent of each survey."""
+    if not has_patches(job):
+        return []
+    surveyed = extents(job.chloride) if "chloride" in job.file.ready and job.chloride is not None else {}
+    return deck_pages(job.patch, surveyed)

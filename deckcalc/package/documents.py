@@ -4,26 +4,20 @@ from __future__ import annotations
 
 import datetime
 import html
-import io
-import json
 import os
 import re
 import subprocess
 import tempfile
-import warnings
-import zipfile
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
-from string import Template
-from xml.sax.saxutils import escape
 
 import pypandoc
-import typst
 
 from deckcalc.base.errors import PackageError
 from deckcalc.core.text import in_style
+from deckcalc.package import pdf, word
 
 BINDING = Path(__file__).parent / "binding"
 # Job text reaches the document, so what no sheet uses stays plain text: raw input, metadata, attributes, notes and the like.
@@ -32,15 +26,8 @@ READER = (
     "-pandoc_title_block-citations-example_lists-smart-bracketed_spans-header_attributes-fenced_code_attributes"
     "-inline_code_attributes-footnotes-inline_notes-table_captions-definition_lists-line_blocks-strikeout-task_lists-fancy_lists"
 )
-TEXT_WIDTH = {"a4": 9468, "us-letter": 9802}  # twips between the margins
-
-COMPACT = '<w:pStyle w:val="Compact" />'  # pandoc's style of a cell
-
 #: Where somebody signs with initials.
 BLANK = "\u2026" * 8
-
-CONTENT = "application/vnd.openxmlformats-officedocument.wordprocessingml"
-RELATION = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 
 
 #: Founts that come with the typesetter, so that a package is the same on every machine.
@@ -103,6 +90,8 @@ class Imprint:
         One of `FONTS`.
     prepared, checked : str
         Who prepared and who checked the sheets; empty where nobody has.
+    reference : bytes | None
+        A Word document whose page, styles, header and footer stand in place of ours in DOCX.
     """
 
     package: str
@@ -116,6 +105,7 @@ class Imprint:
     font: str = FONTS[0]
     prepared: str = ""
     checked: str = ""
+    reference: bytes | None = None
 
     def facts(self) -> dict[str, str]:
         """Return the facts as text, under the names that the templates use."""
@@ -152,8 +142,8 @@ def bind(documents: Sequence[Document], imprint: Imprint, resources: Path, out: 
     PackageError
         If the paper is unknown, an image is missing, an equation cannot be read or a file cannot be made.
     """
-    if imprint.paper not in TEXT_WIDTH:
-        raise PackageError(f"Paper {imprint.paper!r} is not one of: {', '.join(TEXT_WIDTH)}.")
+    if imprint.paper not in word.TEXT_WIDTH:
+        raise PackageError(f"Paper {imprint.paper!r} is not one of: {', '.join(word.TEXT_WIDTH)}.")
     resources = resources.resolve()
     with tempfile.TemporaryDirectory(prefix=".binding-", dir=out.resolve().parent) as name:
         folder = Path(name)
@@ -192,8 +182,8 @@ def _pandoc(
     command = [
         pypandoc.get_pandoc_path(), f"--from={READER}", f"--to={writer}", f"--output={name}",
         "--standalone", f"--template={BINDING / template}", f"--lua-filter={BINDING / 'filter.lua'}",
-        "--sandbox", f"--resource-path={resources}", "--columns=10000", "--syntax-highlighting=none",
-        "--data-dir=.", "--fail-if-warnings", *options,
+        f"--lua-filter={BINDING / 'tagged.lua'}", "--sandbox", f"--resource-path={resources}", "--columns=10000", "--syntax-highlighting=none",
+        "--data-dir=.", "--fail-if-warnings", *(["--toc", "--toc-depth=2"] if writer == "html" else []), *options,
         *(f"--variable={key}:{value}" for key, value in facts.items() if value),
     ]  # fmt: skip
     run = subprocess.run(command, input=document.markdown.encode(), capture_output=True, cwd=folder, check=False)
@@ -228,60 +218,20 @@ def _pdf(document: Document, imprint: Imprint, resources: Path, folder: Path) ->
         "margin": not document.landscape and document.name == "package",
         "attachments": [name for name, _ in files],
     }
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            typst.compile(
-                folder / "package.typ",
-                output=folder / "package.pdf",
-                root=folder,
-                ignore_system_fonts=True,
-                sys_inputs={"facts": json.dumps(facts)},
-                pdf_standards="a-3b",
-                timestamp=_midnight(imprint.date),
-            )
-    except RuntimeError as error:
-        message = getattr(error, "message", str(error))
-        raise PackageError(f"The package could not be made: {message}") from None
+    (folder / "package.pdf").write_bytes(pdf.compiled(folder / "package.typ", facts, _midnight(imprint.date)))
 
 
 def _docx(document: Document, imprint: Imprint, resources: Path, folder: Path) -> None:
-    """Make ``package.docx`` in ``folder``: pandoc's body, our styles, header and footer."""
-    _pandoc(document, imprint, resources, folder, "package.docx", "docx")
+    """Make ``package.docx`` in ``folder``: pandoc's body, our styles, header and footer, or those of a reference document."""
+    options = []
+    if imprint.reference is not None:
+        word.checked(imprint.reference)
+        (folder / "reference.docx").write_bytes(imprint.reference)
+        options = ["--reference-doc=reference.docx", "--variable=reference:1"]
+    _pandoc(document, imprint, resources, folder, "package.docx", "docx", *options)
     path = folder / "package.docx"
-    with zipfile.ZipFile(path) as source:
-        parts = {name: source.read(name) for name in source.namelist()}
-    facts = {key: escape(value) for key, value in {**imprint.facts(), "draft": document.mark}.items()}
-    facts["right"] = str(TEXT_WIDTH[imprint.paper])
-    for part in sorted((BINDING / "docx").rglob("*.xml")):
-        text = Template(part.read_text(encoding="utf-8")).substitute(facts)
-        parts[part.relative_to(BINDING / "docx").as_posix()] = text.encode()
-    for kind in ("header", "footer"):
-        content = f'PartName="/word/{kind}.xml" ContentType="{CONTENT}.{kind}+xml"'
-        _append(parts, "[Content_Types].xml", f"<Override {content}/>")
-        relation = f'Id="sheet{kind.title()}" Type="{RELATION}/{kind}" Target="{kind}.xml"'
-        _append(parts, "word/_rels/document.xml.rels", f"<Relationship {relation}/>")
-    body = parts["word/document.xml"].decode().replace('<m:jc m:val="center" />', '<m:jc m:val="left" />')
-    parts["word/document.xml"] = re.sub("<w:tbl>.*?</w:tbl>", _cells, body, flags=re.DOTALL).encode()
-    packed = io.BytesIO()
-    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as target:
-        for name, data in parts.items():
-            target.writestr(zipfile.ZipInfo(name), data, zipfile.ZIP_DEFLATED)
-    path.write_bytes(packed.getvalue())
-
-
-def _append(parts: dict[str, bytes], name: str, element: str) -> None:
-    """Add ``element`` as the last child of the root of an XML part."""
-    head, close, tail = parts[name].decode().rpartition("</")
-    parts[name] = (head + element + close + tail).encode()
-
-
-def _cells(table: re.Match[str]) -> str:
-    """Give the cells of a DOCX table their type size, and a wide table the whole width."""
-    if table[0].count("<w:gridCol ") <= 7:
-        return table[0].replace(COMPACT, COMPACT.replace("Compact", "Cell"))
-    wide = table[0].replace('<w:tblW w:type="auto" w:w="0" />', '<w:tblW w:type="pct" w:w="5000" />')
-    return wide.replace(COMPACT, COMPACT.replace("Compact", "SmallCell"))
+    facts = {**imprint.facts(), "draft": document.mark}
+    path.write_bytes(word.finished(path.read_bytes(), facts, imprint.paper, imprint.reference))
 
 
 MAKERS: dict[str, Callable[[Document, Imprint, Path, Path], None]] = {"pdf": _pdf, "html": _html, "docx": _docx}

@@ -159,7 +159,7 @@ def limits(job: Job, only_own: bool = False) -> Text:
     for key, limit in job.file.limits.items():
         if limit.origin == "default" and (only_own or key not in job.rests_on):
             continue
-        value = units.show(limit.value, limit.kind, job.system, _decimals(limit.value, limit.kind, job.system))
+        value = units.show_given(limit.value, limit.kind, job.system)
         rows.append(
             [
                 limit.meaning,
@@ -185,11 +185,6 @@ def rounded_apart(job: Job) -> Text:
     )
 
 
-def _decimals(value: Any, kind: units.Kind, system: str) -> int:
-    exact = units.exact_decimals(float(units.magnitude(value, kind, system)), 4)
-    return max(kind.decimals(system) if exact is None else exact, 0)
-
-
 def inputs_that_carry(job: Job) -> list[list[str]]:
     """Return the measures and allowances on which results rest, with their source."""
     deck, removal, file = job.settings.deck, job.settings.removal, "job file"
@@ -199,8 +194,8 @@ def inputs_that_carry(job: Job) -> list[list[str]]:
         ("slab thickness", deck.slab_thickness, units.Length, file), ("top bars, outer and inner layer", bars, None, file),
         ("least spacing of the top bars", deck.bar_spacing, units.Length, file),
         ("cover of the top bars by the drawings", deck.top_cover, units.Length, file),
-        ("unit weight of the old concrete", deck.unit_weight if {"patch", "steel", "chloride"} & set(job.file.ready) else None, units.Density, weight),
-        ("cement content of the old concrete", deck.cement_content, units.Content, deck.cement_content_basis or file),
+        ("unit weight of the existing concrete", deck.unit_weight if {"patch", "steel", "chloride"} & set(job.file.ready) else None, units.Density, weight),
+        ("cement content of the existing concrete", deck.cement_content, units.Content, deck.cement_content_basis or file),
     ]  # fmt: skip
     if removal is not None:
         rows.append(("over-break", removal.overbreak, units.Share, removal.overbreak_source))

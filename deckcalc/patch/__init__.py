@@ -1,4 +1,4 @@
-"""The patch itself: survey, marked limits, how deep the concrete comes out, and how much goes back in.
+"""The patch itself: survey, repair limits, how deep the concrete comes out, and how much goes back in.
 
 The geometry (`survey`, `marking`, `floor`) is imported by those who need it: it brings in shapely and scipy.
 """

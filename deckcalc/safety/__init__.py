@@ -1,4 +1,4 @@
-"""Safety of the crew: dust, noise, vibration of the hands, lifting, work over water, slurry."""
+"""Safety of the crew: dust, noise, hand-arm vibration, lifting, work over water, slurry."""
 
 from __future__ import annotations
 

@@ -152,7 +152,7 @@ class Safety(Strict):
     drop: Annotated[Quantity, InRange(Distance, "0 m", "200 m")] = Field(description="from the deck to what lies below")
     water: Text = Field(description="where clean water for eyes and skin stands")
     vibration_rule: VibrationRule = Field(
-        "Directive 2002/44/EC", description="rule of the job's country for the vibration of the hands"
+        "Directive 2002/44/EC", description="rule of the job's country for the hand-arm vibration"
     )
     tools: list[HandTool] = Field(default_factory=list, description="tools that make dust, one entry for each")
     lifting: Lifting | None = None

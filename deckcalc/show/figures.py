@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import base64
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from contextvars import ContextVar
 from typing import Any
 
 import matplotlib
 import matplotlib.text
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.figure import Figure
 
 STYLE: Any = {
@@ -21,6 +22,34 @@ STYLE: Any = {
 DPI, WIDTH = 200, 6.6
 HATCHES = ("", "////", "....", "xxxx", "----")
 MARKS = ("o", "s", "^", "D", "v", "P")
+
+#: How the texts of drawings are read where a document is made: its words, its decimal sign.
+READING: ContextVar[Callable[[str], str]] = ContextVar("READING", default=str)
+
+
+class Renderer(RendererAgg):
+    """Draws and measures each text as it is read in the document."""
+
+    def draw_text(self, gc: Any, x: float, y: float, s: str, *how: Any, **more: Any) -> None:
+        """Draw a text."""
+        super().draw_text(gc, x, y, READING.get()(s), *how, **more)
+
+    def get_text_width_height_descent(self, s: str, prop: Any, ismath: Any) -> tuple[float, float, float]:
+        """Return the size of a text as it is drawn."""
+        return super().get_text_width_height_descent(READING.get()(s), prop, ismath)
+
+
+class Canvas(FigureCanvasAgg):
+    """The canvas of a picture."""
+
+    own: Renderer | None = None
+
+    def get_renderer(self) -> Renderer:
+        """Return what draws, made anew when the picture has another size."""
+        w, h = self.figure.bbox.size
+        if self.own is None or (self.own.width, self.own.height, self.own.dpi) != (w, h, self.figure.dpi):
+            self.own = Renderer(w, h, self.figure.dpi)
+        return self.own
 
 
 class Picture:
@@ -35,7 +64,7 @@ class Picture:
         with matplotlib.rc_context(STYLE), io.BytesIO() as file:
             for written in self.figure.findobj(matplotlib.text.Text):
                 written.set_parse_math(False)  # names of the job are no mathematics
-            FigureCanvasAgg(self.figure)
+            Canvas(self.figure)
             self.figure.savefig(file, format="png", dpi=DPI, metadata={"Software": None})
             return file.getvalue()
 

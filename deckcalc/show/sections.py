@@ -42,10 +42,9 @@ def verdicts(checks: Sequence[check.Check], system: str, left_open: Iterable[Ope
     rows = []
     for one in checks:
         demand, limit = one.printed(system)
-        used = "" if one.utilisation is None else f"{100 * one.utilisation:.0f} %"
         verdict = one.words if one.verdict == check.SATISFIED else f"**{one.words}**"
         number = numbers.get(id(one), "settled" if one.settled else "")
-        rows.append([plain(one.item), plain(one.title), demand, f"{one.sense} {limit}", used, verdict, number])
+        rows.append([plain(one.item), plain(one.title), demand, f"{one.sense} {limit}", one.percent, verdict, number])
     heads = ["item", "check", "demand", "limit", "utilised", "verdict", "open item"]
     last = len(heads) if any(row[-1] for row in rows) else len(heads) - 1
     return Text(pipe_table(heads[:last], [row[:last] for row in rows], "llrrrlr"[:last]))
@@ -99,15 +98,15 @@ def measured(rows: Sequence[Any], system: str) -> Text:
         every = [float(x) for value in known for x in units.np.atleast_1d(units.magnitude(value, kind, system))]
         exact = [units.exact_decimals(x, 4) for x in every]
         decimals = max((kind.decimals(system) if x is None else x for x in exact), default=0)
-        columns.append(
-            [
-                ""
-                if value is None
-                else units.show(in_unit(value, kind), kind, system, decimals).removesuffix(kind.symbol(system)).strip()
-                for value in values
-            ]
+        taped = system == "US" and kind.tape and all(units.on_the_tape(x, kind) for x in every)
+        unit = units.head(kind, system) if taped else kind.symbol(system)
+        show = lambda one: (  # noqa: E731
+            units.cell(one, kind, system)  # noqa: B023
+            if taped  # noqa: B023
+            else units.show(one, kind, system, decimals).removesuffix(kind.symbol(system)).strip()  # noqa: B023
         )
-        heads.append(f"{head} [{kind.symbol(system)}]" if kind.symbol(system) else head)
+        columns.append(["" if value is None else show(in_unit(value, kind)) for value in values])
+        heads.append(f"{head} [{unit}]" if unit else head)
     return Text(pipe_table(heads, list(zip(*columns, strict=True)), "l" * len(heads)))
 
 

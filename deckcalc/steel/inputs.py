@@ -29,6 +29,7 @@ from deckcalc.core.units import (
     Stress,
     quantity,
 )
+from deckcalc.core.words import how_many
 from deckcalc.patch.design.marking import Marked
 from deckcalc.patch.inputs.survey import place
 
@@ -47,7 +48,7 @@ ALIKE, LEFT = 0.5, 0.6
 class Reinforcement(Strict):
     """How bars are judged and what is added."""
 
-    rules: Rules = Field("replace", description="rules for lost section, a set of the table loss_rules")
+    rules: Rules = Field("replace", description="set of rules for lost section")
     readings: int = Field(2, ge=1, le=20, description="readings that each bar must have")
     area_basis: AreaBasis = Field("nominal", description='sound area: "nominal" of the bar table, or of the "diameter"')
     reading_uncertainty: Annotated[Quantity, InRange(Length, "0.005 mm", "2 mm")] = Field(
@@ -98,12 +99,14 @@ class DeckStrip(Strict):
         description="spacing of the bottom main bars"
     )
     concrete_strength: Annotated[Any, InRange(Stress, "10 MPa", "70 MPa")] = Field(
-        None, description="strength f'c of the old concrete; left out, a default by year"
+        None, description="strength f'c of the existing concrete; left out, a default by year"
     )
     steel_yield: Annotated[Any, InRange(Stress, "150 MPa", "600 MPa")] = Field(
-        None, description="yield strength of the old bars; left out, a default by year and grade"
+        None, description="yield strength of the existing bars; left out, a default by year and grade"
     )
-    steel_grade: OldSteel = Field("unknown", description="grade of the old bars where the yield strength is left out")
+    steel_grade: OldSteel = Field(
+        "unknown", description="grade of the existing bars where the yield strength is left out"
+    )
     steel_modulus: Annotated[Quantity, InRange(units.Modulus, "180 GPa", "220 GPa")] = Field(
         description="modulus of elasticity of the bars"
     )
@@ -125,7 +128,7 @@ class DeckStrip(Strict):
     )
     code: Literal["ACI 318-11", "AASHTO LRFD"] = Field(
         "AASHTO LRFD",
-        description="code of strength, least steel, crack control, punching, and of laps unless reinforcement.lap_code",
+        description="code of strength, minimum reinforcement, crack control, punching, and of laps unless reinforcement.lap_code",
     )
     edition: Edition = Field("8th and 9th", description="edition of AASHTO LRFD")
     gamma_slab: Annotated[Quantity, InRange(Ratio, "0.8", "2")] = Field(description="load factor of the slab")
@@ -145,7 +148,7 @@ class DeckStrip(Strict):
     wheel_width: Annotated[Quantity, InRange(Length, "100 mm", "1 m")] = Field(description="wheel across traffic")
     wheel_length: Annotated[Quantity, InRange(Length, "100 mm", "1 m")] = Field(description="wheel along traffic")
     shear_factor: Annotated[Any, InRange(Ratio, "0.5", "1")] = Field(
-        None, description="factor of resistance in shear; left out, that of the code"
+        None, description="resistance factor for shear; left out, that of the code"
     )
 
 
@@ -247,7 +250,7 @@ def check_readings(row: BarRow, least: int, over: float, faults: Faults) -> None
     """Check the readings of one bar: as many as are wanted, none above the bar with its rolling tolerance, all alike."""
     if len(row.readings) < least:
         faults.append(
-            f"bars.csv, bar {row.bar}: {len(row.readings)} reading(s); the job wants at least {least} a bar, in two "
+            f"bars.csv, bar {row.bar}: {how_many(len(row.readings), 'reading')}; the job wants at least {least} a bar, in two "
             "directions and at several places"
         )
     nominal = bar_diameter(row.size)
@@ -272,7 +275,7 @@ def check_alike(row: BarRow, nominal: Quantity, faults: Faults) -> None:
         faults.ask(
             field,
             where,
-            f"its least reading is {100 * min(read) / max(read):.0f} % of its greatest; is a decimal point or a unit wrong",
+            f"its minimum reading is {100 * min(read) / max(read):.0f} % of its maximum; is a decimal point or a unit wrong",
         )
     elif share < LEFT:
         faults.ask(
@@ -308,7 +311,7 @@ def check_girders(marked: Marked, faults: list[str]) -> None:
     try:
         InRange(Distance, "1.2 m", "4.6 m").one(spacing)
     except InputError as error:
-        faults.append(f"job.toml: plan.girders: greatest spacing: {error}")
+        faults.append(f"job.toml: plan.girders: maximum spacing: {error}")
 
 
 def check_strip(strip: DeckStrip, context: Context[Inputs], marked: Marked, faults: list[str]) -> None:

@@ -27,7 +27,7 @@ class Traffic(Strict):
         NOT_GIVEN, description="rules as printed in US units, or their metric form; left out, by the units of the job"
     )
     speed: Annotated[Quantity, InRange(RoadSpeed, "20 mph", "75 mph")] = Field(
-        description="speed of traffic before the work: the greatest of limit, 85th percentile, expected"
+        description="speed of traffic before the work: the maximum of limit, 85th percentile, expected"
     )
     closed_lane: Remark = Field("", description="name of the closed lane, one of plan.lanes where the plan has them")
     lane_width: Annotated[Quantity | None, WIDTH] = Field(
@@ -47,11 +47,11 @@ class Traffic(Strict):
         description="length before the next ramp, crossing or joint that must stay open"
     )
     roll_ahead: LengthIn | None = Field(
-        None, description="roll-ahead distance by the authority; left out: the greatest of the table roll_ahead"
+        None, description="roll-ahead distance by the authority; left out: the maximum of the table roll_ahead"
     )
-    vehicle_length: LengthIn = Field(description="length of the protection vehicle")
+    vehicle_length: LengthIn = Field(description="length of the shadow vehicle")
     vehicle_mass: Annotated[Quantity, InRange.of(traffic.roll_ahead_bound, "m_2")] = Field(
-        description="mass of the protection vehicle with its ballast"
+        description="mass of the shadow vehicle with its ballast"
     )
     impact_mass: Annotated[Quantity, InRange.of(traffic.roll_ahead_bound, "m_1")] = Field(
         description="mass of the vehicle that may run into it"
@@ -61,7 +61,7 @@ class Traffic(Strict):
     )
     device: Text = Field("cone", description="channelizing device")
     device_height: Annotated[Quantity | None, InRange(Length, "200 mm", "2 m")] = Field(
-        None, description="height of the devices; left out, the least one is printed"
+        None, description="height of the devices; left out, the minimum is printed"
     )
     night: bool = Field(True, description="whether devices stand in the dark")
     edition: Literal["2023", "2009", "2003"] | None = Field(
@@ -74,7 +74,7 @@ class Traffic(Strict):
         None, description="lanes of the other direction on the same carriageway, likewise; left out: none"
     )
     control: Literal["none", "flaggers", "signals"] = Field(
-        "none", description="who gives the way where one lane serves both directions"
+        "none", description="who controls traffic where one lane serves both directions"
     )
     short_taper: Annotated[Quantity | None, InRange(RoadLength, "5 m", "100 m")] = Field(
         None, description="taper of one lane for both directions; left out: the longest allowed"
@@ -86,7 +86,7 @@ class Traffic(Strict):
         None, description="side of the closed lane, where the plan has no lanes; left out: right"
     )
     attenuator: Literal["none", "on the truck", "on a trailer"] = Field(
-        "none", description="attenuator of the protection vehicle"
+        "none", description="attenuator of the shadow vehicle"
     )
     authority: Text = Field(description="who approves the plan for traffic, and its number")
     source: Text = Field(description="where speed, roll-ahead and available length come from")
@@ -98,7 +98,7 @@ class Traffic(Strict):
 
     @property
     def roll_ahead_distance(self) -> Quantity:
-        """Roll-ahead distance of the authority, or else the greatest in print."""
+        """Roll-ahead distance of the authority, or else the maximum in print."""
         return self.roll_ahead if self.roll_ahead is not None else traffic.roll_ahead_table(S=self.speed).R_2
 
 

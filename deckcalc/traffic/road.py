@@ -93,7 +93,7 @@ def check_lanes(plan: Plan, name: str, faults: list[str]) -> None:
     """Check the lanes of the plan, and which of them is closed."""
     names = [one.name for one in plan.lanes]
     for again in dict.fromkeys(one for one in names if names.count(one) > 1):
-        faults.append(f"job.toml: plan.lanes: “{again}” stands twice; give every lane a name of its own")
+        faults.append(f"job.toml: plan.lanes: “{again}” appears twice; give every lane a name of its own")
     ordered: Sequence[Lane] = sorted(plan.lanes, key=lambda one: one.from_offset)
     for one, other in pairwise(ordered):
         if other.from_offset < one.to_offset - NEAR:

@@ -41,7 +41,7 @@ def compute(
     patches: Patches | None = None,
     steel: Steel | None = None,
 ) -> Chlorides:
-    """Chloride at the bars of every core against the threshold, depth of removal, surveys, and how long it lasts.
+    """Chloride at the bars of every core against the threshold, depth of removal, surveys, and the estimate of service life.
 
     Parameters
     ----------
@@ -91,7 +91,7 @@ def notes(chlorides: Chlorides) -> None:
     ]
     below = [one.row.slice for core in chlorides.cores.values() for one in core.slices if one.net < 0 * one.net]
     if below:
-        counted = "they count as measured" if chlorides.all_chloride else "above it they count as nil"
+        counted = "they count as measured" if chlorides.all_chloride else "above it they count as zero"
         chlorides.notes.append(
             f"Slices under the background of {chlorides.show(chlorides.background, units.ChlorideContent)}: {', '.join(below)}. "
             f"Analyses scatter that much; {counted}."

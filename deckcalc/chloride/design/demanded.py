@@ -17,7 +17,7 @@ NEAR = quantity(0.5, "m")
 
 
 def demanded(chlorides: Chlorides) -> None:
-    """Gather what follows, zone by zone: of the zone, of its least cover, of its cores."""
+    """Gather what follows, zone by zone: of the zone, of its minimum cover, of its cores."""
     for zone in chlorides.zones:
         of_zone(chlorides, zone)
         of_least_cover(chlorides, zone)
@@ -97,11 +97,11 @@ def within_horizon(chlorides: Chlorides, age: float | None) -> str:
 
 
 def of_least_cover(chlorides: Chlorides, zone: Zone) -> None:
-    """Demand protection where the cover of a zone is least."""
+    """Demand protection where the cover of a zone is smallest."""
     one = chlorides.forecast.zones.get(zone.name) if chlorides.forecast else None
-    said = within_horizon(chlorides, one.t_i.get("least cover")) if one else ""
+    said = within_horizon(chlorides, one.t_i.get("minimum cover")) if one else ""
     if one and one.least and said:
-        why = f"least cover of {zone.item}, {chlorides.show(one.least.cover, units.Length)}; {said}"
+        why = f"minimum cover of {zone.item}, {chlorides.show(one.least.cover, units.Length)}; {said}"
         chlorides.consequences.append(Consequence("protect", one.least.name, zone, why, one.least.place))
 
 

@@ -29,7 +29,7 @@ from deckcalc.steel import bar_diameter
 #: Iron: molar mass, electrons, constant of Faraday, density.
 IRON = {"M": (55.845, "g/mol"), "n_e": (2, ""), "F": (96485.3, "C/mol"), "rho_s": (7.87, "g/cm**3")}
 #: Item of the ageing exponent that is worked out from two tests.
-AGEING = "ageing of the old concrete"
+AGEING = "ageing of the existing concrete"
 
 
 class Means(NamedTuple):
@@ -61,7 +61,7 @@ def forecasts(chlorides: Chlorides, profile: Profile, placed: Sequence[PlacedCon
             "One threshold holds for the whole job: the mean of the critical content in the probabilities is the threshold that cores "
             "and times are held against.",
             "The corrosion current gives the mean loss all round a bar, for the cracking of the cover; pits go several times deeper, and "
-            "the section that is left is measured, not foreseen from it.",
+            "the section that is left is measured, not predicted from it.",
         ]
         chlorides.cites.append(Cite("hasofer-lind-1974", "index of first order", "memory"))
         if found.patches:
@@ -77,7 +77,7 @@ def distribution_of(values: Floats | Sequence[float], name: Literal["normal", "l
 
 
 def ageing_of(chlorides: Chlorides, settings: Forecast) -> Quantity:
-    """Return the ageing exponent of the old concrete: stated, or from two tests."""
+    """Return the ageing exponent of the existing concrete: stated, or from two tests."""
     tests = settings.ageing_tests
     if tests is None:
         assert settings.ageing is not None
@@ -111,7 +111,7 @@ def zone_forecast(
     chlorides: Chlorides, found: Forecasts, settings: Forecast, zone: Zone, exponent: Quantity
 ) -> BarForecast:
     """Time and probability for a zone of the deck as found."""
-    parts = ("edge", "growing surface", "least cover", "rate found on bars")
+    parts = ("edge", "growing surface", "minimum cover", "rate found on bars")
     items = (zone.item, *(f"{zone.item}, {part}" for part in parts))
     one = BarForecast(zone.name, zone.item, items, now=float(found.profile.age.m_as("yr")))
     fits = found.fits["constant"]
@@ -147,7 +147,7 @@ def zone_forecast(
 
 
 def least_cover(chlorides: Chlorides, zone: Zone) -> CoverPlace:
-    """Return the least cover of a zone: of its readings, or of the bars of its cores."""
+    """Return the minimum cover of a zone: of its readings, or of the bars of its cores."""
     places = [
         CoverPlace(f"reading {row.point}", row.cover, row) for row in chlorides.inputs.covers if zone.contains(row)
     ]
@@ -174,7 +174,7 @@ def initiation(
 
 
 def judge_times(chlorides: Chlorides, settings: Forecast, one: BarForecast) -> None:
-    """Hold the age at which protection is lost, at the mean and at the least cover, against the horizon."""
+    """Hold the age at which protection is lost, at the mean and at the minimum cover, against the horizon."""
     assert one.x is not None and one.least is not None
     age = quantity(one.now + float(settings.horizon.m_as("yr")), "yr")
     limit = Limit(
@@ -182,7 +182,10 @@ def judge_times(chlorides: Chlorides, settings: Forecast, one: BarForecast) -> N
     )
     mean = chlorides.show(quantity(one.x.mean, "m"), units.Length)
     least = chlorides.show(one.least.cover, units.Length)
-    for key, cover in (("constant", f"mean cover {mean}"), ("least cover", f"least cover {least}, {one.least.name}")):
+    for key, cover in (
+        ("constant", f"mean cover {mean}"),
+        ("minimum cover", f"minimum cover {least}, {one.least.name}"),
+    ):
         title = f"age when protection is lost, {cover}"
         why = "bars lose their protection within the horizon: protect or remove"
         chlorides.checks.append(Check(one.where, title, quantity(one.t_i[key], "yr"), limit, "at least", why))
@@ -210,7 +213,7 @@ def times_at_means(
     one.initiation = one.t_i["constant"] = float(t_i.m_as("yr"))
     assert one.least is not None
     _, soonest = initiation(chlorides, settings, least, one.least.cover, D, contents, age, exponent)
-    one.t_i["least cover"] = float(soonest.m_as("yr"))
+    one.t_i["minimum cover"] = float(soonest.m_as("yr"))
     v = chlorides.run(
         chloride.corrosion_rate, item, i_corr=settings.current, **{key: quantity(*value) for key, value in IRON.items()}
     )

@@ -36,7 +36,7 @@ class BarForecast:
     where : str
         Printed name of the place.
     items : tuple of str
-        What its runs are called: at the face, in the edge, below a growing surface, at the least cover, at the rate found on bars;
+        What its runs are called: at the face, in the edge, below a growing surface, at the minimum cover, at the rate found on bars;
         or by each convention of ageing.
     cores : list of str
         Cores whose fits enter.
@@ -47,9 +47,9 @@ class BarForecast:
     initiation : float or None
         The same with ageing, in years.
     t_i : dict of float
-        Years to initiation by the history of the surface, in the edge, at the least cover; from the start of exposure.
+        Years to initiation by the history of the surface, in the edge, at the minimum cover; from the start of exposure.
     least : CoverPlace or None
-        Least cover of the zone.
+        Minimum cover of the zone.
     cracking : float or None
         Years until the cover cracks.
     cracking_as_found : float or None

@@ -71,7 +71,7 @@ def patch_forecasts(
             why = f"the table has no value for its ratio of {chlorides.show(one.w_cm, units.Ratio)}"
         if binder is None or one.w_cm is None or why:
             chlorides.not_covered(
-                item, title, wanted, f"no published diffusion coefficient for {one.name} ({', '.join(one.patches)}): {why}; its maker's test, or one of its own"
+                item, title, wanted, f"no published diffusion coefficient for {one.name} ({', '.join(one.patches)}): {why}; its manufacturer's test, or one of its own"
             )  # fmt: skip
             continue
         made = patch_forecast(chlorides, found, settings, about, one, binder)
@@ -137,7 +137,7 @@ def patch_forecast(
         raise JobError([f"job.toml: chloride.patch_concrete: {error}"]) from None
     probabilities(settings, one, one.exposure, float(settings.horizon.m_as("yr")))
     chlorides.notes.append(
-        f"The life of patches of {placed.name} is foreseen from published values for {binder} at the w/c of the table that is next above its "
+        f"The life of patches of {placed.name} is predicted from published values for {binder} at the w/c of the table that is next above its "
         f"own, found by a rapid test; ageing by the {concrete.convention} convention. Its exponents were found for the apparent one."
     )
     return one

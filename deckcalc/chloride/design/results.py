@@ -244,7 +244,7 @@ class Consequence:
     place : Placed or None
         Row with station and offset; None where it is the whole zone.
     depth : Quantity or None
-        Least depth of removal, as far as it is known.
+        Minimum depth of removal, as far as it is known.
     number : int or None
         Samples to take beside those that there are.
     patches : tuple of str

@@ -20,6 +20,7 @@ from deckcalc.core import units
 from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import quantity
+from deckcalc.core.words import how_many
 
 Area = tuple[float, float, float, float]
 UNKNOWN = "not known"
@@ -144,7 +145,7 @@ def check_zone(chlorides: Chlorides, zone: Zone, limits: ZoneLimits) -> None:
     reach = f", down to {chlorides.show(max(deep), units.Length)} as far as the cores show," if deep else ""
     chlorides.decisions[zone.item] = (
         f"patching alone is not enough here, because of {'; '.join(made.over)}. Patches would be set into concrete that stays "
-        f"contaminated{reach} and would fail beside themselves: remove the top of the whole zone, or protect it "
+        f"contaminated{reach} and would be followed by corrosion of the bars next to them (ring-anode effect): remove the top of the whole zone, or protect it "
         "electrochemically, as the engineer decides"
         if made.over
         else f"it is not shown that patching alone is enough: {open_[0].why}"
@@ -176,7 +177,7 @@ def too_few(made: ZoneCounts) -> str:
     low, high = (f"{100 * end:.0f}" for end in made.interval)
     counted = f"{made.reached} of {made.judged} cores reached, which tells of a share from {low} to {high} %"
     if made.cores_wanted is None:
-        return f"{counted}; with {made.off_cracks} core(s) off cracks nothing is known of the scatter: sample again"
+        return f"{counted}; with {how_many(made.off_cracks, 'core')} off cracks nothing is known of the scatter: sample again"
     if not made.missing:
         return ""
     return f"{counted}; {made.off_cracks} cores off cracks, {made.cores_wanted.m_as(''):.0f} are wanted: take {made.missing} more"
@@ -206,4 +207,4 @@ def beside_patch(chlorides: Chlorides, patch: str, area: Area, judged: list[Core
             )
     word = "to be expected" if core.reached and active else "possible" if core.reached or active else "not indicated"
     chlorides.beside_patches.append(BesidePatch(patch, word, said))
-    chlorides.decisions[f"beside patch {patch}"] = f"new corrosion beside the patch is {word}: {said}"
+    chlorides.decisions[f"beside patch {patch}"] = f"ring-anode corrosion next to the patch is {word}: {said}"

@@ -30,7 +30,7 @@ class FaceContent(NamedTuple):
 
 
 @calculation(
-    title="Chloride that has come in from a face",
+    title="Chloride ingress from a face",
     source=(Cite("fdot-ba502", "Eq. (1), p. 10"), Cite("astm-c1556", "equation of the profile", "memory")),
     notes=FICK_NOTES,
 )
@@ -73,7 +73,7 @@ def face_content(x: Depth, t: Elapsed, D: Coefficient, C_s: Measured, C_0: Measu
     >>> f"{made.z:.3f~P}, {made.C_x.to('lb/yd³'):.2f~P}"
     '1.000, 1.57 lb/yd³'
     """
-    s = 2 * sqrt(D * t)  # length of diffusion
+    s = 2 * sqrt(D * t)  # diffusion length
     z = x / s  # depth as a part of it
     e = erfc(z)  # part of the surface content that has come so far
     C_x = C_0 + e * (C_s - C_0)  # chloride content at the depth
@@ -92,7 +92,7 @@ class CornerContent(NamedTuple):
 
 
 @calculation(
-    title="Chloride that has come in from two faces of an edge",
+    title="Chloride ingress from two faces of an edge",
     source=(Cite("fdot-ba502", "Table 8, p. 70, corner"), Cite("crank", "product solutions", "memory")),
     notes=(*FICK_NOTES, "Both faces have the same surface content and stand at right angles."),
 )
@@ -137,7 +137,7 @@ def corner_content(x: Depth, y: Depth, t: Elapsed, D: Coefficient, C_s: Measured
     >>> f"{made.C_x:.2f~P}"
     '1.74 kg/m³'
     """
-    s = 2 * sqrt(D * t)  # length of diffusion
+    s = 2 * sqrt(D * t)  # diffusion length
     z_x = x / s  # depth below the top as a part of it
     z_y = y / s  # distance from the side face as a part of it
     e_x = erf(z_x)  # error function of the one
@@ -216,7 +216,7 @@ def content_linear_surface(
     '1.0869 kg/m³'
     """
     q = t / t_a  # growth of the surface content since it was known
-    s = 2 * sqrt(D * t)  # length of diffusion
+    s = 2 * sqrt(D * t)  # diffusion length
     z = x / s  # depth as a part of it
     y = -z * z  # exponent
     e = erfc(z)  # complementary error function
@@ -278,7 +278,7 @@ def content_root_surface(
     '1.3807 kg/m³'
     """
     q = sqrt(t / t_a)  # growth of the surface content since it was known
-    s = 2 * sqrt(D * t)  # length of diffusion
+    s = 2 * sqrt(D * t)  # diffusion length
     z = x / s  # depth as a part of it
     y = -z * z  # exponent
     e = erfc(z)  # complementary error function

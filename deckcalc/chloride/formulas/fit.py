@@ -79,7 +79,7 @@ class Fits:
     why : list of str
         Why a profile was refused; empty where it was fitted.
     held : array of bool, shape (n,)
-        Whether a fitted background would have been negative and was held at nil.
+        Whether a fitted background would have been negative and was held at zero.
     surface, sliced : how it was fitted
     age : array, shape (n,)
     """
@@ -166,7 +166,7 @@ def unfit(profiles: Profiles, need: int, C_s: Array | None = None) -> list[str]:
     most, least = np.where(used, content, 0.0).max(1), np.where(used, content, np.inf).min(1)
     cases = {
         "fewer readings to fit than " + str(need): points < need,
-        "all readings are nil": most <= 0,
+        "all readings are zero": most <= 0,
         f"flat: the readings differ by less than {SCATTER:.0%} of the highest, which is their scatter": (
             most - least < SCATTER * most
         ),
@@ -198,7 +198,7 @@ def fit_profiles(
     ----------
     profiles : Profiles
     C_0 : array, shape (n,), optional
-        Known background in kg/m³; without it the background is fitted, and held at nil where it would be negative, also where
+        Known background in kg/m³; without it the background is fitted, and held at zero where it would be negative, also where
         the free search runs to an endless D with it. A profile is refused only if that fails too.
     surface : {"constant", "linear", "root"}
         How the surface content came about; C_s is that of the age of the profile.
@@ -273,7 +273,7 @@ def linear(
 def search(
     profiles: Profiles, C_0: Array | None, surface: Surface, sliced: bool, given: Array | None = None
 ) -> tuple[Array, Array]:
-    """Find ln s of least squared error for every profile; also whether it lies at an end of the search."""
+    """Find ln s of minimum squared error for every profile; also whether it lies at an end of the search."""
     w = profiles.used.astype(float)
     y = np.where(profiles.used, profiles.content, 0.0) - (0.0 if C_0 is None else C_0[:, None])
     free = C_0 is None
@@ -382,7 +382,7 @@ def blanked(fits: Fits, bad: Array, why: list[str]) -> Fits:
 
 
 def merged(fits: Fits, again: Fits, where: Array) -> Fits:
-    """Put in what was fitted again with the background held at nil."""
+    """Put in what was fitted again with the background held at zero."""
     new = {name: getattr(fits, name).copy() for name in (*ARRAYS, "freedom", "held")}
     for name in (*ARRAYS, "freedom"):
         new[name][where] = getattr(again, name)

@@ -61,7 +61,7 @@ def of_shape(values: Any, C: Any) -> Any:
     return np.reshape(values, np.shape(C)[:-1])
 
 
-@lookup("that of the curve closest to {C} by least squares, held at nil if it would be negative")
+@lookup("that of the curve closest to {C} by least squares, held at zero if it would be negative")
 def fitted_background(x_from: Depths, x_to: Depths, C: Readings) -> ChlorideContent:
     """Return the background of the best fit in which background, surface content and length are free."""
     return of_shape(fitted(x_from, x_to, C).C_0, C)
@@ -75,7 +75,7 @@ def fitted_length(x_from: Depths, x_to: Depths, C: Readings, C_0: ChlorideConten
 
 @lookup("that of the curve of the length {s} above {C_0} closest to {C} by linear least squares")
 def fitted_surface(x_from: Depths, x_to: Depths, C: Readings, C_0: ChlorideContent, s: Length) -> ChlorideContent:
-    """Return the surface content that goes with a length of diffusion."""
+    """Return the surface content that goes with a diffusion length."""
     length, base = (np.expand_dims(np.asarray(one, float), -1) for one in (s, C_0))
     x_to = ends(x_from, x_to)
     part, _ = shape("constant", length, np.asarray(x_from), x_to, bool(np.any(x_to > x_from)))
@@ -122,7 +122,7 @@ def fit_profile(x_from: Depths, x_to: Depths, C: Readings, t: Elapsed, C_0: Meas
     Returns
     -------
     FittedProfile
-        `s` length of diffusion, `D` apparent diffusion coefficient, `C_s` surface content.
+        `s` diffusion length, `D` apparent diffusion coefficient, `C_s` surface content.
 
     Raises
     ------
@@ -140,7 +140,7 @@ def fit_profile(x_from: Depths, x_to: Depths, C: Readings, t: Elapsed, C_0: Meas
     >>> f"{made.D.to('mm²/yr'):.2f~P}, {made.C_s:.2f~P}"
     '5.96 mm²/a, 5.89 kg/m³'
     """
-    s = fitted_length(x_from, x_to, C, C_0)  # length of diffusion
+    s = fitted_length(x_from, x_to, C, C_0)  # diffusion length
     D = s**2 / (4 * t)  # apparent diffusion coefficient
     C_s = fitted_surface(x_from, x_to, C, C_0, s)  # surface content
     return FittedProfile(s, D, C_s)
@@ -161,7 +161,7 @@ class FittedWithBackground(NamedTuple):
     notes=(
         *NOTES,
         "Where chloride reaches beyond the deepest slice the fit cannot tell it from background: D comes out low. A background that "
-        "would be negative is held at nil.",
+        "would be negative is held at zero.",
     ),
 )
 def fit_profile_and_background(x_from: Depths, x_to: Depths, C: Readings, t: Elapsed) -> FittedWithBackground:
@@ -183,7 +183,7 @@ def fit_profile_and_background(x_from: Depths, x_to: Depths, C: Readings, t: Ela
     Returns
     -------
     FittedWithBackground
-        `C_0` background, `s` length of diffusion, `D` apparent diffusion coefficient, `C_s` surface content.
+        `C_0` background, `s` diffusion length, `D` apparent diffusion coefficient, `C_s` surface content.
 
     Raises
     ------
@@ -204,7 +204,7 @@ def fit_profile_and_background(x_from: Depths, x_to: Depths, C: Readings, t: Ela
     '0.163 in²/a, 18.6 lb/yd³, 1.64 lb/yd³'
     """
     C_0 = fitted_background(x_from, x_to, C)  # background
-    s = fitted_length(x_from, x_to, C, C_0)  # length of diffusion
+    s = fitted_length(x_from, x_to, C, C_0)  # diffusion length
     D = s**2 / (4 * t)  # apparent diffusion coefficient
     C_s = fitted_surface(x_from, x_to, C, C_0, s)  # surface content
     return FittedWithBackground(C_0, s, D, C_s)
@@ -247,7 +247,7 @@ def fit_coefficient(
     Returns
     -------
     FittedCoefficient
-        `s` length of diffusion, `D` apparent diffusion coefficient.
+        `s` diffusion length, `D` apparent diffusion coefficient.
 
     Raises
     ------
@@ -266,6 +266,6 @@ def fit_coefficient(
     >>> f"{made.D.to('mm²/yr'):.2f~P}"
     '5.76 mm²/a'
     """
-    s = length_of_coefficient(x_from, x_to, C, C_0, C_s)  # length of diffusion
+    s = length_of_coefficient(x_from, x_to, C, C_0, C_s)  # diffusion length
     D = s**2 / (4 * t)  # apparent diffusion coefficient
     return FittedCoefficient(s, D)

@@ -103,7 +103,7 @@ def time_to_initiation(
     """
     C_Tn = C_T - C_0  # threshold above the background
     C_sn = C_s - C_0  # surface content above the background
-    z = z_on_a_face(C_Tn, C_sn)  # depth of the threshold in units of the length of diffusion
+    z = z_on_a_face(C_Tn, C_sn)  # depth of the threshold in units of the diffusion length
     D_e = k_T * k_cr * D  # effective diffusion coefficient
     t_1 = k_b * x**2 / (4 * D_e * z**2)  # time to initiation
     return InitiationTime(C_Tn, C_sn, z, D_e, t_1)
@@ -169,7 +169,7 @@ def time_to_initiation_corner(x: Cover, D: Coefficient, C_s: Measured, C_0: Meas
     """
     C_Tn = C_T - C_0  # threshold above the background
     C_sn = C_s - C_0  # surface content above the background
-    z = z_in_a_corner(C_Tn, C_sn)  # depth of the threshold in units of the length of diffusion
+    z = z_in_a_corner(C_Tn, C_sn)  # depth of the threshold in units of the diffusion length
     t_1 = x**2 / (4 * D * z**2)  # time to initiation
     return CornerTime(C_Tn, C_sn, z, t_1)
 
@@ -233,12 +233,12 @@ def apparent_ageing(t_1: Elapsed, t_r: Elapsed, m: Ageing) -> AgedTime:
 
 
 @calculation(
-    title="Time to initiation with ageing, coefficient of the moment",
+    title="Time to initiation with ageing, instantaneous coefficient",
     source=(Cite("crank", "diffusion coefficient that depends on time", "memory"),),
-    notes=(AGEING_NOTE, "Here the coefficient of each moment falls with age and is summed over time."),
+    notes=(AGEING_NOTE, "Here the instantaneous coefficient falls with age and is summed over time."),
 )
 def integrated_ageing(t_1: Elapsed, t_r: Elapsed, m: Ageing) -> AgedTime:
-    r"""Time to initiation where the coefficient of the moment falls with age, summed over time.
+    r"""Time to initiation where the instantaneous coefficient falls with age, summed over time.
 
     .. math:: t_i = t_r \left((1 - m) \frac{t_1}{t_r}\right)^{1/(1-m)}, \quad D(t) = D_r (t_r / t)^m
 
@@ -263,7 +263,7 @@ def integrated_ageing(t_1: Elapsed, t_r: Elapsed, m: Ageing) -> AgedTime:
 
     Notes
     -----
-    `D_r` is the coefficient of the moment at `t_r`: the value that a short test at that age gives. Source: the integral
+    `D_r` is the instantaneous coefficient at `t_r`: the value that a short test at that age gives. Source: the integral
     of D over time stands for D t, Crank, recalled.
 
     Examples

@@ -21,7 +21,7 @@ FIB = Cite("fib-34", "Annex B2, as given in a public text")
 
 
 @lookup(
-    "from the table of migration coefficients for {binder}, in the column of the least w/c that is not less than {w_cm}"
+    "from the table of migration coefficients for {binder}, in the column of the smallest w/c that is not less than {w_cm}"
 )
 def tabulated_migration(binder: Binder, w_cm: WaterCement) -> Diffusion:
     """Return the migration coefficient at 28 days in mm²/yr; the table has it in 1e-12 m²/s, with a year of 365.25 days."""
@@ -73,7 +73,7 @@ def binder_of(shares: Mapping[str, float], portland: bool) -> tuple[Binder | Non
     notes=(
         "From a rapid test at 28 days and 20 °C; the table has no value between its columns: the next column up is taken, "
         "which is the safe side. Its coefficient of variation is 0.20.",
-        "A proprietary repair mortar has its own value, from its maker's test.",
+        "A proprietary repair mortar has its own value, from its manufacturer's test.",
     ),
 )
 def migration_coefficient(binder: Binder, w_cm: WaterCement) -> Diffusion:

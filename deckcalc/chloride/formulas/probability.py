@@ -140,7 +140,7 @@ def sample(exposure: Exposure, times: Array, count: int, seed: int, chunk: int =
     Raises
     ------
     InputError
-        If ages do not rise from above nil, or there are no samples.
+        If ages do not rise, or begin at zero, or there are no samples.
 
     Examples
     --------
@@ -153,7 +153,7 @@ def sample(exposure: Exposure, times: Array, count: int, seed: int, chunk: int =
     """
     times = np.asarray(times, float)
     if times.ndim != 1 or not len(times) or not (times[0] > 0 and np.all(np.diff(times) > 0)):
-        raise InputError("ages rise from above nil")
+        raise InputError("ages are greater than zero and rise")
     if count < 1 or chunk < 1:
         raise InputError("there is at least one sample")
     rng = np.random.Generator(np.random.SFC64(seed))

@@ -13,6 +13,7 @@ from deckcalc.core.calculation import Range, calculation, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import ChlorideContent, InputError, Length, Quantity, Ratio, kind_of, registry, show
+from deckcalc.core.words import how_many
 
 Depth = Annotated[Length, Range("0 mm", "1500 mm")]
 
@@ -61,7 +62,7 @@ def bracket(x: Quantity, depths: Sequence[Quantity]) -> tuple[int, int]:
     """
     wanted, metres = in_metres(x), [in_metres(depth) for depth in depths]
     if len(metres) < 2:
-        raise TableError(f"the profile has {len(metres)} reading(s); two are wanted to read between")
+        raise TableError(f"the profile has {how_many(len(metres), 'reading')}; two are wanted to read between")
     for upper, lower in pairwise(metres):
         if not upper < lower:
             raise TableError(f"the profile has {both_units(lower)} after {both_units(upper)}; depths must increase")

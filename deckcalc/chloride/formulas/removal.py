@@ -37,7 +37,7 @@ class DepthOfContent(NamedTuple):
 
 
 @calculation(
-    title="Depth to which concrete above a limit reaches",
+    title="Depth of concrete above a chloride limit",
     source=Cite("", "straight line between the two readings on either side", "common practice"),
     notes=(
         "Concrete is removed at least to this depth if what is left is to be under the limit; bars within reach of it are "
@@ -128,7 +128,7 @@ def share_counted(n_a: Annotated[Count, Range("0", "10000000")], n: Number) -> S
 
 
 @calculation(
-    title="Cores wanted",
+    title="Number of cores required",
     source=Cite("", "sample size for a mean", "memory"),
     notes=(
         "The contents of the zone are taken to scatter normally, and the scatter to be known from the cores at hand.",
@@ -160,7 +160,7 @@ def cores_wanted(
     Raises
     ------
     InputError
-        If the error is nil, or a value is out of range.
+        If the error is zero, or a value is out of range.
 
     Notes
     -----

@@ -44,12 +44,12 @@ class PotentialOnCSE(NamedTuple):
         Cite("astm-c876", "correction for temperature outside 22.2 ± 5.5 °C", "memory"),
         Cite(
             "",
-            "0.9 mV per °C (0.5 mV per °F) of the copper-copper sulfate electrode, an electrode maker",
+            "0.9 mV per °C (0.5 mV per °F) of the copper-copper sulfate electrode, an electrode manufacturer",
             "common practice",
         ),
     ),
     notes=(
-        "The correction is that of a copper-copper sulfate electrode; k_E is nil for another one or within the band.",
+        "The correction is that of a copper-copper sulfate electrode; k_E is zero for another one or within the band.",
     ),
 )
 def potential_on_cse(
@@ -324,7 +324,7 @@ class CoverStatistics:
     count : int
     mean, sd, least, most : float
     normal, lognormal : float
-        Greatest distance between the cumulative share of the readings and that of the law.
+        Maximum distance between the cumulative share of the readings and that of the law.
     """
 
     count: int

@@ -33,14 +33,14 @@ ROWS: dict[str, type[Strict]] = {
     "cores": CoreRow, "chlorides": SliceRow, "zones": ZoneRow, "potentials": PotentialRow, "covers": CoverRow, "resistances": ResistanceRow, "rules": RuleRow,
 }  # fmt: skip
 NEEDS = Needs(
-    "chlorides", ("chloride",), (), "chloride at the bars, and how long the deck lasts",
+    "chlorides", ("chloride",), (), "chloride at the bars, and the service life of the deck",
     {"cores": ("chlorides",), "chlorides": ("cores",), "chloride.forecast": ("deck.top_bar_outer",)},
 )  # fmt: skip
 START = Start(
     rows={"cores": "C1", "chlorides": "C1-1 C1-2"},
     own=("cores", "chlorides", "zones", "potentials", "covers", "resistances"),
 )  # fmt: skip
-#: Greatest ageing exponent that is worked with.
+#: Maximum ageing exponent that is worked with.
 MOST_AGEING = 0.95
 #: Readings of cover from which a mean and a scatter are taken.
 FEWEST_COVERS = 3

@@ -61,13 +61,13 @@ class Critical(Strict):
     law: Literal["normal", "lognormal", "beta"] = Field(description="distribution of the content")
     mean: str = Field("", description="left out, or the threshold of the job once more")
     sd: Text = Field(description="standard deviation, with its basis")
-    low: str = Field("", description="least content of a beta distribution, with its basis")
-    high: str = Field("", description="greatest content of a beta distribution, with its basis")
+    low: str = Field("", description="minimum content of a beta distribution, with its basis")
+    high: str = Field("", description="maximum content of a beta distribution, with its basis")
     source: Text = Field(description="where mean and scatter come from")
 
 
 class AgeingTests(Strict):
-    """Diffusion coefficients of the old concrete at two ages."""
+    """Diffusion coefficients of the existing concrete at two ages."""
 
     D_1: Annotated[Quantity, InRange.of(ageing_exponent, "D_1")] = Field(description="coefficient of the earlier test")
     t_1: Annotated[Quantity, InRange(Years, "1 day", "200 yr")] = Field(description="age at the earlier test")
@@ -82,7 +82,7 @@ class Forecast(Strict):
     horizon: Annotated[Quantity, InRange(Years, "1 yr", "120 yr")] = Field(description="years wanted from now")
     critical: Critical
     ageing: Annotated[Quantity | None, InRange(Ratio, "0", "0.95")] = Field(
-        None, description="exponent of the old concrete, 0 for none; or give ageing_tests"
+        None, description="exponent of the existing concrete, 0 for none; or give ageing_tests"
     )
     ageing_tests: AgeingTests | None = None
     cracks: Annotated[Quantity, InRange(Ratio, "1", "100")] = Field(description="factor of cracks on diffusion")

@@ -141,8 +141,8 @@ def fits(chlorides: Chlorides) -> Text:
         f"Least squares on {fitted}, exposure {chlorides.show(profile.age, units.Years)}, {slices}; slices that begin above "
         f"{chlorides.show(profile.surface_layer, units.Length)} are left out. ± is one standard error. A profile is refused if it has too "
         f"few readings, stands on a crack, is flat, or has its highest reading inside (slices may be left out, see below); readings count as different if they differ by more than {100 * SCATTER:.0f} %, "
-        "their scatter between operators and laboratories [Schoefs 2023]. 1 mm²/yr is 0.0317e-12 m²/s; 1 in²/yr is "
-        "20.4e-12 m²/s."
+        "their scatter between operators and laboratories [Schoefs 2023]. 1 mm²/yr is 0.0317 × 10⁻¹² m²/s; 1 in²/yr is "
+        "20.4 × 10⁻¹² m²/s."
     )
     unit_D, unit_C = (units.kind_of(kind).symbol(chlorides.system) for kind in (units.Diffusion, units.ChlorideContent))
     heads = ["core", "readings", f"$D$ [{unit_D}]", f"$C_s$ [{unit_C}]", f"$C_0$ [{unit_C}]", f"scatter [{unit_C}]", "R²",
@@ -279,7 +279,7 @@ def forecasts(chlorides: Chlorides) -> Text:
         return NOTHING
     settings, times, chances = found.settings, [], []
     for one in found.places:
-        times.append([one.where, years(one.initiation), *(years(one.t_i.get(key)) for key in ("least cover", "linear", "root", "edge")),
+        times.append([one.where, years(one.initiation), *(years(one.t_i.get(key)) for key in ("minimum cover", "linear", "root", "edge")),
                       years(one.cracking), years(one.cracking_as_found), plain(one.why)])  # fmt: skip
         if one.sampled is None:
             continue
@@ -292,7 +292,7 @@ def forecasts(chlorides: Chlorides) -> Text:
     heads = [
         "where",
         "initiation, mean cover",
-        "least cover",
+        "minimum cover",
         "surface grew with t",
         "with √t",
         "bar in the edge",

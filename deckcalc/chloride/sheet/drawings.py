@@ -173,7 +173,7 @@ def potential_map(chlorides: Chlorides) -> Picture | Text:
                     (at(left), at(bottom)), at(right - left), at(top - bottom), fill=False, hatch="////", linewidth=0.9
                 )
             )
-            drawing.annotate(name, (at(left), at(top)), fontsize=7, va="bottom", weight="bold")
+            drawing.annotate(name, (at(left), at(bottom)), fontsize=7, va="bottom", weight="bold")
         for core in chlorides.cores.values():
             where = tuple(at(value) for value in xy(core.row))
             drawing.plot(*where, "s", color="black", markersize=4, markerfacecolor="black" if core.reached else "white")
@@ -186,6 +186,7 @@ def potential_map(chlorides: Chlorides) -> Picture | Text:
                                  va="top", fontsize=7)  # fmt: skip
         drawing.set_aspect("equal")
         drawing.margins(0.02, 0.1)
+        drawing.invert_yaxis()  # the right-hand side lies below, as on the plan of the deck
         drawing.set_xlabel(f"station [{DISTANCE.symbol(chlorides.system)}]")
         drawing.set_ylabel(f"offset [{DISTANCE.symbol(chlorides.system)}]")
     below, above = (f"−{-value:.0f} mV" for value in limits)

@@ -18,6 +18,7 @@ from deckcalc.closure.formulas.durations import InTime, said
 from deckcalc.closure.inputs import Inputs
 from deckcalc.core import units
 from deckcalc.core.check import Check, Limit
+from deckcalc.core.digits import grouped
 from deckcalc.core.units import Minutes, Probability, Quantity, quantity
 
 __all__ = ["ClosurePlan", "LatestStart", "Timetable", "Trades", "compute", "placed_between"]
@@ -52,7 +53,7 @@ def compute(context: Context[Inputs], trades: Trades | None, without: Sequence[s
 
 
 def checks(plan: ClosurePlan, night: Timetable) -> None:
-    """Check the critical path against the hours of a closure, and the chance of opening in time."""
+    """Check the critical path against the hours of a closure, and the probability of opening on time."""
     want, item, length = plan.section, night.name, quantity(float(night.length), "min")
     end, wanted = night.times.end, plan.limit("open_in_time")
     found = plan.run(closure.window, item, t_c=length, t_p=quantity(float(end), "min"))
@@ -61,7 +62,7 @@ def checks(plan: ClosurePlan, night: Timetable) -> None:
     plan.checks += [
         Check(item, "critical path with the wait for strength", quantity(float(end), "min"), hours, "at most",
               "fewer patches, more crews, a faster mix, or a longer closure"),
-        Check(item, "probability of opening in time, lower end of its interval", lower_end(chance), wanted, "at least",
+        Check(item, "probability of opening on time, lower end of its interval", lower_end(chance), wanted, "at least",
               "fewer patches in the closure, or begin earlier"),
     ]  # fmt: skip
     guessed = [name for name in night.patches if plan.evidence.get(name) == ESTIMATE]
@@ -73,9 +74,9 @@ def checks(plan: ClosurePlan, night: Timetable) -> None:
     labour(plan, night)
     at = np.ceil(night.spread.quantile(plan.share_kept))
     plan.decisions[item] = (
-        f"{', '.join(night.patches)}: ready on {night.in_words(end)} by likely times, on {night.in_words(at)} with a chance of "
-        f"{plan.show(wanted.value, Probability, 0)}; slack {plan.show(found.t_s, Minutes)}; chance of opening in time "
-        f"{said(night.in_time)} ({want.samples:,} samples)"
+        f"{', '.join(night.patches)}: ready on {night.in_words(end)} by likely times, on {night.in_words(at)} with a probability of "
+        f"{plan.show(wanted.value, Probability, 0)}; slack {plan.show(found.t_s, Minutes)}; probability of opening on time "
+        f"{said(night.in_time)} ({grouped(want.samples)} samples)"
     )
 
 

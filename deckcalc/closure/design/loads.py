@@ -48,7 +48,7 @@ def is_cement(material: str) -> bool:
 
 
 def bags_of_patch(plan: ClosurePlan, name: str, material: str = "") -> int:
-    """Return the bags of cement, or of one cement, that are opened for a patch: load by load, whole."""
+    """Return the bags of cement, or of one cement, that are opened for a patch: batch by batch, whole."""
     loads = plan.trades.mix.loads.get(name)
     cement = [weight.material for weight in loads.weights if is_cement(weight.material)] if loads else []
     return loads.opened if loads and cement and material in ("", *cement) else 0
@@ -145,7 +145,7 @@ def bars(plan: ClosurePlan, name: str) -> Loads:
 
 
 def form(plan: ClosurePlan, name: str) -> Loads:
-    """Return what the form of a full-depth hole takes from the yard."""
+    """Return what the form of a full-depth hole takes from stock."""
     forms = plan.trades.formwork
     if forms is None or name not in forms:
         return {}
@@ -155,7 +155,7 @@ def form(plan: ClosurePlan, name: str) -> Loads:
     if one.hanger is not None:
         found[f"hanger {one.hanger.kind} {one.hanger.hanger}"] = Amount(one.hangers * one.hanger_length, "m")
         found["hanger plates"] = Amount(2.0 * one.hangers, "")
-    found["sealing strip"] = Amount(one.seal, "m")
+    found["form seal tape"] = Amount(one.seal, "m")
     if one.oil:
         found[f"form oil, {forms.choices.oil}"] = Amount(float(one.oil.V.m_as("L")), "L")
     return found

@@ -23,11 +23,11 @@ from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import Patches
 from deckcalc.steel.design import Steel
 
-DEBRIS = "old concrete to carry off"
+DEBRIS = "concrete debris to haul away"
 DAY = 24 * 60
 CONCRETE = "concrete to mix, waste included"
 #: What is printed of a step that would have to begin before the closing.
-NOT_IN_TIME = "not in time"
+NOT_IN_TIME = "not on time"
 #: What a wait for strength rests on: a strength-maturity curve of that concrete, or somebody's estimate.
 CURVE, ESTIMATE = "curve", "estimate"
 #: What is made of other lines of the list, or goes the other way: no part of the mass to be carried to the bridge.
@@ -121,7 +121,7 @@ class Timetable:
     times : Times
     spread : Spread
     in_time : InTime
-        Chance of opening in time, with its error of sampling.
+        Probability of opening on time, with its error of sampling.
     apart, together : InTime
         The same for steps that have nothing in common, and everything.
     latest_starts : list of LatestStart
@@ -191,7 +191,7 @@ class Timetable:
 
     @property
     def often_critical(self) -> list[tuple[float, Step]]:
-        """Steps with the share of samples in which they are critical, the greatest first."""
+        """Steps with the share of samples in which they are critical, the most often first."""
         pairs = zip(self.spread.critical, self.network.steps, strict=True)
         return sorted(pairs, key=lambda pair: (-pair[0], pair[1].rank))
 
@@ -294,7 +294,7 @@ class CostLine:
 
     @property
     def cost(self) -> tuple[float, float, float]:
-        """Least, likely and greatest cost."""
+        """Minimum, likely and maximum cost."""
         return self.amount * self.price.least, self.amount * self.price.likely, self.amount * self.price.most
 
 
@@ -343,7 +343,7 @@ class ClosurePlan(Subject[Inputs]):
     placing : dict of PlacingDesign
         By patch.
     durations : dict of tuple of float
-        Least, likely and greatest minutes of every step of rates.csv at every patch.
+        Minimum, likely and maximum minutes of every step of rates.csv at every patch.
     closures : list of Timetable
         Of the closures of the adopted plan.
     proposal : list of Timetable
@@ -420,7 +420,7 @@ class ClosurePlan(Subject[Inputs]):
 
     @property
     def share_wanted(self) -> float:
-        """Least probability of opening in time."""
+        """Minimum probability of opening on time."""
         return float(self.limit("open_in_time").value.m_as(""))
 
     @property

@@ -20,7 +20,7 @@ COUNTED = {"m of cut": ("m", "ft"), "area": ("m²", "ft²"), "volume out": ("m³
 
 
 def placing(plan: ClosurePlan, name: str) -> None:
-    """Work out batching and placing of a patch, and check the gap between two loads."""
+    """Work out batching and placing of a patch, and check the gap between two batches."""
     want, item, count = plan.section, plan.trades.patches[name].item, mixer_loads(plan, name)
     found = plan.run(
         closure.placing_time, item, V=quantity(measured(plan, name)["order"], "m³"), n=quantity(float(count)),
@@ -29,9 +29,9 @@ def placing(plan: ClosurePlan, name: str) -> None:
     late = not found.t_g <= want.workable * (1 + 1e-9)
     plan.placing[name] = PlacingDesign(name, count, found, count > 1 and late)
     if count > 1:
-        joint = Limit("workable", "longest gap between two loads", want.workable, units.kind_of(Minutes), want.source)
+        joint = Limit("workable", "longest gap between two batches", want.workable, units.kind_of(Minutes), want.source)
         plan.checks.append(
-            Check(item, "gap between two loads", found.t_g, joint, "at most", "a second mixer, or smaller areas")
+            Check(item, "gap between two batches", found.t_g, joint, "at most", "a second mixer, or smaller areas")
         )
 
 
@@ -48,7 +48,7 @@ def rated(plan: ClosurePlan, row: RateRow, name: str, column: str) -> tuple[Quan
 
 
 def duration(plan: ClosurePlan, row: RateRow, name: str) -> tuple[float, float, float]:
-    """Return least, likely and greatest time of a step at a patch, in whole minutes; the likely one is written out."""
+    """Return minimum, likely and maximum time of a step at a patch, in whole minutes; the likely one is written out."""
     key = row.step, name
     if key in plan.durations:
         return plan.durations[key]

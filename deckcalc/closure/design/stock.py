@@ -128,7 +128,7 @@ def containers(plan: ClosurePlan) -> None:
         plan.stock.append(line)
         if is_cement(material) and container:
             spare = (
-                f"opened load by load, whole; more only where that leaves less than the spare of "
+                f"opened batch by batch, whole; more only where that leaves less than the spare of "
                 f"{plan.show(plan.section.spare, units.Share, 0)} in a closure"
             )
             plan.materials.append(
@@ -149,7 +149,7 @@ def containers(plan: ClosurePlan) -> None:
 
 
 def bags_of_night(plan: ClosurePlan, material: str, name: str) -> int:
-    """Return the bags of a cement that the patches of a night open, load by load; 0 for all else."""
+    """Return the bags of a cement that the patches of a night open, batch by batch; 0 for all else."""
     night = next(one for one in plan.planned if one.name == name)
     return sum(bags_of_patch(plan, patch, material) for patch in night.patches) if is_cement(material) else 0
 
@@ -173,7 +173,7 @@ def tool(plan: ClosurePlan, row: ToolRow) -> ToolDesign:
     """Check a tool against its limit, and work out its fuel."""
     limit, value = plan.limit(row.limit) if row.limit else None, None
     if limit is not None:
-        sense: Sense = "at least" if limit.meaning.startswith("least") else "at most"
+        sense: Sense = "at least" if limit.meaning.startswith("minimum") else "at most"
         value = units.read(row.value, limit.kind)
         plan.checks.append(Check(f"tool {row.tool}", row.work, value, limit, sense, "take another tool"))
     if not row.uses:
@@ -187,7 +187,7 @@ def tool(plan: ClosurePlan, row: ToolRow) -> ToolDesign:
 
 
 def trucks(plan: ClosurePlan) -> None:
-    """Check what is carried to the bridge against the trucks, and count the loads of old concrete."""
+    """Check what is carried to the bridge against the trucks, and count the loads of concrete debris."""
     want = plan.section
     if want.payload is None:
         return
@@ -195,7 +195,7 @@ def trucks(plan: ClosurePlan) -> None:
     for night in plan.planned:
         loads = loaded(plan, night.name)
         carried = sum(mass_of(plan, material, amount) for material, amount in loads.items())
-        parts = {"materials": carried, "old concrete": loads[DEBRIS].number}
+        parts = {"materials": carried, "concrete debris": loads[DEBRIS].number}
         for what, number in parts.items():
             item, mass = f"{night.name}, {what}", quantity(float(number), "kg")
             found = plan.run(closure.truck_loads, item, m=mass, m_1=want.payload)
@@ -208,7 +208,7 @@ def trucks(plan: ClosurePlan) -> None:
 
 
 def masses_by_night(plan: ClosurePlan) -> tuple[dict[str, list[float]], list[float]]:
-    """Return the mass that is carried to the bridge on each night by material, in whole containers, and the old concrete [kg].
+    """Return the mass that is carried to the bridge on each night by material, in whole containers, and the existing concrete [kg].
 
     Cementitious materials are taken together; what comes to less than a hundredth of a night's mass everywhere is left out.
     """

@@ -17,6 +17,7 @@ from deckcalc.closure.formulas import critical_path
 from deckcalc.closure.formulas.assignment import spread_over_nights
 from deckcalc.closure.formulas.critical_path import Spread, Step
 from deckcalc.core.units import InputError, Quantity, quantity
+from deckcalc.core.words import how_many
 
 
 def timetable_of(
@@ -139,4 +140,4 @@ def propose(plan: ClosurePlan, names: Sequence[str]) -> None:
     for i, night in enumerate(found):
         plan.proposal.append(timetable_of(plan, f"proposed night {i + 1}", night, *night_of(plan, i)))
     said = "; ".join(f"{night.name}: {', '.join(night.patches)}" for night in plan.proposal)
-    plan.decisions["proposal"] = f"{len(plan.proposal)} night(s), not adopted: {said}"
+    plan.decisions["proposal"] = f"{how_many(len(plan.proposal), 'night')}, not adopted: {said}"

@@ -1,4 +1,4 @@
-"""Patches spread over nights: least nights first, then least hire; each night's timetable is proved to fit."""
+"""Patches spread over nights: minimum nights first, then minimum hire; each night's timetable is proved to fit."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def spread_over_nights(
     names : sequence of str, length n
         Patches.
     load : array, shape (k, n)
-        Least time that each patch takes on each crew [min].
+        Minimum time that each patch takes on each crew [min].
     window : array, shape (k,)
         Time that each crew has in a night [min].
     fits : callable
@@ -71,7 +71,7 @@ def proposed(
     m: int, load: np.ndarray, window: np.ndarray, forbidden: Sequence[tuple[int, ...]], worth: np.ndarray,
     prices: np.ndarray, wants: np.ndarray,
 ) -> np.ndarray | None:  # fmt: skip
-    """Return which patches are done in which of m nights: least hire, then most worth early; None if there is no way."""
+    """Return which patches are done in which of m nights: minimum hire, then most worth early; None if there is no way."""
     n, h = load.shape[1], len(prices)
     size, rows, low, high = (n + h) * m, [], [], []
 
@@ -107,7 +107,7 @@ def proposed(
 
 
 def solved(aim: np.ndarray, rows: list[Any], low: list[float], high: list[float]) -> np.ndarray | None:
-    """Return the whole numbers, 0 or 1, with the least aim; None if there are none."""
+    """Return the whole numbers, 0 or 1, with the minimum aim; None if there are none."""
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     found = milp(

@@ -170,9 +170,9 @@ class Carbon(NamedTuple):
 
 
 @calculation(
-    title="Carbon embodied in what is mixed",
+    title="Embodied carbon of the concrete",
     source=Cite("", "mass times declared mass of CO2e per mass of material", "common practice"),
-    notes=("Materials of the concrete alone: no transport, plant, old concrete, delay or formwork.",),
+    notes=("Materials of the concrete alone: no transport, plant, existing concrete, delay or formwork.",),
     unchecked="a sum of products at the factors of the job",
 )
 def embodied_carbon(m: Masses, f: Factors, V: Annotated[OrderVolume, Range("0.0001 m³", "10000 m³")]) -> Carbon:
@@ -224,7 +224,7 @@ def sampled(
     amounts : array, shape (k, n)
         Of every price in every alternative.
     prices : sequence of tuple of float, length n
-        Least, likely and most.
+        Minimum, likely and most.
     extra : array, shape (k,)
         What has no spread, such as the delay.
     samples, seed : int

@@ -103,7 +103,7 @@ class Times:
 
     @property
     def critical(self) -> np.ndarray:
-        """Whether each step has the least slack."""
+        """Whether each step has the minimum slack."""
         return self.slack <= self.slack.min() + 1e-6
 
 
@@ -229,7 +229,7 @@ def plan(steps: Sequence[Step], crews: Mapping[str, int]) -> Network:
 
 @lru_cache(maxsize=256)
 def drawn(step: Step, samples: int, seed: int, common: float) -> np.ndarray:
-    """Return durations drawn from the triangle between least, likely and most [min].
+    """Return durations drawn from the triangle between minimum, likely and most [min].
 
     A step draws the same in every network, so that sets of patches are compared without the noise of sampling. Every
     triangle stays as it is; what the steps share is the night: the normal scores of any two of them have the correlation
@@ -297,7 +297,7 @@ class Spread:
 
 
 def kept(values: np.ndarray, share: float) -> float:
-    """Return the least of the values that at least a share of them does not exceed.
+    """Return the minimum of the values that at least a share of them does not exceed.
 
     Examples
     --------

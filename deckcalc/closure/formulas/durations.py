@@ -25,9 +25,9 @@ class PlacingTime(NamedTuple):
 
 @calculation(
     title="Time to batch and place a patch",
-    source=Cite("", "the slower of mixer and crew governs; loads alike, one behind the other", "common practice"),
+    source=Cite("", "the slower of mixer and crew governs; equal batches, one after the other", "common practice"),
     notes=("A gap longer than the concrete stays workable makes a cold joint: then a second mixer, or smaller areas.",),
-    unchecked="a comparison of two times; the loads are those of the mix",
+    unchecked="a comparison of two times; the batches are those of the mix",
 )
 def placing_time(
     V: Annotated[OrderVolume, Range("0.0001 m³", "100 m³")], n: Annotated[Count, Range("1", "1000")],
@@ -42,7 +42,7 @@ def placing_time(
     V : quantity of volume
         concrete to be placed
     n : quantity without dimension
-        mixer loads
+        mixer batches
     t_c : quantity of time
         cycle of the mixer: charge, mix, discharge
     r : quantity of volume per time
@@ -51,7 +51,7 @@ def placing_time(
     Returns
     -------
     PlacingTime
-        `t_m` by the mixer, `t_p` by the crew, `t` the longer, `t_g` between one load and the next.
+        `t_m` by the mixer, `t_p` by the crew, `t` the longer, `t_g` between one batch and the next.
 
     Raises
     ------
@@ -69,9 +69,9 @@ def placing_time(
     '18.8 min'
     """
     t_m = n * t_c  # by the mixer
-    t_p = t_c + V / r  # by the crew, which waits for the first load
+    t_p = t_c + V / r  # by the crew, which waits for the first batch
     t = larger(t_m, t_p)  # the longer
-    t_g = larger(t_c, V / (n * r))  # between one load and the next
+    t_g = larger(t_c, V / (n * r))  # between one batch and the next
     return PlacingTime(t_m, t_p, t, t_g)
 
 
@@ -142,7 +142,7 @@ class Window(NamedTuple):
 
 
 @calculation(
-    title="Work against the window",
+    title="Work time against the closure",
     source=Cite("", "critical path of the timetable, held against the hours of the closure", "common practice"),
     unchecked="a difference and a ratio; the path is held against an independent computation",
 )
@@ -234,11 +234,11 @@ def step_time(q: Annotated[Ratio, Range("0", "1000000")], r: Some) -> StepTime:
     return StepTime(t_1, t)
 
 
-@lookup("the others of {n}, {k} being in time")
+@lookup("the others of {n}, {k} being on time")
 def others_of(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Count, Range("1", "10000000")]) -> Count:
     """Return how many are left, of a part that is no more than the whole."""
     if np.any(np.asarray(k) > np.asarray(n)):
-        raise TableError("more samples in time than there are samples")
+        raise TableError("more samples on time than there are samples")
     found: Any = np.asarray(n) - np.asarray(k)
     return found
 
@@ -256,15 +256,15 @@ class InTime(NamedTuple):
 
 
 @calculation(
-    title="Chance of opening in time, with its error of sampling",
+    title="Probability of opening on time, with its error of sampling",
     source=Cite("wilson-1927", "score interval, 1.96 for 95 of 100", "memory"),
     notes=(
-        "The share of the samples by itself is no chance: where all samples are in time, the chance is still less than one. The "
+        "The share of the samples by itself is no chance: where all samples are on time, the chance is still less than one. The "
         "interval is the error of the sampling alone and says nothing of rates that are wrong.",
     ),
 )
 def share_in_time(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Count, Range("1", "10000000")]) -> InTime:
-    r"""Between what the chance of opening in time lies in 95 of 100 such samplings.
+    r"""Between what the probability of opening on time lies in 95 of 100 such samplings.
 
     .. math:: p_{l,u} = \frac{k + z^2/2 \mp z \sqrt{k m/n + z^2/4}}{n + z^2},\quad m = n - k,\quad z = 1.96
 
@@ -284,11 +284,11 @@ def share_in_time(k: Annotated[Count, Range("0", "10000000")], n: Annotated[Coun
     Raises
     ------
     InputError
-        If a value lies outside its range, or more samples are in time than there are.
+        If a value lies outside its range, or more samples are on time than there are.
 
     Notes
     -----
-    Source: Wilson's interval (memory), which keeps its sense where all samples are in time.
+    Source: Wilson's interval (memory), which keeps its sense where all samples are on time.
 
     Examples
     --------

@@ -66,7 +66,7 @@ def containers(
 
 @calculation(
     title="Fuel by hours",
-    source=Cite("", "hours at work times what the maker states", "common practice"),
+    source=Cite("", "hours at work times what the manufacturer states", "common practice"),
     unchecked="a product at the rates of the job",
 )
 def fuel(

@@ -12,6 +12,7 @@ from deckcalc.closure.design.results import NOT_IN_TIME
 from deckcalc.closure.formulas.durations import said
 from deckcalc.core import clock, units
 from deckcalc.core.calculation import Calculation
+from deckcalc.core.digits import grouped
 from deckcalc.core.units import Minutes, Probability
 from deckcalc.show import sections
 from deckcalc.show.hand import pipe_table
@@ -175,7 +176,7 @@ def chance(plan: ClosurePlan) -> Text:
         "all in common",
     ]
     lead = (
-        f"{want.samples:,} samples, each step drawn from a triangle between its three times; the steps of a night have "
+        f"{grouped(want.samples)} samples, each step drawn from a triangle between its three times; the steps of a night have "
         f"{plan.show(want.common, units.Share, 0)} in common (engineer's estimate). The ranges hold in 95 of 100 such samplings: they "
         "are the error of the sampling alone, and rates that are wrong move them further than any number of samples mends. The last "
         "two columns bound what the estimate of the common share does."

@@ -23,7 +23,7 @@ def symbol(plan: ClosurePlan, unit: str) -> str:
 
 def bare(plan: ClosurePlan, number: float, unit: str) -> str:
     """Print an amount without its unit."""
-    return shown(plan, number, unit).removesuffix(symbol(plan, unit)).strip()
+    return units.cell(units.quantity(number, unit), KINDS[unit], plan.system)
 
 
 def cell(plan: ClosurePlan, loads: Loads, material: str) -> str:

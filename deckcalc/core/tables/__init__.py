@@ -107,7 +107,7 @@ def names() -> list[str]:
 
 #: A bar size in letters and digits: sign, number, end.
 BAR = re.compile(r"(#|no\.?|number|[ØøΦφ⌀]|d|m|) ?(\d+)(?: ?(mm|m))?", re.A | re.I)
-#: An old bar, or a bar by its inches alone.
+#: An existing bar, or a bar by its inches alone.
 OLD = re.compile(r"(square|round)? ?((?:\d )?\d/\d|\d) ?(?:\"|in\.?)? ?(square|round)?", re.A | re.I)
 
 
@@ -123,7 +123,7 @@ def bar(size: str) -> dict[str, str]:
     ----------
     size : str
         ``#5`` or ``No. 5`` (US inch-pound), ``M16`` (US soft metric), ``15M`` (CSA), ``16``, ``16 mm``, ``Ø16`` or ``D16``
-        (ISO), ``square 3/4 in`` or ``3/4" round`` (old bars).
+        (ISO), ``square 3/4 in`` or ``3/4" round`` (existing bars).
 
     Raises
     ------

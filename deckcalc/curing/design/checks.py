@@ -20,13 +20,13 @@ from deckcalc.curing.inputs.rows import celsius, clock
 
 
 def check_temperatures(placings: Placings, one: Placing) -> None:
-    """Air, old concrete, concrete as placed, and the temperatures of the first days, against limits."""
+    """Air, existing concrete, concrete as placed, and the temperatures of the first days, against limits."""
     item, temperature = one.item, units.kind_of(units.Temperature)
     hours = one.window
     coldest = min(hours, key=lambda hour: celsius(hour.air)).air
     placings.checks += [
         Check(item, "lowest air temperature while placing", coldest, placings.limit("air_least"), "at least", "heat, or wait"),
-        Check(item, "temperature of the old concrete at the start", one.row.slab_temperature, placings.limit("contact_least"),
+        Check(item, "temperature of the existing concrete at the start", one.row.slab_temperature, placings.limit("contact_least"),
               "at least", "warm the hole and its bars"),
         Check(item, "temperature of the concrete as placed", one.concrete, most_placed(placings, one), "at most",
               "cool the concrete"),
@@ -39,7 +39,7 @@ def check_temperatures(placings: Placings, one: Placing) -> None:
     cold = placing.is_cold_weather(given, celsius(placings.limit("cold_weather").value), placings.choices.cold_weather)
     if cold:
         limit = Limit(
-            "least_placed", "least temperature as placed in cold weather", least.T_least, temperature, placing.LEAST
+            "least_placed", "minimum temperature as placed in cold weather", least.T_least, temperature, placing.LEAST
         )
         placings.checks.append(
             Check(item, "cold weather: temperature as placed", one.concrete, limit, "at least", "heat the mixing water")
@@ -58,14 +58,14 @@ def check_temperatures(placings: Placings, one: Placing) -> None:
             Check(item, core, quantity(apart, "delta_degC"), placings.limit("core_surface"), "at most", "insulate the surface"),
         ]  # fmt: skip
     kind = units.kind_of(units.TemperatureDifference)
-    fall = Limit("fall", "greatest fall in 24 h for this thickness", least.Delta_24, kind, placing.DROP)
+    fall = Limit("fall", "maximum temperature drop in 24 h for this thickness", least.Delta_24, kind, placing.DROP)
     at = int(np.argmin(np.abs(one.hours - one.opening_hour)))
     air = float(
         np.interp(one.hours[at], [one.hour(hour.time) for hour in one.air], [celsius(hour.air) for hour in one.air])
     )
     over = float((ran.surface[at] - air).max())
     placings.checks += [
-        Check(item, "greatest fall of the mean temperature in 24 h", quantity(steepest(one, to), "delta_degC"), fall, "at most",
+        Check(item, "maximum drop of the mean temperature in 24 h", quantity(steepest(one, to), "delta_degC"), fall, "at most",
               "a thicker cover, or cooler concrete"),
         Check(item, "surface above air when the cover comes off at the opening", quantity(max(over, 0.0), "delta_degC"),
               placings.limit("removal_difference"), "at most", "take the cover off in steps"),
@@ -74,7 +74,7 @@ def check_temperatures(placings: Placings, one: Placing) -> None:
 
 
 def most_placed(placings: Placings, one: Placing) -> Limit:
-    """Return the greatest temperature as placed: that of the concrete, where its maker or the engineer states one."""
+    """Return the maximum temperature as placed: that of the concrete, where its manufacturer or the engineer states one."""
     if one.design.concrete.placed_most is None:
         return placings.limit("concrete_most")
     return placings.concretes.placing_limits(one.design)[1]
@@ -93,7 +93,7 @@ def as_mixed(placings: Placings, one: Placing) -> None:
 
 
 def steepest(one: Placing, to: np.ndarray) -> float:
-    """Return the greatest fall of the mean temperature over any 24 h, or over less where the record is shorter [K]."""
+    """Return the maximum drop of the mean temperature over any 24 h, or over less where the record is shorter [K]."""
     mean = one.temperatures.mean[to]
     step = round(24 / (one.hours[1] - one.hours[0]))
     fall = 0.0
@@ -193,7 +193,7 @@ def strip_forms(placings: Placings, one: Placing) -> None:
         time = Reached.by(one.bands[i], wanted).sure
         when = "not within the record: keep the form in place" if time is None else f"{clock(one.moment(time))}"
         if not one.computed:
-            when = "an estimate opens and strikes nothing: cylinders cured with the patch show it"
+            when = "an estimate opens no lane and strips no form: cylinders cured with the patch show it"
         placings.decisions[f"{one.item}: form of {item}"] = (
             f"soffit form needs {placings.show(quantity(wanted, 'MPa'), units.Stress)} ({placings.show(share.value, units.Share, 0)} of the specified "
             f"strength) at the lower edge of the band: {when}. A form that is still needed when the lane opens is still loaded: its designer "
@@ -338,7 +338,7 @@ def notes(placings: Placings) -> list[str]:
     choices = placings.choices
     record = (
         f"Strength from the cylinders of each concrete ({choices.curve} curve); the band is that of one more test at "
-        f"{100 * float(choices.confidence.m_as('')):.0f} % two-sided confidence, scatter of the cylinders alone: it knows nothing of a batch with other water."
+        f"{100 * float(choices.confidence.m_as('')):.0f} % two-sided confidence, scatter of the cylinders alone: a batch with a different water content is not covered."
         if placings.inputs.cylinders
         else "There are no cylinders."
     )
@@ -349,7 +349,7 @@ def notes(placings: Placings) -> list[str]:
     cool = list(dict.fromkeys(one.design.name for one in placings if one.design.heat is None))
     if cool:
         record += (
-            f" The heat of {', '.join(cool)} is not known and counted as nil: the patch is cooler in the model than on the deck, which is the "
+            f" The heat of {', '.join(cool)} is not known and counted as zero: the patch is cooler in the model than on the deck, which is the "
             "safe side for its strength; its highest temperature is not covered."
         )
     return [
@@ -359,9 +359,9 @@ def notes(placings: Placings) -> list[str]:
         "Age counts from the end of placing for every patch. The lane opens when the lower edge of the band has reached the required strength. "
         "Opening strengths in print are mostly pavement values; the limit table says which.",
         "The heat model is one-dimensional: no heat leaves through the sides, so that small patches and edges run cooler in the cold and are "
-        "behind the figures. One conductivity and heat capacity for old and new concrete, by the density of the fresh concrete; bars, radiation to a clear sky and rain are left out; "
+        "behind the figures. One conductivity and heat capacity for existing and new concrete, by the density of the fresh concrete; bars, radiation to a clear sky and rain are left out; "
         "half of the wind is taken to reach the soffit; the cover lies on from the end of placing.",
         "Evaporation uses the temperature of the concrete as placed; sun on the surface raises it.",
         f"All times are local{f', in the clock of {placings.work.zone.key}' if placings.work.zone else ''}.",
-        "What cold bars and old concrete draw from a thin patch is in the heat model through the temperature of the slab, not for single bars.",
+        "What cold bars and existing concrete draw from a thin patch is in the heat model through the temperature of the slab, not for single bars.",
     ]

@@ -44,7 +44,7 @@ class ConcreteCurve:
         if not self.estimated:
             return f"{len(self.tests)} cylinders"
         if isinstance(self.fit, regression.MakersEstimate):
-            return "the maker's table, an estimate"
+            return "the manufacturer's table, an estimate"
         return "its type of cement, an estimate from print"
 
     def outside(self, age: float) -> bool:

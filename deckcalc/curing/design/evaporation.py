@@ -1,4 +1,4 @@
-"""Drying of the fresh surface through the placing window, and the measures against it."""
+"""Evaporation from the fresh surface through the placing window, and the measures against it."""
 
 from __future__ import annotations
 

@@ -45,7 +45,7 @@ class Measure:
 
 @dataclass(frozen=True)
 class Drying:
-    """Drying of the fresh surface while placing.
+    """Evaporation from the fresh surface while placing.
 
     Attributes
     ----------

@@ -22,7 +22,7 @@ ESTIMATED = "wait for cylinders: strong enough by an estimate only"
 
 
 def fit_cylinders(placings: Placings) -> None:
-    """Fit the curves of every concrete to its own cylinders, or take a first estimate: by its maker, or from print by its cement."""
+    """Fit the curves of every concrete to its own cylinders, or take a first estimate: by its manufacturer, or from print by its cement."""
     for row in placings.inputs.cylinders:
         name = row.concrete or next(iter(placings.concretes)).name
         age = age_run(placings, of_cylinders(row), row.temperature, row.age)
@@ -97,7 +97,7 @@ def age_run(placings: Placings, item: str, T: Quantity, t: Quantity) -> Quantity
 
 
 def strength_run(placings: Placings, curve: ConcreteCurve, item: str, t_e: Quantity) -> Quantity | None:
-    """Run the strength of the chosen curve of a concrete at an equivalent age; None where a maker's table does not hold that age."""
+    """Run the strength of the chosen curve of a concrete at an equivalent age; None where a manufacturer's table does not hold that age."""
     fit = curve.fit
     if isinstance(fit, Estimate):
         return placings.run(

@@ -69,7 +69,7 @@ def months(placings: Placings) -> list[climate.Month]:
 def run_starts(placings: Placings, one: Placing, starts: np.ndarray, concrete: float | None = None) -> Year:
     """Run the heat model of the slowest item of a placing for many starts of a synthetic year.
 
-    The concrete is placed at its stated temperature, the old concrete is as warm as the air has been over the day before.
+    The concrete is placed at its stated temperature, the existing concrete is as warm as the air has been over the day before.
 
     Parameters
     ----------

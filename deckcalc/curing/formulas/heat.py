@@ -87,7 +87,7 @@ class Temperatures:
     ages : array, shape (cells, histories)
         Equivalent age of every cell at the end [s]; infinite outside the patch.
     imbalance : float
-        Greatest difference between heat stored, heat given off and heat through the faces, as a share of all heat
+        Maximum difference between heat stored, heat given off and heat through the faces, as a share of all heat
         that moved.
     """
 

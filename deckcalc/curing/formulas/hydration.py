@@ -91,7 +91,7 @@ def degree_of_hydration(
 @calculation(
     title="Adiabatic rise of temperature",
     source=Cite("", "heat given off over heat capacity of the concrete", "common practice"),
-    notes=("No heat is taken to leave; a thin patch loses most of it to the old concrete and to the air.",),
+    notes=("No heat is taken to leave; a thin patch loses most of it to the existing concrete and to the air.",),
 )
 def adiabatic_rise(
     C: Annotated[Content, Range("100 kg/m^3", "800 kg/m^3")],

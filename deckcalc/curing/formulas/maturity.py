@@ -21,6 +21,7 @@ from deckcalc.core.units import (
     TemperatureDifference,
     registry,
 )
+from deckcalc.core.words import how_many
 
 ConcreteTemperature = Annotated[Temperature, Range("-30 °C", "95 °C")]
 Datum = Annotated[Temperature, Range("-15 °C", "10 °C")]
@@ -42,7 +43,7 @@ class NurseSaul(NamedTuple):
 @calculation(
     title="Temperature-time factor of an interval (Nurse-Saul)",
     source=(Cite(C1074, "Eq. 1, as given in lecture notes"), Cite(C1074, "age at the reference temperature", "memory")),
-    notes=(DATUMS, "Intervals below the datum count as nothing."),
+    notes=(DATUMS, "Intervals below the datum count as zero."),
 )
 def nurse_saul(T: ConcreteTemperature, T_0: Datum, T_r: Reference, t: Interval) -> NurseSaul:
     r"""Temperature-time factor of an interval at one mean temperature, and the age it is worth at the reference.
@@ -337,7 +338,9 @@ def from_cubes(sets: dict[float, tuple[list[float], list[float]]]) -> FromCubes:
     from deckcalc.curing.formulas.regression import fit
 
     if len(sets) < 3:
-        raise InputError(f"cubes at {len(sets)} temperature(s); three are wanted, spanning those expected on site")
+        raise InputError(
+            f"cubes at {how_many(len(sets), 'temperature')}; three are wanted, spanning those expected on site"
+        )
     warm = sorted(sets)
     fits = [fit("hyperbolic", np.array(sets[T][0]), np.array(sets[T][1]), 0.90) for T in warm]
     constants = [one.values[1] for one in fits]

@@ -195,7 +195,7 @@ class Duration(NamedTuple):
 @calculation(
     title="Duration of moist curing",
     source=(Cite("ufgs-03311", "p. 39, +50 % between 4 and 10 °C (40 and 50 °F)"),),
-    notes=("Rules differ: 7 d (UFGS 03311, Ohio 511.18), 72 h and at the least 48 h for deck repair (TxDOT).",),
+    notes=("Rules differ: 7 d (UFGS 03311, Ohio 511.18), 72 h and at least 48 h for deck repair (TxDOT).",),
 )
 def curing_duration(
     t_c: Annotated[Days, Range("0.04 d", "60 d")], T: Annotated[Temperature, Range("0 °C", "60 °C")]

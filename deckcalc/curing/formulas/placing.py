@@ -27,15 +27,15 @@ def _row(h: float, system: str) -> dict[str, str]:
 
 @lookup("from the table of placing temperatures ({form} values) for a section of {h}", source=LEAST)
 def least_by_thickness(h: Length, form: System) -> Temperature:
-    """Return the least temperature [K] by thickness."""
+    """Return the minimum temperature [K] by thickness."""
     row = _row(float(h), form)
-    found: Any = float(row["least [°C]"]) + 273.15 if form == "SI" else (float(row["least [°F]"]) + 459.67) / 1.8
+    found: Any = float(row["minimum [°C]"]) + 273.15 if form == "SI" else (float(row["minimum [°F]"]) + 459.67) / 1.8
     return found
 
 
-@lookup("from the table of greatest drops in a day ({form} values) for a section of {h}", source=DROP)
+@lookup("from the table of maximum temperature drops in a day ({form} values) for a section of {h}", source=DROP)
 def drop_by_thickness(h: Length, form: System) -> TemperatureDifference:
-    """Return the greatest gradual drop [K] by thickness."""
+    """Return the maximum gradual drop [K] by thickness."""
     row = _row(float(h), form)
     found: Any = float(row["drop [Δ°C]"]) if form == "SI" else float(row["drop [Δ°F]"]) / 1.8
     return found
@@ -49,27 +49,27 @@ class PlacingTemperature(NamedTuple):
 
 
 @calculation_by_form(
-    title="Least temperature as placed, and greatest drop after protection",
+    title="Minimum temperature as placed, and maximum drop after protection",
     source=(LEAST, DROP),
     notes=("For cold weather: air at or expected below 4 °C (40 °F) while the concrete is protected.",),
     forms=BOTH,
 )
 def least_placing_temperature(h: Annotated[Length, Range("10 mm", "5000 mm")], *, form: str) -> PlacingTemperature:
-    r"""Least temperature of concrete as placed and kept, and its greatest gradual drop in the first 24 h after protection.
+    r"""Minimum temperature of concrete as placed and kept, and its maximum gradual drop in the first 24 h after protection.
 
     .. math:: T_{least} = T(h), \quad \Delta T_{24} = \Delta T(h)
 
     Parameters
     ----------
     h : quantity of length
-        least dimension of the section
+        minimum dimension of the section
     form : str
         which values of the table: SI or US
 
     Returns
     -------
     PlacingTemperature
-        `T_least` least temperature, `Delta_24` greatest drop in 24 h.
+        `T_least` minimum temperature, `Delta_24` maximum drop in 24 h.
 
     Raises
     ------
@@ -86,8 +86,8 @@ def least_placing_temperature(h: Annotated[Length, Range("10 mm", "5000 mm")], *
     >>> f"{least_placing_temperature(Q(8, 'in'), form='US').T_least.to('°F'):.0f~P}"
     '55 °F'
     """
-    T_least = least_by_thickness(h, form)  # least temperature as placed and kept
-    Delta_24 = drop_by_thickness(h, form)  # greatest drop in the first 24 h after protection
+    T_least = least_by_thickness(h, form)  # minimum temperature as placed and kept
+    Delta_24 = drop_by_thickness(h, form)  # maximum drop in the first 24 h after protection
     return PlacingTemperature(T_least, Delta_24)
 
 
@@ -99,7 +99,7 @@ DAYS, WARM_C = 3, 10.0
 def is_cold_weather(hours: Sequence[tuple[datetime.datetime, float]], least: float, definition: Definition) -> bool:
     """Tell whether the air of hourly readings is cold weather.
 
-    By the newer definition it is where the air falls to the least temperature, or below, at any hour. By the older one it is where the
+    By the newer definition it is where the air falls to the minimum temperature, or below, at any hour. By the older one it is where the
     mean of the high and the low of each day is below it for more than three days in a row, none of them with more than twelve
     hours above 10 °C. A record of no more than three whole days cannot show that: the newer definition then holds, which is on
     the safe side.

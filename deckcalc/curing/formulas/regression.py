@@ -136,7 +136,7 @@ class Estimate:
 
 @dataclass(frozen=True)
 class MakersEstimate:
-    """Strength of a prepackaged concrete by its maker's table, for a first estimate: straight over the logarithm of age."""
+    """Strength of a prepackaged concrete by its manufacturer's table, for a first estimate: straight over the logarithm of age."""
 
     ages: tuple[float, ...]  # h
     strengths: tuple[float, ...]  # MPa

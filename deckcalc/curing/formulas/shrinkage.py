@@ -1,4 +1,4 @@
-"""Shrinkage of a thin patch held by old concrete: an estimate of the tension in it, with every assumption stated."""
+"""Shrinkage of a thin patch held by existing concrete: an estimate of the tension in it, with every assumption stated."""
 
 from __future__ import annotations
 
@@ -202,7 +202,7 @@ def restraint(
     h_o: Annotated[Length, Range("5 mm", "1000 mm")],
     n: Annotated[Ratio, Range("0.3", "3")],
 ) -> Ratio:
-    r"""Degree of restraint of a patch by the old concrete under it, of the same width.
+    r"""Degree of restraint of a patch by the existing concrete under it, of the same width.
 
     .. math:: R = \frac{1}{1 + n h / h_o}
 
@@ -211,9 +211,9 @@ def restraint(
     h : quantity of length, shape (...,)
         thickness of the patch
     h_o : quantity of length, shape (...,)
-        thickness of the old concrete under it
+        thickness of the existing concrete under it
     n : quantity of ratio
-        modulus of elasticity of the patch over that of the old concrete
+        modulus of elasticity of the patch over that of the existing concrete
 
     Returns
     -------
@@ -264,7 +264,7 @@ def restrained_stress(
     E_c: Annotated[Modulus, Range("1 GPa", "60 GPa")],
     phi: Annotated[Ratio, Range("0", "5")],
 ) -> Restrained:
-    r"""Tension in a patch that old concrete keeps from shortening.
+    r"""Tension in a patch that existing concrete keeps from shortening.
 
     .. math:: \sigma = R (\varepsilon + alpha_T \Delta T) \frac{E_c}{1 + \varphi}
 
@@ -275,9 +275,9 @@ def restrained_stress(
     alpha_T : quantity of expansion coefficient
         coefficient of thermal expansion
     Delta_T : quantity of temperature difference, shape (...,)
-        cooling of the patch against the old concrete after it has set
+        cooling of the patch against the existing concrete after it has set
     R : quantity of ratio
-        degree of restraint, from 0 where the patch is free to 1 where the old concrete yields nothing
+        degree of restraint, from 0 where the patch is free to 1 where the existing concrete yields nothing
     E_c : quantity of stress
         modulus of elasticity
     phi : quantity of ratio

@@ -99,7 +99,7 @@ def _check_weather(rows: list[WeatherRow], faults: list[str]) -> None:
         where, step = f"weather.csv, row {number}", row.time - before.time
         if step <= datetime.timedelta(0):
             faults.append(
-                f"{where}: {clock(row.time)} does not come after {clock(before.time)}; an hour stands twice or the rows are not in "
+                f"{where}: {clock(row.time)} does not come after {clock(before.time)}; an hour appears twice or the rows are not in "
                 "order (if the clocks were set back, write the record in one clock)"
             )
         elif step != HOUR and step < 24 * HOUR:
@@ -122,7 +122,7 @@ def _check_history(rows: list[HistoryRow], faults: list[str]) -> None:
         where, step = f"history.csv, row {number}", (row.time - before.time).total_seconds() / 3600
         if step <= 0:
             faults.append(
-                f"{where}: {clock(row.time)} does not come after {clock(before.time)}; a reading stands twice or out of order"
+                f"{where}: {clock(row.time)} does not come after {clock(before.time)}; a reading appears twice or out of order"
             )
         elif step > 1.5 * usual and step < 24:
             faults.append(

@@ -64,7 +64,7 @@ class Heat(Strict):
 
 
 class Measures(Strict):
-    """Measures against drying of the fresh surface, each worked out in the sheet."""
+    """Measures against evaporation from the fresh surface, each worked out in the sheet."""
 
     shade: Annotated[Quantity, InRange(TemperatureDifference, "0 Δ°C", "20 Δ°C")] = Field(
         description="by how much shade keeps concrete and air at the surface cooler"
@@ -87,7 +87,7 @@ class Shrinkage(Strict):
         description="mean relative humidity of the place"
     )
     restraint: Annotated[Quantity | None, InRange(Ratio, "0", "1")] = Field(
-        None, description="degree of restraint by the old concrete; leave out to take that of its stiffness"
+        None, description="degree of restraint by the existing concrete; leave out to take that of its stiffness"
     )
     creep: Annotated[Quantity, InRange(Ratio, "0", "5")] = Field(
         description="creep coefficient that stands for relaxation"

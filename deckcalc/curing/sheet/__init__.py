@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from functools import wraps
 
 import numpy as np
 
 from deckcalc.core import units
+from deckcalc.core.digits import power_of_ten
 from deckcalc.core.units import quantity
 from deckcalc.curing.design import Placing, Placings, ages
 from deckcalc.curing.design.curves import ConcreteCurve
@@ -256,9 +258,9 @@ def each_item(placings: Placings) -> Text:
         "required strength expected",
         "at the lower edge",
     ]
-    worst = max(one.temperatures.imbalance for one in placings)
+    worst = math.ceil(math.log10(max(1e-16, *(one.temperatures.imbalance for one in placings))))
     said = (
-        f"Heat balance of the model: stored, given off and lost agree to {worst:.0e} of the heat moved. Cells of 1/{heat.CELLS} of the "
+        f"Heat balance of the model: stored, given off and lost agree within 1 part in {power_of_ten(-worst)} of the heat moved. Cells of 1/{heat.CELLS} of the "
         f"thickness, steps of {60 // PER_HOUR} min, implicit in time."
     )
     return block([pipe_table(heads, rows, "lrrrrll"), said])

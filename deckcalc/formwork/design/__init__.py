@@ -1,4 +1,4 @@
-"""Formwork: for each full-depth hole, the lightest form from the yard that passes every check."""
+"""Formwork: for each full-depth hole, the lightest form from stock that passes every check."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def compute(context: Context[Inputs], patches: Patches, mixes: Mixes) -> Forms:
     context : Context
     patches : Patches
     mixes : Mixes
-        The concretes of the patches: their density by their materials, and the strength before a form is struck.
+        The concretes of the patches: their density by their materials, and the strength to strip a form.
 
     Returns
     -------
@@ -59,7 +59,7 @@ def compute(context: Context[Inputs], patches: Patches, mixes: Mixes) -> Forms:
     if holes:
         search.design(forms, holes, yard_of(forms))
     design_plates(forms, full)
-    one = Limit("form", "a form from the yard", quantity(1.0), units.kind_of(Ratio), "geometry")
+    one = Limit("form", "a form from stock", quantity(1.0), units.kind_of(Ratio), "geometry")
     for name, why in forms.missing.items():
         forms.checks.append(Check(f"hole {name}", "form designed", None, one, "at most", why))
         forms.decide(name, f"no layout: {why}")
@@ -85,7 +85,7 @@ def compute(context: Context[Inputs], patches: Patches, mixes: Mixes) -> Forms:
         + ("printed below" if want.deflection == "no limit" else "held to the deflection limit")
         + ". Seal the gap at the "
         "edge all round; a chamfer is not needed under a deck.",
-        f"Strike the form only on the word of the engineer, and not before the concrete in place has {strip} "
+        f"Strip the form only on the engineer's instruction, and not before the concrete in place has {strip} "
         f"({forms.show(share.value, units.Share, 0)} of the specified strength of its concrete: {share.source}), shown by cylinders cured beside it, by maturity or by pull-out.",
         "Place in even layers from both sides; do not dump on one side. Nobody stands under the form while concrete is placed; watch "
         "it before, during and after placing. No traffic beside an unsupported edge of the hole.",

@@ -11,7 +11,7 @@ from deckcalc.formwork.design.forms import FormDesign, Forms
 from deckcalc.formwork.inputs import BELOW, THROUGH
 
 NO_WAY = (
-    "nobody reaches the underside, and the job does not say how the form is taken away: wires that are cut drop it; set "
+    "nobody reaches the underside, and the job does not say how the form is removed: wires that are cut drop it; set "
     "taken_away in job.toml; engineer to assess"
 )
 
@@ -49,8 +49,8 @@ def reach(forms: Forms, form: FormDesign) -> None:
             ),
         )
     if form.hole.away is None:
-        one = Limit("form", "a way to take the form away", quantity(1.0), units.kind_of(units.Ratio), "job file")
-        add(forms, form, Check(form.item, "form taken away", None, one, "at most", NO_WAY))
+        one = Limit("form", "a way to remove the form", quantity(1.0), units.kind_of(units.Ratio), "job file")
+        add(forms, form, Check(form.item, "form removed", None, one, "at most", NO_WAY))
 
 
 def keep_off(forms: Forms, form: FormDesign, support: Quantity) -> None:
@@ -123,6 +123,6 @@ def coming_off(forms: Forms, form: FormDesign) -> dict[str, str]:
             f"{word}make sure that {away} holds the form; only then loosen the hangers, one strongback after the other, and take "
             "strongbacks and blocks off the deck.",
             "Cut the hangers back below the surface or draw them, fill their holes, and cure what was under the blocks.",
-            f"Take the form away by {away}; nobody stands below it.",
+            f"Remove the form by {away}; nobody stands below it.",
         ]
     return dict(zip(form.take_off, said, strict=True))

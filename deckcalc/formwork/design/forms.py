@@ -1,4 +1,4 @@
-"""One form as designed, with what it takes from the yard, and all forms of a job."""
+"""One form as designed, with what it takes from stock, and all forms of a job."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ class Piece(NamedTuple):
 
     @property
     def stock(self) -> int:
-        """How many lengths of the yard they are cut from."""
+        """How many lengths in stock they are cut from."""
         return math.ceil(self.number / math.floor(si(self.row.length, "m") / self.length + 1e-9))
 
 
@@ -55,13 +55,13 @@ class FormDesign:
     t : float
         Thickness of the slab.
     found : Found
-        Numbers of bays, places in the yard, mass.
+        Numbers of bays, places in stock, mass.
     s_b, s_a, s_p : float
         Spacing of joists, of strongbacks or stringers, of shores.
     o_b, o_a, o_p : float
         From the edge of the hole to the first of each.
     panel, joist, carrier : PanelRow, LumberRow, LumberRow
-        From the yard; the carrier is the strongback or the stringer.
+        From stock; the carrier is the strongback or the stringer.
     hanger : HangerRow or None
         Where the form is suspended.
     shore : LumberRow or None
@@ -153,7 +153,7 @@ class FormDesign:
 
     @property
     def stock(self) -> dict[str, int]:
-        """Lengths of the yard that its lumber is cut from, by their name there."""
+        """Lengths in stock that its lumber is cut from, by their name there."""
         found: dict[str, int] = {}
         for piece in self.pieces:
             found[piece.row.lumber] = found.get(piece.row.lumber, 0) + piece.stock
@@ -203,7 +203,7 @@ class FormDesign:
 
     @property
     def seal(self) -> float:
-        """Sealing strip round the hole."""
+        """Form seal tape round the hole."""
         return 2 * (self.a + self.b)
 
 
@@ -215,7 +215,7 @@ class Forms(Subject[Inputs]):
     ----------
     patches : Patches
     mixes : Mixes
-        The concrete of each hole: its weight, and its strength before the form is struck.
+        The concrete of each hole: its weight, and its strength to strip the form.
     each : dict of FormDesign
         Of the holes for which a form was found.
     loads : dict of FormLoad
@@ -264,7 +264,7 @@ class Forms(Subject[Inputs]):
         return name in self.plates and self.plates[name].holds
 
     def strip_strength(self, name: str) -> str:
-        """Print the strength that the concrete of a hole needs before its form is struck."""
+        """Print the strength that the concrete of a hole needs before its form is stripped."""
         if name in self.mixes.stripping:
             return self.show(self.mixes.stripping[name], units.Stress)
         return f"{self.show(self.limit('stripping_share').value, units.Share, 0)} of its specified strength"

@@ -54,7 +54,7 @@ def design_plates(forms: Forms, names: list[str]) -> None:
         return
     for name in names:
         forms.plates[name] = plate_of(forms, want, name)
-    thickness = forms.show(want.thickness, units.Diameter)
+    thickness = forms.show(want.thickness, units.Length)
     for plate in forms.plates.values():
         sides = " × ".join(forms.show(side, units.Distance) for side in (plate.size.L_p, plate.size.B_p))
         mass = forms.show(plate.size.m, units.Mass)

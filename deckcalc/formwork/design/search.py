@@ -1,4 +1,4 @@
-"""The form of each hole: search the yard, run every calculation on what was found, check it, say what governs."""
+"""The form of each hole: search the stock, run every calculation on what was found, check it, say what governs."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from deckcalc import formwork, steel
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.check import Check, Limit, Sense
+from deckcalc.core.digits import grouped
 from deckcalc.core.units import Quantity, quantity
 from deckcalc.formwork.design.access import cut_shores, keep_off, reach
 from deckcalc.formwork.design.forms import FormDesign, Forms, si
@@ -81,7 +82,7 @@ def unit_weight(forms: Forms, name: str) -> Quantity:
 
 
 def what_would_work(forms: Forms, hole: layout.Holes, yard: Yard, rules: layout.Rules) -> str:
-    """Say what the yard lacks: the search is made again with one thing after another in plenty."""
+    """Say what the stock lacks: the search is made again with one thing after another in plenty."""
     show = lambda metres: forms.show(quantity(metres, "m"), units.Distance)  # noqa: E731
     long = replace(yard.members, stock=np.full_like(yard.members.stock, 30.0), pieces=yard.members.pieces * 0 + 1e4)
     plenty = replace(yard.panels, pieces=yard.panels.pieces * 0 + 1e4)
@@ -95,7 +96,7 @@ def what_would_work(forms: Forms, hole: layout.Holes, yard: Yard, rules: layout.
         ends = 2 * (rules.clear + rules.bearing) if found.n_p == 0 else 2 * rules.lap
         joist, carrier = yard.lumber_rows[found.joist].lumber, yard.lumber_rows[found.carrier].lumber
         return (
-            f"no lumber or panel of the yard is long enough, or there is too little of it; it would do with {found.n_b + 1} joists {joist} "
+            f"no lumber or panel in stock is long enough, or there is too little of it; it would do with {found.n_b + 1} joists {joist} "
             f"of {show(width[0] + 2 * rules.lap)} and {found.n_a + 1} pieces {carrier} of {show(width[1] + ends)} across them; bring "
             f"those, {other}"
         )
@@ -103,10 +104,10 @@ def what_would_work(forms: Forms, hole: layout.Holes, yard: Yard, rules: layout.
     if found and np.isnan(hole.height[0]):
         worst = forms.show(quantity(float(yard.hangers.T.max()), "N"), units.Force)
         return (
-            f"no hanger of the yard will do, the strongest being allowed {worst}, or its plate is too small; bring a stronger one "
+            f"no hanger in stock will do, the allowable load of the strongest being {worst}, or its plate is too small; bring a stronger one "
             f"with a plate of {forms.show(quantity(0.15, 'm'), units.Length)}, {other}"
         )
-    return f"no panel and lumber of the yard will do at any spacing; bring thicker panels or deeper lumber, {other}"
+    return f"no panel and lumber in stock will do at any spacing; bring thicker panels or deeper lumber, {other}"
 
 
 def lay_out(forms: Forms, name: str, found: layout.Found, yard: Yard, rules: layout.Rules) -> FormDesign:
@@ -287,7 +288,7 @@ def suspend(forms: Forms, form: FormDesign, P: Quantity, joist: Any, carrier: An
 
 
 def shore(forms: Forms, form: FormDesign, P: Quantity, values: Any, check: Checker) -> None:
-    """Stringers, shores, sills and the sideways force."""
+    """Stringers, shores, sills and the lateral force."""
     want, item, found = forms.choices, form.item, form.found
     assert form.shore and form.hole.height is not None and form.hole.sill is not None
     joist, carrier, post = values
@@ -380,7 +381,7 @@ def govern(forms: Forms, form: FormDesign) -> None:
     )
     words = (
         f"panel {form.panel.panel} on {found.n_b + 1} joists {form.joist.lumber} at {size(form.s_b)}, {carried}; the lightest of "
-        f"{found.admissible:,} layouts that pass, {forms.show(quantity(found.mass, 'kg'), units.Mass)}; "
-        f"{worst.title} governs, {100 * (worst.utilisation or 0):.0f} % used"
+        f"{grouped(found.admissible)} layouts that pass, {forms.show(quantity(found.mass, 'kg'), units.Mass)}; "
+        f"{worst.title} governs, {worst.percent} used"
     )
     forms.decide(form.name, words)

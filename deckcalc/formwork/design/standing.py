@@ -75,7 +75,7 @@ def parts(form: FormDesign) -> list[Part]:
 
 
 def outline(forms: Forms, name: str) -> Any:
-    """Return the marked limits of a hole, station and offset in metres."""
+    """Return the repair limits of a hole, station and offset in metres."""
     return forms.patches[name].marked.piece.outline
 
 
@@ -145,7 +145,7 @@ def crossing(forms: Forms, form: FormDesign) -> str | None:
     met = clashes(below, flanges(forms))
     if met:
         said = ", ".join(f"{clash.part} in {clash.girder}" for clash in met[:4])
-        return f"parts of the lightest form of the yard would stand in a girder ({said})"
+        return f"parts of the lightest form from stock would stand in a girder ({said})"
     if beyond:
         return "its strongbacks would bear beyond the joint or the kerb"
     return None

@@ -1,4 +1,4 @@
-"""The yard: design values of its panels, lumber and hangers, as the search for a form takes them."""
+"""The stock: design values of its panels, lumber and hangers, as the search for a form takes them."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ LUMBER_DENSITY = 650.0  # kg/m³, wet softwood: common practice
 
 @dataclass(frozen=True)
 class Yard:
-    """What is in the yard, as rows, as design values, and as the arrays of the search."""
+    """What is in stock, as rows, as design values, and as the arrays of the search."""
 
     panel_rows: list[PanelRow]
     lumber_rows: list[LumberRow]
@@ -32,7 +32,7 @@ class Yard:
 
 
 def yard_of(forms: Forms) -> Yard:
-    """Work the design values of everything in the yard out."""
+    """Work the design values of everything in stock out."""
     want, inputs = forms.choices, forms.inputs
     C_D = forms.limit("form_duration").value
     panel_values, lumber_values = [], []

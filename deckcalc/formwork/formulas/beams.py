@@ -59,7 +59,7 @@ class BeamSpans(NamedTuple):
 
 
 @calculation(
-    title="Spans that a member allows",
+    title="Allowable spans of a member",
     source=(
         Cite("peurifoy-formwork", "eq. 5-34 to 5-37b; table 11-2"),
         Cite("allen-temporary-structures", "span lengths derived"),
@@ -99,16 +99,16 @@ def beam_spans(
     coefficients : str
         named set of beam coefficients
     r_d : quantity without dimension
-        span over greatest deflection; 1 for no limit
+        span over maximum deflection; 1 for no limit
     d_max : quantity of length
-        greatest deflection whatever the span; 1000 mm for no limit
+        maximum deflection whatever the span; 1000 mm for no limit
 
     Returns
     -------
     BeamSpans
         `c_M`, `c_V`, `c_D` coefficients of moment, shear and deflection;
         section `A`, `S`, `I`; spans `l_b` by bending, `l_v` by shear, `l_r`, `l_d` by the two deflection rules,
-        `l_f` by strength, `l_e` by deflection, `l_all` the least.
+        `l_f` by strength, `l_e` by deflection, `l_all` the minimum.
 
     Raises
     ------
@@ -136,10 +136,10 @@ def beam_spans(
     l_b = sqrt(F_b * S / (c_M * w))  # span by bending
     l_v = F_v * A / (1.5 * c_V * w) + 2 * d_v  # span by shear
     l_r = (E * I / (r_d * c_D * w)) ** (1 / 3)  # span by deflection as a share of the span
-    l_d = (d_max * E * I / (c_D * w)) ** (1 / 4)  # span by the greatest deflection
+    l_d = (d_max * E * I / (c_D * w)) ** (1 / 4)  # span by the maximum deflection
     l_f = smaller(l_b, l_v)  # span by strength
     l_e = smaller(l_r, l_d)  # span by deflection
-    l_all = smaller(l_f, l_e)  # longest span allowed
+    l_all = smaller(l_f, l_e)  # longest allowable span
     return BeamSpans(c_M, c_V, c_D, A, S, I, l_b, l_v, l_r, l_d, l_f, l_e, l_all)
 
 
@@ -214,9 +214,9 @@ def beam_check(
     coefficients : str
         named set of beam coefficients
     r_d : quantity without dimension
-        span over greatest deflection; 1 for no limit
+        span over maximum deflection; 1 for no limit
     d_max : quantity of length
-        greatest deflection whatever the span; 1000 mm for no limit
+        maximum deflection whatever the span; 1000 mm for no limit
     d_v : quantity of length
         distance from the support at which shear is taken: 0, or the depth
 
@@ -227,7 +227,7 @@ def beam_check(
         `A`, `S`, `EI` section; `M_l`, `M_o`, `M` moments of span, overhang and the greater; `V_s` shear at the support, `k_v` share of it left at
         the distance, `V` shear; `f_b`, `f_v` stresses in bending and shear; `delta`,
         `delta_a` deflection and what is allowed; `a_o`, `delta_o`, `r_o` lever, deflection and share of the overhang's tip; `M_a`, `V_a` moment and
-        shear allowed; `u_b`,
+        allowable shear; `u_b`,
         `u_v`, `u_d`, `u_o` utilisations in bending, shear, deflection, deflection of the overhang.
 
     Raises
@@ -255,18 +255,18 @@ def beam_check(
     EI = E * b * d**3 / 12  # bending stiffness
     M_l = c_M * w * l**2  # moment of the spans
     M_o = w * o**2 / 2  # moment of the overhang
-    M = larger(M_l, M_o)  # greatest moment
+    M = larger(M_l, M_o)  # maximum moment
     V_s = larger(c_V * w * l, w * o)  # shear at the support
     k_v = larger(1 - w * d_v / V_s, 0)  # share of it at the distance where shear is taken
     V = k_v * V_s  # shear
     f_b = M / S  # stress in bending
     f_v = 1.5 * V / A  # stress in shear
     delta = c_D * w * l**4 / EI  # deflection
-    delta_a = smaller(l / r_d, d_max)  # deflection allowed
+    delta_a = smaller(l / r_d, d_max)  # allowable deflection
     a_o = 4 * l + 3 * o  # lever of the overhang
     delta_o = w * o**3 * a_o / (24 * EI)  # deflection of the tip of the overhang, the span unloaded
-    M_a = F_b * S  # moment allowed
-    V_a = F_v * A / 1.5  # shear allowed
+    M_a = F_b * S  # allowable moment
+    V_a = F_v * A / 1.5  # allowable shear
     u_b = M / M_a  # utilisation in bending
     u_v = V / V_a  # utilisation in shear
     u_d = delta / delta_a  # utilisation in deflection

@@ -46,25 +46,25 @@ def coefficient(name: str, coefficients: str, n: Any) -> Any:
     return found if np.ndim(found) else float(found)
 
 
-@lookup("set “{coefficients}” for {n} span(s), by the table of coefficients")
+@lookup("set “{coefficients}”, number of spans {n}, by the table of coefficients")
 def moment_coefficient(coefficients: Coefficients, n: Spans) -> Ratio:
     """Return M / (w l²)."""
     return coefficient("c_M", coefficients, n)
 
 
-@lookup("set “{coefficients}” for {n} span(s), by the table of coefficients")
+@lookup("set “{coefficients}”, number of spans {n}, by the table of coefficients")
 def shear_coefficient(coefficients: Coefficients, n: Spans) -> Ratio:
     """Return V / (w l)."""
     return coefficient("c_V", coefficients, n)
 
 
-@lookup("set “{coefficients}” for {n} span(s), by the table of coefficients")
+@lookup("set “{coefficients}”, number of spans {n}, by the table of coefficients")
 def reaction_coefficient(coefficients: Coefficients, n: Spans) -> Ratio:
     """Return the largest reaction over w l."""
     return coefficient("c_R", coefficients, n)
 
 
-@lookup("set “{coefficients}” for {n} span(s), by the table of coefficients")
+@lookup("set “{coefficients}”, number of spans {n}, by the table of coefficients")
 def deflection_coefficient(coefficients: Coefficients, n: Spans) -> Ratio:
     """Return deflection over w l⁴ / (E I)."""
     return coefficient("c_D", coefficients, n)
@@ -73,7 +73,9 @@ def deflection_coefficient(coefficients: Coefficients, n: Spans) -> Ratio:
 INNER, OUTER = "1", "1/2"  # shares of a span that the plain tributary rule gives to a support
 
 
-@lookup("for {n} span(s): {inner} where a support has a span on either side, else {outer}", inner=INNER, outer=OUTER)
+@lookup(
+    "number of spans {n}: {inner} where a support has a span on either side, else {outer}", inner=INNER, outer=OUTER
+)
 def inner_share(n: Spans) -> Ratio:
     """Return the share of a span that the plain tributary rule gives to the most heavily loaded support."""
     share: Any = np.where(np.asarray(n) > 1, constant(INNER), constant(OUTER))
@@ -167,7 +169,7 @@ class SupportForce(NamedTuple):
     P_h: MemberForce
 
 
-@calculation(title="Force where a joist is carried", source=SETS, notes=(CARRIED, PLAIN))
+@calculation(title="Reaction of a joist on its support", source=SETS, notes=(CARRIED, PLAIN))
 def support_force(
     w: Annotated[LineLoad, Range("0 kN/m", "200 kN/m")], l: Spacing, o: Overhang, n: Spans, coefficients: Coefficients
 ) -> SupportForce:

@@ -25,7 +25,7 @@ class ConcreteWeight(NamedTuple):
     title="Unit weight of the fresh concrete with its bars",
     source=Cite("", "the greater of two is safe for a form; steel 7850 kg/m³", "common practice"),
     notes=(
-        "The bars are counted at the least spacing of the top bars in both directions of every mat, which is on the safe side.",
+        "The bars are counted at the minimum spacing of the top bars in both directions of every mat, which is on the safe side.",
     ),
     unchecked="a sum and the greater of two; both sides are in the tests",
 )

@@ -129,7 +129,7 @@ def hanger_check(
     Returns
     -------
     HangerCheck
-        `T_b` breaking load, `T_a` load allowed, `u` utilisation.
+        `T_b` breaking load, `T_a` allowable load, `u` utilisation.
 
     Raises
     ------
@@ -148,7 +148,7 @@ def hanger_check(
     '1416, 0.56'
     """
     T_b = n_w * A_w * f_u  # breaking load
-    T_a = k_t * T_b / SF  # load allowed
+    T_a = k_t * T_b / SF  # allowable load
     u = P / T_a  # utilisation
     return HangerCheck(T_b, T_a, u)
 
@@ -187,12 +187,12 @@ def bar_support(
     d_b : quantity of length
         diameter of the bar
     f_a : quantity of stress
-        stress allowed in the bar
+        allowable stress in the bar
 
     Returns
     -------
     BarSupport
-        `M` moment, `M_a` moment allowed, `u` utilisation.
+        `M` moment, `M_a` allowable moment, `u` utilisation.
 
     Raises
     ------
@@ -210,7 +210,7 @@ def bar_support(
     '2.52'
     """
     M = P * l / 4  # moment in the middle
-    M_a = pi * d_b**3 * f_a / 32  # moment allowed
+    M_a = pi * d_b**3 * f_a / 32  # allowable moment
     u = M / M_a  # utilisation
     return BarSupport(M, M_a, u)
 
@@ -223,10 +223,12 @@ class FormOil(NamedTuple):
 
 @calculation(
     title="Form oil",
-    source=Cite("", "area over coverage, by the maker's data; linseed oil is the old practice", "common practice"),
+    source=Cite(
+        "", "area over coverage, by the manufacturer's data; linseed oil is the old practice", "common practice"
+    ),
     notes=(
         "New plywood drinks the first coat: give it two. Oil the soffit before it is set, and keep oil off the bars and off the "
-        "old concrete, where it spoils the bond.",
+        "existing concrete, where it spoils the bond.",
     ),
 )
 def form_oil(

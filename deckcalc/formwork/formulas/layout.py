@@ -1,10 +1,10 @@
-"""The lightest admissible layout of a form from what is in the yard, for many holes at once.
+"""The lightest admissible layout of a form from what is in stock, for many holes at once.
 
 Plain arrays in coherent SI. A layout is two counts: bays of joists and bays of the lines that carry them (strongbacks of a
 suspended form, stringers of a shored one). Spacings follow from the counts: the clear width less the edge distances,
 divided into equal bays, each rounded down to the step that is marked on site; what is left over goes to the overhangs. One
 step wider is one bay fewer. For given counts the force on every member is known, so panel, joist, carrier and hanger are
-each chosen by themselves, and the least mass over all counts is the least of all combinations.
+each chosen by themselves, and the minimum mass over all counts is the minimum of all combinations.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ Array = np.ndarray[Any, Any]
 
 @dataclass(frozen=True)
 class Panels:
-    """Panels in the yard, one entry each: thickness, mass per area, stresses, section as laid, size, pieces."""
+    """Panels in stock, one entry each: thickness, mass per area, stresses, section as laid, size, pieces."""
 
     t: Array
     m: Array
@@ -41,7 +41,7 @@ class Panels:
 
 @dataclass(frozen=True)
 class Members:
-    """Lumber in the yard: section, design values, mass per length, stock length, pieces."""
+    """Lumber in stock: section, design values, mass per length, stock length, pieces."""
 
     b: Array
     d: Array
@@ -58,7 +58,7 @@ class Members:
 
 @dataclass(frozen=True)
 class Hangers:
-    """Hangers in the yard: load allowed, side of the square plate under the joist and on the strongback."""
+    """Hangers in stock: allowable load, side of the square plate under the joist and on the strongback."""
 
     T: Array
     plate: Array
@@ -104,7 +104,7 @@ class Found:
     n_b, n_a, n_p : int
         Bays of joists, of carrying lines, and of shores along a stringer (0 where suspended).
     panel, joist, carrier, last : int
-        Places in the yard; `last` is the hanger, or the shore.
+        Places in stock; `last` is the hanger, or the shore.
     mass : float
     admissible : int
         Number of layouts that pass everything.
@@ -136,7 +136,7 @@ def width_carried(s: Any, o: Any, n: Any, rules: Rules) -> Any:
 
 
 def panel_use(p: Any, s: Any, o: Any, n: Any, b_s: Any, panel: Panels, rules: Rules) -> Any:
-    """Return the greatest utilisation of a panel."""
+    """Return the maximum utilisation of a panel."""
     made = plywood.panel_check.function(
         p=p, s=s, o=o, n=n, b_s=b_s, F_b=panel.F_b, F_s=panel.F_s, E=panel.E, E_s=panel.E_s, S=panel.S, I=panel.I,
         Q=panel.Q, t=panel.t, C_s=panel.C_s, coefficients=rules.coefficients, r_d=rules.r_d, d_max=rules.d_max,
@@ -145,7 +145,7 @@ def panel_use(p: Any, s: Any, o: Any, n: Any, b_s: Any, panel: Panels, rules: Ru
 
 
 def joist_use(w: Any, l: Any, o: Any, n: Any, joist: Members, rules: Rules) -> Any:
-    """Return the greatest utilisation of a joist."""
+    """Return the maximum utilisation of a joist."""
     made = beams.beam_check.function(
         w=w, l=l, o=o, n=n, b=joist.b, d=joist.d, F_b=joist.F_b, F_v=joist.F_v, E=joist.E,
         coefficients=rules.coefficients, r_d=rules.r_d, d_max=rules.d_max, d_v=rules.shear_depths * joist.d,
@@ -154,7 +154,7 @@ def joist_use(w: Any, l: Any, o: Any, n: Any, joist: Members, rules: Rules) -> A
 
 
 def strongback_use(P: Any, n_P: Any, s: Any, l_h: Any, member: Members, rules: Rules) -> Any:
-    """Return the greatest utilisation of a strongback."""
+    """Return the maximum utilisation of a strongback."""
     made = supports.strongback_check.function(
         P=P, n_P=n_P, s=s, l_h=l_h, e_b=rules.clear, l_b=rules.bearing, b=member.b, d=member.d, F_b=member.F_b,
         F_v=member.F_v, F_cp=member.F_cp, E=member.E, r_d=rules.r_d, d_max=rules.d_max,
@@ -163,7 +163,7 @@ def strongback_use(P: Any, n_P: Any, s: Any, l_h: Any, member: Members, rules: R
 
 
 def stringer_use(P: Any, s: Any, l: Any, o: Any, n: Any, member: Members, rules: Rules) -> tuple[Any, Any]:
-    """Return the greatest utilisation of a stringer, and its reaction on a shore."""
+    """Return the maximum utilisation of a stringer, and its reaction on a shore."""
     made = supports.stringer_check.function(
         P=P, s=s, l=l, o=o, n=n, b=member.b, d=member.d, F_b=member.F_b, F_v=member.F_v, E=member.E,
         coefficients=rules.coefficients, r_d=rules.r_d, d_max=rules.d_max,
@@ -172,7 +172,7 @@ def stringer_use(P: Any, s: Any, l: Any, o: Any, n: Any, member: Members, rules:
 
 
 def shore_use(P: Any, l_u: Any, shore: Members, rules: Rules) -> Any:
-    """Return the greatest utilisation of a shore, slenderness included."""
+    """Return the maximum utilisation of a shore, slenderness included."""
     made = shores.shore_check.function(
         P=P, l_u=l_u, b=shore.b, d=shore.d, F_c=shore.F_c, E_min=shore.E_min, r_max=rules.slenderness
     )
@@ -180,7 +180,7 @@ def shore_use(P: Any, l_u: Any, shore: Members, rules: Rules) -> Any:
 
 
 def greatest(made: Any, *names: str) -> Any:
-    """Return the greatest of several results, element by element; one that is no number counts as not passed."""
+    """Return the maximum of several results, element by element; one that is no number counts as not passed."""
     worst = getattr(made, names[0])
     for name in names[1:]:
         worst = np.maximum(worst, getattr(made, name))
@@ -208,13 +208,13 @@ def search(holes: Holes, panels: Panels, members: Members, hangers: Hangers, rul
     holes : Holes
         Arrays of one length.
     panels, members, hangers
-        The yard.
+        The stock.
     rules : Rules
 
     Returns
     -------
     list of Found or None
-        None where nothing in the yard will do.
+        None where nothing in stock will do.
     """
     found: list[Found | None] = []
     count = len(holes.L)
@@ -227,7 +227,7 @@ def search(holes: Holes, panels: Panels, members: Members, hangers: Hangers, rul
 
 
 def _search(holes: Holes, panels: Panels, members: Members, hangers: Hangers, rules: Rules) -> list[Found | None]:
-    """Search a block of holes. Axes: hole, which way, bays of joists, bays of lines, then what is in the yard."""
+    """Search a block of holes. Axes: hole, which way, bays of joists, bays of lines, then what is in stock."""
     a = np.stack([holes.L, holes.B], axis=1)[:, :, None, None]
     b = np.stack([holes.B, holes.L], axis=1)[:, :, None, None]
     p, p_up = holes.p[:, None, None, None], holes.p_up[:, None, None, None]

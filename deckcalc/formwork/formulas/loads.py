@@ -19,7 +19,7 @@ SidePressure = Annotated[Pressure, Range("0 kPa", "5 kPa")]
 GRAVITY = 9.80665
 
 MINIMUM_LOADS = (
-    Cite("aci347", "least live and combined vertical loads, as restated by Hanna, Concrete Formwork Systems"),
+    Cite("aci347", "minimum live and combined vertical loads, as restated by Hanna, Concrete Formwork Systems"),
     Cite("title8-1717", "1717(a)"),
     Cite("quebec-s21-r4", "6.4.1"),
     Cite("permanent-metal-forms", "design criteria"),
@@ -57,7 +57,7 @@ def printed_load(row: dict[str, str], column: str, system: str) -> Any:
 
 @lookup("load set {load_set}, {placing}, {form} values, the form itself being {g_f}")
 def live_load(load_set: LoadSet, placing: Placing, form: Tables, g_f: FormWeight) -> Pressure:
-    """Return the least load of workers, equipment and impact; less the form where the set counts the form in."""
+    """Return the minimum load of workers, equipment and impact; less the form where the set counts the form in."""
     row = load_row(load_set, placing)
     least = printed_load(row, "live", form)
     return larger(least - g_f, 0.0) if row["form counted in"] == "yes" else least
@@ -65,7 +65,7 @@ def live_load(load_set: LoadSet, placing: Placing, form: Tables, g_f: FormWeight
 
 @lookup("load set {load_set}, {placing}, {form} values")
 def combined_load(load_set: LoadSet, placing: Placing, form: Tables) -> Pressure:
-    """Return the least total vertical load."""
+    """Return the minimum total vertical load."""
     return printed_load(load_row(load_set, placing), "combined", form)
 
 
@@ -85,7 +85,7 @@ class FormLoad(NamedTuple):
     source=MINIMUM_LOADS,
     notes=(
         "Sets differ: 50 psf (2.4 kPa) of live load in one, 20 psf with the form counted in in another; the job chooses. The "
-        "least live load counts usual impact of placing in; what is dropped or dumped from a height is added through $i_c$.",
+        "minimum live load counts usual impact of placing in; what is dropped or dumped from a height is added through $i_c$.",
         "All members, and their deflection, are worked with the full load, which is on the safe side of working deflection "
         "with the concrete alone.",
     ),
@@ -109,7 +109,7 @@ def form_load(
     g_f : quantity of pressure
         weight of the form itself, allowed for
     load_set : str
-        set of least loads
+        set of minimum loads
     placing : str
         how the concrete comes to the hole
     form : str
@@ -122,7 +122,7 @@ def form_load(
     Returns
     -------
     FormLoad
-        `q` least live load, `p_min` least total, `p_c` concrete, `p_i` impact, `p_sum` sum, `p` load to design for.
+        `q` minimum live load, `p_min` minimum total, `p_c` concrete, `p_i` impact, `p_sum` sum, `p` load to design for.
 
     Raises
     ------
@@ -142,7 +142,7 @@ def form_load(
     '75, 130'
     """
     q = live_load(load_set, placing, form, g_f)  # workers and equipment
-    p_min = combined_load(load_set, placing, form)  # least total load
+    p_min = combined_load(load_set, placing, form)  # minimum total load
     p_c = w_c * h  # fresh concrete
     p_i = i_c * p_c  # impact of placing
     p_sum = p_c + p_i + g_f + q + q_s  # sum of the loads
@@ -264,7 +264,7 @@ class LateralForce(NamedTuple):
 
 
 @calculation(
-    title="Sideways force on the shores",
+    title="Lateral force on the shores",
     source=Cite("title8-1717", "1717(a): the greater of a load along the edge and 2 % of the dead load"),
     notes=(
         "To be taken by braces in both directions, or by ties to the bridge; the braces are for the engineer to detail.",
@@ -275,16 +275,16 @@ def lateral_force(
     p_d: Annotated[Pressure, Range("0 kPa", "100 kPa")], L: Annotated[units.Distance, Range("0.05 m", "50 m")],
     B: Annotated[units.Distance, Range("0.05 m", "50 m")],
 ) -> LateralForce:  # fmt: skip
-    r"""Least sideways force that shores are braced for.
+    r"""Minimum lateral force that shores are braced for.
 
     .. math:: H = \max(H_0 L,\ r_H p_d L B)
 
     Parameters
     ----------
     H_0 : quantity of force per length
-        least sideways load along the edge
+        minimum lateral load along the edge
     r_H : quantity without dimension
-        least share of the dead load
+        minimum share of the dead load
     p_d : quantity of pressure
         dead load: concrete and form
     L : quantity of length
@@ -315,5 +315,5 @@ def lateral_force(
     """
     H_e = H_0 * L  # by the load along the edge
     H_d = r_H * p_d * L * B  # by the share of the dead load
-    H = larger(H_e, H_d)  # sideways force
+    H = larger(H_e, H_d)  # lateral force
     return LateralForce(H_e, H_d, H)

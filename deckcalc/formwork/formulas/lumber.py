@@ -211,7 +211,7 @@ def lumber_values(
     -------
     LumberValues
         Reference values `F_b0`, `F_v0`, `F_cp0`, `F_c0`, `E_0`, `E_min0`; size factors `C_F`, `C_Fc`; wet factors `C_Mb`, `C_Mv`,
-        `C_Mp`, `C_Mc`, `C_ME`; design values `F_b` bending, `F_v` shear, `F_cp` compression across the grain, `F_c`
+        `C_Mp`, `C_Mc`, `C_ME`; design values `F_b` bending, `F_v` shear, `F_cp` compression perpendicular to grain, `F_c`
         along it before stability, `E` and `E_min`.
 
     Raises
@@ -232,21 +232,21 @@ def lumber_values(
     """
     F_b0 = bending_value(grade)  # reference value in bending
     F_v0 = shear_value(grade)  # reference value in shear
-    F_cp0 = side_value(grade)  # reference value across the grain
-    F_c0 = compression_value(grade)  # reference value along the grain
+    F_cp0 = side_value(grade)  # reference value perpendicular to grain
+    F_c0 = compression_value(grade)  # reference value parallel to grain
     E_0 = elasticity_value(grade)  # reference modulus
     E_min0 = least_elasticity_value(grade)  # reference modulus for stability
     C_F = size_factor(b, d)  # size factor in bending
     C_Fc = size_factor_compression(d)  # size factor in compression
     C_Mb = wet_bending(service, F_b0, C_F)  # wet factor in bending
     C_Mv = wet_shear(service)  # wet factor in shear
-    C_Mp = wet_side(service)  # wet factor across the grain
-    C_Mc = wet_compression(service, F_c0, C_Fc)  # wet factor along the grain
+    C_Mp = wet_side(service)  # wet factor perpendicular to grain
+    C_Mc = wet_compression(service, F_c0, C_Fc)  # wet factor parallel to grain
     C_ME = wet_elasticity(service)  # wet factor of the moduli
     F_b = F_b0 * C_D * C_Mb * C_F * C_r * C_fu  # design value in bending
     F_v = F_v0 * C_D * C_Mv  # design value in shear
-    F_cp = F_cp0 * C_Mp  # design value across the grain
-    F_c = F_c0 * C_D * C_Mc * C_Fc  # design value along the grain, before stability
+    F_cp = F_cp0 * C_Mp  # design value perpendicular to grain
+    F_c = F_c0 * C_D * C_Mc * C_Fc  # design value parallel to grain, before stability
     E = E_0 * C_ME  # modulus
     E_min = E_min0 * C_ME  # modulus for stability
     return LumberValues(
@@ -268,13 +268,13 @@ def class_shear(strength_class: StrengthClass) -> WoodStress:
 
 @lookup("of class {strength_class}")
 def class_side(strength_class: StrengthClass) -> WoodStress:
-    """Return the characteristic strength across the grain."""
+    """Return the characteristic strength perpendicular to grain."""
     return _value("timber_classes", "class", strength_class, "f_c90 [MPa]")
 
 
 @lookup("of class {strength_class}")
 def class_compression(strength_class: StrengthClass) -> WoodStress:
-    """Return the characteristic strength along the grain."""
+    """Return the characteristic strength parallel to grain."""
     return _value("timber_classes", "class", strength_class, "f_c0 [MPa]")
 
 
@@ -357,14 +357,14 @@ def class_values(
     """
     f_m = class_bending(strength_class)  # bending strength
     f_v = class_shear(strength_class)  # shear strength
-    f_c_90 = class_side(strength_class)  # strength across the grain
-    f_c_0 = class_compression(strength_class)  # strength along the grain
+    f_c_90 = class_side(strength_class)  # strength perpendicular to grain
+    f_c_0 = class_compression(strength_class)  # strength parallel to grain
     E = class_elasticity(strength_class)  # mean modulus
     E_05 = class_least_elasticity(strength_class)  # modulus at the lower 5 % point
     gamma = gamma_M * gamma_F  # factors of material and loads
     F_b = k_mod * f_m / gamma  # working stress in bending
     F_v = k_mod * f_v / gamma  # working stress in shear
-    F_cp = k_mod * f_c_90 / gamma  # working stress across the grain
-    F_c = k_mod * f_c_0 / gamma  # working stress along the grain, before stability
+    F_cp = k_mod * f_c_90 / gamma  # working stress perpendicular to grain
+    F_c = k_mod * f_c_0 / gamma  # working stress parallel to grain, before stability
     E_min = E_05 / gamma  # modulus for stability
     return ClassValues(f_m, f_v, f_c_90, f_c_0, E, E_05, gamma, F_b, F_v, F_cp, F_c, E_min)

@@ -118,13 +118,13 @@ def plate_bending(
     E : quantity of stress
         modulus of elasticity
     r_d : quantity without dimension
-        span over greatest deflection
+        span over maximum deflection
 
     Returns
     -------
     PlateBending
         `a`, `b`, `r` long and short span and their ratio; `beta`, `alpha` constants; `P_i` wheel with impact; `r_0` radius of the
-        print; `k_r` logarithm, `c_s` constant of the stress; `f`, `f_a` stress and stress allowed; `t_req` thickness required;
+        print; `k_r` logarithm, `c_s` constant of the stress; `f`, `f_a` stress and allowable stress; `t_req` thickness required;
         `delta`, `delta_a` deflection and what is allowed; `u_b`, `u_d` utilisations.
 
     Raises
@@ -153,12 +153,12 @@ def plate_bending(
     r_0 = sqrt(w * l_w / pi)  # radius of a circle as large as the print
     k_r = larger(ln(2 * b / (pi * r_0)), 0)  # how local the load is
     c_s = 1.3 * k_r + beta  # constant of the stress under the wheel
-    f = 3 * P_i * c_s / (2 * pi * t**2)  # greatest stress
-    f_a = k_y * f_y  # stress allowed
+    f = 3 * P_i * c_s / (2 * pi * t**2)  # maximum stress
+    f_a = k_y * f_y  # allowable stress
     t_req = sqrt(3 * P_i * c_s / (2 * pi * f_a))  # thickness required
     u_b = f / f_a  # utilisation in bending
     delta = alpha * P_i * b**2 / (E * t**3)  # deflection
-    delta_a = b / r_d  # deflection allowed
+    delta_a = b / r_d  # allowable deflection
     u_d = delta / delta_a  # utilisation in deflection
     return PlateBending(a, b, r, beta, alpha, P_i, r_0, k_r, c_s, f, f_a, t_req, u_b, delta, delta_a, u_d)
 
@@ -200,14 +200,14 @@ def plate_bearing(
     l_e : quantity of length
         length of the tyre's print along the edge
     f_c1 : quantity of stress
-        strength of the old concrete
+        strength of the existing concrete
     k_c : quantity without dimension
         share of it that is allowed in bearing
 
     Returns
     -------
     PlateBearing
-        `A_b` area, `f_c` pressure, `f_ca` pressure allowed, `u` utilisation.
+        `A_b` area, `f_c` pressure, `f_ca` allowable pressure, `u` utilisation.
 
     Raises
     ------
@@ -227,7 +227,7 @@ def plate_bearing(
     """
     A_b = l_b * l_e  # area that bears
     f_c = P_i / A_b  # pressure
-    f_ca = k_c * f_c1  # pressure allowed
+    f_ca = k_c * f_c1  # allowable pressure
     u = f_c / f_ca  # utilisation
     return PlateBearing(A_b, f_c, f_ca, u)
 
@@ -248,8 +248,8 @@ class PlateBolts(NamedTuple):
         "", "statics: half of the bolts act, since holes have play; friction is not counted", "common practice"
     ),
     notes=(
-        "What braking and rebound take is not published: both shares are the engineer's. Loads allowed are those of the maker of the "
-        "anchor for cracked concrete of the strength and edge distance found, with his safety factor. Heads are sunk or covered.",
+        "What braking and rebound take is not published: both shares are the engineer's. Allowable loads are those of the manufacturer of the "
+        "anchor for cracked concrete of the strength and edge distance found, with the manufacturer's safety factor. Heads are sunk or covered.",
     ),
     unchecked="elementary statics; limits are in the tests",
 )
@@ -273,7 +273,7 @@ def plate_bolts(
     n : quantity without dimension
         number of bolts
     V_a : quantity of force
-        shear allowed on one bolt
+        allowable shear on one bolt
     T_a : quantity of force
         tension allowed on one bolt
 

@@ -37,7 +37,7 @@ PanelE = Annotated[Elasticity, Range("1000 MPa", "20000 MPa")]
 PanelS = Annotated[StripModulus, Range("500 mm³/m", "500000 mm³/m")]
 PanelI = Annotated[StripSecondMoment, Range("5000 mm⁴/m", "10000000 mm⁴/m")]
 PanelQ = Annotated[StripShear, Range("1000 mm²/m", "100000 mm²/m")]
-#: A ratio of 1 and a greatest deflection of 1000 mm say that there is no limit.
+#: A ratio of 1 and a maximum deflection of 1000 mm say that there is no limit.
 DeflectionRatio = Annotated[Ratio, Range("1", "1000")]
 DeflectionCap = Annotated[Deflection, Range("0.3 mm", "1000 mm")]
 
@@ -63,7 +63,7 @@ class PanelSpans(NamedTuple):
 
 
 @calculation(
-    title="Spans that the panel allows",
+    title="Allowable spans of a form panel",
     source=SPANS,
     notes=("For all criteria the span is that between the centres of the joists; shear deflection is left out.",),
 )
@@ -97,16 +97,16 @@ def panel_spans(
     coefficients : str
         named set of beam coefficients
     r_d : quantity without dimension
-        span over greatest deflection; 1 for no limit
+        span over maximum deflection; 1 for no limit
     d_max : quantity of length
-        greatest deflection whatever the span; 1000 mm for no limit
+        maximum deflection whatever the span; 1000 mm for no limit
 
     Returns
     -------
     PanelSpans
         `c_M`, `c_V`, `c_D` coefficients of moment, shear and deflection;
         `l_b`, `l_s`, `l_r`, `l_d` spans by bending, shear and the two deflection rules, `l_f` by
-        strength, `l_e` by deflection, `l_all` the least.
+        strength, `l_e` by deflection, `l_all` the minimum.
 
     Raises
     ------
@@ -131,10 +131,10 @@ def panel_spans(
     l_b = sqrt(F_b * S / (c_M * p))  # span by bending
     l_s = F_s * Q / (c_V * p)  # span by rolling shear
     l_r = (E * I / (r_d * c_D * p)) ** (1 / 3)  # span by deflection as a share of the span
-    l_d = (d_max * E * I / (c_D * p)) ** (1 / 4)  # span by the greatest deflection
+    l_d = (d_max * E * I / (c_D * p)) ** (1 / 4)  # span by the maximum deflection
     l_f = smaller(l_b, l_s)  # span by strength
     l_e = smaller(l_r, l_d)  # span by deflection
-    l_all = smaller(l_f, l_e)  # longest span allowed
+    l_all = smaller(l_f, l_e)  # longest allowable span
     return PanelSpans(c_M, c_V, c_D, l_b, l_s, l_r, l_d, l_f, l_e, l_all)
 
 
@@ -190,7 +190,7 @@ class PanelCheck(NamedTuple):
     ),
     notes=(
         "The overhang is the strip between the outer joist and the edge of the hole; its tip may sink twice the share of the "
-        "span that a span may, and never more than the greatest deflection: a wider gap at the edge leaks.",
+        "span that a span may, and never more than the maximum deflection: a wider gap at the edge leaks.",
         "The face of the panel, bolts through it and old holes in it are not considered.",
     ),
 )  # fmt: skip
@@ -238,9 +238,9 @@ def panel_check(
     coefficients : str
         named set of beam coefficients
     r_d : quantity without dimension
-        span over greatest deflection; 1 for no limit
+        span over maximum deflection; 1 for no limit
     d_max : quantity of length
-        greatest deflection whatever the span; 1000 mm for no limit
+        maximum deflection whatever the span; 1000 mm for no limit
 
     Returns
     -------
@@ -248,7 +248,7 @@ def panel_check(
         `c_M`, `c_V`, `c_D` coefficients of moment, shear and deflection;
         `e`, `s_c`, `s_d` addition, clear span and span for deflection; `p_b`, `p_s`, `p_d` pressures allowed
         by bending, shear and deflection; `EI` stiffness; `d_b`, `d_s`, `delta`, `delta_a` deflection by bending, by shear, in all and allowed; `M_o`, `M_a`, `a_o`, `delta_o` moment,
-        moment allowed, lever and deflection of the overhang; `r_o` that deflection over its share; `u_b`, `u_s`, `u_d`, `u_ob`, `u_od` utilisations.
+        allowable moment, lever and deflection of the overhang; `r_o` that deflection over its share; `u_b`, `u_s`, `u_d`, `u_ob`, `u_od` utilisations.
 
     Raises
     ------
@@ -275,16 +275,16 @@ def panel_check(
     e = deflection_addition(b_s)  # addition to the clear span
     s_c = s - b_s  # clear span
     s_d = s_c + e  # span for deflection
-    p_b = F_b * S / (c_M * s**2)  # pressure allowed by bending
-    p_s = F_s * Q / (c_V * s_c)  # pressure allowed by rolling shear
+    p_b = F_b * S / (c_M * s**2)  # allowable pressure by bending
+    p_s = F_s * Q / (c_V * s_c)  # allowable pressure by rolling shear
     EI = E * I  # bending stiffness per width
     d_b = c_D * p * s_d**4 / EI  # deflection by bending
     d_s = C_s * p * t**2 * s_c**2 / (105.83 * E_s * I)  # deflection by shear
     delta = d_b + d_s  # deflection
-    delta_a = smaller(s / r_d, d_max)  # deflection allowed
-    p_d = p * delta_a / delta  # pressure allowed by deflection
+    delta_a = smaller(s / r_d, d_max)  # allowable deflection
+    p_d = p * delta_a / delta  # allowable pressure by deflection
     M_o = p * o**2 / 2  # moment of the overhang, per width
-    M_a = F_b * S  # moment allowed, per width
+    M_a = F_b * S  # allowable moment, per width
     a_o = 4 * s + 3 * o  # lever of the overhang
     delta_o = p * o**3 * a_o / (24 * EI)  # deflection of the tip of the overhang
     u_b = p / p_b  # utilisation in bending

@@ -181,9 +181,9 @@ def own_lumber(
     F_v0 : quantity of stress
         reference value in shear
     F_cp0 : quantity of stress
-        reference value across the grain
+        reference value perpendicular to grain
     F_c0 : quantity of stress
-        reference value along the grain
+        reference value parallel to grain
     E_0 : quantity of stress
         reference modulus
     E_min0 : quantity of stress
@@ -193,9 +193,9 @@ def own_lumber(
     K_v : quantity without dimension
         factor in shear
     K_p : quantity without dimension
-        factor across the grain
+        factor perpendicular to grain
     K_c : quantity without dimension
-        factor along the grain
+        factor parallel to grain
     K_E : quantity without dimension
         factor of both moduli
 
@@ -222,8 +222,8 @@ def own_lumber(
     """
     F_b = K_b * F_b0  # design value in bending
     F_v = K_v * F_v0  # design value in shear
-    F_cp = K_p * F_cp0  # design value across the grain
-    F_c = K_c * F_c0  # design value along the grain, before stability
+    F_cp = K_p * F_cp0  # design value perpendicular to grain
+    F_c = K_c * F_c0  # design value parallel to grain, before stability
     E = K_E * E_0  # modulus
     E_min = K_E * E_min0  # modulus for stability
     return OwnLumber(F_b, F_v, F_cp, F_c, E, E_min)

@@ -21,7 +21,7 @@ class BearingCheck(NamedTuple):
 
 
 @calculation(
-    title="Bearing across the grain",
+    title="Bearing perpendicular to grain",
     source=(Cite("allen-temporary-structures", "slab forms: bearing"), Cite("nds", "bearing perpendicular to grain")),
     notes=("The allowance for short bearings is not taken; the duration factor does not apply.",),
 )
@@ -39,12 +39,12 @@ def bearing_check(
     A_b : quantity of area, shape (...,)
         bearing area
     F_cp : quantity of stress
-        stress allowed
+        allowable stress
 
     Returns
     -------
     BearingCheck
-        `f_p` stress, `P_a` force allowed, `u_p` utilisation.
+        `f_p` stress, `P_a` allowable force, `u_p` utilisation.
 
     Raises
     ------
@@ -63,7 +63,7 @@ def bearing_check(
     '78.59, 3324'
     """
     f_p = P / A_b  # bearing stress
-    P_a = F_cp * A_b  # force allowed
+    P_a = F_cp * A_b  # allowable force
     u_p = f_p / F_cp  # utilisation in bearing
     return BearingCheck(f_p, P_a, u_p)
 
@@ -115,11 +115,11 @@ def shore_check(
     d : quantity of length
         other side
     F_c : quantity of stress
-        design value along the grain, before stability
+        design value parallel to grain, before stability
     E_min : quantity of stress
         modulus for stability
     r_max : quantity without dimension
-        greatest slenderness allowed
+        maximum slenderness allowed
 
     Returns
     -------
@@ -134,7 +134,7 @@ def shore_check(
 
     Notes
     -----
-    Slenderness is that of the lesser side. Source: NDS 3.7.1.
+    Slenderness is that of the shorter side. Source: NDS 3.7.1.
 
     Examples
     --------
@@ -149,7 +149,7 @@ def shore_check(
     k_c = (1 + k) / 1.6  # half sum
     C_P = k_c - sqrt(k_c**2 - k / 0.8)  # column stability factor
     A = b * d  # area
-    P_a = F_c * C_P * A  # load allowed
+    P_a = F_c * C_P * A  # allowable load
     u_P = P / P_a  # utilisation in load
     u_r = r / r_max  # utilisation in slenderness
     u = larger(u_P, u_r)  # utilisation; above 1 the shore may not be used

@@ -21,7 +21,7 @@ class ShoreLength(NamedTuple):
 
 
 @calculation(
-    title="Length to which a shore is cut",
+    title="Cut length of a shore",
     source=PRACTICE,
     notes=(
         "Wedges are driven in pairs between sill and shore; half of their height is left to drive. Measure at every shore: the ground "
@@ -89,7 +89,7 @@ class Passage(NamedTuple):
 
 
 @calculation(
-    title="Parts of a form that go down between the bars",
+    title="Form parts lowered between the bars",
     source=PRACTICE,
     notes=(
         "For a form that is put together through the hole, with the bars in place and as far apart both ways as the deck says. Joists go "
@@ -161,7 +161,7 @@ class WheelOnForm(NamedTuple):
 
 
 @calculation(
-    title="A wheel and the form",
+    title="Wheel load on the form",
     source=PRACTICE,
     notes=(
         "All supports of the form together, sharing alike, which they never do: a ratio above 1 shows that no wheel may come on fresh "

@@ -76,7 +76,7 @@ class StrongbackCheck(NamedTuple):
     title="Strongback across the hole",
     source=(STATICS, Cite("nds", "bearing perpendicular to grain")),
     notes=(
-        "Every hanger is given the force of the most heavily loaded one. Deflection is bounded by that of a beam with its greatest "
+        "Every hanger is given the force of the most heavily loaded one. Deflection is bounded by that of a beam with its maximum "
         "moment all along, above the true one by half for a single hanger and by about a fifth for many.",
         "Whether the deck beside the hole carries the bearing forces is for the engineer in charge; the bearing lies clear of the "
         "saw cut on concrete found sound.",
@@ -115,13 +115,13 @@ def strongback_check(
     F_v : quantity of stress
         design value in shear
     F_cp : quantity of stress
-        design value across the grain
+        design value perpendicular to grain
     E : quantity of stress
         modulus of elasticity
     r_d : quantity without dimension
-        span over greatest deflection; 1 for no limit
+        span over maximum deflection; 1 for no limit
     d_max : quantity of length
-        greatest deflection whatever the span; 1000 mm for no limit
+        maximum deflection whatever the span; 1000 mm for no limit
 
     Returns
     -------
@@ -155,9 +155,9 @@ def strongback_check(
     S = b * d**2 / 6  # section modulus
     EI = E * b * d**3 / 12  # bending stiffness
     delta = M * l**2 / (8 * EI)  # deflection, upper bound
-    delta_a = smaller(l / r_d, d_max)  # deflection allowed
-    M_a = F_b * S  # moment allowed
-    V_a = F_v * A / 1.5  # shear allowed
+    delta_a = smaller(l / r_d, d_max)  # allowable deflection
+    M_a = F_b * S  # allowable moment
+    V_a = F_v * A / 1.5  # allowable shear
     u_b = M / M_a  # utilisation in bending
     u_v = R / V_a  # utilisation in shear
     u_d = delta / delta_a  # utilisation in deflection
@@ -244,16 +244,16 @@ def stringer_check(
     coefficients : str
         named set of beam coefficients
     r_d : quantity without dimension
-        span over greatest deflection; 1 for no limit
+        span over maximum deflection; 1 for no limit
     d_max : quantity of length
-        greatest deflection whatever the span; 1000 mm for no limit
+        maximum deflection whatever the span; 1000 mm for no limit
 
     Returns
     -------
     StringerCheck
         `c_M`, `c_V`, `c_R`, `c_D` coefficients of moment, shear, reaction and deflection;
         `w` spread load; `A`, `S`, `EI` section; `M_l`, `M_o`, `M` moments; `P_1` what single loads add, `V` shear, `R` reaction on a shore; `d_w`,
-        `d_P`, `delta`, `delta_a` deflections; `M_a`, `V_a` moment and shear allowed; `u_b`, `u_v`, `u_d` utilisations;
+        `d_P`, `delta`, `delta_a` deflections; `M_a`, `V_a` allowable moment and shear; `u_b`, `u_v`, `u_d` utilisations;
         `f_b`, `f_v` stresses in bending and shear; `k_n`, `R_h` share and reaction by tributary length.
 
     Raises
@@ -283,16 +283,16 @@ def stringer_check(
     EI = E * b * d**3 / 12  # bending stiffness
     M_l = c_M * w * l**2 + P * s / 8  # moment of the spans
     M_o = w * o**2 / 2 + P * o  # moment of the overhang
-    M = larger(M_l, M_o)  # greatest moment
+    M = larger(M_l, M_o)  # maximum moment
     P_1 = P / 2 + P * s / (8 * l)  # what single loads add to shear and reaction
     V = larger(c_V * w * l + P_1, w * o + P)  # shear at the shore
     R = c_R * w * l + P_1 + w * o  # reaction on a shore
     d_w = c_D * w * l**4 / EI  # deflection under the spread load
     d_P = P * s * l**2 / (96 * EI)  # what single loads add
     delta = d_w + d_P  # deflection
-    delta_a = smaller(l / r_d, d_max)  # deflection allowed
-    M_a = F_b * S  # moment allowed
-    V_a = F_v * A / 1.5  # shear allowed
+    delta_a = smaller(l / r_d, d_max)  # allowable deflection
+    M_a = F_b * S  # allowable moment
+    V_a = F_v * A / 1.5  # allowable shear
     u_b = M / M_a  # utilisation in bending
     u_v = V / V_a  # utilisation in shear
     u_d = delta / delta_a  # utilisation in deflection

@@ -136,7 +136,7 @@ def lists(forms: Forms, form: FormDesign) -> Text:
         cuts.append(["hanger", form.hanger.hanger, kind, str(form.hangers), size(forms, form.hanger_length), tails])
         wire = quantity(form.hangers * form.hanger_length, "m")
         order += [
-            [f"hanger {form.hanger.hanger}", forms.show(wire, units.Distance)],
+            [f"hanger {form.hanger.hanger}", units.show_at_least(wire, units.Distance, forms.system)],
             [f"plates {forms.show(form.hanger.plate, units.Length)} square", f"{2 * form.hangers}"],
             [
                 f"blocks {size(forms, form.rules.block)} high, {size(forms, form.rules.bearing)} long, as wide as high, cleated",
@@ -146,8 +146,12 @@ def lists(forms: Forms, form: FormDesign) -> Text:
     else:
         sill = forms.show(form.hole.sill, units.Length) if form.hole.sill is not None else ""
         order += [[f"sills {sill} square", str(form.shores)], ["pairs of wedges", str(form.shores)]]
-    order += [[f"form oil, {plain(forms.choices.oil)}", forms.show(form.oil.V, units.Liquid)]] if form.oil else []
-    order += [["sealing strip", forms.show(quantity(form.seal, "m"), units.Distance)]]  # fmt: skip
+    order += (
+        [[f"form oil, {plain(forms.choices.oil)}", units.show_at_least(form.oil.V, units.Liquid, forms.system)]]
+        if form.oil
+        else []
+    )
+    order += [["sealing strip", units.show_at_least(quantity(form.seal, "m"), units.Distance, forms.system)]]  # fmt: skip
     return block([
         f"### Cutting list: {form.item}", pipe_table(["part", "yard name", "section", "number", "cut to", "remark"], cuts, "lllrrl"),
         f"### Order list: {form.item}", pipe_table(["what", "how much"], order, "lr"),
@@ -182,7 +186,7 @@ def plates(forms: Forms) -> Text:
     ]  # fmt: skip
     heads = ["hole", "may be closed", "thickness wanted", "plate", "mass", "ramp", "asphalt of the ramps"]
     load = forms.inputs.plate_load(forms.deck.year_built)
-    thick, lap = forms.show(want.thickness, units.Diameter), forms.show(want.overlap, units.Length)
+    thick, lap = forms.show(want.thickness, units.Length), forms.show(want.overlap, units.Length)
     words = (
         f"Plates {thick} thick, {lap} beyond every edge ({plain(want.source)}), for a wheel of {forms.show(load.wheel, units.Force)}"
         f"{', its print and the old concrete as in the deck strip of sheet 02' if forms.inputs.deck_strip else ''}. A hole that may not be closed stays closed to traffic until its concrete may be opened.\n"

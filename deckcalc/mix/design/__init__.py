@@ -25,7 +25,7 @@ __all__ = ["BagDesign", "BagLoads", "Design", "GivenDesign", "MixDesign", "Mixer
 
 
 def compute(context: Context[Inputs], patches: Patches) -> Mixes:
-    """Work out proportions, trial batch, moisture, temperature, mixer loads and order of every concrete."""
+    """Work out proportions, trial batch, moisture, temperature, mixer batches and order of every concrete."""
     mixes = Mixes(context, patches=patches)
     mixes.cites += [cite for name in ("agency_mixes", "rapid_materials") for cite in tables.load(name).cites]
     if mixes.inputs.mix.grading:
@@ -70,7 +70,7 @@ def design_of(mixes: Mixes, name: str, size: Quantity, mine: list[str]) -> Desig
 
 
 def strip(mixes: Mixes) -> None:
-    """Work out the strength before which no form of a full-depth patch is struck, by its own concrete."""
+    """Work out the strength before which no form of a full-depth patch is stripped, by its own concrete."""
     share = mixes.limit("stripping_share").value
     for patch in mixes.patches:
         if patch.full:
@@ -84,7 +84,7 @@ def order(mixes: Mixes, design: Design, volume: Quantity) -> None:
     waste = f"waste {mixes.show(mixes.limit('waste').value, units.Share)} included"
     if not design.patches:
         waste = "without waste"
-    mass = lambda value: mixes.show(value, units.Mass)  # noqa: E731
+    mass = lambda value: units.show_at_least(value, units.Mass, mixes.system)  # noqa: E731
     if isinstance(design, MixDesign):
         lines = order_site_mixed(mixes, design, volume, waste)
     elif isinstance(design, BagDesign):
@@ -92,9 +92,9 @@ def order(mixes: Mixes, design: Design, volume: Quantity) -> None:
         bags = sum(int(one.found.n.magnitude) for one in mine)
         lines = [
             (
-                f"{design.concrete.product[0].upper()}{design.concrete.product[1:]}, bags of {mass(design.concrete.bag)}",
+                f"{design.concrete.product[0].upper()}{design.concrete.product[1:]}, bags of {mixes.show(design.concrete.bag, units.Mass)}",
                 f"{bags} bags",
-                f"{waste}; whole bags, {'patch by patch' if design.patches else 'load by load'}",
+                f"{waste}; whole bags, {'patch by patch' if design.patches else 'batch by batch'}",
             )
         ]
         if any(one.extended for one in mine):
@@ -114,10 +114,14 @@ def order_site_mixed(mixes: Mixes, design: MixDesign, volume: Quantity, waste: s
         B_ca=design.moist["coarse"], B_fa=design.moist["fine"], W_add=design.moist["water"],
     )  # fmt: skip
     binder = cementitious_of(mixes, design, design.order_item, volume, total.m_c)
-    mass = lambda value: mixes.show(value, units.Mass)  # noqa: E731
-    bag = mass(mixes.inputs.mix.bag)
+    mass = lambda value: units.show_at_least(value, units.Mass, mixes.system)  # noqa: E731
+    bag = mixes.show(mixes.inputs.mix.bag, units.Mass)
     lines = [
-        (f"Cement type {design.cement_type}", mass(total.m_c), f"{waste}; whole bags of {bag} are opened, load by load")
+        (
+            f"Cement type {design.cement_type}",
+            mass(total.m_c),
+            f"{waste}; whole bags of {bag} are opened, batch by batch",
+        )
     ]
     lines += [(name[0].upper() + name[1:], mass(value), waste) for name, value in binder.items() if name != "all"]
     lines += [
@@ -159,4 +163,4 @@ def notes(mixes: Mixes) -> None:
             "the loads are for the volume that is wanted, without waste."
         )
     if want.batch_by == "whole bags":
-        mixes.notes.append("Loads hold whole bags: the last load of a patch makes more than the patch takes.")
+        mixes.notes.append("Batches hold whole bags: the last batch of a patch makes more than the patch takes.")

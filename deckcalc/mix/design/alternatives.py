@@ -8,14 +8,14 @@ from deckcalc.mix.design.records import MixDesign, Mixes
 from deckcalc.mix.design.uncertainty import number
 from deckcalc.mix.formulas import solver
 
-#: Ratios of water to cementitious material that are tried, from 0.8 of the greatest to the greatest.
+#: Ratios of water to cementitious material that are tried, from 0.8 of the maximum to the maximum.
 RATIOS = 9
 #: How far the coarse aggregate may be lowered for work with small tools.
 COARSE_LEAST = 0.90
 
 
 def alternatives_of(mixes: Mixes, design: MixDesign) -> Alternatives | None:
-    """Find the cheapest proportions and those of least embodied carbon; None without factors, or if there are none."""
+    """Find the cheapest proportions and those of minimum embodied carbon; None without factors, or if there are none."""
     want = mixes.inputs.mix
     if not want.factors:
         return None

@@ -65,7 +65,7 @@ class StrengthRatio:
     f_cr : Quantity
         Average strength that the mix must reach.
     w_cm_exposure : Quantity
-        Greatest ratio by exposure.
+        Maximum ratio by exposure.
     found : WaterCementRatio
         Result of `mix.water_cement_ratio`.
     """
@@ -116,7 +116,7 @@ class BatchUncertainty:
     drawn : int
         Loads drawn.
     above_exposure, above_most : float
-        Share of them above the greatest ratio by exposure, and above the greatest by strength and exposure.
+        Share of them above the maximum ratio by exposure, and above the maximum by strength and exposure.
     """
 
     w_cm: tuple[float, float, float]
@@ -129,14 +129,14 @@ class BatchUncertainty:
 
 @dataclass(frozen=True)
 class Alternatives:
-    """Admissible proportions by w/cm: the cheapest, those of least embodied carbon, and those between them.
+    """Admissible proportions by w/cm: the cheapest, those of minimum embodied carbon, and those between them.
 
     Attributes
     ----------
     cheapest, least_carbon : list of Solved
         One for each ratio of water to cementitious material.
     front : list of Solved
-        At the greatest ratio, from the cheapest to that of least carbon.
+        At the maximum ratio, from the cheapest to that of minimum carbon.
     designed : Solved
         The mix as designed, before its trial batch.
     """

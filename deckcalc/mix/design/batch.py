@@ -1,4 +1,4 @@
-"""The batch on the day: masses as moist as the aggregates are, temperature, mixer loads for every patch."""
+"""The batch on the day: masses as moist as the aggregates are, temperature, mixer batches for every patch."""
 
 from __future__ import annotations
 
@@ -81,7 +81,7 @@ def cementitious_of(
 
 
 def loads(mixes: Mixes, design: MixDesign, portion: Portion) -> MixerLoads:
-    """Return the mixer loads of one patch, or of the volume that is wanted, and what goes into each."""
+    """Return the mixer batches of one patch, or of the volume that is wanted, and what goes into each."""
     want, item = mixes.inputs.mix, f"{portion.item}, {design.name}"
     mixer = want.load
     if want.batch_by == "whole bags":

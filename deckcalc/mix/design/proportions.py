@@ -55,19 +55,19 @@ def proportion(mixes: Mixes, design: MixDesign) -> None:
 
 
 def largest_stone(mixes: Mixes, design: MixDesign) -> Limit:
-    """Return the greatest nominal size: for patch work, and for depth and clear space of the patches where the job has any."""
+    """Return the largest nominal size: for patch work, and for depth and clear space of the patches where the job has any."""
     own = mixes.limit("aggregate_size")
     if not mixes.patches.each:
         return own
     limits = mixes.run(mix.size_limits, design.item, **depth_and_space(mixes, design), D_patch=own.value)
     return Limit(
-        "size", "greatest nominal size for depth, clear space and patch work", limits.D_allowed,
+        "size", "largest nominal size for depth, clear space and patch work", limits.D_allowed,
         units.kind_of(units.Length), Cite("aci211-1-91", "6.3.2"),
     )  # fmt: skip
 
 
 def depth_and_space(mixes: Mixes, design: MixDesign) -> dict[str, Quantity]:
-    """Return the least depth of the patches that a mix fills, and the least clear space in them."""
+    """Return the minimum depth of the patches that a mix fills, and the minimum clear space in them."""
     deck = mixes.deck
     clear = deck.bar_spacing - bar_diameter(deck.top_bar_outer)
     mine = [mixes.patches[name] for name in design.patches]
@@ -127,7 +127,7 @@ def average_strength(mixes: Mixes, design: MixDesign) -> Quantity:
 
 
 def greatest_ratio(mixes: Mixes, design: MixDesign, w_cm_exposure: Quantity) -> Quantity:
-    """Return the greatest ratio that strength and exposure admit: as the engineer states it, else by the table of strength."""
+    """Return the maximum ratio that strength and exposure admit: as the engineer states it, else by the table of strength."""
     want, item, own = mixes.inputs.mix, design.item, design.concrete
     f_cr = average_strength(mixes, design)
     if own.w_cm is not None:
@@ -224,7 +224,7 @@ def checks(mixes: Mixes, design: MixDesign, durability: ExposureLimit) -> None:
 
 
 def cementitious_checks(mixes: Mixes, item: str, found: Quantity) -> list[Check]:
-    """Return the checks of a content of cementitious material against its least and a usual maximum."""
+    """Return the checks of a content of cementitious material against its minimum and a usual maximum."""
     return [
         Check(item, "cementitious material", found, mixes.limit("least_cementitious"), "at least"),
         Check(item, "cementitious material against a usual maximum", found, mixes.limit("most_cementitious"),

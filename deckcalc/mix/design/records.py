@@ -1,4 +1,4 @@
-"""Records of the concretes: a design for each, the mixer loads of each patch, and the subject made of them."""
+"""Records of the concretes: a design for each, the mixer batches of each patch, and the subject made of them."""
 
 from __future__ import annotations
 
@@ -96,7 +96,7 @@ class Design:
 
     @property
     def makers_curve(self) -> MakersCurve | None:
-        """Strength by age by its maker."""
+        """Strength by age by its manufacturer."""
         return None
 
     @property
@@ -128,7 +128,7 @@ class MixDesign(Design):
     ----------
     coarse, fine : AggregateRow
     w_cm, w_cm_most, w_cm_exposure : Quantity
-        Ratio of the mix, the greatest that strength and exposure admit, and that by exposure alone.
+        Ratio of the mix, the maximum that strength and exposure admit, and that by exposure alone.
     by_strength : StrengthRatio or None
         Its place in the table of strength; None where the engineer states the ratio.
     air : Quantity
@@ -272,7 +272,7 @@ class Weight:
     ----------
     material : str
     mass, low, high : Quantity or None
-        Wanted, least and greatest reading of the scale; None of a liquid that is measured by volume. What comes in whole bags has no
+        Wanted, minimum and maximum scale reading; None of a liquid that is measured by volume. What comes in whole bags has no
         reading.
     boxes : Quantity or None
         Level gauge boxes, where there is no scale.
@@ -290,7 +290,7 @@ class Weight:
 
 @dataclass(frozen=True)
 class MixerLoads:
-    """The mixer loads of one patch, all alike.
+    """The mixer batches of one patch, all alike.
 
     Attributes
     ----------
@@ -313,7 +313,7 @@ class MixerLoads:
     water : MixerWater
         Result of `mix.mixer_water`.
     water_limits : tuple of Quantity
-        Least and greatest reading for all of the water.
+        Minimum and maximum reading for all of the water.
     ice : Quantity
         Ice, part of the water.
     """
@@ -333,7 +333,7 @@ class MixerLoads:
 
     @property
     def opened(self) -> int:
-        """Bags of cement opened for the patch, load by load and whole."""
+        """Bags of cement opened for the patch, batch by batch and whole."""
         return int(self.whole.n_all.magnitude)
 
 
@@ -377,12 +377,12 @@ class GivenDesign(Design):
 
 @dataclass
 class BagDesign(Design):
-    """A prepackaged concrete: what its maker says of it, and what a bag comes to.
+    """A prepackaged concrete: what its manufacturer says of it, and what a bag comes to.
 
     Attributes
     ----------
     curve : MakersCurve or None
-        Strength by age, by its maker; None where he states none.
+        Strength by age, by its manufacturer; None where he states none.
     time : Quantity or None
         Age at which it has the opening strength by that table; None where the table does not hold it.
     """
@@ -393,14 +393,14 @@ class BagDesign(Design):
 
     @property
     def makers_curve(self) -> MakersCurve | None:
-        """Strength by age by its maker, where his table is of the concrete that is placed."""
+        """Strength by age by its manufacturer, where his table is of the concrete that is placed."""
         extended = self.concrete.extension.magnitude > 0 and self.concrete.strengths_of == "neat"
         return None if extended else self.curve
 
     @property
     def makers_item(self) -> str:
-        """The strength by the maker."""
-        return f"{self.item}, strength by the maker"
+        """The strength by the manufacturer."""
+        return f"{self.item}, strength by the manufacturer"
 
     @property
     def bag_item(self) -> str:
@@ -435,7 +435,7 @@ class BagLoads:
 
     @property
     def count(self) -> int:
-        """Mixer loads."""
+        """Mixer batches."""
         return len(self.bags)
 
 
@@ -455,7 +455,7 @@ class Mixes(Subject[Inputs]):
     bag_loads : dict of BagLoads
         The same of a prepackaged concrete.
     stripping : dict of Quantity
-        Strength before the form is struck, by full-depth patch.
+        Strength to strip the form, by full-depth patch.
     """
 
     key: ClassVar = "mix"
@@ -546,17 +546,17 @@ class Mixes(Subject[Inputs]):
         return self.each[names[0]]
 
     def count(self, patch: str) -> int:
-        """Return the mixer loads of a patch; none where its concrete is delivered."""
+        """Return the mixer batches of a patch; none where its concrete is delivered."""
         loads = self.loads.get(patch) or self.bag_loads.get(patch)
         return loads.count if loads else 0
 
     @property
     def load_count(self) -> int:
-        """Mixer loads of all patches together."""
+        """Mixer batches of all patches together."""
         return sum(one.count for one in self.loads.values()) + sum(one.count for one in self.bag_loads.values())
 
     def placing_limits(self, design: Design) -> tuple[Limit, Limit]:
-        """Return the least and the greatest temperature at which a concrete may be placed: its own, else those of the job."""
+        """Return the minimum and the maximum temperature at which a concrete may be placed: its own, else those of the job."""
         one, limits = design.concrete, []
         for key, value, field_name in (
             ("concrete_cold", one.placed_least, "placed_least"), ("concrete_hot", one.placed_most, "placed_most")

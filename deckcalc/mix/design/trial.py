@@ -44,7 +44,7 @@ def trial_batch(mixes: Mixes, design: MixDesign) -> None:
         slump_w=design.slump, air_m=made.air, air_w=design.air, w_cm=design.w_cm, **absorbed, **density, form=want.tables,
     )  # fmt: skip
     most = Limit(
-        "w_cm", "greatest ratio by strength and exposure", design.w_cm_most, units.kind_of(units.Ratio),
+        "w_cm", "maximum ratio by strength and exposure", design.w_cm_most, units.kind_of(units.Ratio),
         "the proportions of this sheet",
     )  # fmt: skip
     mixes.checks.append(

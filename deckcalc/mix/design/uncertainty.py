@@ -53,17 +53,17 @@ def batch_uncertainty(mixes: Mixes, design: MixDesign) -> BatchUncertainty | Non
 
 
 def check_chance(mixes: Mixes, design: MixDesign, found: BatchUncertainty, drawn: uncertainty.Outcome) -> None:
-    """Check the chance that a load has more water than the exposure admits, and say that of the ratio by strength."""
+    """Check the probability that a batch has more water than the exposure admits, and say that of the ratio by strength."""
     limit, most = mixes.limit("w_cm_chance"), design.w_cm_exposure
     aim = uncertainty.to_aim_for(drawn.w_cm, number(most), number(limit.value))
     mixes.checks.append(
-        Check(f"batch, {design.item}", f"chance that a load is above the w/cm of {number(most):.2f} by exposure",
+        Check(f"batch, {design.item}", f"probability that a batch is above the w/cm of {number(most):.2f} by exposure",
               quantity(found.above_exposure), limit,
               why=f"aim for a ratio of {np.floor(aim * 1000) / 1000:.3f}, or weigh and measure moisture more accurately")
     )  # fmt: skip
     if number(design.w_cm_most) < number(most) * (1 - 1e-9):
         mixes.decisions[f"{design.item}: w/cm by strength"] = (
-            f"{100 * found.above_most:.0f} of 100 loads are above the ratio of {number(design.w_cm_most):.3f} by strength, as a mix made "
+            f"{100 * found.above_most:.0f} of 100 batches are above the ratio of {number(design.w_cm_most):.3f} by strength, as a mix made "
             "at its mean has to be: the average strength asked for is above the specified one for that reason"
         )
 

@@ -14,7 +14,7 @@ from deckcalc.core.tables import TableError
 from deckcalc.core.units import Content, Kind, Length, Quantity, Ratio, Share
 from deckcalc.mix.formulas.table_units import IN, KG_M3, LB_YD3, MM, Tables, along, each
 
-AggregateSize = Annotated[Quantity, Kind("size of aggregate", "mm", "in", 1, 3)]
+AggregateSize = Annotated[Quantity, Kind("size of aggregate", "mm", "in", 1, 3, tape="in", kept=True)]
 NominalSize = Annotated[AggregateSize, Range("5 mm", "160 mm")]
 Exposure = Literal["not air-entrained", "mild", "moderate", "severe"]
 
@@ -34,7 +34,7 @@ class SizeLimits(NamedTuple):
 
 
 @calculation(
-    title="Largest size of aggregate that the patch admits",
+    title="Largest aggregate size for the patch",
     source=(
         Cite("aci211-1-91", "6.3.2, as reproduced by a course handout"),
         Cite("", "limit for patches", "common practice"),
@@ -53,7 +53,7 @@ def size_limits(
     Parameters
     ----------
     h : quantity of length, shape (...,)
-        least depth of the patch
+        minimum depth of the patch
     s : quantity of length, shape (...,)
         clear space between the bars or behind them, whichever is smaller
     D_patch : quantity of length

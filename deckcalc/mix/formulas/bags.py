@@ -1,4 +1,4 @@
-"""Prepackaged concrete in the mixer: whole bags in a load, and the density of what they make."""
+"""Prepackaged concrete in the mixer: whole bags in a batch, and the density of what they make."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ from deckcalc.core.units import BatchVolume, Count, Density, Mass, Ratio, Share
 BagYield = Annotated[BatchVolume, Range("0.001 m³", "2 m³")]
 
 
-@lookup("the most whole bags of {V_bag} each that a load of {V_mixer} takes")
+@lookup("the most whole bags of {V_bag} each that a batch of {V_mixer} takes")
 def whole_bags(V_mixer: BatchVolume, V_bag: BatchVolume) -> Count:
-    """Return the most whole bags of a load, which the mixer must take one of at the least."""
+    """Return the most whole bags of a batch, which the mixer must take one of at the least."""
     bags: Any = np.floor(np.asarray(V_mixer) / np.asarray(V_bag) + 1e-9)
     if np.any(bags < 1):
-        raise TableError("a load takes less than what one bag makes; use a larger mixer, or smaller bags")
+        raise TableError("a batch takes less than what one bag makes; use a larger mixer, or smaller bags")
     return bags if np.ndim(bags) else float(bags)  # type: ignore[return-value]
 
 
@@ -32,13 +32,13 @@ class BagsInLoad(NamedTuple):
 
 
 @calculation(
-    title="Whole bags in a mixer load",
+    title="Whole bags in a mixer batch",
     source=Cite("", "a prepackaged concrete is mixed by whole bags, since a bag may have parted", "common practice"),
 )
 def bags_in_load(
     n: Annotated[Count, Range("1", "100000")], V_bag: BagYield, V_mixer: Annotated[BatchVolume, Range("0.005 m³", "10 m³")]
 ) -> BagsInLoad:  # fmt: skip
-    r"""Most whole bags of a mixer load of prepackaged concrete; the last load of a patch holds what is left.
+    r"""Most whole bags of a mixer batch of prepackaged concrete; the last batch of a patch holds what is left.
 
     .. math:: n_{each} = \lfloor V_{mixer} / V_{bag} \rfloor
 
@@ -49,12 +49,12 @@ def bags_in_load(
     V_bag : quantity of volume
         what a bag makes
     V_mixer : quantity of volume
-        largest load of concrete for the mixer
+        largest batch of concrete for the mixer
 
     Returns
     -------
     BagsInLoad
-        `n_most` bags that a load takes, `n_each` bags of a load, `V_load` volume that they make; never more than the bags of the patch.
+        `n_most` bags that a batch takes, `n_each` bags of a batch, `V_load` volume that they make; never more than the bags of the patch.
 
     Raises
     ------
@@ -71,9 +71,9 @@ def bags_in_load(
     >>> f"{bags_in_load(10, Q(0.5, 'ft³'), Q(1.75, 'ft³')).n_each.magnitude:.0f}"
     '3'
     """
-    n_most = whole_bags(V_mixer, V_bag)  # most bags of a load
-    n_each = smaller(n_most, n)  # bags of a load, no more than there are
-    V_load = n_each * V_bag  # concrete of a load
+    n_most = whole_bags(V_mixer, V_bag)  # maximum bags of a batch
+    n_each = smaller(n_most, n)  # bags of a batch, no more than there are
+    V_load = n_each * V_bag  # concrete of a batch
     return BagsInLoad(n_most, n_each, V_load)
 
 
@@ -106,9 +106,9 @@ def bag_density(
     m_bag : quantity of mass
         dry material in a bag
     m_w : quantity of mass
-        water for a bag, by the maker
+        water for a bag, by the manufacturer
     V_neat : quantity of volume
-        yield of a bag without aggregate, by the maker
+        yield of a bag without aggregate, by the manufacturer
     q_ext : quantity without dimension
         aggregate added, share of the mass of the dry bag
     RD_ag : quantity without dimension

@@ -19,7 +19,7 @@ Moisture = Annotated[Share, Range("0 %", "20 %")]
 FreeMoisture = Annotated[Share, Range("-5 %", "20 %")]
 
 
-@lookup("all that is still wanted, {W_left}, found not to be negative")
+@lookup("all that is still wanted, {W_left}, which is not negative")
 def water_at_mixer(W_left: Content) -> Content:
     """Return the water still wanted, if the aggregate does not bring too much."""
     if np.min(W_left) < 0:
@@ -255,14 +255,14 @@ class BagsOpened(NamedTuple):
 @calculation(
     title="Bags of cement that are opened",
     source=Cite("navedtra-14070", "chapter 17, p. 17-10"),
-    notes=("Opened load by load, whole: what is left in a bag is not counted on for the next load.",),
+    notes=("Opened batch by batch, whole: what is left in a bag is not counted on for the next batch.",),
 )
 def bags_opened(
     m_c: Annotated[Mass, Range("0 kg", "1000000 kg")],
     m_bag: Annotated[Mass, Range("5 kg", "1500 kg")],
     n: Annotated[Count, Range("1", "10000")],
 ) -> BagsOpened:
-    r"""Bags of cement for equal loads, each opened whole.
+    r"""Bags of cement for equal batches, each opened whole.
 
     .. math:: n_{bags} = \lceil m_c / m_{bag} \rceil,\quad n_{all} = n\, n_{bags}
 
@@ -295,6 +295,6 @@ def bags_opened(
     >>> float(bags_opened(Q(42747, "lb"), Q(94, "lb"), Q(1, "")).n_bags.magnitude)
     455.0
     """
-    n_bags = round_up(m_c / m_bag)  # bags opened for one load
-    n_all = n * n_bags  # bags opened for all loads
+    n_bags = round_up(m_c / m_bag)  # bags opened for one batch
+    n_all = n * n_bags  # bags opened for all batches
     return BagsOpened(n_bags, n_all)

@@ -17,7 +17,7 @@ Density_s = Annotated[Ratio, Range("1.8", "3.2")]
 VOLUME = Cite("aci211-1-91", "6.3.4.1, mass and absolute-volume equivalency", "memory")
 
 
-@lookup("all that is left, {q_left}, found to be more than nothing")
+@lookup("all that is left, {q_left}, which is more than zero")
 def cement_share(q_left: Share) -> Share:
     """Return the share of cement, if there is any."""
     if np.min(q_left) <= 0:

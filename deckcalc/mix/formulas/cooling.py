@@ -38,7 +38,7 @@ class WantedTemperature(NamedTuple):
 
 
 @calculation_by_form(
-    title="Ice, or water temperature, for a wanted temperature of the concrete",
+    title="Ice, or water temperature, for a target concrete temperature",
     source=SOURCE,
     notes=(
         LEFT_OUT,
@@ -119,7 +119,7 @@ def wanted_temperature(
     -------
     WantedTemperature
         `W_a` dry aggregate, `W_wa` water in and on it, `H` heat capacity in terms of water, `T_0` temperature without
-        ice, `T_need` temperature of the water that gives the wanted one, `W_ice` ice that gives it, `q_ice` its share of the water added.
+        ice, `T_need` temperature of the water that gives the target, `W_ice` ice that gives it, `q_ice` its share of the water added.
 
     Raises
     ------
@@ -145,7 +145,7 @@ def wanted_temperature(
     W_wa = B_ca + B_fa - W_a  # water in and on the aggregate
     H = 0.22 * (W_a + W_c) + W_w + W_wa  # heat capacity in terms of water
     T_0 = (0.22 * (T_a * W_a + T_c * W_c) + T_w * W_w + T_a * W_wa) / H  # temperature without ice
-    T_need = T_w - (T_0 - T_want) * H / W_w  # temperature of the water that gives the wanted one
-    W_ice = (T_0 - T_want) * H / (L + T_w)  # ice that gives the wanted temperature
+    T_need = T_w - (T_0 - T_want) * H / W_w  # temperature of the water that gives the target
+    W_ice = (T_0 - T_want) * H / (L + T_w)  # ice that gives the target temperature
     q_ice = W_ice / W_w  # ice as a share of the water added
     return WantedTemperature(W_a, W_wa, H, T_0, T_need, W_ice, q_ice)

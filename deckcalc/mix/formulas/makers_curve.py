@@ -1,4 +1,4 @@
-"""Strength of a packaged material by its maker's table: between two of its ages, on a straight line over the logarithm of age."""
+"""Strength of a packaged material by its manufacturer's table: between two of its ages, on a straight line over the logarithm of age."""
 
 from __future__ import annotations
 
@@ -24,11 +24,11 @@ class TimeToStrength(NamedTuple):
 
 
 @calculation(
-    title="Age at which a strength is reached, by the maker's table",
+    title="Age at which a strength is reached, by the manufacturer's table",
     source=STRAIGHT,
     notes=(
-        "The maker's ages are at the temperature of his tests, mostly 20 to 23 °C (68 to 73 °F), neat unless he says otherwise; "
-        "cold bars and old concrete delay it. It opens no lane: cylinders or maturity of the patch do.",
+        "The manufacturer's ages are at the temperature of the tests, mostly 20 to 23 °C (68 to 73 °F), neat unless stated otherwise; "
+        "cold bars and existing concrete delay it. It opens no lane: cylinders or maturity of the patch do.",
     ),
 )
 def time_to_strength(t_1: Age, S_1: Strength, t_2: Age, S_2: Strength, S: Strength) -> TimeToStrength:
@@ -84,7 +84,7 @@ class StrengthAtTime(NamedTuple):
 
 
 @calculation(
-    title="Strength at an age, by the maker's table",
+    title="Strength at an age, by the manufacturer's table",
     source=STRAIGHT,
     notes=("It opens no lane: cylinders or maturity of the patch do.",),
 )
@@ -134,7 +134,7 @@ def strength_at_time(t_1: Age, S_1: Strength, t_2: Age, S_2: Strength, t: Age) -
 
 @dataclass(frozen=True)
 class MakersCurve:
-    """The maker's strength by age: it holds between its first and its last row, and nowhere else.
+    """The manufacturer's strength by age: it holds between its first and its last row, and nowhere else.
 
     Attributes
     ----------
@@ -143,7 +143,7 @@ class MakersCurve:
     """
 
     rows: tuple[tuple[Quantity, Quantity], ...]
-    provenance: str = "maker's data"
+    provenance: str = "manufacturer's data"
 
     def between(self, wanted: Quantity) -> dict[str, Quantity] | None:
         """Return the arguments of `time_to_strength` for a strength; None where the table does not hold it."""
@@ -161,7 +161,7 @@ class MakersCurve:
 
 
 def read_makers_curve(text: str) -> MakersCurve:
-    """Read a maker's table such as ``2 h 14 MPa; 24 h 35 MPa``.
+    """Read a manufacturer's table such as ``2 h 14 MPa; 24 h 35 MPa``.
 
     Raises
     ------
@@ -180,8 +180,8 @@ def read_makers_curve(text: str) -> MakersCurve:
             raise InputError(f"found “{part}”, wanted an age and a strength such as 3 h 21 MPa")
         age, strength = (time_to_strength.params[name] for name in ("t_1", "S_1"))
         row: tuple[Quantity, Quantity] = (age.read(" ".join(words[:2])), strength.read(" ".join(words[2:])))
-        age.plain(row[0], "maker's strengths")  # refuses what lies outside its range
-        strength.plain(row[1], "maker's strengths")
+        age.plain(row[0], "manufacturer's strengths")  # refuses what lies outside its range
+        strength.plain(row[1], "manufacturer's strengths")
         rows.append(row)
     if len(rows) < 2:
         raise InputError(

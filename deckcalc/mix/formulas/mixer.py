@@ -25,15 +25,15 @@ class Loads(NamedTuple):
 
 
 @calculation(
-    title="Mixer loads",
-    source=Cite("", "loads of equal size, none larger than the mixer takes", "common practice"),
+    title="Mixer batches",
+    source=Cite("", "batches of equal size, none larger than the mixer takes", "common practice"),
     notes=("What the mixer takes is the volume of concrete that it mixes well, not the volume of its drum.",),
 )
 def mixer_loads(
     V: Annotated[OrderVolume, Range("0 m³", "100 m³", above=True)],
     V_mixer: Annotated[BatchVolume, Range("0.01 m³", "10 m³")],
 ) -> Loads:
-    r"""Number of equal mixer loads for a volume of concrete.
+    r"""Number of equal mixer batches for a volume of concrete.
 
     .. math:: n = \lceil V / V_{mixer} \rceil,\quad V_{load} = V / n
 
@@ -42,7 +42,7 @@ def mixer_loads(
     V : quantity of volume, shape (...,)
         concrete wanted, with waste
     V_mixer : quantity of volume
-        largest load of concrete for the mixer
+        largest batch of concrete for the mixer
 
     Returns
     -------
@@ -65,14 +65,14 @@ def mixer_loads(
     >>> f"{loads.n.magnitude:.0f} loads of {loads.V_load.to('L'):.0f~P}"
     '3 loads of 133 l'
     """
-    n = round_up(V / V_mixer)  # mixer loads
-    V_load = V / n  # volume of each load
+    n = round_up(V / V_mixer)  # mixer batches
+    V_load = V / n  # volume of each batch
     return Loads(n, V_load)
 
 
-@lookup("the most whole bags that a load of {V_mixer} takes")
+@lookup("the most whole bags that a batch of {V_mixer} takes")
 def most_bags(V_mixer: BatchVolume, C: Content, m_bag: Mass) -> Count:
-    """Return the most whole bags in a load."""
+    """Return the most whole bags in a batch."""
 
     def one(volume: float, content: float, bag: float) -> float:
         bags = np.floor(volume * content / bag + 1e-9)
@@ -94,22 +94,22 @@ class WholeBags(NamedTuple):
 
 
 @calculation(
-    title="Load of whole bags",
-    source=Cite("", "a load holds whole bags, so that cement need not be weighed", "common practice"),
+    title="Batch of whole bags",
+    source=Cite("", "a batch holds whole bags, so that cement need not be weighed", "common practice"),
 )
 def whole_bag_load(
     V_mixer: Annotated[BatchVolume, Range("0.01 m³", "10 m³")],
     C: Annotated[Content, Range("100 kg/m³", "1000 kg/m³")],
     m_bag: Annotated[Mass, Range("5 kg", "60 kg")],
 ) -> WholeBags:
-    r"""Largest load that holds whole bags of cement.
+    r"""Largest batch that holds whole bags of cement.
 
     .. math:: V_b = n_b m_{bag} / C
 
     Parameters
     ----------
     V_mixer : quantity of volume
-        largest load of concrete for the mixer
+        largest batch of concrete for the mixer
     C : quantity of mass per volume
         cement
     m_bag : quantity of mass
@@ -118,7 +118,7 @@ def whole_bag_load(
     Returns
     -------
     WholeBags
-        `n_b` bags in a load, `V_b` volume of concrete that they make.
+        `n_b` bags in a batch, `V_b` volume of concrete that they make.
 
     Raises
     ------
@@ -135,8 +135,8 @@ def whole_bag_load(
     >>> f"{whole_bag_load(Q(0.15, 'm³'), Q(426, 'kg/m³'), Q(42.6, 'kg')).V_b.to('L'):.0f~P}"
     '100 l'
     """
-    n_b = most_bags(V_mixer, C, m_bag)  # bags in a load
-    V_b = n_b * m_bag / C  # volume of the load
+    n_b = most_bags(V_mixer, C, m_bag)  # bags in a batch
+    V_b = n_b * m_bag / C  # volume of the batch
     return WholeBags(n_b, V_b)
 
 
@@ -149,7 +149,7 @@ class Binder(NamedTuple):
     m_cm: Mass
 
 
-@calculation(title="Cementitious material for a load", source=Cite("", "masses for the volume", "common practice"))
+@calculation(title="Cementitious material for a batch", source=Cite("", "masses for the volume", "common practice"))
 def cementitious_for_load(
     V: Annotated[BatchVolume, Range("0 L", "1000000 L", above=True)],
     C_m: Annotated[Content, Range("100 kg/m³", "1000 kg/m³")],
@@ -164,7 +164,7 @@ def cementitious_for_load(
     Parameters
     ----------
     V : quantity of volume, shape (...,)
-        volume of the load
+        volume of the batch
     C_m : quantity of mass per volume
         all cementitious material
     M_ash : quantity of mass per volume
@@ -267,16 +267,16 @@ def mixer_water(
     m_held = q_held * m_w  # water held back
     m_first = m_w - m_held  # water to add first
     m_spare = (w_cm_max - w_cm) * m_cm  # water beyond the design that the highest ratio admits
-    m_most = m_w + m_spare  # most water to add
+    m_most = m_w + m_spare  # maximum water to add
     return MixerWater(m_held, m_first, m_spare, m_most)
 
 
 @calculation(
-    title="Admixture for a load",
+    title="Admixture for a batch",
     source=Cite("", "dose on the cementitious material", "common practice"),
 )
 def admixture_for_load(m_cm: SmallMass, dose: Annotated[Dose, ANY_DOSE]) -> LiquidVolume:
-    r"""Volume of an admixture for a load.
+    r"""Volume of an admixture for a batch.
 
     .. math:: V_{dose} = dose\, m_{cm}
 

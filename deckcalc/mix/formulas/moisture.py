@@ -145,7 +145,7 @@ class Unbatched(NamedTuple):
 
 
 @calculation(
-    title="What was batched, as dry and saturated aggregate and net mixing water",
+    title="As-batched masses: dry and saturated aggregate, net mixing water",
     source=Cite("aci211-1-91", "7.2, trial batch", "memory"),
 )
 def unbatched(

@@ -28,7 +28,7 @@ class Mortar(NamedTuple):
     ),
     notes=(
         "Whether, from which depth and by how much a product may be extended, its water and its neat yield are the "
-        "maker's to say. The aggregate is saturated surface-dry, clean and not finer than the maker asks; adding the "
+        "manufacturer's to say. The aggregate is saturated surface-dry, clean and not finer than the manufacturer asks; adding the "
         "bulk volume of the aggregate to the yield of the bag would overstate it by two thirds.",
     ),
 )
@@ -52,13 +52,13 @@ def extended_mortar(
     m_bag : quantity of mass
         dry mortar in a bag
     V_neat : quantity of volume
-        yield of a bag without aggregate, by the maker
+        yield of a bag without aggregate, by the manufacturer
     q_ext : quantity without dimension
         aggregate added, share of the mass of the dry bag
     RD_ag : quantity without dimension
         relative density of the aggregate, saturated surface-dry
     m_w : quantity of mass
-        water for a bag, by the maker
+        water for a bag, by the manufacturer
     rho_w : quantity of density
         density of water
 
@@ -75,7 +75,7 @@ def extended_mortar(
 
     Notes
     -----
-    Source: common practice; one maker's sheet admits half the mass of the dry bag from 2 in (50 mm) up.
+    Source: common practice; one manufacturer's sheet admits half the mass of the dry bag from 2 in (50 mm) up.
 
     Examples
     --------

@@ -172,7 +172,7 @@ class ExposureLimit(NamedTuple):
 
 
 def exposure_limit(name: str, tables: Tables) -> ExposureLimit:
-    """Return the highest w/cm and the least specified strength of an exposure.
+    """Return the highest w/cm and the minimum specified strength of an exposure.
 
     Parameters
     ----------

@@ -21,7 +21,7 @@ class Tolerance(NamedTuple):
 
 
 @calculation(
-    title="Least and greatest reading of the scale",
+    title="Minimum and maximum scale reading",
     source=(
         Cite("astm-c94", "batching, water within 1.5 %"),
         Cite("astm-c94", "batching, cement and aggregates", "memory"),
@@ -61,8 +61,8 @@ def scale_limits(m: SmallMass, q_tol: Annotated[Share, Range("0 %", "10 %")]) ->
     >>> f"{limits.m_low.to('kg'):.1f~P}, {limits.m_high.to('kg'):.1f~P}"
     '19.7 kg, 20.3 kg'
     """
-    m_low = m * (1 - q_tol)  # least reading
-    m_high = m * (1 + q_tol)  # greatest reading
+    m_low = m * (1 - q_tol)  # minimum reading
+    m_high = m * (1 + q_tol)  # maximum reading
     return Tolerance(m_low, m_high)
 
 

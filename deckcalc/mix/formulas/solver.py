@@ -1,8 +1,8 @@
 """Admissible proportions and what they cost: a linear programme over the masses in a unit of concrete.
 
 With the mixing water fixed by slump and size, every demand is linear in the masses: the ratio of water to cementitious
-material, the least content, the shares of supplementary materials, the band of coarse aggregate, and that the absolute
-volumes fill the concrete. So the cheapest, or the least emitting, mix is found exactly, not by search.
+material, the minimum content, the shares of supplementary materials, the band of coarse aggregate, and that the absolute
+volumes fill the concrete. So the cheapest, or the minimum emitting, mix is found exactly, not by search.
 """
 
 from __future__ import annotations
@@ -29,15 +29,15 @@ class Demand:
     air : float
         Air content, share of the volume.
     w_cm : float
-        Greatest ratio of water to cementitious material.
+        Maximum ratio of water to cementitious material.
     least : float
-        Least cementitious material, kg/m³.
+        Minimum cementitious material, kg/m³.
     coarse : tuple of float
-        Least and greatest mass of coarse aggregate, kg/m³.
+        Minimum and maximum mass of coarse aggregate, kg/m³.
     shares : dict of float
-        Greatest share of each supplementary material in the cementitious material; 0 or absent where there is none.
+        Maximum share of each supplementary material in the cementitious material; 0 or absent where there is none.
     total, ash_and_fume : float
-        Greatest share of all of them, and of fly ash and silica fume together.
+        Maximum share of all of them, and of fly ash and silica fume together.
     densities : dict of float
         Density of each material, kg/m³; that of aggregates on the basis on which their masses are counted.
     water_density : float
@@ -67,7 +67,7 @@ class Solved:
 
 
 def solve(demand: Demand, price: Mapping[str, float], carbon: Mapping[str, float], weight: float) -> Solved:
-    """Return the admissible mix of least cost.
+    """Return the admissible mix of minimum cost.
 
     Parameters
     ----------
@@ -75,7 +75,7 @@ def solve(demand: Demand, price: Mapping[str, float], carbon: Mapping[str, float
     price, carbon : dict of float
         Of a kilogram of each material, water included where it has any.
     weight : float
-        0 for the least price, 1 for the least carbon; between, both, each by its size for the least-price mix.
+        0 for the minimum price, 1 for the minimum carbon; between, both, each by its size for the minimum-price mix.
 
     Returns
     -------
@@ -152,7 +152,7 @@ def best_by_ratio(
 ) -> list[Solved]:
     """Return the best mix at each ratio of water to cementitious material, the ratio reached exactly or undercut.
 
-    Ratios above the greatest admitted are left out.
+    Ratios above the maximum admitted are left out.
     """
     from dataclasses import replace
 

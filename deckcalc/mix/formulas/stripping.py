@@ -1,4 +1,4 @@
-"""Strength before which the soffit form of a full-depth hole is not struck."""
+"""Strength before which the soffit form of a full-depth hole is not stripped."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from deckcalc.core.units import Share, Stress
 
 
 @calculation(
-    title="Strength before the form is struck",
+    title="Strength to strip the form",
     source=Cite(
         "",
         "soffit forms of slabs come off at a share of the specified strength, if their designer agrees",
@@ -21,7 +21,7 @@ from deckcalc.core.units import Share, Stress
 def stripping_strength(
     f_c: Annotated[Stress, Range("10 MPa", "100 MPa")], q_s: Annotated[Share, Range("30 %", "100 %")]
 ) -> Stress:
-    r"""Strength of the concrete in place before its soffit form is struck.
+    r"""Strength of the concrete in place before its soffit form is stripped.
 
     .. math:: f_s = q_s f'_c
 
@@ -35,7 +35,7 @@ def stripping_strength(
     Returns
     -------
     Stress
-        `f_s`, strength before the form is struck.
+        `f_s`, strength to strip the form.
 
     Raises
     ------
@@ -52,5 +52,5 @@ def stripping_strength(
     >>> f"{stripping_strength(Q(5000, 'psi'), Q(70, '%')).to('psi'):.0f~P}"
     '3500 psi'
     """
-    f_s = q_s * f_c  # strength before the form is struck
+    f_s = q_s * f_c  # strength to strip the form
     return f_s

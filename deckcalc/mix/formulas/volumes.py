@@ -29,7 +29,7 @@ class Proportions(NamedTuple):
     M_fa: Content
 
 
-@lookup("all that is left, {V_left}, found to be more than nothing")
+@lookup("all that is left, {V_left}, which is more than zero")
 def room_for_sand(V_left: VolumeShare) -> VolumeShare:
     """Return the volume that is left, if there is any."""
     if np.min(V_left) <= 0:

@@ -1,4 +1,4 @@
-"""Mixing water as the aggregate and the admixtures change it, and least cementitious material."""
+"""Mixing water as the aggregate and the admixtures change it, and minimum cementitious material."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class AdjustedWater(NamedTuple):
     title="Mixing water for the shape of the aggregate and a water-reducing admixture",
     source=Cite("pca-design-control", "notes to the table of mixing water", "memory"),
     notes=(
-        "The tables of mixing water are for angular crushed stone. The share that an admixture saves is the maker's or "
+        "The tables of mixing water are for angular crushed stone. The share that an admixture saves is the manufacturer's or "
         "a trial batch's; ASTM C494 asks at least 5 % of types A, D and E and 12 % of types F and G (memory).",
     ),
     forms=BOTH,
@@ -100,16 +100,16 @@ class Cementitious(NamedTuple):
     title="Cementitious material",
     source=(
         Cite("navedtra-14070", "chapter 17, p. 17-6"),
-        Cite("pca-design-control", "least cementitious contents", "memory"),
+        Cite("pca-design-control", "minimum cementitious contents", "memory"),
     ),
-    notes=("Where the least content governs, the ratio falls below the one that strength and exposure admit.",),
+    notes=("Where the minimum content governs, the ratio falls below the one that strength and exposure admit.",),
 )
 def cementitious_content(
     W: WaterContent,
     w_cm: Annotated[Ratio, Range("0.20", "1.00")],
     C_least: Annotated[Content, Range("0 kg/m³", "700 kg/m³")],
 ) -> Cementitious:
-    r"""Cementitious material by the water-cement ratio, and not less than the least content.
+    r"""Cementitious material by the water-cement ratio, and not less than the minimum content.
 
     .. math:: C_m = \max(W / (w/cm),\ C_{least})
 
@@ -120,7 +120,7 @@ def cementitious_content(
     w_cm : quantity without dimension, shape (...,)
         highest ratio that strength and exposure admit
     C_least : quantity of mass per volume
-        least content of cementitious material
+        minimum content of cementitious material
 
     Returns
     -------
@@ -160,7 +160,7 @@ class AdmixtureWater(NamedTuple):
 @calculation(
     title="Water in an admixture",
     source=Cite("", "the water of an admixture is part of the mixing water", "common practice"),
-    notes=("Dose by the maker's data sheet and the trial batch; measured by volume, never by eye.",),
+    notes=("Dose by the manufacturer's data sheet and the trial batch; measured by volume, never by eye.",),
 )
 def admixture_water(
     W: WaterContent,

@@ -105,13 +105,14 @@ class OfConcrete(Strict):
     """What the job may say of any concrete."""
 
     placed_least: Annotated[Quantity | None, InRange(Temperature, "0 °C", "30 °C")] = Field(
-        None, description="least temperature at which it may be placed; left out, the limit concrete_cold"
+        None, description="minimum temperature at which it may be placed; left out, the limit concrete_cold"
     )
     placed_most: Annotated[Quantity | None, InRange(Temperature, "5 °C", "45 °C")] = Field(
-        None, description="greatest temperature at which it may be placed; left out, the limit concrete_hot"
+        None, description="maximum temperature at which it may be placed; left out, the limit concrete_hot"
     )
     moist: Annotated[Quantity | None, InRange(Hours, "1 h", "672 h")] = Field(
-        None, description="moist curing that it wants, by its maker or the engineer; left out, the limit curing_time"
+        None,
+        description="moist curing that it wants, by its manufacturer or the engineer; left out, the limit curing_time",
     )
 
 

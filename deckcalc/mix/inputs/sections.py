@@ -55,7 +55,7 @@ def sieve_analysis(value: object) -> str:
 
 
 def makers_table(value: object) -> object:
-    """Check that a text can be read as a maker's table of strength by age."""
+    """Check that a text can be read as a manufacturer's table of strength by age."""
     if isinstance(value, str) and value:
         read_makers_curve(value)
     return value
@@ -144,19 +144,19 @@ class Temperatures(Strict):
 
 
 class Prepackaged(OfConcrete):
-    """A prepackaged mortar or concrete, extended with aggregate where its maker admits it."""
+    """A prepackaged mortar or concrete, extended with aggregate where its manufacturer admits it."""
 
     kind: Literal["prepackaged"] = Field(description="how it is made")
     product: Text = Field(description="what it is")
     strength: Annotated[Quantity, InRange(Stress, "15 MPa", "100 MPa")] = Field(
-        description="strength at 28 days that is counted on, by the maker"
+        description="strength at 28 days that is counted on, by the manufacturer"
     )
     temperature: Annotated[Quantity | None, InRange(Temperature, "1 °C", "45 °C")] = Field(
         None, description="of the fresh concrete as mixed"
     )
     bag: Annotated[Quantity, InRange(Mass, "5 kg", "1500 kg")] = Field(description="mass of a bag")
-    water: Annotated[Quantity, InRange(Mass, "0.1 kg", "200 kg")] = Field(description="for a bag, by the maker")
-    neat_yield: Litres = Field(description="of a bag without aggregate, by the maker")
+    water: Annotated[Quantity, InRange(Mass, "0.1 kg", "200 kg")] = Field(description="for a bag, by the manufacturer")
+    neat_yield: Litres = Field(description="of a bag without aggregate, by the manufacturer")
     size: Annotated[Quantity | None, InRange(Length, "1 mm", "40 mm")] = Field(
         None, description="nominal maximum size of what is in the bag; wanted where no aggregate is added"
     )
@@ -167,16 +167,19 @@ class Prepackaged(OfConcrete):
         "0 %", validate_default=True, description="aggregate added, share of the dry bag"
     )
     extension_most: Annotated[Quantity, InRange(Share, "0 %", "150 %")] = Field(
-        "0 %", validate_default=True, description="most that the maker admits"
+        "0 %", validate_default=True, description="maximum that the manufacturer admits"
     )
     extend_from: Annotated[Quantity, InRange(Length, "5 mm", "300 mm")] = Field(
-        "5 mm", validate_default=True, description="depth from which the maker admits aggregate"
+        "5 mm", validate_default=True, description="depth from which the manufacturer admits aggregate"
     )
     source: Text = Field(description="where these figures come from")
     strengths: Annotated[str, BeforeValidator(makers_table)] = Field(
-        "", description="by the maker, age and strength, such as “3 h 21 MPa; 24 h 35 MPa”; leave out if he states none"
+        "",
+        description="by the manufacturer, age and strength, such as “3 h 21 MPa; 24 h 35 MPa”; leave out if none are stated",
     )
-    strengths_of: Literal["neat", "neat and extended"] = Field("neat", description="mortar that the maker tested")
+    strengths_of: Literal["neat", "neat and extended"] = Field(
+        "neat", description="mortar that the manufacturer tested"
+    )
 
 
 AnyConcrete = Concrete | GivenConcrete | Prepackaged
@@ -267,10 +270,10 @@ class Mix(Strict):
         NOT_GIVEN, description="mass of a bag of cement; wanted where concrete is mixed on site"
     )
     load: Annotated[Quantity, InRange(BatchVolume, "10 L", "10000 L")] = Field(
-        NOT_GIVEN, description="largest load of concrete for the mixer; wanted unless all concrete is delivered"
+        NOT_GIVEN, description="largest batch of concrete for the mixer; wanted unless all concrete is delivered"
     )
     wanted: Annotated[Quantity | None, InRange(BatchVolume, "1 L", "100000 L")] = Field(
-        None, description="volume of each concrete that is wanted, in a job without patches; left out, one load"
+        None, description="volume of each concrete that is wanted, in a job without patches; left out, one batch"
     )
     batch_by: Literal["weighed cement", "whole bags"] = Field(
         "weighed cement", description="whether cement is weighed or taken in whole bags"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from deckcalc import mix
 from deckcalc.core import tables, units
 from deckcalc.core.calculation import Calculation
+from deckcalc.core.digits import grouped
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import quantity
 from deckcalc.mix.design import BagDesign, Mixes
@@ -99,19 +100,19 @@ def result(mixes: Mixes) -> Text:
 
 
 def loads(mixes: Mixes) -> Text:
-    """Mixer loads of every patch and of all patches together."""
+    """Mixer loads of every patch and of all patches together; masses as fine as on the batch cards."""
     rows = []
     for one in mixes.loads.values():
         masses = (one.batch.m_ca, one.batch.m_fa, one.batch.m_w)
         rows.append([
             one.patch, one.mix.name, str(one.count), mixes.show(one.volume, units.BatchVolume), f"{one.bags:.2f}",
-            *(mixes.show(mass, units.Mass) for mass in masses),
+            *(mixes.show(mass, units.Mass, 1) for mass in masses),
         ])  # fmt: skip
     for bags in mixes.bag_loads.values():
         each, product = max(bags.bags), bags.design.concrete
         rows.append([
             bags.patch, bags.design.name, str(bags.count), mixes.show(each * bags.found.V_bag, units.BatchVolume), f"{each} of {mixes.show(product.bag, units.Mass)}",
-            mixes.show(each * bags.found.m_ag, units.Mass), "", mixes.show(each * product.water, units.Mass),
+            mixes.show(each * bags.found.m_ag, units.Mass, 1), "", mixes.show(each * product.water, units.Mass, 1),
         ])  # fmt: skip
     rows.append(["**all**", "", f"**{mixes.load_count}**", "", "", "", "", ""])
     heads = ["patch", "concrete", "loads", "each load", "bags a load", "coarse", "fine", "water to add"]
@@ -285,7 +286,7 @@ def uncertainty(mixes: Mixes) -> Text:
             f"### {one.item[0].upper()}{one.item[1:]}", pipe_table(heads, band),
             f"Above the ratio by exposure ({one.w_cm_exposure.m_as(''):.2f}): {100 * found.above_exposure:.1f} of 100 loads; above the greatest "
             f"by strength and exposure ({one.w_cm_most.m_as(''):.3f}): {100 * found.above_most:.1f} of 100.",
-            f"Drawn {found.drawn:,} times. Each error by itself, to be verified with a pocket calculator (w/cm is "
+            f"Drawn {grouped(found.drawn)} times. Each error by itself, to be verified with a pocket calculator (w/cm is "
             f"{one.w_cm.m_as(''):.4f} and the relative yield 1 without any):".replace(",", " ", 1),
             pipe_table(["cause", "error", "w/cm", "relative yield"], single, "llrr"),
         ]  # fmt: skip

@@ -44,15 +44,15 @@ class PatchDesign:
     limits, depth, volume : PatchLimits, PatchDepth, PatchVolume
         Results of the calculations of these names.
     cover : PatchCover
-        Least, mean and greatest cover of its readings.
+        Minimum, mean and maximum cover of its readings.
     saw : Quantity
-        Greatest saw cut that stays clear of the bars.
+        Maximum saw cut that stays clear of the bars.
     h : Quantity
         Depth that gives the net volume over its area.
     through : shapely.Polygon or None
         Outline of the part that goes through, in metres, where it is a part only.
     clear : Quantity or None
-        Clear space under its freed bars, by the stone of its concrete; None where all of it goes through.
+        Clear space under its exposed bars, by the stone of its concrete; None where all of it goes through.
     part : Location or None
         Where that part stands on the deck.
     removal, left : RemovalDepth, RemainingSlab or None
@@ -133,11 +133,11 @@ class Patches(Subject[Inputs]):
     marked : Marked
         The survey with its patches.
     concretes : Concretes
-        Which concrete each patch takes: bars are freed for its stone.
+        Which concrete each patch takes: bars are exposed for its stone.
     each : dict of PatchDesign
         By number.
     clear : dict of Quantity
-        Clear space under freed bars, by the concrete that partial-depth patches take.
+        Clear space under exposed bars, by the concrete that partial-depth patches take.
     spans : list of SpanShare
         Unsound share of every span.
     order_volume : Quantity
@@ -230,7 +230,7 @@ def common_of(patches: Patches) -> Common:
 
 
 def clear_space(patches: Patches, one: PatchDesign) -> Quantity:
-    """Return the clear space under the freed bars of a patch, by the stone of its concrete."""
+    """Return the clear space under the exposed bars of a patch, by the stone of its concrete."""
     name, size, item = "", patches.limit("aggregate_size").value, "patches, for the largest stone allowed"
     if patches.concretes.each:
         concrete = patches.concretes.of(one.name, one.depth_class)
@@ -288,7 +288,7 @@ def none_is_zero(share: Quantity | None) -> Quantity:
 
 
 def limits_of(patches: Patches, one: Patch) -> Any:
-    """Marked limits of one patch, with what changes its sides."""
+    """Repair limits of one patch, with what changes its sides."""
     piece, m = one.piece, float(patches.limit("margin").value.m_as("m"))
     change = [side - extent - 2 * m for side, extent in zip(piece.sides, piece.extent, strict=True)]
     cut_off = piece.sides[0] * piece.sides[1] - piece.outline.area
@@ -323,7 +323,7 @@ def longer(patches: Patches, name: str) -> str:
         return ""
     sides = (("length", want.along), ("width", want.across))
     added = " and ".join(f"{patches.show(value, Length)} in {side}" for side, value in sides if value is not None)
-    return f"; marked limits are longer by {added}: {want.why}"
+    return f"; repair limits are longer by {added}: {want.why}"
 
 
 def part_words(patches: Patches, part: Any) -> str:
@@ -373,10 +373,10 @@ def partial_depth(patches: Patches, one: PatchDesign, common: Common) -> Any:
     one.left = left = patches.run(patch.remaining_slab, item, h_max=removed.h_max, h_r=removed.h_r, t=t)
     slab = Limit("slab", "slab thickness, so that slab remains under the patch", t, units.kind_of(Length), "geometry")
     patches.checks += [
-        Check(item, "removal in the mean of its readings, against the least depth of a patch", removed.h,
-              patches.limit("least_patch_depth"), "at least", "remove to the least depth"),
-        Check(item, "removal at its shallowest reading, against the least depth of a patch", metres(max(float(readings.min()), least)),
-              patches.limit("least_patch_depth"), "at least", "remove to the least depth there too"),
+        Check(item, "removal in the mean of its readings, against the minimum depth of a patch", removed.h,
+              patches.limit("least_patch_depth"), "at least", "remove to the minimum depth"),
+        Check(item, "removal at its shallowest reading, against the minimum depth of a patch", metres(max(float(readings.min()), least)),
+              patches.limit("least_patch_depth"), "at least", "remove to the minimum depth there too"),
         Check(item, "deepest removal leaves slab below it", left.h_d, slab, "less than",
               "the removal goes through: treat as full depth"),
     ]  # fmt: skip
@@ -404,15 +404,15 @@ def faces(patches: Patches, one: PatchDesign) -> None:
 
 
 def side_checks(patches: Patches, one: PatchDesign) -> None:
-    """Hold the saw cut against the bars and the sides against the least side."""
+    """Hold the saw cut against the bars and the sides against the minimum side."""
     greatest = Limit(
-        "saw_depth", "greatest saw cut that stays clear of the bars", one.saw, units.kind_of(Length),
-        "least measured cover less the margin",
+        "saw_depth", "maximum saw cut that stays clear of the bars", one.saw, units.kind_of(Length),
+        "minimum measured cover less the margin",
     )  # fmt: skip
     patches.checks += [
         Check(one.item, "planned saw cut", patches.limit("saw_depth").value, greatest, "at most",
               "cut shallower, or locate the bars"),
-        Check(one.item, "lesser side of the marked limits", min(one.limits.L, one.limits.B), patches.limit("least_side"), "at least",
+        Check(one.item, "shorter side of the repair limits", min(one.limits.L, one.limits.B), patches.limit("least_side"), "at least",
               "enlarge the limits"),
         *(
             Check(one.item, f"sound concrete left to the {strip.edge}", strip.width, patches.limit("merge_distance"), "at least", TO_EDGE)
@@ -455,7 +455,7 @@ def spans(patches: Patches) -> None:
         patches.spans.append(SpanShare(number, metres(unsound, 2), share.A_d, share.q_u))
         patches.checks.append(
             Check(item, "unsound share of the deck surveyed", share.q_u, patches.limit("distress_share"), "less than",
-                  "patching alone deserves another look")
+                  "reconsider patching alone")
         )  # fmt: skip
     survey = patches.inputs.survey
     if patches.inputs.soundings:
@@ -506,7 +506,7 @@ def totals(patches: Patches) -> None:
             m_1=haul.truck_mass, V_1=haul.truck_volume,
         )  # fmt: skip
         patches.decisions["debris"] = (
-            f"{patches.show(out.m_d, Mass)} to carry off, {patches.show(out.V_loose, Volume)} loose; truck loads: {out.n.magnitude:.0f}"
+            f"{patches.show(out.m_d, Mass)} to haul away, {patches.show(out.V_loose, Volume)} loose; truck loads: {out.n.magnitude:.0f}"
         )
 
 
@@ -514,7 +514,7 @@ def notes(patches: Patches) -> None:
     """Simplifications and cautions."""
     hammer = [patches.show(patches.limit(key).value, Mass, 0) for key in ("hammer", "hammer_near_bars")]
     patches.notes += [
-        "A hollow sounding stands for a rectangle of the spacing of the soundings round it; hollow concrete commonly runs past "
+        "A delaminated reading stands for a rectangle of the spacing of the soundings round it; delaminated concrete commonly runs past "
         "what the sounding finds: sound again along the saw cut and on the floor after removal, and measure what is added.",
         f"Hammers: at most {hammer[0]}, and at most {hammer[1]} near and below bars.",
         "The slab that remains under an open partial-depth patch, and any load on or beside it, is not checked on this sheet; where the "

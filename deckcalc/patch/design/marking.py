@@ -68,12 +68,12 @@ class Patch:
 
     @property
     def station(self) -> Quantity:
-        """Station of the middle of the marked limits."""
+        """Station of the middle of the repair limits."""
         return metres(self.piece.outline.centroid.x)
 
     @property
     def offset(self) -> Quantity:
-        """Offset of the middle of the marked limits."""
+        """Offset of the middle of the repair limits."""
         return metres(self.piece.outline.centroid.y)
 
     @property
@@ -103,7 +103,7 @@ class Patch:
 
     @property
     def least_cover(self) -> Quantity:
-        """The least cover read."""
+        """The minimum cover read."""
         return metres(min(self.covers.m_as("m")))
 
     @property
@@ -125,7 +125,7 @@ class Marked:
     apart : list of Reading
         cover readings that belong to no patch
     within : float
-        so far outside the marked limits a reading still belongs to the patch, in metres
+        so far outside the repair limits a reading still belongs to the patch, in metres
     plan : Plan
         the deck in plan
     readings : list of Reading
@@ -142,13 +142,13 @@ class Marked:
 
     @property
     def girder_spacing(self) -> Quantity | None:
-        """Greatest spacing of the girders, centre to centre; None where there are fewer than two."""
+        """Maximum spacing of the girders, centre to centre; None where there are fewer than two."""
         steps = [b - a for a, b in pairwise(self.plan.girders)] if self.plan else []
         return metres(max(steps)) if steps else None
 
     @property
     def clear_span(self) -> Quantity | None:
-        """Greatest clear span between the flanges of two girders; None where there are fewer than two."""
+        """Maximum clear span between the flanges of two girders; None where there are fewer than two."""
         steps = [b - a - (self.plan.flange_width or 0.0) for a, b in pairwise(self.plan.girders)] if self.plan else []
         return metres(max(steps)) if steps else None
 
@@ -262,7 +262,7 @@ def survey(context: Context[Inputs], faults: Faults) -> Marked:
     marked = mark(context, found, readings, faults)
     check_readings(context, marked, readings, faults)
     if not marked.patches:
-        faults.append("the survey holds nothing hollow: there is no patch to design")
+        faults.append("the survey found no delamination: there is no patch to design")
     return marked
 
 
@@ -292,7 +292,7 @@ def forms_of(found: Found, outlines: list[Any]) -> list[list[str]]:
     if len(points):
         _, hit = tree.query(shapely.points(points), predicate="intersects")
         for j in np.unique(hit):
-            forms[j].insert(0, f"{int((hit == j).sum())} hollow soundings")
+            forms[j].insert(0, f"{int((hit == j).sum())} delaminated readings")
     return forms
 
 

@@ -101,7 +101,7 @@ def find(context: Context[Inputs], faults: Faults) -> Found:
         crowded(inputs, found, names, faults)
         for i, j in plan.same_places(found.xy):
             same = found.hollow[i] == found.hollow[j]
-            word = "sounded twice; delete one" if same else "hollow in one and sound in the other; sound it again"
+            word = "sounded twice; delete one" if same else "delaminated in one and sound in the other; sound it again"
             faults.append(f"{names[i]} and {names[j].removeprefix('soundings.csv, ')}: {at(*found.xy[i])} is {word}")
     for file, form, column, build in (
         ("radii", "radius survey", "hole", radius_survey), ("traces", "traced outline", "outline", traced),
@@ -177,7 +177,9 @@ def soundings(inputs: Inputs, found: Found, faults: list[str]) -> list[str]:
         label = f"soundings.csv, line {row.line}"
         marks = row.marks.replace(" ", "")
         if not marks or set(marks) - set(".hn"):
-            faults.append(f"{label}: found marks “{row.marks}”, wanted h for hollow, . for sound, n for not sounded")
+            faults.append(
+                f"{label}: found marks “{row.marks}”, wanted h for delaminated (it sounds hollow), . for sound, n for not sounded"
+            )
             continue
         ends = row.end_station, row.end_offset
         if len(marks) > 1 and None in ends:

@@ -113,24 +113,24 @@ class ClearSpace(NamedTuple):
     title="Clear space to open under the bars",
     source=(
         Cite("aci-364-6", "answer: 19 mm (3/4 in), or the aggregate and 6 mm (1/4 in), whichever is more"),
-        Cite("ufgs-03931", "3.3.1.4: the same rule with a least value of 25 mm (1 in)"),
+        Cite("ufgs-03931", "3.3.1.4: the same rule with a minimum value of 25 mm (1 in)"),
     ),
     notes=(
         (
-            "Published least values disagree: 1/2 in (UFC 3-270-03), 3/4 in (ACI PRC-364.6), 3/4 to 1 in (ACI 364.10T), "
+            "Published minimum values disagree: 1/2 in (UFC 3-270-03), 3/4 in (ACI PRC-364.6), 3/4 to 1 in (ACI 364.10T), "
             "1 in (UFGS 03931)."
         ),
     ),
 )
 def clear_space(s_min: Space, D_max: Aggregate, e: Space) -> ClearSpace:
-    r"""Clear space to open around freed bars, so that the repair concrete gets under them.
+    r"""Clear space to open around exposed bars, so that the repair concrete gets under them.
 
     .. math:: s_c = \max(s_{min}, D_{max} + e)
 
     Parameters
     ----------
     s_min : quantity of length
-        least clear space around a bar
+        minimum clear space around a bar
     D_max : quantity of length
         nominal maximum size of the aggregate of the repair concrete
     e : quantity of length
@@ -161,9 +161,9 @@ def clear_space(s_min: Space, D_max: Aggregate, e: Space) -> ClearSpace:
     return ClearSpace(s_D, s_c)
 
 
-@lookup("the least of the readings {c}")
+@lookup("the minimum of the readings {c}")
 def least_cover(c: Covers) -> Length:
-    """Return the least cover read."""
+    """Return the minimum cover read."""
     return np.min(c, axis=-1)
 
 
@@ -173,9 +173,9 @@ def mean_cover(c: Covers) -> Length:
     return np.mean(c, axis=-1)
 
 
-@lookup("the greatest of the readings {c}")
+@lookup("the maximum of the readings {c}")
 def greatest_cover(c: Covers) -> Length:
-    """Return the greatest cover read."""
+    """Return the maximum cover read."""
     return np.max(c, axis=-1)
 
 
@@ -188,7 +188,7 @@ class PatchCover(NamedTuple):
 
     @property
     def least(self) -> Length:
-        """The least cover: for saw cuts, laps, and whether bars are reached."""
+        """The minimum cover: for saw cuts, laps, and whether bars are reached."""
         return self.c_min
 
     @property
@@ -198,25 +198,25 @@ class PatchCover(NamedTuple):
 
     @property
     def greatest(self) -> Length:
-        """The greatest cover: for the depth that frees the bars, and for the strength of top bars."""
+        """The maximum cover: for the depth that exposes the bars all round, and for the strength of top bars."""
         return self.c_max
 
 
 @calculation(
     title="Cover of the top mat",
     source=Cite(
-        "", "least, mean and greatest of the readings; which of them is safe depends on the use", "common practice"
+        "", "minimum, mean and maximum of the readings; which of them is safe depends on the use", "common practice"
     ),
     notes=(
         (
-            "The least is used for the saw cut and for whether the bars are reached; the greatest for the depth that frees "
+            "The minimum is used for the saw cut and for whether the bars are reached; the maximum for the depth that frees "
             "them. No limit is checked on the mean."
         ),
         "Bars between the readings may lie higher or lower than any of them: locate them along the cut.",
     ),
 )
 def patch_cover(c: Covers) -> PatchCover:
-    r"""Least, mean and greatest cover of the top mat over a patch.
+    r"""Minimum, mean and maximum cover of the top mat over a patch.
 
     .. math:: c_{min} \le c_{mean} \le c_{max}
 
@@ -228,7 +228,7 @@ def patch_cover(c: Covers) -> PatchCover:
     Returns
     -------
     PatchCover
-        `c_min` least, `c_mean` mean, `c_max` greatest cover; also as `least`, `mean`, `greatest`.
+        `c_min` minimum, `c_mean` mean, `c_max` maximum cover; also as `least`, `mean`, `greatest`.
 
     Raises
     ------
@@ -246,23 +246,23 @@ def patch_cover(c: Covers) -> PatchCover:
     >>> f"{cover.least.to('mm'):.0f~P}, {cover.mean.to('mm'):.0f~P}, {cover.greatest.to('mm'):.0f~P}"
     '38 mm, 41 mm, 44 mm'
     """
-    c_min = least_cover(c)  # least cover
+    c_min = least_cover(c)  # minimum cover
     c_mean = mean_cover(c)  # mean cover
-    c_max = greatest_cover(c)  # greatest cover
+    c_max = greatest_cover(c)  # maximum cover
     return PatchCover(c_min, c_mean, c_max)
 
 
 @lookup(
-    "the deepest reading, {h_max}, against the least cover, {c_min}, which is not more than the greatest, {c_max}: "
-    "1 if it goes past the least cover, 0 if not"
+    "the deepest reading, {h_max}, against the minimum cover, {c_min}, which is not more than the maximum, {c_max}: "
+    "1 if it goes past the minimum cover, 0 if not"
 )
 def bars_reached(h_max: Depth, c_min: Cover, c_max: Cover) -> Count:
     """Return 1 where unsound concrete goes past the top of the highest bar, else 0."""
     if np.any(np.greater(c_min, np.multiply(c_max, 1 + 1e-9))):
         low, high = float(np.max(c_min)), float(np.min(c_max))
         raise TableError(
-            f"the least cover c_min of {low * 1000:.1f} mm is more than the greatest c_max of {high * 1000:.1f} mm; "
-            "give the least and the greatest reading of one patch"
+            f"the minimum cover c_min of {low * 1000:.1f} mm is more than the maximum c_max of {high * 1000:.1f} mm; "
+            "give the minimum and the maximum reading of one patch"
         )
     reached: Any = np.where(np.greater(h_max, np.multiply(c_min, 1 + 1e-9)), 1.0, 0.0)
     return reached[()]
@@ -293,16 +293,16 @@ class RemovalDepth(NamedTuple):
 
 @calculation(
     title="Depth of removal",
-    source=Cite("", "bars that the unsound concrete reaches are freed all round", "common practice"),
+    source=Cite("", "bars that the unsound concrete reaches are exposed all round", "common practice"),
     notes=(
         (
             "The mean of the readings stands for the whole area of the patch: right for the volume of an uneven floor, "
             "less than what is taken out at the deepest place."
         ),
-        ("Once one reading goes past the cover, the bars are taken as freed over the whole marked area."),
+        ("Once one reading goes past the cover, the bars are taken as exposed over the whole marked area."),
         (
-            "Whether the bars are reached goes by the least cover measured over the patch, the depth that frees them by the "
-            "greatest, so that the clear space is there under the deepest bar read. Both layers of the top mat are in "
+            "Whether the bars are reached goes by the minimum cover measured over the patch, the depth that exposes them all round by the "
+            "maximum, so that the clear space is there under the deepest bar read. Both layers of the top mat are in "
             "contact, and the ribs of the bars are not added."
         ),
     ),
@@ -317,9 +317,9 @@ def removal_depth(h_i: Depths, c_min: Cover, c_max: Cover, d_1: Layer, d_2: Laye
     h_i : quantity of length, shape (..., n)
         depth readings over the area of the patch
     c_min : quantity of length, shape (...,)
-        least cover of the top mat
+        minimum cover of the top mat
     c_max : quantity of length, shape (...,)
-        greatest cover of the top mat
+        maximum cover of the top mat
     d_1 : quantity of length
         diameter of the upper layer of the top mat
     d_2 : quantity of length
@@ -330,18 +330,18 @@ def removal_depth(h_i: Depths, c_min: Cover, c_max: Cover, d_1: Layer, d_2: Laye
     Returns
     -------
     RemovalDepth
-        `h_max` deepest reading, `h_bars` depth that frees both layers, `n_r` whether the bars are reached (1) or not (0), `h_r` depth that
+        `h_max` deepest reading, `h_bars` depth that exposes both layers, `n_r` whether the bars are reached (1) or not (0), `h_r` depth that
         the bars ask for, `h` depth of removal for the volume.
 
     Raises
     ------
     InputError
         If a depth is not between 1 mm and 1500 mm, a cover not between 0 and 500 mm, a diameter not between
-        0 and 80 mm, or the least cover is more than the greatest.
+        0 and 80 mm, or the minimum cover is more than the maximum.
 
     Notes
     -----
-    A reading that equals the least cover does not reach the bars. Source: common practice.
+    A reading that equals the minimum cover does not reach the bars. Source: common practice.
 
     Examples
     --------
@@ -353,7 +353,7 @@ def removal_depth(h_i: Depths, c_min: Cover, c_max: Cover, d_1: Layer, d_2: Laye
     '40 mm'
     """
     h_max = deepest_reading(h_i)  # deepest reading
-    h_bars = c_max + d_1 + d_2 + s_c  # depth that frees both layers of the top mat
+    h_bars = c_max + d_1 + d_2 + s_c  # depth that exposes both layers of the top mat
     n_r = bars_reached(h_max, c_min, c_max)  # whether the bars are reached
     h_r = n_r * h_bars  # depth that the bars ask for
     h = mean_removal(h_i, h_r)  # depth of removal
@@ -361,7 +361,7 @@ def removal_depth(h_i: Depths, c_min: Cover, c_max: Cover, d_1: Layer, d_2: Laye
 
 
 @calculation(
-    title="Greatest depth of the saw cut",
+    title="Maximum depth of the saw cut",
     source=(
         Cite("", "the saw stays clear of the bars by a margin", "common practice"),
         Cite("ufgs-03931", "perimeter saw cut: never as deep as the bars"),
@@ -372,14 +372,14 @@ def removal_depth(h_i: Depths, c_min: Cover, c_max: Cover, d_1: Layer, d_2: Laye
     ),
 )
 def saw_cut(c_min: Cover, m_saw: Space) -> Length:
-    r"""Greatest depth of saw cut that stays clear of the bars.
+    r"""Maximum depth of saw cut that stays clear of the bars.
 
     .. math:: d_{saw,max} = c_{min} - m_{saw}
 
     Parameters
     ----------
     c_min : quantity of length, shape (...,)
-        least cover measured along the cut
+        minimum cover measured along the cut
     m_saw : quantity of length
         margin kept between blade and bar
 
@@ -403,5 +403,5 @@ def saw_cut(c_min: Cover, m_saw: Space) -> Length:
     >>> f"{saw_cut(Q(1.5, 'in'), Q(0.25, 'in')).to('in'):.2f~P}"
     '1.25 in'
     """
-    d_saw_max = c_min - m_saw  # greatest depth of cut that clears the bars
+    d_saw_max = c_min - m_saw  # maximum depth of cut that clears the bars
     return d_saw_max

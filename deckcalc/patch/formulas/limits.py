@@ -1,4 +1,4 @@
-"""Marked limits: the rectangle that is sawn around the unsound concrete."""
+"""Repair limits: the rectangle that is sawn around the unsound concrete."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class PatchLimits(NamedTuple):
 
 
 @calculation(
-    title="Marked limits of a patch",
+    title="Repair limits of a patch",
     source=(
         Cite("fhwa-partial-depth", "4.1 and 4.2: square or rectangular limits past the unsound concrete"),
         Cite("ufc-3-270-03", "3.3 and 15.3: the cut stands 2 to 3 in outside the damage"),
@@ -45,7 +45,7 @@ class PatchLimits(NamedTuple):
     notes=(
         "The saw stops at the corners; overrun cuts are not part of the length of cut.",
         (
-            "The change of a side is what the least side, a narrow strip beside a joint or kerb, or the engineer adds, and what a kerb, a "
+            "The change of a side is what the minimum side, a narrow strip beside a joint or kerb, or the engineer adds, and what a kerb, a "
             "joint or the cut in common with a neighbour takes off the margin."
         ),
     ),
@@ -68,7 +68,7 @@ def patch_limits(
     m : quantity of length, shape (...,)
         margin of sound concrete taken in on each side
     e_L : quantity of length, shape (...,)
-        change of the length, for the least side, a narrow strip, a kerb, a joint, a neighbour or laps
+        change of the length, for the minimum side, a narrow strip, a kerb, a joint, a neighbour or laps
     e_B : quantity of length, shape (...,)
         change of the width, likewise
     A_n : quantity of area, shape (...,)
@@ -200,7 +200,7 @@ class DistressShare(NamedTuple):
     source=Cite("", "unsound area over the area surveyed", "common practice"),
     notes=(
         "The area surveyed is that between two joints and the edges of the strip surveyed; a skew does not change it.",
-        "Unsound concrete is counted as surveyed, without margin. Concrete that sounds sound can be past saving by chlorides.",
+        "Unsound concrete is counted as surveyed, without margin. Concrete that sounds sound may still hold so much chloride that it has to be removed.",
     ),
 )
 def distress_share(A_u: UnsoundSum, L_s: Span, W_s: Strip) -> DistressShare:

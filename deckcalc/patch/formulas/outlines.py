@@ -1,4 +1,4 @@
-"""Marked limits: from unsound regions to the rectangles that are chalked and sawn. Plain numbers in metres."""
+"""Repair limits: from unsound regions to the rectangles that are laid out and sawn. Plain numbers in metres."""
 
 from __future__ import annotations
 
@@ -28,9 +28,9 @@ class Rules:
     margin : float
         sound concrete taken in beyond the unsound
     merge : float
-        marked limits that are closer than this are joined
+        repair limits that are closer than this are joined
     least_side : float
-        least side of a patch
+        minimum side of a patch
     turn : float
         direction of the sides against the centreline, in radians
     removal_price, cut_price, piece_price : float
@@ -59,7 +59,7 @@ class Piece:
     Attributes
     ----------
     outline : shapely.Polygon
-        marked limits, in station and offset
+        repair limits, in station and offset
     unsound : shapely geometry
         unsound concrete inside it
     extent : tuple of float
@@ -125,7 +125,7 @@ def clipped(part: Any, panel: Any) -> Any:
 
 
 def merge(regions: Sequence[Any], panel: Any, rules: Rules) -> list[Any]:
-    """Join regions whose marked limits overlap, or are closer than the merge distance, until none are."""
+    """Join regions whose repair limits overlap, or are closer than the merge distance, until none are."""
     groups = list(regions)
     while len(groups) > 1:
         boxes = np.array([limits(group, panel, rules) for group in groups], dtype=object)
@@ -148,7 +148,7 @@ def merge(regions: Sequence[Any], panel: Any, rules: Rules) -> list[Any]:
 
 
 def limits(region: Any, panel: Any, rules: Rules) -> Any:
-    """Return the rectangle round a region: margin on all sides, least side, nothing beyond the panel."""
+    """Return the rectangle round a region: margin on all sides, minimum side, nothing beyond the panel."""
     x_1, y_1, x_2, y_2 = region.bounds
     m = rules.margin
     x_1, x_2 = widened(x_1 - m, x_2 + m, rules.least_side, panel.bounds[0], panel.bounds[2])
@@ -174,7 +174,7 @@ def edge_strips(outline: Any, panel: Any, merge: float) -> list[float]:
 def to_edges(outline: Any, panel: Any, rules: Rules, others: Sequence[Any] = ()) -> Any:
     """Take a patch to each edge of the panel that it is nearer to than the merge distance, where no other piece lies between.
 
-    Of the sides that may be moved to do so, the one that adds least is moved.
+    Of the sides that may be moved to do so, the one that adds the smallest area is moved.
 
     Examples
     --------
@@ -199,7 +199,7 @@ def to_edges(outline: Any, panel: Any, rules: Rules, others: Sequence[Any] = ())
 
 
 def widened(low: float, high: float, least: float, start: float, end: float) -> tuple[float, float]:
-    """Clip an interval to the panel, and widen it about its middle to the least side, shifted to stay within."""
+    """Clip an interval to the panel, and widen it about its middle to the minimum side, shifted to stay within."""
     low, high = max(low, start), min(high, end)
     if high - low >= least - NOISE:
         return low, high
@@ -291,7 +291,7 @@ def own_cuts(outlines: Sequence[Any], panel: Any) -> list[float]:
 def split(region: Any, panel: Any, rules: Rules) -> list[Box]:
     """Return the cheapest rectangles found by successive straight cuts through a region with its margin, or none.
 
-    Every piece keeps the least side; pieces abut, or stand apart by the merge distance at least, so that no thin strip
+    Every piece keeps the minimum side; pieces abut, or stand apart by the merge distance at least, so that no thin strip
     of sound concrete is left between them.
     """
     grown = clipped(region.buffer(rules.margin, quad_segs=16), panel)
@@ -332,7 +332,7 @@ def _edged(box: Box, whole: Box, place: int, c: float) -> Box:
 
 
 def _candidates(region: Any, whole: Box, axis: int, rules: Rules) -> list[float]:
-    """Return where a cut may run: a margin either side of a vertex, the least side away from the ends."""
+    """Return where a cut may run: a margin either side of a vertex, the minimum side away from the ends."""
     corner = shapely.get_coordinates(region)[:, axis]
     places = np.unique(np.round(np.concatenate([corner - rules.margin, corner + rules.margin]), 8))
     room = rules.least_side - NOISE
@@ -349,7 +349,7 @@ def _halves(shape: Any, whole: Box, axis: int, c: float) -> tuple[Any, Any]:
 
 
 def _fits(boxes: Sequence[Box], rules: Rules) -> bool:
-    """Whether pieces have the least side, and no thin strip stands between two of them."""
+    """Whether pieces have the minimum side, and no thin strip stands between two of them."""
     if any(min(b[2] - b[0], b[3] - b[1]) < rules.least_side - NOISE for b in boxes):
         return False
     for a, b in combinations(boxes, 2):

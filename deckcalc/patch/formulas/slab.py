@@ -31,7 +31,7 @@ class RemainingSlab(NamedTuple):
     source=Cite("", "thickness less the deepest removal", "common practice"),
     notes=(
         (
-            "The least thickness while the patch is open, at its deepest place. What load the slab may carry then, on and "
+            "The minimum thickness while the patch is open, at its deepest place. What load the slab may carry then, on and "
             "beside the patch, is for the engineer in charge to check; nothing here says that it may carry any."
         ),
     ),
@@ -125,7 +125,7 @@ def bottom_mat(t: Thickness, c_b: Cover, d_b1: Layer, d_b2: Layer) -> Length:
 @calculation(
     title="Depth of the precast panel",
     source=Cite("txdot-crm", "ch. 3, sect. 4: over a precast panel concrete is removed down to the panel"),
-    notes=("A panel that is cracked or hollow is replaced with the slab over it: full depth.",),
+    notes=("A panel that is cracked or delaminated is replaced with the slab over it: full depth.",),
     unchecked="a difference of two thicknesses",
 )
 def panel_depth(t: Thickness, t_p: Panel) -> Length:

@@ -32,15 +32,15 @@ class BondArea(NamedTuple):
 
 
 @calculation(
-    title="Area to be bonded",
+    title="Bond area",
     source=Cite("", "floor and sides of the hole", "common practice"),
     notes=(
-        "The surface of freed bars is not added, nor what a rough floor takes beyond its plan area. A full-depth hole has no "
+        "The surface of exposed bars is not added, nor what a rough floor takes beyond its plan area. A full-depth hole has no "
         "floor; its sides are counted over the whole depth.",
     ),
 )
 def bond_area(A_f: FloorArea, P: Edge, h: Depth) -> BondArea:
-    r"""Area of old concrete that the repair concrete is placed against.
+    r"""Area of existing concrete that the repair concrete is placed against.
 
     .. math:: A_b = A_f + P h
 
@@ -49,14 +49,14 @@ def bond_area(A_f: FloorArea, P: Edge, h: Depth) -> BondArea:
     A_f : quantity of area, shape (...,)
         area of the floor, nothing where the hole goes through
     P : quantity of length, shape (...,)
-        length of the edges against old concrete
+        length of the edges against existing concrete
     h : quantity of length, shape (...,)
         depth of removal
 
     Returns
     -------
     BondArea
-        `A_s` area of the sides, `A_b` area to be bonded.
+        `A_s` area of the sides, `A_b` bond area.
 
     Raises
     ------
@@ -74,7 +74,7 @@ def bond_area(A_f: FloorArea, P: Edge, h: Depth) -> BondArea:
     '1.16 m²'
     """
     A_s = P * h  # area of the sides
-    A_b = A_f + A_s  # area to be bonded
+    A_b = A_f + A_s  # bond area
     return BondArea(A_s, A_b)
 
 
@@ -91,7 +91,7 @@ def bonding_grout(A_b: MarkedArea, t_g: GroutThickness) -> Volume:
     Parameters
     ----------
     A_b : quantity of area, shape (...,)
-        area to be bonded
+        bond area
     t_g : quantity of length
         thickness of the layer of grout
 
@@ -180,13 +180,15 @@ class BarsInHole(NamedTuple):
 
 
 @calculation(
-    title="Volume of the bars, which is not taken off",
+    title="Volume of the bars, not deducted",
     source=Cite("", "area of one bar over its spacing, for each layer", "common practice"),
-    notes=("Both layers are taken at the least spacing of the top bars, which gives the most that the bars can take.",),
+    notes=(
+        "Both layers are taken at the minimum spacing of the top bars, which gives the most that the bars can take.",
+    ),
     unchecked="a product of areas; shown to tell how little is neglected",
 )
 def bars_in_hole(A: MarkedArea, A_b1: OneBar, A_b2: OneBar, s: Spacing, V_net: SomeVolume) -> BarsInHole:
-    r"""Volume of the freed bars of the top mat, and their share of the net volume.
+    r"""Volume of the exposed bars of the top mat, and their share of the net volume.
 
     .. math:: V_{bars} = A \frac{A_{b1} + A_{b2}}{s}
 
@@ -224,7 +226,7 @@ def bars_in_hole(A: MarkedArea, A_b1: OneBar, A_b2: OneBar, s: Spacing, V_net: S
     >>> f"{bars.q_bars.to('%'):.1f~P}"
     '2.2 %'
     """
-    V_bars = A * (A_b1 + A_b2) / s  # volume of the freed bars
+    V_bars = A * (A_b1 + A_b2) / s  # volume of the exposed bars
     q_bars = V_bars / V_net  # share of the net volume
     return BarsInHole(V_bars, q_bars)
 
@@ -257,7 +259,7 @@ def debris(V: SomeVolume, rho: OldConcrete, q_b: Bulking, m_1: LoadMass, V_1: On
     V : quantity of volume
         volume of the holes, with over-break
     rho : quantity of density
-        unit weight of the old concrete
+        unit weight of the existing concrete
     q_b : quantity without dimension
         bulking, as a share of the volume in place
     m_1 : quantity of mass

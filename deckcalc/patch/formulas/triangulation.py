@@ -26,7 +26,7 @@ class Floor:
     of : array of int, shape (n,)
         which reading gives the depth
     corner : array of bool, shape (n,)
-        whether it is a corner of the marked limits, which takes the depth of the nearest reading
+        whether it is a corner of the repair limits, which takes the depth of the nearest reading
     triangles : array of int, shape (m, 3)
     """
 
@@ -90,7 +90,7 @@ def floor(outline: Any, xy: Floats, depth: Floats) -> Floor:
     Parameters
     ----------
     outline : shapely.Polygon
-        marked limits, convex
+        repair limits, convex
     xy : array, shape (n, 2)
         station and offset of the readings
     depth : array, shape (n,)

@@ -51,7 +51,7 @@ def same_places(xy: Floats, within: float = 0.01) -> list[tuple[int, int]]:
 
 
 def hollow_cells(xy: Floats, hollow: NDArray[np.bool_], along: float, across: float) -> Any:
-    """Return the concrete that each hollow sounding stands for.
+    """Return the concrete that each delaminated reading stands for.
 
     It is a rectangle of the spacing of the soundings round the point, cut half-way to every sound sounding that
     stands nearer than the next point of the grid.
@@ -68,7 +68,7 @@ def hollow_cells(xy: Floats, hollow: NDArray[np.bool_], along: float, across: fl
     Returns
     -------
     array of shapely.Polygon
-        One for each hollow sounding, in order.
+        One for each delaminated reading, in order.
 
     Examples
     --------
@@ -109,7 +109,7 @@ def radius_outline(station: float, offset: float, bearings: Sequence[float], rea
     bearings : sequence of float
         degrees, clockwise from ahead
     reaches : sequence of float
-        distance from the hole at which the hollow sound ends
+        distance from the hole at which the concrete stops sounding hollow
 
     Returns
     -------
@@ -197,14 +197,14 @@ def unsound_regions(cells: Any, points: Floats, outlines: Sequence[Any]) -> list
     """Join soundings and outlines to unsound regions that do not touch one another.
 
     Where an outline was traced, measured along radii or taken as a rectangle, it stands instead of the cells of the
-    hollow soundings inside it: it is the finer measurement.
+    delaminated readings inside it: it is the finer measurement.
 
     Parameters
     ----------
     cells : array of shapely.Polygon, shape (n,)
         from `hollow_cells`
     points : array, shape (n, 2)
-        the hollow soundings themselves
+        the delaminated readings themselves
     outlines : sequence of shapely.Polygon
 
     Returns

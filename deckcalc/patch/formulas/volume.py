@@ -38,7 +38,7 @@ class NeatVolume(NamedTuple):
     ),
     notes=(
         (
-            "The volume by triangles is the sum over plane triangles between the readings and the corners of the marked "
+            "The volume by triangles is the sum over plane triangles between the readings and the corners of the repair "
             "limits; a corner takes the depth of the reading nearest to it, the deeper of two as near. The triangles are listed in this sheet."
         ),
         "The volume by triangles is ordered by: it weighs each reading with the area that it stands for.",
@@ -225,7 +225,7 @@ class PatchVolume(NamedTuple):
             "growth or over-break was found: both are the engineer's."
         ),
         (
-            "The volume of the bars is not taken off. A cubic yard is 27 cubic feet. Batches and loads are rounded up, "
+            "The volume of the bars is not deducted. A cubic yard is 27 cubic feet. Batches and truck loads are rounded up, "
             "not the volume here."
         ),
     ),
@@ -297,7 +297,7 @@ class OrderTotal(NamedTuple):
 @calculation(
     title="Concrete to order for all patches",
     source=Cite("navedtra-14070", "take-off of figure 5-2: the items are added up"),
-    notes=("The total before rounding up to batches or loads.",),
+    notes=("The total before rounding up to batches or truck loads.",),
 )
 def order_total(V: Orders) -> OrderTotal:
     r"""Sum of the volumes of several patches.

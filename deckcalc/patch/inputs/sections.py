@@ -23,7 +23,7 @@ class Longer(Strict):
 
 
 class Marking(Strict):
-    """How limits are marked; margin, merge distance and least side are limits."""
+    """How limits are marked; margin, merge distance and minimum side are limits."""
 
     direction: Literal["centreline", "skew"] = Field(
         "centreline", description="sides along the centreline, or the skew"
@@ -76,7 +76,7 @@ class Removal(Strict):
 
 
 class Haulage(Strict):
-    """How debris is carried off."""
+    """How debris is hauled away."""
 
     bulking: Annotated[Quantity, InRange(Share, "0 %", "150 %")] = Field(
         description="loose over solid volume, less one"
@@ -90,13 +90,13 @@ class Sensitivity(Strict):
 
     margin: Annotated[
         list[Annotated[Quantity, InRange(Length, "0 mm", "300 mm")]], Field(min_length=2, max_length=2)
-    ] = Field(description="least and greatest margin tried")
+    ] = Field(description="minimum and maximum margin tried")
     depth: Annotated[Quantity, InRange(Length, "0 mm", "100 mm")] = Field(
         description="every reading so much less and more"
     )
     overbreak: Annotated[
         list[Annotated[Quantity, InRange(Share, "0 %", "60 %")]], Field(min_length=2, max_length=2)
-    ] = Field(description="least and greatest overbreak tried")
+    ] = Field(description="minimum and maximum overbreak tried")
     waste: Annotated[list[Annotated[Quantity, InRange(Share, "0 %", "60 %")]], Field(min_length=2, max_length=2)] = (
-        Field(description="least and greatest waste tried")
+        Field(description="minimum and maximum waste tried")
     )

@@ -160,7 +160,7 @@ class Survey(Strict):
     readings_within: Annotated[float, place("0 mm", "1 m", Length)] = Field(
         "150 mm",
         validate_default=True,
-        description="depth readings so far outside marked limits still belong to the patch",
+        description="depth readings so far outside repair limits still belong to the patch",
     )
 
 
@@ -176,18 +176,22 @@ class SoundingRow(Strict):
     end_offset: Annotated[float | None, place("-100 m", "100 m", empty=True)] = Field(
         description="offset of its last mark; empty where there is one mark"
     )
-    marks: str = Field(description="one letter for each place sounded: h for hollow, . for sound, n for not sounded")
+    marks: str = Field(
+        description="one letter for each place sounded: h for delaminated (it sounds hollow), . for sound, n for not sounded"
+    )
 
 
 class RadiusRow(Strict):
-    """radii.csv: one radius a row, from a hole to where the hollow sound ends."""
+    """radii.csv: one radius a row, from a hole to where the concrete stops sounding hollow."""
 
     radius: Id = Field(description="name of the radius")
     hole: Id = Field(description="hole that it belongs to")
     station: Station = Field(description="station of the hole")
     offset: Offset = Field(description="offset of the hole")
     bearing: Degrees = Field(description="direction of the radius, clockwise from the way ahead")
-    reach: Annotated[float, place("5 mm", "30 m")] = Field(description="from the hole to where the hollow sound ends")
+    reach: Annotated[float, place("5 mm", "30 m")] = Field(
+        description="from the hole to where the concrete stops sounding hollow"
+    )
 
 
 class TraceRow(Strict):

@@ -38,7 +38,7 @@ def tabled(patches: Patches, columns: Sequence[Column]) -> str:
     runs, rows = runs_by_patch(patches), []
     heads = [
         "patch",
-        *(f"{head} [{units.kind_of(kind).symbol(patches.system)}]" if kind else head for head, kind, _, _ in columns),
+        *(headed(head, kind, patches.system) if kind else head for head, kind, _, _ in columns),
     ]
     sums: list[Any] = [None] * len(columns)
     for name, found in runs.items():
@@ -59,10 +59,15 @@ def tabled(patches: Patches, columns: Sequence[Column]) -> str:
     return pipe_table(heads, rows, "l" + "".join("r" if c[1] else "l" for c in columns))
 
 
+def headed(head: str, kind: Any, system: str) -> str:
+    """Return the head of a column with the unit of its cells."""
+    unit = units.head(units.kind_of(kind), system)
+    return f"{head} [{unit}]" if unit else head
+
+
 def bare(patches: Patches, value: Any, kind: Any) -> str:
-    """Print a quantity without its unit."""
-    kind = units.kind_of(kind)
-    return units.fixed(float(units.magnitude(value, kind, patches.system)), kind.decimals(patches.system))
+    """Print a quantity under a head with its unit, so that a column adds up."""
+    return units.cell(value, kind, patches.system, units.kind_of(kind).decimals(patches.system))
 
 
 def of(calculation: str, name: str) -> Callable[[PatchDesign, dict[str, Any]], Any]:
@@ -203,15 +208,8 @@ def readings(patches: Patches) -> Text:
                 one.patch, reading.name, bare(patches, metres(reading.station), Distance), bare(patches, metres(reading.offset), Distance),
                 *("" if value is None else fine(patches, value) for value in values),
             ])  # fmt: skip
-    distance, length = units.kind_of(Distance).symbol(patches.system), units.kind_of(Length).symbol(patches.system)
-    heads = [
-        "patch",
-        "reading",
-        f"station [{distance}]",
-        f"offset [{distance}]",
-        f"depth [{length}]",
-        f"cover [{length}]",
-    ]
+    columns = {"station": Distance, "offset": Distance, "depth": Length, "cover": Length}
+    heads = ["patch", "reading", *(headed(head, kind, patches.system) for head, kind in columns.items())]
     over = patches.deck.overlay
     said = (
         f"Depth and cover are from the top of the slab: the overlay of {patches.show(over, Length)} is taken off."
@@ -226,13 +224,15 @@ def readings(patches: Patches) -> Text:
 def fine(patches: Patches, value: float) -> str:
     """Print a reading with all that it has."""
     number = float(units.magnitude(metres(value), units.kind_of(Length), patches.system))
+    if patches.system == "US" and units.on_the_tape(number, units.kind_of(Length)):
+        return units.cell(metres(value), Length, patches.system)
     exact = units.exact_decimals(number, 3)
     return units.fixed(number, units.kind_of(Length).decimals(patches.system) if exact is None else exact)
 
 
 def set_out(patches: Patches) -> Text:
     """Corners of every patch to chalk from, with both diagonals."""
-    unit = units.kind_of(Distance).symbol(patches.system)
+    unit = units.head(units.kind_of(Distance), patches.system) or "feet and inches"
     rows = []
     for one in patches.marked.patches:
         corners = corners_of(one)
@@ -256,9 +256,10 @@ def corners_of(one: Any) -> Any:
 
 
 def chalked(patches: Patches, value: float, unit: bool = False) -> str:
-    """Print plain metres as fine as they are chalked: to the millimetre, or to a hundredth of a foot."""
-    text = patches.show(metres(value), Distance, 3 if patches.system == "SI" else 2)
-    return text if unit else text.rpartition(" ")[0]
+    """Print plain metres as fine as they are chalked: to the millimetre, or to an eighth of an inch."""
+    text = units.cell(metres(value), Distance, patches.system, 3)
+    alone = units.head(units.kind_of(Distance), patches.system)
+    return f"{text} {alone}".strip() if unit else text
 
 
 def triangles(patches: Patches) -> Text:

@@ -1,4 +1,4 @@
-"""Safety of the crew: dust, vibration of the hands, lifting, blasting, water below, slurry; what has a number, with its number."""
+"""Safety of the crew: dust, hand-arm vibration, lifting, blasting, water below, slurry; what has a number, with its number."""
 
 from __future__ import annotations
 
@@ -51,10 +51,10 @@ def compute(context: Context[Inputs], patches: Patches, closure: ClosurePlan | N
     row = tables.load("vibration_rules").row("rule", want.vibration_rule)
     crew.notes += [
         "The local safety code, the employer's safety plan and a competent person on site decide; this sheet reminds. Rules quoted are United States "
-        "federal rules, for the vibration of the hands "
+        "federal rules, for the hand-arm vibration "
         f"those of {want.vibration_rule} ({row['standing']}): where the work is done elsewhere, its own rules hold.",
         "Times are likely times of one worker who stays at the tool through the whole closure; taking turns lowers dose and vibration of each.",
-        "The lifting equation is for one person alone; two people on a bag are taken as halves, which is the least that each lifts.",
+        "The lifting equation is for one person alone; two people on a bag are taken as halves, which is the minimum that each lifts.",
         "Dust of blasting, of dry mixing and of sweeping is not in the table of tools: measure it, or wet it, and wear what the plan says.",
         "On the page for the talk, what is allowed is rounded down and what is borne or wanted is rounded up.",
     ]
@@ -105,7 +105,7 @@ def vibration(crew: CrewSafety) -> None:
     each = [one.vibration.A_8 for one in crew.tools if one.vibration is not None]
     if not each:
         return
-    item = "hands in the shift"
+    item = "hand-arm vibration in the shift"
     crew.shift_vibration = shift = crew.run(safety.shift_vibration, item, A=joined(each)).A_d
     assert crew.values
     for limit, title, why in zip(

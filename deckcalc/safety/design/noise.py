@@ -31,6 +31,6 @@ def noise(plan: ClosurePlan) -> ClosurePlan:
         plan.noise_dose = dose if plan.noise_dose is None else max(plan.noise_dose, dose)
         plan.checks.append(
             Check(f"{SHIFT}, {night.name}", "dose without protection", dose, plan.limit("noise_dose"), "at most",
-                  "ear protection for all near the tools, and take turns")
+                  "hearing protection for all near the tools, and take turns")
         )  # fmt: skip
     return plan

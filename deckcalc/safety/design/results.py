@@ -82,13 +82,13 @@ class CrewSafety(Subject[Inputs]):
         Height from which an edge or hole is guarded.
     tools : list of ToolUse
     shift_vibration : Quantity or None
-        Vibration of the hands of one worker who uses all tools.
+        Hand-arm vibration of one worker who uses all tools.
     bags : dict of Bag
         By what the bag is called.
     weight_limit : Quantity or None
         Mass that one person may lift.
     values : tuple of Limit or None
-        Action and limit value of the vibration of the hands, by the rule of the job's country.
+        Action and limit value of the hand-arm vibration, by the rule of the job's country.
     blast : Blast or None
     buoys : Quantity or None
         Ring buoys that are wanted over water.

@@ -7,6 +7,7 @@ from deckcalc.base.subject import Material
 from deckcalc.core import units
 from deckcalc.core.check import SATISFIED, Check, Limit
 from deckcalc.core.units import Count, Distance, SlurryVolume, quantity
+from deckcalc.core.words import how_many
 from deckcalc.safety.design.results import Blast, CrewSafety, Held
 from deckcalc.safety.inputs import SlurryRow
 
@@ -101,6 +102,6 @@ def slurry(crew: CrewSafety, row: SlurryRow) -> None:
     crew.materials.append(Material(f"Tanks for the slurry of {row.work}", f"{row.tanks}", size, "08 Crew sheets"))
     word = "fit the tanks on site" if held.verdict == SATISFIED else "do not fit the tanks on site"
     crew.decisions[item] = (
-        f"{crew.at_least(made.V_h, SlurryVolume)} to be held, {crew.show(made.n, Count)} fill(s) of a tank of "
+        f"{crew.at_least(made.V_h, SlurryVolume)} to be held, {how_many(round(float(made.n.magnitude)), 'fill')} of a tank of "
         f"{crew.show(row.tank, SlurryVolume)}: they {word}; taken to {row.goes}"
     )

@@ -31,10 +31,10 @@ class ToolVibration(NamedTuple):
 
 
 @calculation(
-    title="Vibration of the hands from one tool",
+    title="Hand-arm vibration from one tool",
     source=(Cite("eu-2002-44", "action value, limit value, A(8)"), Cite("hse-hav", "100 points at the action value")),
     notes=(
-        "Time with the finger on the trigger, of one worker. The maker's declared value is often below what breaking concrete gives.",
+        "Time with the finger on the trigger, of one worker. The manufacturer's declared value is often below what breaking concrete gives.",
     ),
     units={"a": "m/s²", "t": "h", "a_a": "m/s²", "a_l": "m/s²", "A_8": "m/s²", "t_a": "h", "t_l": "h", "n_p": ""},
 )
@@ -44,7 +44,7 @@ def tool_vibration(
     a_a: Annotated[HandVibration, Range("1 m/s^2", "10 m/s^2")],
     a_l: Annotated[HandVibration, Range("1 m/s^2", "10 m/s^2")],
 ) -> ToolVibration:
-    r"""Daily exposure of the hands to the vibration of one tool, and the times to the action and the limit value.
+    r"""Daily exposure to the hand-arm vibration of one tool, and the times to the action and the limit value.
 
     .. math:: A(8) = a \sqrt{\frac{t}{8\,h}}, \quad t_a = 8\,h \left(\frac{a_a}{a}\right)^2
 
@@ -99,12 +99,12 @@ class ShiftVibration(NamedTuple):
 
 
 @calculation(
-    title="Vibration of the hands in a shift",
+    title="Hand-arm vibration in a shift",
     source=Cite("eu-2002-44", "A(8) of several tools"),
     notes=("Of one worker who holds each tool as long as stated.",),
 )
 def shift_vibration(A: Annotated[HandVibration, Range("0 m/s^2", "60 m/s^2"), ListOf()]) -> ShiftVibration:
-    r"""Daily exposure of the hands to the vibration of several tools.
+    r"""Daily exposure to the hand-arm vibration of several tools.
 
     .. math:: A_d = \sqrt{\sum A_i(8)^2}
 
@@ -142,7 +142,7 @@ def shift_vibration(A: Annotated[HandVibration, Range("0 m/s^2", "60 m/s^2"), Li
     long=LONG, source=Cite("osha-1926-1153", "Table 1"),
 )  # fmt: skip
 def by_tool(t: ExposureHours, tool: Tool, place: Place) -> Count:
-    """Return the least assigned protection factor of the respirator, 0 for none."""
+    """Return the minimum assigned protection factor of the respirator, 0 for none."""
     row = tables.load("silica_methods").row("tool", tool)
 
     def one(hours: float) -> float:
@@ -160,11 +160,11 @@ def by_tool(t: ExposureHours, tool: Tool, place: Place) -> Count:
     title="Respirator against silica dust",
     source=Cite("osha-1926-1153", "Table 1, as in the identical table of California, Title 8, s. 1532.3"),
     notes=(
-        "0: none where the method of the table is followed fully. Otherwise the least assigned protection factor. Dry sawing or breaking is not in the table.",
+        "0: none where the method of the table is followed fully. Otherwise the minimum assigned protection factor. Dry sawing or breaking is not in the table.",
     ),
 )
 def silica_respirator(t: Annotated[ExposureHours, Range("0 h", "24 h")], tool: Tool, place: Place) -> Count:
-    r"""Least assigned protection factor of the respirator for a tool used by the method of the table.
+    r"""Minimum assigned protection factor of the respirator for a tool used by the method of the table.
 
     .. math:: APF = f(tool, place, t)
 
@@ -180,7 +180,7 @@ def silica_respirator(t: Annotated[ExposureHours, Range("0 h", "24 h")], tool: T
     Returns
     -------
     APF : quantity of count
-        Least assigned protection factor, 0 for none.
+        Minimum assigned protection factor, 0 for none.
 
     Raises
     ------
@@ -197,7 +197,7 @@ def silica_respirator(t: Annotated[ExposureHours, Range("0 h", "24 h")], tool: T
     >>> f"{silica_respirator(Q(5, 'h'), 'breaker or chipping hammer', 'outdoors').m:.0f}"
     '10'
     """
-    APF = by_tool(t, tool, place)  # least assigned protection factor, 0 for none
+    APF = by_tool(t, tool, place)  # minimum assigned protection factor, 0 for none
     return APF
 
 
@@ -244,7 +244,7 @@ def blasting_dust(
     Returns
     -------
     BlastingDust
-        `C_8` level over eight hours, `F` how many times the limit that is: the least protection factor.
+        `C_8` level over eight hours, `F` how many times the limit that is: the minimum protection factor.
 
     Raises
     ------

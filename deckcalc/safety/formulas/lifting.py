@@ -17,7 +17,7 @@ NIOSH = Cite("niosh-94-110", "tables 1 to 5, as reproduced on lifting analysis w
 GRIPS = Cite("niosh-94-110", "table 7: coupling", "memory")
 LIFTING = (
     "For two hands on one load, standing, on a firm floor, lifting alone: not for lifts by two, for carrying, pushing or shovelling. "
-    "One closer than the least reach or travel counts as that.",
+    "One closer than the minimum reach or travel counts as that.",
     "A bag that sags in the middle is a poor grip. Between two rows of the frequency table the row of more lifts is taken.",
 )
 
@@ -79,7 +79,7 @@ COMMON = {"A": "", "F": "1/min", "t": "h", "HM": "", "VM": "", "DM": "", "AM": "
 
 
 @calculation_by_form(
-    title="Mass that may be lifted by hand",
+    title="Recommended mass limit for lifting by hand",
     source=(NIOSH, GRIPS),
     notes=LIFTING,
     forms={
@@ -87,14 +87,14 @@ COMMON = {"A": "", "F": "1/min", "t": "h", "HM": "", "VM": "", "DM": "", "AM": "
             {"LC": 23, "H_0": 25, "V_0": "75 cm", "k_V": 0.003, "k_D": 4.5, "D_0": 25},
             units={"H": "cm", "V": "cm", "D": "cm", **COMMON, "RWL": "kg"},
             ranges={"H": Range("0 cm", "63 cm"), "V": Range("0 cm", "175 cm"), "D": Range("0 cm", "175 cm")},
-            title="Mass that may be lifted by hand, metric form",
+            title="Recommended mass limit for lifting by hand, metric form",
             source=(NIOSH, GRIPS, Cite("ccohs-lifting", "equation and factors")),
         ),
         "US": Form(
             {"LC": 51, "H_0": 10, "V_0": "30 in", "k_V": 0.0075, "k_D": 1.8, "D_0": 10},
             units={"H": "in", "V": "in", "D": "in", **COMMON, "RWL": "lb"},
             ranges={"H": Range("0 in", "25 in"), "V": Range("0 in", "70 in"), "D": Range("0 in", "70 in")},
-            title="Weight that may be lifted by hand, US form",
+            title="Recommended weight limit for lifting by hand, US form",
         ),
     },
 )
@@ -164,13 +164,13 @@ class Index(NamedTuple):
 
 
 @calculation(
-    title="Bag against what may be lifted",
+    title="Bag against the recommended weight limit",
     source=(
         Cite("niosh-94-110", "lifting index"),
         Cite("", "a bag between two people taken as halves", "common practice"),
     ),
     notes=(
-        "Up to 1 for nearly all healthy workers; above 1 change the lift; above 3 not by hand. Two people never share a bag evenly: the half is the least "
+        "Up to 1 for nearly all healthy workers; above 1 change the lift; above 3 not by hand. Two people never share a bag evenly: the half is the minimum "
         "that each lifts.",
     ),
 )

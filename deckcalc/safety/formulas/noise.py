@@ -1,4 +1,4 @@
-"""Dose of noise in a shift."""
+"""Noise dose in a shift."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ class NoiseHours(NamedTuple):
 
 
 @calculation(
-    title="Hours that a noise may last",
+    title="Permissible duration of a noise",
     source=RULES,
     units={"L": "", "L_0": "", "q": "", "T": "h"},
     notes=(
@@ -103,10 +103,10 @@ def added(t: Annotated[ExposureHours, Range("0 h", "24 h"), ListOf()], T: Annota
 
 
 @calculation(
-    title="Dose of noise in a shift",
+    title="Noise dose in a shift",
     source=(Cite("osha-1926-52", "(d)(2)"), Cite("osha-noise-examples", "dose of several levels")),
     notes=(
-        "More than 100 % exceeds the limit: protect the ears, shorten the time or take turns. Levels are those at the ear of the worker.",
+        "More than 100 % exceeds the limit: wear hearing protection, shorten the time or take turns. Levels are those at the ear of the worker.",
     ),
 )
 def noise_dose(

@@ -36,12 +36,12 @@ def ring_buoys(
     L : quantity of length
         length of the edge over water
     s : quantity of length
-        greatest distance between two
+        maximum distance between two
 
     Returns
     -------
     RingBuoys
-        `n` least number.
+        `n` minimum number.
 
     Raises
     ------
@@ -80,7 +80,7 @@ class Slurry(NamedTuple):
     ),
     notes=(
         "No water is counted as dried, soaked in or sprayed away: what is held is the most that there can be, without rain.",
-        "Slurry is kept from drains, joints, holes and water below until it is carried off; what is left of it is washed up before it dries.",
+        "Slurry is kept from drains, joints, holes and water below until it is hauled away; what is left of it is washed up before it dries.",
     ),
 )
 def slurry(

@@ -67,7 +67,7 @@ def compute(
     astray = [row.bar for row in steel.inputs.bars if row.station is None and patches.each]
     if astray:
         steel.notes.append(
-            f"Not checked against the marked limits, since bars.csv gives no place: {', '.join(astray)}."
+            f"Not checked against the repair limits, since bars.csv gives no place: {', '.join(astray)}."
         )
     steel.rules = rules_of(steel)
     losses(steel)
@@ -87,7 +87,7 @@ def compute(
     else:
         at_patches.no_strip(steel)
     steel.notes += [
-        f"Rules for lost section: the set “{rule_set(steel)}” of the table loss_rules, unless the job's own limits replace a number. Areas of "
+        f"Rules for lost section: the set “{rule_set(steel)}” of the table of rules for lost section, unless the job's own limits replace a number. Areas of "
         f"sound bars: {'the area of the diameter' if how and how.area_basis == 'diameter' else 'nominal areas of the bar table'}.",
         "Main bars run across traffic (along the offset), distribution bars along it: a lap needs patch in that direction.",
         "Bare bars are hard on hands and eyes: cap ends, and blast or wire-brush them with eye and breathing protection.",
@@ -121,7 +121,7 @@ def rules_of(steel: Steel) -> dict[str, Rule]:
 
 
 def losses(steel: Steel) -> None:
-    """Loss of every bar by caliper, pit and mass; the greatest governs."""
+    """Loss of every bar by caliper, pit and mass; the maximum governs."""
     pits = {row.bar: row.depth for row in steel.inputs.pits}
     cuts = {row.bar: row for row in steel.inputs.cut_lengths}
     for row in steel.inputs.bars:
@@ -213,7 +213,7 @@ def reliability(steel: Steel, how: Reinforcement) -> None:
 
 
 def rates_found(steel: Steel, how: Reinforcement) -> RatesFound | None:
-    """Range of the rates of corrosion of the bars, and the even current that the greatest is worth."""
+    """Range of the rates of corrosion of the bars, and the even current that the maximum is worth."""
     rated = [bar for bar in steel if bar.rate is not None]
     if not rated:
         return None

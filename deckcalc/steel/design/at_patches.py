@@ -178,7 +178,7 @@ class AtPatch:
         return f"{told}{f'; capacity to demand {rated}' if rated else ''}{hole}"
 
     def found_and_repaired(self) -> None:
-        """Strength over the girder with the mean loss, and with the added bars; bars at the greatest cover that was read."""
+        """Strength over the girder with the mean loss, and with the added bars; bars at the maximum cover that was read."""
         work, patch, steel, run = self.work, self.patch, self.steel, self.steel.run
         item, loss, f_y = f"{patch.item} as found", steel.mat[patch.name, MAIN], work.f_y
         left = run(area_left, item, A_s=work.area["negative"], loss=loss)
@@ -218,7 +218,7 @@ class AtPatch:
     def opened(self) -> bool:
         """Strength in the span while concrete is out, and punching; return whether what is left holds against a wheel.
 
-        What is left is reckoned under the deepest reading.
+        What is left is calculated under the deepest reading.
         """
         work, patch, steel = self.work, self.patch, self.steel
         item, bar = f"{patch.item} open", bar_diameter(work.strip.bottom_bar)
@@ -303,7 +303,7 @@ def repaired_by(bars: list[BarDesign]) -> str:
 
 
 def shear_factor(strip: DeckStrip) -> Quantity:
-    """Return the factor of resistance in shear: the engineer's, else that of the code."""
+    """Return the resistance factor for shear: the engineer's, else that of the code."""
     return quantity(SHEAR_FACTOR[strip.code]) if strip.shear_factor is None else strip.shear_factor
 
 
@@ -321,13 +321,13 @@ def rate_strip(steel: Steel) -> None:
             AtPatch(work, patch).judge()
     if strip.shear_factor is not None and strip.shear_factor.m_as("") != SHEAR_FACTOR[strip.code]:
         steel.notes.append(
-            f"Factor of resistance in shear {steel.show(strip.shear_factor, Ratio)} by the engineer; that of {strip.code} is "
+            f"Resistance factor for shear {steel.show(strip.shear_factor, Ratio)} by the engineer; that of {strip.code} is "
             f"{SHEAR_FACTOR[strip.code]:.2f}."
         )
     steel.notes += [
         "The strip is one foot (one metre in SI) of deck on three or more girders at least 4.3 m (14 ft) apart in all, main bars across "
         "traffic; overhangs, edges, cantilevers, deck ends and fatigue are not in it. Strength as found takes the mean loss of the bars measured in "
-        "the patch, at the greatest cover read there; a patch farther from a girder than a share of the spacing is not judged over it.",
+        "the patch, at the maximum cover read there; a patch farther from a girder than a share of the spacing is not judged over it.",
         "While a patch is open its top bars are bare: no strength over the girder is counted in it, and the slab under it, as it is at the deepest "
         "reading, is checked as a simple span under dead and construction load.",
         "A repaired strip is as strong as this only when the new concrete has its strength and the added bars have their laps on sound bar.",

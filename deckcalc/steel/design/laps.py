@@ -13,6 +13,7 @@ from deckcalc.core.bars import bar_area, bar_diameter
 from deckcalc.core.check import Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import InputError, Length, Quantity, Stress, System, quantity
+from deckcalc.core.words import how_many
 from deckcalc.steel.design.results import BarDesign, Growth, Steel
 from deckcalc.steel.design.strengths import old_yield
 from deckcalc.steel.formulas.bars import clear_spacing, confinement, supplement
@@ -43,7 +44,7 @@ def add_bars(steel: Steel, bar: BarDesign) -> None:
     bar.supplement = found = steel.run(supplement, bar.item, A_lost=lost, A_b=bar_area(bar.size))
     count = int(found.n.magnitude)
     rule = steel.rules["single" if bar.over else "adjacent"]
-    words = f"{rule.action}: add {count} bar(s) {bar.size} for {bar.why}"
+    words = f"{rule.action}: add {how_many(count, 'bar')} {bar.size} for {bar.why}"
     why = no_lap(steel, bar, how)
     if why:
         steel.decisions[bar.item] = f"{words}; laps: {why}"
@@ -126,7 +127,7 @@ def lap_of(steel: Steel, bar: BarDesign, how: Reinforcement) -> Quantity:
     )  # fmt: skip
     least = Limit(
         "bar_clear",
-        "least clear space between bars",
+        "minimum clear space between bars",
         room.c_least,
         units.kind_of(Length),
         Cite("cc-bar-spacing", "answer"),
@@ -160,7 +161,7 @@ def lap_items(steel: Steel, bar: BarDesign, how: Reinforcement) -> list[str]:
     """Return what the runs of the two bars of a lap are called; EN 1992-1-1 looks at the added bar alone."""
     if steel.inputs.lap_code == "EN 1992-1-1":
         return []
-    return [f"{bar.item}, added bar {how.added_bar}", f"{bar.item}, old bar {bar.row.size}"]
+    return [f"{bar.item}, added bar {how.added_bar}", f"{bar.item}, existing bar {bar.row.size}"]
 
 
 def lap_at(steel: Steel, bar: BarDesign, how: Reinforcement, about: Surroundings, run: Callable[..., Any]) -> Quantity:

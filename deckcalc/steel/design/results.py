@@ -78,7 +78,7 @@ class BarDesign:
     lap_specified : Quantity or None
         Lap at the specified strength, for comparison.
     rate : Quantity or None
-        Rate of corrosion that the years are reckoned with.
+        Rate of corrosion that the years are calculated with.
     patch_length : Quantity or None
         Length of the marked patch along the bar.
     added : AddedBar or None
@@ -242,7 +242,7 @@ class SteelWanted:
 
 @dataclass(frozen=True)
 class RatesFound:
-    """Rates at which the bars were found to have lost their radius: least, mean, greatest, and the current that it is worth."""
+    """Rates at which the bars were found to have lost their radius: minimum, mean, maximum, and the current that it is worth."""
 
     least: Quantity
     mean: Quantity
@@ -322,7 +322,7 @@ class Steel(Subject[Inputs]):
 
     @property
     def worst(self) -> BarDesign:
-        """The bar with the greatest loss."""
+        """The bar with the maximum loss."""
         return max(self, key=lambda bar: bar.loss)
 
     @property

@@ -12,7 +12,7 @@ from deckcalc.steel.inputs import DeckStrip
 
 
 def old_yield(steel: Steel) -> Quantity:
-    """Return the yield strength of the old bars: given, or by year and grade; that of the added bars without a strip."""
+    """Return the yield strength of the existing bars: given, or by year and grade; that of the added bars without a strip."""
     strip, how = steel.inputs.deck_strip, steel.inputs.reinforcement
     if strip is None:
         assert how

@@ -56,11 +56,11 @@ class StripRating:
         self.f_c = strip.concrete_strength if strip.concrete_strength is not None else default.f_c
         if strip.steel_yield is None:
             steel.notes.append(
-                f"Yield strength of the old bars {steel.show(default.f_y, Stress)} is a default: {default.steel}."
+                f"Yield strength of the existing bars {steel.show(default.f_y, Stress)} is a default: {default.steel}."
             )
         if strip.concrete_strength is None:
             steel.notes.append(
-                f"Strength of the old concrete {steel.show(default.f_c, Stress)} is a default: {default.concrete}."
+                f"Strength of the existing concrete {steel.show(default.f_c, Stress)} is a default: {default.concrete}."
             )
         self.common = {
             "f_c": self.f_c,
@@ -125,7 +125,7 @@ class StripRating:
         return enough
 
     def as_built(self) -> None:
-        """Strength over the girder and in the span with all of the steel; least strength; cracks."""
+        """Strength over the girder and in the span with all of the steel; minimum strength; cracks."""
         run, strip, deck, h = self.steel.run, self.strip, self.deck, self.deck.slab_thickness
         size = {"negative": deck.top_bar_outer, "positive": strip.bottom_bar}
         cover = {"negative": strip.top_cover, "positive": strip.bottom_cover}
@@ -141,7 +141,7 @@ class StripRating:
         self.cracks(built_item("negative"))
 
     def least(self, item: str, sign: str, A_s: Quantity, d: Quantity) -> None:
-        """Check the strip against the least steel, or the least strength, of its code."""
+        """Check the strip against the minimum reinforcement, or the minimum strength, of its code."""
         steel, strip, h = self.steel, self.strip, self.deck.slab_thickness
         why = "lightly reinforced: it may crack and yield at once"
         if strip.code == "AASHTO LRFD":
@@ -150,16 +150,18 @@ class StripRating:
             moment = steel.run(least_moment_aashto, item, M_u=M_u, f_c=self.f_c, f_y=self.f_y, b=self.b, h=h).M_min
             limit = Limit(
                 "least_strength",
-                "least strength of the strip",
+                "minimum strength of the strip",
                 moment / self.b,
                 units.kind_of(MomentPerWidth),
                 LEAST_LRFD,
             )
-            title, demand = f"strength against the least strength, {sign} moment", state.strength
+            title, demand = f"strength against the minimum strength, {sign} moment", state.strength
         else:
             found = steel.run(least_steel, item, f_c=self.f_c, f_y=self.f_y, b=self.b, h=h, d=d, form=steel.system)
-            limit = Limit("least_steel", "least steel of the strip", found.A_min, units.kind_of(units.BarArea), LEAST)
-            title, demand = f"steel against the least steel, {sign} moment", A_s
+            limit = Limit(
+                "least_steel", "minimum reinforcement of the strip", found.A_min, units.kind_of(units.BarArea), LEAST
+            )
+            title, demand = f"steel against the minimum reinforcement, {sign} moment", A_s
         steel.checks.append(Check(BUILT, title, demand, limit, "at least", why))
 
     def cracks(self, item: str) -> None:
@@ -180,7 +182,7 @@ class StripRating:
         else:
             cite = Cite("mccormac", "section 6.11 (ACI 318-11, 10.6.4)")
             greatest = run(crack_spacing, item, f_s=stress.f_ss, c_c=strip.top_cover, form=self.steel.system).s_max
-        limit = Limit("crack", "greatest spacing for crack control", greatest, units.kind_of(Length), cite)
+        limit = Limit("crack", "maximum spacing for crack control", greatest, units.kind_of(Length), cite)
         self.steel.checks.append(
             Check(f"{BUILT} as built", "spacing of the top bars for crack control", deck.bar_spacing, limit)
         )
@@ -192,7 +194,7 @@ def built_item(sign: str) -> str:
 
 
 def weakest(steel: Steel) -> PatchDesign | None:
-    """Return the patch with the least capacity to demand over the girder; where no bars were measured, while it is open."""
+    """Return the patch with the minimum capacity to demand over the girder; where no bars were measured, while it is open."""
     found = [(state, state.patch) for state in steel.states if state.patch]
     if not found:
         return None

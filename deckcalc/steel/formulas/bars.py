@@ -117,28 +117,28 @@ def clear_spacing(
     D_max: Annotated[Length, Range("4 mm", "75 mm")],
     c_code: Annotated[Length, Range("10 mm", "60 mm")],
 ) -> Clearance:
-    r"""Clear space left by an added bar in contact with an old one, and the least that is wanted.
+    r"""Clear space left by an added bar in contact with an existing one, and the minimum that is wanted.
 
     .. math:: c_{bars} = s - d_{old} - d_b,\quad c_{least} = \max(c_{code}, d_b, \tfrac43 D_{max})
 
     Parameters
     ----------
     s : quantity of length
-        spacing of the old bars, centre to centre
+        spacing of the existing bars, centre to centre
     d_old : quantity of length
-        diameter of the old bars
+        diameter of the existing bars
     d_b : quantity of length
         diameter of the added bar
     D_max : quantity of length
         nominal maximum size of the aggregate
     c_code : quantity of length
-        least clear space between bars whatever their size
+        minimum clear space between bars whatever their size
 
     Returns
     -------
     Clearance
         `c_bars` space left between the added bar and the next old one, `c_aggregate` what the aggregate wants, `c_size` the larger
-        of it and the bar, `c_least` the least clear space.
+        of it and the bar, `c_least` the minimum clear space.
 
     Raises
     ------
@@ -159,7 +159,7 @@ def clear_spacing(
     c_bars = s - d_old - d_b  # clear space left beside the added bar
     c_aggregate = 4 / 3 * D_max  # clear space for the aggregate
     c_size = larger(d_b, c_aggregate)  # clear space for bar and aggregate
-    c_least = larger(c_size, c_code)  # least clear space
+    c_least = larger(c_size, c_code)  # minimum clear space
     return Clearance(c_bars, c_aggregate, c_size, c_least)
 
 
@@ -251,7 +251,7 @@ def supplement(A_lost: Annotated[BarArea, Range("0 mm²", "100000 mm²")], A_b: 
 
     Notes
     -----
-    The yield strength of the added bar is taken as not less than that of the old one. Source: common practice.
+    The yield strength of the added bar is taken as not less than that of the existing one. Source: common practice.
 
     Examples
     --------

@@ -135,7 +135,7 @@ def development_excess(
     purpose : {"anchorage", "lap", "support of positive steel", "shrinkage and temperature steel", "earthquake region"}
         what the length is for
     l_min : quantity of length
-        least development length
+        minimum development length
 
     Returns
     -------

@@ -35,8 +35,8 @@ LEAST_PHI = {"ACI 318-11": 0.65, "AASHTO LRFD": 0.75}
 MOST_PHI, DUCTILE = 0.90, 0.005  # factor from this strain of the bars up
 LEAST_STRAIN = {"ACI 318-11": 0.004, "AASHTO LRFD": 0.0}
 STRAIN_NOTE = (
-    "A negative strain above the least means that ACI 318-11, 10.3.5, does not allow the section as a member in bending: the number is "
-    "then the strength of what stands there, not a design. AASHTO LRFD allows it and lowers the factor of resistance."
+    "A negative strain above the minimum means that ACI 318-11, 10.3.5, does not allow the section as a member in bending: the number is "
+    "then the strength of what stands there, not a design. AASHTO LRFD allows it and lowers the resistance factor."
 )
 
 
@@ -62,7 +62,7 @@ def block_factor(f_c: float, form: str) -> float:
     most=MOST_PHI, ductile=DUCTILE, least=LEAST_PHI, source=(ACI, LRFD),
 )  # fmt: skip
 def resistance_factor(epsilon_t: Strain, epsilon_y: Strain, code: Code) -> Ratio:
-    """Return the factor of resistance by the strain of the outermost bars."""
+    """Return the resistance factor by the strain of the outermost bars."""
     least = LEAST_PHI[code]
     share = np.clip((epsilon_t - epsilon_y) / (DUCTILE - epsilon_y), 0.0, 1.0)
     return least + (MOST_PHI - least) * share
@@ -73,7 +73,7 @@ def resistance_factor(epsilon_t: Strain, epsilon_y: Strain, code: Code) -> Ratio
     k=LEAST_STRAIN, source=(Cite("mccormac", "section 3.7 (ACI 318-11, 10.3.5)"), LRFD),
 )  # fmt: skip
 def least_strain(code: Code) -> Strain:
-    """Return the least strain of the outermost bars that the code allows."""
+    """Return the minimum strain of the outermost bars that the code allows."""
     return plain(LEAST_STRAIN[code])
 
 
@@ -131,7 +131,7 @@ def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel
     E_s : quantity of modulus of elasticity
         modulus of elasticity of the bars
     code : {"ACI 318-11", "AASHTO LRFD"}
-        whose factor of resistance
+        whose resistance factor
     form : {"US", "SI"}
         form of the stress block
 
@@ -139,8 +139,8 @@ def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel
     -------
     Flexure
         `beta_1` factor, `a` depth of the stress block, `c` of the neutral axis, `epsilon_y`, `epsilon_t` yield strain and strain
-        of the bars, `f_s` their stress, `M_n` nominal moment, `phi` factor of resistance, `M_r` strength, `m_r` per width,
-        `epsilon_min` least strain that the code allows, `epsilon_over` strain above it: negative where the code does not allow the
+        of the bars, `f_s` their stress, `M_n` nominal moment, `phi` resistance factor, `M_r` strength, `m_r` per width,
+        `epsilon_min` minimum strain that the code allows, `epsilon_over` strain above it: negative where the code does not allow the
         section.
 
     Raises
@@ -166,11 +166,11 @@ def flexure(A_s: Bars, f_y: Yield, f_c: Strength, b: Width, d: Depth, E_s: Steel
     epsilon_t = 0.003 * (d - c) / c  # strain of the bars
     f_s = yielding(epsilon_t, epsilon_y, f_y)  # stress of the bars
     M_n = A_s * f_s * (d - a / 2)  # nominal moment
-    phi = resistance_factor(epsilon_t, epsilon_y, code)  # factor of resistance
+    phi = resistance_factor(epsilon_t, epsilon_y, code)  # resistance factor
     M_r = phi * M_n  # strength of the strip
     m_r = M_r / b  # strength per width
-    epsilon_min = least_strain(code)  # least strain that the code allows
-    epsilon_over = epsilon_t - epsilon_min  # strain above the least; negative: not allowed
+    epsilon_min = least_strain(code)  # minimum strain that the code allows
+    epsilon_over = epsilon_t - epsilon_min  # strain above the minimum; negative: not allowed
     return Flexure(beta_1, a, c, epsilon_y, epsilon_t, f_s, M_n, phi, M_r, m_r, epsilon_min, epsilon_over)
 
 

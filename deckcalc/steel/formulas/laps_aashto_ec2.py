@@ -300,7 +300,7 @@ class Anchored(NamedTuple):
 
 @lookup("{least} for any bar, here of {d_b}", least=LEAST_LAP, source=EC2)
 def least_lap_ec2(d_b: Diameter) -> Length:
-    """Return the least lap of EN 1992-1-1 in whole."""
+    """Return the minimum lap of EN 1992-1-1 in whole."""
     return constant(LEAST_LAP) + 0 * d_b
 
 
@@ -369,8 +369,8 @@ def lap_ec2(
     f_bd = 2.25 * eta_1 * eta_2 * f_ctd  # design bond strength
     l_b = d_b / 4 * sigma_sd / f_bd  # basic anchorage length
     l_calc = alpha * alpha_6 * l_b  # lap by the factors
-    l_1 = larger(0.3 * alpha_6 * l_b, 15 * d_b)  # least lap by anchorage and diameter
-    l_2 = least_lap_ec2(d_b)  # least lap in whole
-    l_3 = larger(l_1, l_2)  # least lap
+    l_1 = larger(0.3 * alpha_6 * l_b, 15 * d_b)  # minimum lap by anchorage and diameter
+    l_2 = least_lap_ec2(d_b)  # minimum lap in whole
+    l_3 = larger(l_1, l_2)  # minimum lap
     l_0 = larger(l_calc, l_3)  # lap
     return Anchored(eta_1, eta_2, f_ctd, f_bd, l_b, l_calc, l_1, l_2, l_3, l_0)

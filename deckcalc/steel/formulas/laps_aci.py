@@ -176,7 +176,7 @@ def development_aci(
     -------
     Developed
         `k` coefficient, `r_c` root of the strength, `psi_t`, `psi_e`, `psi_s`, `psi_te` factors, `K_tr` index of bars
-        across, `k_b`, `k_c` confinement before and after its limit, `n_d` length in diameters, `l_calc` length, `l_min` least length,
+        across, `k_b`, `k_c` confinement before and after its limit, `n_d` length in diameters, `l_calc` length, `l_min` minimum length,
         `l_d` development length.
 
     Raises
@@ -208,7 +208,7 @@ def development_aci(
     k_c = smaller(k_b, 2.5)  # confinement, at most 2.5
     n_d = k * f_y / (lamb * r_c) * (psi_te * psi_s / k_c)  # length in diameters
     l_calc = n_d * d_b  # length by the equation
-    l_min = l_0  # least length
+    l_min = l_0  # minimum length
     l_d = larger(l_calc, l_min)  # development length
     return Developed(k, r_c, psi_t, psi_e, psi_s, psi_te, K_tr, k_b, k_c, n_d, l_calc, l_min, l_d)
 
@@ -294,7 +294,7 @@ def development_aci_simple(
     -------
     Simple
         `q_d` divisor, `r_c` root of the strength, `psi_t`, `psi_e`, `psi_te` factors, `n_d` length in diameters, `l_calc` length by
-        the equation, `l_min` least length, `l_d` development length.
+        the equation, `l_min` minimum length, `l_d` development length.
 
     Raises
     ------
@@ -321,7 +321,7 @@ def development_aci_simple(
     psi_te = smaller(psi_t * psi_e, 1.7)  # position and coating together, at most 1.7
     n_d = f_y * psi_te / (q_d * lamb * r_c)  # length in diameters
     l_calc = n_d * d_b  # length by the equation
-    l_min = l_0  # least length
+    l_min = l_0  # minimum length
     l_d = larger(l_calc, l_min)  # development length
     return Simple(q_d, r_c, psi_t, psi_e, psi_te, n_d, l_calc, l_min, l_d)
 
@@ -348,11 +348,11 @@ class Lap(NamedTuple):
 
 
 @calculation(
-    title="Lap of an added bar on a sound old bar",
+    title="Lap of an added bar on a sound existing bar",
     source=Cite("mccormac", "sections 7.12 and 7.13 (ACI 318-11, 12.15)"),
     notes=(
         "Class B, unless twice the area needed is there and at most half of the bars are lapped within a lap.",
-        "The lap begins where the old bar is sound again: a lap over corroded ribs counts for nothing.",
+        "The lap begins where the existing bar is sound again: a lap over corroded ribs counts for nothing.",
     ),
 )
 def lap_length(
@@ -371,18 +371,18 @@ def lap_length(
     l_1 : quantity of length
         development length of the added bar, without its minimum
     l_2 : quantity of length
-        development length of the old bar
+        development length of the existing bar
     d_b : quantity of length
         diameter of the larger bar
     lap_class : {"A", "B"}
         class of the lap
     l_min : quantity of length
-        least lap
+        minimum lap
 
     Returns
     -------
     Lap
-        `k_l` factor of the class, `l_s` lap of the added bar, `l_two` larger of it and the development of the old bar, `l_lap` lap.
+        `k_l` factor of the class, `l_s` lap of the added bar, `l_two` larger of it and the development of the existing bar, `l_lap` lap.
 
     Raises
     ------
@@ -402,7 +402,7 @@ def lap_length(
     """
     k_l = lap_factor(lap_class, d_b)  # factor of the class
     l_s = k_l * l_1  # lap of the added bar
-    l_two = larger(l_s, l_2)  # larger of it and the development of the old bar
+    l_two = larger(l_s, l_2)  # larger of it and the development of the existing bar
     l_lap = larger(l_two, l_min)  # lap
     return Lap(k_l, l_s, l_two, l_lap)
 

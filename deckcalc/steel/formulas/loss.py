@@ -15,9 +15,9 @@ Readings = Annotated[Diameter, Range("1 mm", "85 mm"), ListOf()]
 AREA_NOTE = "Loss is a share of the nominal area, never of the diameter: 13.4 % of the diameter is 25 % of the area."
 
 
-@lookup("the least of the readings {d}")
+@lookup("the minimum of the readings {d}")
 def least_reading(d: Readings) -> Diameter:
-    """Return the least reading of a bar."""
+    """Return the minimum reading of a bar."""
     return np.min(d, axis=-1)
 
 
@@ -45,7 +45,7 @@ class SectionLoss(NamedTuple):
         Cite("hk-housing-appraisal", "7.1.3: diameter of ribbed bars"),
     ),
     notes=(
-        "The remaining area is that of a circle of the least reading: a pit beside it, or a rib under the jaws of the "
+        "The remaining area is that of a circle of the minimum reading: a pit beside it, or a rib under the jaws of the "
         "caliper, is not seen.",
         "A sound ribbed bar may measure up to 7 % less than nominal between its ribs, which shows as up to 13.5 % loss; and "
         "the circle of the nominal diameter is itself up to 1.8 % off the tabulated area.",
@@ -67,7 +67,7 @@ def section_loss(A_0: OneBarArea, d: Readings) -> SectionLoss:
     Returns
     -------
     SectionLoss
-        `d_mean` mean and `d_r` least reading, `A_r` remaining area, `A_lost` area lost, `loss` its share of `A_0`.
+        `d_mean` mean and `d_r` minimum reading, `A_r` remaining area, `A_lost` area lost, `loss` its share of `A_0`.
         A negative loss means that the bar measures more than nominal.
 
     Raises
@@ -87,7 +87,7 @@ def section_loss(A_0: OneBarArea, d: Readings) -> SectionLoss:
     '0.238 in², 23.4 %'
     """
     d_mean = mean_reading(d)  # mean diameter
-    d_r = least_reading(d)  # least diameter, taken as the remaining one
+    d_r = least_reading(d)  # minimum diameter, taken as the remaining one
     A_r = pi * d_r**2 / 4  # remaining area
     A_lost = A_0 - A_r  # area lost
     loss = A_lost / A_0  # section loss, as a share of the nominal area
@@ -97,7 +97,7 @@ def section_loss(A_0: OneBarArea, d: Readings) -> SectionLoss:
 @calculation(
     title="Loss of section of an old square bar",
     source=Cite("mccormac", "section 1.14: square bars are named by their side"),
-    notes=("The remaining area is that of a square of the least reading across the flats.", AREA_NOTE),
+    notes=("The remaining area is that of a square of the minimum reading across the flats.", AREA_NOTE),
 )
 def section_loss_square(A_0: OneBarArea, d: Readings) -> SectionLoss:
     r"""Area that corrosion has taken from a square bar, from caliper readings across its flats.
@@ -114,7 +114,7 @@ def section_loss_square(A_0: OneBarArea, d: Readings) -> SectionLoss:
     Returns
     -------
     SectionLoss
-        `d_mean` mean and `d_r` least side, `A_r` remaining area, `A_lost` area lost, `loss` its share, as for `section_loss`.
+        `d_mean` mean and `d_r` minimum side, `A_r` remaining area, `A_lost` area lost, `loss` its share, as for `section_loss`.
 
     Raises
     ------
@@ -132,7 +132,7 @@ def section_loss_square(A_0: OneBarArea, d: Readings) -> SectionLoss:
     '19.0 %'
     """
     d_mean = mean_reading(d)  # mean side
-    d_r = least_reading(d)  # least side, taken as the remaining one
+    d_r = least_reading(d)  # minimum side, taken as the remaining one
     A_r = d_r**2  # remaining area
     A_lost = A_0 - A_r  # area lost
     loss = A_lost / A_0  # section loss, as a share of the nominal area

@@ -24,7 +24,7 @@ MOMENT_NOTE = (
     "Moment that goes with the shear at an edge is left out: beside a hole the true strength is lower. A partly removed slab has the "
     "depth that is left below."
 )
-#: Alpha s of ACI 318-11 by the sides of the critical section, and the factor of resistance in shear of each code.
+#: Alpha s of ACI 318-11 by the sides of the critical section, and the resistance factor for shear of each code.
 POSITION = {"no hole near": 40, "hole at one side": 30, "hole at a corner": 20}
 SHEAR_FACTOR = {"ACI 318-11": 0.75, "AASHTO LRFD": 0.90}
 
@@ -75,7 +75,7 @@ class Punching(NamedTuple):
 
 
 @calculation_by_form(
-    title="Punching of a wheel through the remaining slab, ACI 318",
+    title="Punching shear under a wheel, remaining slab, ACI 318",
     source=ACI_PUNCHING,
     notes=("Normal weight concrete.", MOMENT_NOTE),
     forms={
@@ -89,7 +89,7 @@ def punching(
     P: Wheel, k_P: WheelFactor, w_1: WheelSide, w_2: WheelSide, d: SlabDepth, f_c: Strength, edge: Edge, phi: ShearFactor,
     *, c_1: Ratio, c_2: Ratio, c_3: Ratio, form: str,
 ) -> Punching:  # fmt: skip
-    r"""Strength of a slab against punching by a wheel over the factored wheel load, by ACI 318-11: the least of three terms.
+    r"""Strength of a slab against punching by a wheel over the factored wheel load, by ACI 318-11: the minimum of three terms.
 
     .. math:: k_v = \min\left(c_1\left(1 + \frac{2}{\beta}\right),\ c_2\left(\frac{\alpha_s d}{b_o} + 2\right),\ c_3\right),\quad
         V_r = \phi\,k_v\sqrt{f'_c}\,b_o d
@@ -111,7 +111,7 @@ def punching(
     edge : {"no hole near", "hole at one side", "hole at a corner"}
         how near a hole is
     phi : quantity without dimension
-        factor of resistance in shear
+        resistance factor for shear
     form : {"US", "SI"}
         form of the equation
 
@@ -119,7 +119,7 @@ def punching(
     -------
     Punching
         `b_o` critical perimeter, `l_w`, `s_w` longer and shorter side of the wheel, `beta` their ratio, `alpha_s` factor for the sides
-        of the section, `r_c` root of the strength, `k_1` factor by the shape, `k_2` by the perimeter, `k_3` greatest, `k_12` the
+        of the section, `r_c` root of the strength, `k_1` factor by the shape, `k_2` by the perimeter, `k_3` maximum, `k_12` the
         smaller of the first two, `k_v` factor that governs, `A_v` area, `V_c` nominal and `V_r` strength, `V_u` factored wheel,
         `r_v` capacity to demand.
 
@@ -147,7 +147,7 @@ def punching(
     r_c = root_of_strength(f_c, form)  # root of the concrete strength
     k_1 = c_1 * (1 + 2 / beta)  # factor by the shape of the wheel
     k_2 = c_2 * (alpha_s * d / b_o + 2)  # factor by the perimeter
-    k_3 = c_3  # greatest factor
+    k_3 = c_3  # maximum factor
     k_12 = smaller(k_1, k_2)  # smaller of shape and perimeter
     k_v = smaller(k_12, k_3)  # factor that governs
     A_v = b_o * d  # area in shear
@@ -175,14 +175,14 @@ class PunchingLrfd(NamedTuple):
 
 
 @calculation(
-    title="Punching of a wheel through the remaining slab, AASHTO LRFD",
+    title="Punching shear under a wheel, remaining slab, AASHTO LRFD",
     source=LRFD_PUNCHING,
     units=dict.fromkeys(("w_1", "w_2", "d", "d_v", "b_o", "l_w", "s_w"), "in")
     | dict.fromkeys(("k_P", "phi", "beta", "k_1", "k_v", "r_v"), "")
     | dict.fromkeys(("P", "V_n", "V_r", "V_u"), "kip")
     | {"f_c": "ksi"},
     notes=(
-        "Normal weight concrete. The effective depth in shear is taken at 0.9 of the depth to the bars, the least that the "
+        "Normal weight concrete. The effective depth in shear is taken at 0.9 of the depth to the bars, the minimum that the "
         "specification has; its other bound, 0.72 of the thickness, is above the depth to the bars of a thin slab.",
         MOMENT_NOTE,
     ),
@@ -218,7 +218,7 @@ def punching_aashto(
     edge : {"no hole near", "hole at one side", "hole at a corner"}
         how near a hole is
     phi : quantity without dimension
-        factor of resistance in shear
+        resistance factor for shear
 
     Returns
     -------

@@ -22,7 +22,7 @@ class Exceedance(NamedTuple):
     title="Probability that a limit of loss is exceeded",
     source=Cite("", "propagation of the standard uncertainty of one reading to first order", "common practice"),
     notes=(
-        "Only the reading is taken as uncertain, with a normal distribution; that the least place of the bar was "
+        "Only the reading is taken as uncertain, with a normal distribution; that the thinnest place of the bar was "
         "found and cleaned is taken for granted.",
     ),
 )

@@ -97,7 +97,7 @@ ACI_CRACK = Cite("mccormac", "section 6.11, example 6.4 (ACI 318-11, 10.6.4)")
 
 
 @calculation_by_form(
-    title="Greatest spacing of bars for crack control, ACI 318",
+    title="Maximum spacing of bars for crack control, ACI 318",
     source=ACI_CRACK,
     notes=("Not meant for surfaces under deicing salt: there the rule of the bridge specification stands beside it.",),
     forms={
@@ -108,7 +108,7 @@ ACI_CRACK = Cite("mccormac", "section 6.11, example 6.4 (ACI 318-11, 10.6.4)")
 def crack_spacing(
     f_s: ServiceStress, c_c: Annotated[Length, Range("5 mm", "200 mm")], *, s_a: Length, s_b: Length, f_a: Stress
 ) -> CrackAci:
-    r"""Greatest spacing of bars by ACI 318.
+    r"""Maximum spacing of bars by ACI 318.
 
     .. math:: s = s_0\,\frac{f_0}{f_s} - 2.5 c_c \le s_c\,\frac{f_0}{f_s}
 
@@ -124,7 +124,7 @@ def crack_spacing(
     Returns
     -------
     CrackAci
-        `s_0` length and `f_0` stress of reference, `s_1` spacing, `s_c` and `s_cap` its cap, `s_max` greatest spacing.
+        `s_0` length and `f_0` stress of reference, `s_1` spacing, `s_c` and `s_cap` its cap, `s_max` maximum spacing.
 
     Raises
     ------
@@ -146,7 +146,7 @@ def crack_spacing(
     s_1 = s_0 * f_0 / f_s - 2.5 * c_c  # spacing by the cover
     s_c = s_b  # length of the cap
     s_cap = s_c * f_0 / f_s  # cap of the spacing
-    s_max = smaller(s_1, s_cap)  # greatest spacing
+    s_max = smaller(s_1, s_cap)  # maximum spacing
     return CrackAci(s_0, f_0, s_1, s_c, s_cap, s_max)
 
 
@@ -159,7 +159,7 @@ class CrackLrfd(NamedTuple):
 
 
 @calculation(
-    title="Greatest spacing of bars for crack control, AASHTO LRFD",
+    title="Maximum spacing of bars for crack control, AASHTO LRFD",
     source=Cite("aashto-lrfd", "5.6.7", "memory"),
     units={
         "f_ss": "ksi",
@@ -183,7 +183,7 @@ def crack_spacing_aashto(
     h: Annotated[Length, Range("50 mm", "2 m")],
     gamma_e: Annotated[Ratio, Range("0.5", "1")],
 ) -> CrackLrfd:
-    r"""Greatest spacing of bars by AASHTO LRFD.
+    r"""Maximum spacing of bars by AASHTO LRFD.
 
     .. math:: s \le \frac{700\gamma_e}{\beta_s f_{ss}} - 2 d_c,\quad \beta_s = 1 + \frac{d_c}{0.7(h - d_c)}
 
@@ -203,7 +203,7 @@ def crack_spacing_aashto(
     Returns
     -------
     CrackLrfd
-        `beta_s` ratio of strains, `f_k` stress counted, `s_max` greatest spacing.
+        `beta_s` ratio of strains, `f_k` stress counted, `s_max` maximum spacing.
 
     Raises
     ------
@@ -222,5 +222,5 @@ def crack_spacing_aashto(
     """
     beta_s = 1 + d_c / (0.7 * (h - d_c))  # ratio of strains at face and bars
     f_k = smaller(f_ss, 0.6 * f_y)  # stress of the bars, at most 60 % of the yield strength
-    s_max = 700 * gamma_e / (beta_s * f_k) - 2 * d_c  # greatest spacing
+    s_max = 700 * gamma_e / (beta_s * f_k) - 2 * d_c  # maximum spacing
     return CrackLrfd(beta_s, f_k, s_max)

@@ -37,7 +37,7 @@ def added_bar(
     Parameters
     ----------
     L_loss : quantity of length
-        length over which the old bar is not sound
+        length over which the existing bar is not sound
     l_lap : quantity of length
         lap at each end
     c_end : quantity of length

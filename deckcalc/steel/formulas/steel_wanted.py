@@ -1,4 +1,4 @@
-"""Steel for a wanted moment, what is missing of it, and the least moment of AASHTO LRFD."""
+"""Reinforcement for a required moment, what is missing of it, and the minimum moment of AASHTO LRFD."""
 
 from __future__ import annotations
 
@@ -30,14 +30,14 @@ def root_term(q_m: Ratio) -> Ratio:
 
 
 @lookup(
-    "the strain {epsilon_t} is not below {ductile}, from which the factor of resistance is {phi:.2f} in both codes",
+    "the strain {epsilon_t} is not below {ductile}, from which the resistance factor is {phi:.2f} in both codes",
     ductile=DUCTILE, phi=MOST_PHI, source=WANTED,
 )  # fmt: skip
 def tension_controlled(epsilon_t: Strain) -> Strain:
-    """Return the strain if it allows the factor of resistance that was taken."""
+    """Return the strain if it allows the resistance factor that was taken."""
     if np.any(np.asarray(epsilon_t) < DUCTILE * (1 - 1e-9)):
         raise TableError(
-            f"so much steel leaves the bars a strain below {DUCTILE}, and the factor of resistance {MOST_PHI:.2f} does not hold: the section is "
+            f"so much steel leaves the bars a strain below {DUCTILE}, and the resistance factor {MOST_PHI:.2f} does not hold: the section is "
             "too shallow for this moment"
         )
     return epsilon_t
@@ -59,10 +59,10 @@ class Wanted(NamedTuple):
 
 
 @calculation_by_form(
-    title="Steel for a wanted moment, one layer of bars",
+    title="Reinforcement for a required moment, one layer of bars",
     source=WANTED,
     notes=(
-        "Factor of resistance 0.90; a section that would need a lower one is refused. The least steel is checked apart.",
+        "Resistance factor 0.90; a section that would need a lower one is refused. The minimum reinforcement is checked apart.",
         BETA,
     ),
     forms=BOTH,
@@ -70,7 +70,7 @@ class Wanted(NamedTuple):
 def steel_for_moment(
     M_u: Annotated[Moment, Range("0.1 kN·m", "5000 kN·m")], b: Width, d: Depth, f_c: Strength, f_y: Yield, *, form: str
 ) -> Wanted:
-    r"""Area of steel that gives a rectangular section a wanted strength.
+    r"""Area of steel that gives a rectangular section a required strength.
 
     .. math:: R_n = \frac{M_u}{0.90\,b d^2},\quad \rho = \frac{0.85 f'_c}{f_y}\left(1 - \sqrt{1 - \frac{2R_n}{0.85 f'_c}}\right)
 
@@ -94,7 +94,7 @@ def steel_for_moment(
     Wanted
         `R_n` moment over width and depth squared, `q_m` share of the concrete used, `k_q` term under the root, `rho` ratio of steel,
         `A_s` its area, `beta_1` factor and `a` depth of the stress block, `c` depth of the neutral axis, `epsilon_c` strain of the
-        bars, `epsilon_t` the same where the factor of resistance holds.
+        bars, `epsilon_t` the same where the resistance factor holds.
 
     Raises
     ------
@@ -121,7 +121,7 @@ def steel_for_moment(
     a = A_s * f_y / (0.85 * f_c * b)  # depth of the stress block
     c = a / beta_1  # depth of the neutral axis
     epsilon_c = 0.003 * (d - c) / c  # strain of the bars
-    epsilon_t = tension_controlled(epsilon_c)  # strain that allows the factor of resistance
+    epsilon_t = tension_controlled(epsilon_c)  # strain that allows the resistance factor
     return Wanted(R_n, q_m, k_q, rho, A_s, beta_1, a, c, epsilon_c, epsilon_t)
 
 
@@ -175,12 +175,12 @@ class Missing(NamedTuple):
 
 
 @calculation(
-    title="Steel that is missing from a strip",
-    source=Cite("", "steel wanted less the steel left", "common practice"),
-    notes=("At the depth of the old bars; added bars that lie deeper in the slab need more. The number of bars is an average over the strip.",),
+    title="Reinforcement missing from a strip",
+    source=Cite("", "steel required less the steel left", "common practice"),
+    notes=("At the depth of the existing bars; added bars that lie deeper in the slab need more. The number of bars is an average over the strip.",),
 )  # fmt: skip
 def missing_steel(A_s: Annotated[BarArea, Range("0 mm²", "50000 mm²")], A_l: Annotated[BarArea, Range("0 mm²", "50000 mm²")], A_b: OneBarArea) -> Missing:  # fmt: skip
-    r"""Area of steel to add to a strip so that it has its wanted moment.
+    r"""Area of steel to add to a strip so that it has its required moment.
 
     .. math:: A_{more} = \max(0, A_s - A_l)
 
@@ -196,7 +196,7 @@ def missing_steel(A_s: Annotated[BarArea, Range("0 mm²", "50000 mm²")], A_l: A
     Returns
     -------
     Missing
-        `A_less` area wanted less the area left (negative: to spare), `A_more` area to add, `n` bars that it makes.
+        `A_less` area required less the area left (negative: to spare), `A_more` area to add, `n` bars that it makes.
 
     Raises
     ------
@@ -214,7 +214,7 @@ def missing_steel(A_s: Annotated[BarArea, Range("0 mm²", "50000 mm²")], A_l: A
     >>> f"{found.A_more.to('in²'):.2f~P}, {found.n:.1f~P}"
     '0.10 in², 0.5'
     """
-    A_less = A_s - A_l  # area wanted less the area left
+    A_less = A_s - A_l  # area required less the area left
     A_more = larger(A_less, 0 * A_l)  # area to add
     n = A_more / A_b  # bars to add in the strip, on average
     return Missing(A_less, A_more, n)
@@ -244,7 +244,7 @@ class LeastMoment(NamedTuple):
 
 
 @calculation(
-    title="Least strength of a strip, AASHTO LRFD",
+    title="Minimum strength of a strip, AASHTO LRFD",
     source=Cite("aashto-lrfd", "5.6.3.3, as given in public code"),
     units={
         "M_u": "kip·in", "f_c": "ksi", "f_y": "ksi", "b": "in", "h": "in", "f_r": "ksi", "S_c": "in³", "gamma_3": "",
@@ -255,7 +255,7 @@ class LeastMoment(NamedTuple):
 def least_moment_aashto(
     M_u: Annotated[Moment, Range("0.1 kN·m", "5000 kN·m")], f_c: Strength, f_y: Yield, b: Width, h: Depth
 ) -> LeastMoment:
-    r"""Least factored strength of a rectangular section: its cracking moment, or 1.33 of the demand.
+    r"""Minimum factored strength of a rectangular section: its cracking moment, or 1.33 of the demand.
 
     .. math:: M_{min} = \min(\gamma_3\,1.6\,f_r S_c,\ 1.33 M_u),\quad f_r = 0.24\sqrt{f'_c}
 
@@ -276,7 +276,7 @@ def least_moment_aashto(
     -------
     LeastMoment
         `f_r` modulus of rupture, `S_c` section modulus, `gamma_3` factor of the grade, `M_cr` cracking moment, `M_133` 1.33 of the
-        demand, `M_min` least strength.
+        demand, `M_min` minimum strength.
 
     Raises
     ------
@@ -299,5 +299,5 @@ def least_moment_aashto(
     gamma_3 = grade_factor(f_y)  # factor of the grade
     M_cr = gamma_3 * 1.6 * f_r * S_c  # cracking moment with its scatter
     M_133 = 1.33 * M_u  # 1.33 of the demand
-    M_min = smaller(M_cr, M_133)  # least strength
+    M_min = smaller(M_cr, M_133)  # minimum strength
     return LeastMoment(f_r, S_c, gamma_3, M_cr, M_133, M_min)

@@ -1,4 +1,4 @@
-"""Strength of a strip with bars in two layers, each with its own steel, and the least steel of a strip."""
+"""Strength of a strip with bars in two layers, each with its own steel, and the minimum reinforcement of a strip."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ from deckcalc.steel.formulas.flexure import (
 )
 from deckcalc.steel.formulas.laps_aci import METRIC, Strength, root_of_strength
 
-BEAMS = "The least steel of beams is held against the strip; slabs may have less, as temperature steel."
+BEAMS = "The minimum reinforcement of beams is held against the strip; slabs may have less, as temperature steel."
 LEAST = Cite("mccormac", "ACI 318-11, 10.5.1 and 9.5.2.3, as reproduced in sections 3.8 and 2.1")
 
 
@@ -88,7 +88,7 @@ class TwoLayers(NamedTuple):
         "The depth of the neutral axis was found by halving an interval until the forces balance; the line of compression "
         "over tension is the check that it is right. A layer in the compression zone has a negative force; the concrete that "
         "it displaces is not deducted.",
-        "The factor of resistance takes the yield strain of the first layer.",
+        "The resistance factor takes the yield strain of the first layer.",
         STRAIN_NOTE,
         BETA,
     ),
@@ -136,7 +136,7 @@ def flexure_layers(
     E_s : quantity of modulus of elasticity
         modulus of elasticity of the bars
     code : {"ACI 318-11", "AASHTO LRFD"}
-        whose factor of resistance
+        whose resistance factor
     form : {"US", "SI"}
         form of the stress block
 
@@ -147,7 +147,7 @@ def flexure_layers(
         (`f_e1`, `f_e2`), stress limited in tension (`f_t1`, `f_t2`) and in compression as well (`f_s1`, `f_s2`), and force (`T_1`,
         `T_2`); then tension `T`, compression `C_c`, their ratio `r_eq`, depth `d_t` and strain `epsilon_t` of the outermost bars,
         yield strain `epsilon_y` of the first layer, factor `phi`, nominal moment `M_n`, strength `M_r` and per width `m_r`,
-        least strain `epsilon_min` that the code allows and strain `epsilon_over` above it, negative where it is not allowed.
+        minimum strain `epsilon_min` that the code allows and strain `epsilon_over` above it, negative where it is not allowed.
 
     Raises
     ------
@@ -184,12 +184,12 @@ def flexure_layers(
     d_t = larger(d_1, d_2)  # depth of the outermost bars
     epsilon_t = 0.003 * (d_t - c) / c  # strain of the outermost bars
     epsilon_y = f_y1 / E_s  # yield strain of the first layer
-    phi = resistance_factor(epsilon_t, epsilon_y, code)  # factor of resistance
+    phi = resistance_factor(epsilon_t, epsilon_y, code)  # resistance factor
     M_n = T_1 * (d_1 - a / 2) + T_2 * (d_2 - a / 2)  # nominal moment
     M_r = phi * M_n  # strength of the strip
     m_r = M_r / b  # strength per width
-    epsilon_min = least_strain(code)  # least strain that the code allows
-    epsilon_over = epsilon_t - epsilon_min  # strain above the least; negative: not allowed
+    epsilon_min = least_strain(code)  # minimum strain that the code allows
+    epsilon_over = epsilon_t - epsilon_min  # strain above the minimum; negative: not allowed
     return TwoLayers(
         beta_1, a, epsilon_1, epsilon_2, f_e1, f_e2, f_t1, f_t2, f_s1, f_s2, T_1, T_2, T, C_c, r_eq, d_t, epsilon_t,
         epsilon_y, phi, M_n, M_r, m_r, epsilon_min, epsilon_over,
@@ -233,7 +233,7 @@ class LeastSteel(NamedTuple):
 
 
 @calculation_by_form(
-    title="Least steel and cracking moment of a strip",
+    title="Minimum reinforcement and cracking moment of a strip",
     source=LEAST,
     notes=(BEAMS,),
     forms={
@@ -244,7 +244,7 @@ class LeastSteel(NamedTuple):
 def least_steel(
     f_c: Strength, f_y: Yield, b: Width, h: Depth, d: Depth, *, c_1: Ratio, f_a: Stress, c_r: Ratio, form: str
 ) -> LeastSteel:
-    r"""Least steel of a rectangular section, and the moment at which it cracks.
+    r"""Minimum reinforcement of a rectangular section, and the moment at which it cracks.
 
     .. math:: A_{min} = \frac{\max(k_1\sqrt{f'_c}, f_2)}{f_y} b d,\quad M_{cr} = k_r\sqrt{f'_c}\,\frac{b h^2}{6}
 
@@ -266,7 +266,7 @@ def least_steel(
     Returns
     -------
     LeastSteel
-        `r_c` root of the strength, `k_1`, `f_1` and `f_2` the terms of the least steel, `rho_min` its ratio, `A_min` its area, `k_r`,
+        `r_c` root of the strength, `k_1`, `f_1` and `f_2` the terms of the minimum reinforcement, `rho_min` its ratio, `A_min` its area, `k_r`,
         `f_r` modulus of rupture, `M_cr` cracking moment.
 
     Raises
@@ -289,8 +289,8 @@ def least_steel(
     k_1 = c_1  # factor of the root
     f_1 = k_1 * r_c  # first term
     f_2 = f_a  # second term
-    rho_min = larger(f_1, f_2) / f_y  # least ratio of steel
-    A_min = rho_min * b * d  # least area of steel
+    rho_min = larger(f_1, f_2) / f_y  # minimum ratio of steel
+    A_min = rho_min * b * d  # minimum area of steel
     k_r = c_r  # factor of the root
     f_r = k_r * r_c  # modulus of rupture
     M_cr = f_r * b * h**2 / 6  # cracking moment

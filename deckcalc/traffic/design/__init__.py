@@ -109,12 +109,12 @@ def compute(context: Context[Inputs], patches: Patches) -> Layout:
         L_p=q(subject.extent, "m"), L_e=want.room, L_d=want.downstream_taper, L_av=want.available,
     )  # fmt: skip
     bound = subject.run(
-        traffic.roll_ahead_bound, "protection vehicle", m_1=want.impact_mass, m_2=want.vehicle_mass, V=want.speed,
+        traffic.roll_ahead_bound, "shadow vehicle", m_1=want.impact_mass, m_2=want.vehicle_mass, V=want.speed,
         mu=want.friction,
     )  # fmt: skip
     x = 0.0
     for part, length in (
-        (name, taper), ("buffer, empty", buffer), ("protection vehicle", want.vehicle_length),
+        (name, taper), ("buffer, empty", buffer), ("shadow vehicle", want.vehicle_length),
         ("roll-ahead, empty", want.roll_ahead_distance), ("work space", whole.L_w), ("downstream taper", want.downstream_taper),
     ):  # fmt: skip
         subject.parts[part] = (x, x + m(length))
@@ -163,14 +163,14 @@ def set_out(subject: Layout, want: Traffic, at: dict[str, Any], in_taper: Any, a
         found = subject.run(traffic.devices, name, L=units.registry().Quantity(b - a, "m"), s_max=most)
         shared = 1 if number else 0  # the device at a common end is counted once
         subject.marks.append(Mark(want.device, int(found.n.magnitude) - shared, a, b, m(found.s)))
-    a, b = parts["protection vehicle"]
+    a, b = parts["shadow vehicle"]
     carried = "" if want.attenuator == "none" else f", attenuator {want.attenuator}"
     if not subject.inputs.road.alternating:
         subject.marks.append(Mark("arrow board, at the head of the taper on the closed side", 1, 0.0, 0.0))
     last = parts["downstream taper"][1] + m(at["first sign"])
     subject.marks += [
-        Mark("barricade across the lane, before the protection vehicle", 1, a, a),
-        Mark(f"protection vehicle{carried}", 1, a, b),
+        Mark("barricade across the lane, before the shadow vehicle", 1, a, a),
+        Mark(f"shadow vehicle{carried}", 1, a, b),
         Mark("end sign", 1, last, last, legend=legend(subject.inputs, "end sign")),
     ]
 
@@ -222,26 +222,26 @@ def checks(subject: Layout, want: Traffic, whole: Any, bound: Any) -> None:
     """Hold the closure against the road, and the roll-ahead against mechanics."""
     road = Limit("available", "length that the road allows", want.available, units.kind_of(RoadLength), want.source)
     rolling = want.roll_ahead_distance
-    least = Limit("roll_ahead", "least roll-ahead by momentum", bound.d, units.kind_of(RoadLength), "mechanics")
+    least = Limit("roll_ahead", "minimum roll-ahead by momentum", bound.d, units.kind_of(RoadLength), "mechanics")
     subject.checks += [
         Check("closed lane", "length of the closure", whole.L_all, road, "at most",
               "close further upstream with the authority, lower the speed, or work in parts"),
-        Check("protection vehicle", "roll-ahead of the authority against momentum", rolling, least, "at least",
+        Check("shadow vehicle", "roll-ahead of the authority against momentum", rolling, least, "at least",
               "ask the authority again: it is less than mechanics needs"),
-        Check("protection vehicle", "mass of the protection vehicle", want.vehicle_mass, subject.limit("barrier_vehicle"),
+        Check("shadow vehicle", "mass of the shadow vehicle", want.vehicle_mass, subject.limit("barrier_vehicle"),
               "at least", "a heavier vehicle, or ballast"),
     ]  # fmt: skip
     if want.speed.m_as("mph") >= 45 * (1 - 1e-9):
-        found = subject.run(traffic.roll_ahead_table, "protection vehicle", S=want.speed)
-        printed = Limit("roll_ahead_printed", "least roll-ahead in print", found.R_1, units.kind_of(RoadLength),
+        found = subject.run(traffic.roll_ahead_table, "shadow vehicle", S=want.speed)
+        printed = Limit("roll_ahead_printed", "minimum roll-ahead in print", found.R_1, units.kind_of(RoadLength),
                         Cite("nysdot-619", "table 302-05"))  # fmt: skip
         subject.checks.append(
-            Check("protection vehicle", "roll-ahead against the printed table", rolling, printed, "at least",
+            Check("shadow vehicle", "roll-ahead against the printed table", rolling, printed, "at least",
                   "ask the authority: it is less than a state's standard sheets allow")
         )  # fmt: skip
     height = least_height(want)
     if height is not None and want.device_height is not None:
-        tall = Limit("device_height", f"least height of a {want.device}", height, units.kind_of(Length),
+        tall = Limit("device_height", f"minimum height of a {want.device}", height, units.kind_of(Length),
                      Cite("mutcd-2009", "sections 6F.64 to 6F.67", "memory"))  # fmt: skip
         subject.checks.append(
             Check(
@@ -251,7 +251,7 @@ def checks(subject: Layout, want: Traffic, whole: Any, bound: Any) -> None:
 
 
 def least_height(want: Traffic) -> Any:
-    """Return the least height of the devices by speed and night; None where the table has no such device."""
+    """Return the minimum height of the devices by speed and night; None where the table has no such device."""
     row = next((row for row in tables.load("device_heights").rows if row["device"] == want.device), None)
     if row is None:
         return None

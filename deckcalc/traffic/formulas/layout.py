@@ -23,7 +23,7 @@ class Spacing(NamedTuple):
 
 
 @calculation_by_form(
-    title="Greatest spacing of channelizing devices",
+    title="Maximum spacing of channelizing devices",
     notes=("One-lane two-way and downstream tapers: 6 m (20 ft).",),
     forms={
         "US": Form(
@@ -32,13 +32,13 @@ class Spacing(NamedTuple):
         ),
         "SI": Form(
             {"k_t": 0.2, "k_g": 0.4}, units={"S": "km/h", "s_t": "m", "s_g": "m"}, ranges={"S": SPEED_SI},
-            title="Greatest spacing of channelizing devices, metric rules",
+            title="Maximum spacing of channelizing devices, metric rules",
             source=Cite("mutcd-2003", "metric: 0.2 m in tapers and 0.4 m along the lane for each km/h", "memory"),
         ),
     },
 )  # fmt: skip
 def device_spacing(S: RoadSpeed, *, k_t: float, k_g: float) -> Spacing:
-    r"""Greatest spacing of cones or drums.
+    r"""Maximum spacing of cones or drums.
 
     .. math:: s_t = k_t S,\quad s_g = k_g S
 
@@ -99,7 +99,7 @@ def devices(
     L : quantity of length
         length of the stretch
     s_max : quantity of length
-        greatest spacing
+        maximum spacing
 
     Returns
     -------

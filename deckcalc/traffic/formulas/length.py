@@ -40,7 +40,7 @@ def closure_length(
     L_b : quantity of length
         buffer space, empty
     L_r : quantity of length
-        protection vehicle with its roll-ahead distance, empty
+        shadow vehicle with its roll-ahead distance, empty
     L_p : quantity of length
         from the first to the last patch
     L_e : quantity of length
@@ -86,7 +86,7 @@ class RollAhead(NamedTuple):
 
 
 @calculation(
-    title="Least roll-ahead by momentum",
+    title="Minimum roll-ahead by momentum",
     units={"m_1": "kg", "m_2": "kg", "V": "m/s", "mu": "", "v": "m/s", "d": "m"},
     source=Cite("", "conservation of momentum, then sliding friction", "common practice"),
     notes=(
@@ -107,7 +107,7 @@ def roll_ahead_bound(
     m_1 : quantity of mass
         vehicle that runs in
     m_2 : quantity of mass
-        protection vehicle
+        shadow vehicle
     V : quantity of speed
         speed of the vehicle that runs in
     mu : quantity without dimension

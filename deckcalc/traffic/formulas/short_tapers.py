@@ -168,16 +168,16 @@ def banded(S: Any, column: str) -> Any:
     return np.where(speeds <= end * (1 + 1e-9), low, high)[()]
 
 
-@lookup("least, {S}; two bands from {start} up, the lower one up to {end}", start=BAND_START, end=BAND_END)
+@lookup("minimum at {S}; two bands from {start} up, the lower one up to {end}", start=BAND_START, end=BAND_END)
 def least_roll_ahead(S: RoadSpeed) -> RoadLength:
-    """Return the least roll-ahead distance of the table."""
-    return banded(S, "least")
+    """Return the minimum roll-ahead distance of the table."""
+    return banded(S, "minimum")
 
 
-@lookup("greatest, {S}; two bands from {start} up, the lower one up to {end}", start=BAND_START, end=BAND_END)
+@lookup("maximum at {S}; two bands from {start} up, the lower one up to {end}", start=BAND_START, end=BAND_END)
 def greatest_roll_ahead(S: RoadSpeed) -> RoadLength:
-    """Return the greatest roll-ahead distance of the table."""
-    return banded(S, "greatest")
+    """Return the maximum roll-ahead distance of the table."""
+    return banded(S, "maximum")
 
 
 @calculation(
@@ -188,7 +188,7 @@ def greatest_roll_ahead(S: RoadSpeed) -> RoadLength:
     ),
 )
 def roll_ahead_table(S: Annotated[RoadSpeed, Range("45 mph", "75 mph")]) -> RollAheadRange:
-    r"""Least and greatest roll-ahead distance by the speed of traffic.
+    r"""Minimum and maximum roll-ahead distance by the speed of traffic.
 
     .. math:: R_1 \le R \le R_2
 
@@ -200,7 +200,7 @@ def roll_ahead_table(S: Annotated[RoadSpeed, Range("45 mph", "75 mph")]) -> Roll
     Returns
     -------
     RollAheadRange
-        `R_1` least, `R_2` greatest distance.
+        `R_1` minimum, `R_2` maximum distance.
 
     Raises
     ------
@@ -217,6 +217,6 @@ def roll_ahead_table(S: Annotated[RoadSpeed, Range("45 mph", "75 mph")]) -> Roll
     >>> f"{roll_ahead_table(Q(55, 'mph')).R_1.to('ft'):.0f~P}, {roll_ahead_table(Q(50, 'mph')).R_2.to('ft'):.0f~P}"
     '120 ft, 160 ft'
     """
-    R_1 = least_roll_ahead(S)  # least distance
-    R_2 = greatest_roll_ahead(S)  # greatest distance
+    R_1 = least_roll_ahead(S)  # minimum distance
+    R_2 = greatest_roll_ahead(S)  # maximum distance
     return RollAheadRange(R_1, R_2)

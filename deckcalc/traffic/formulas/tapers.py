@@ -78,7 +78,7 @@ class Tapers(NamedTuple):
     },
 )
 def taper(W: Width, S: RoadSpeed, *, c_1: float, c_2: float, S_1: float, S_2: float) -> Tapers:
-    r"""Least lengths of merging, shifting and shoulder taper.
+    r"""Minimum lengths of merging, shifting and shoulder taper.
 
     .. math:: L = \frac{W S^2}{c_1}\ (S \le S_1),\quad L = \frac{W S}{c_2}\ (S \ge S_2),\quad L_s = L/2,\quad L_{sh} = L/3
 
@@ -117,7 +117,7 @@ def taper(W: Width, S: RoadSpeed, *, c_1: float, c_2: float, S_1: float, S_2: fl
     """
     L_1 = W * S**2 / c_1  # merging taper by the formula of low speeds
     L_2 = W * S / c_2  # merging taper by the formula of high speeds
-    L = taper_by_speed(S, S_1, S_2, L_1, L_2)  # least merging taper
-    L_s = L / 2  # least shifting taper
-    L_sh = L / 3  # least shoulder taper
+    L = taper_by_speed(S, S_1, S_2, L_1, L_2)  # minimum merging taper
+    L_s = L / 2  # minimum shifting taper
+    L_sh = L / 3  # minimum shoulder taper
     return Tapers(L_1, L_2, L, L_s, L_sh)

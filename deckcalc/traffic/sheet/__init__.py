@@ -21,6 +21,11 @@ def along(layout: Layout, metres: float) -> str:
     return layout.show(registry().Quantity(metres, "m"), RoadLength)
 
 
+def at_most(layout: Layout, metres: float) -> str:
+    """Print a spacing along the road that is not exceeded."""
+    return units.show_at_most(registry().Quantity(metres, "m"), RoadLength, layout.system)
+
+
 def first_line(layout: Layout) -> Text:
     """Say who decides, before anything else."""
     if layout.inputs.traffic is None:
@@ -82,7 +87,7 @@ def device_list(layout: Layout) -> Text:
                 str(mark.number),
                 plain(named(mark)),
                 where,
-                f"every {along(layout, mark.spacing)}" if mark.spacing else "",
+                f"every {at_most(layout, mark.spacing)}" if mark.spacing else "",
             ]
         )
     device = layout.inputs.traffic.device
@@ -198,7 +203,7 @@ def strip(layout: Layout) -> Picture | Text:
                         drawing.annotate(mark.what, (mark.start * k, -0.55), fontsize=6.5, ha="center", va="top")
             a, b = parts["work space"]
             drawing.fill_between([a, b], 0.05, 0.95, facecolor="none", hatch="////", edgecolor="0.45", linewidth=0.6)
-            a, b = parts["protection vehicle"]
+            a, b = parts["shadow vehicle"]
             drawing.fill_between([a, b], 0.2, 0.8, color="black")
             drawing.set_yticks([])
             drawing.spines[["left", "bottom"]].set_visible(False)
