@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
 
 from deckcalc.base.subject import Run
 from deckcalc.core import units
 from deckcalc.core.check import NOT_COVERED, SATISFIED, Check
 from deckcalc.core.units import Force, Length, Ratio, Share, Stress
-from deckcalc.show import sections
 from deckcalc.show.governing import governing, leading_to
 from deckcalc.show.hand import in_two, pipe_table
-from deckcalc.show.sections import NEAR, Text, block, plain
+from deckcalc.show.results import number, once, open_item, other_checks, run_of, worst_words
+from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
 from deckcalc.steel.design.at_patches import BESIDE, WHOLE, shear_factor
 from deckcalc.steel.design.laps import no_lap
@@ -28,6 +27,8 @@ SCOPES = {
 }  # fmt: skip
 #: Measured bars up to which the sheet prints all of them; of more it prints those that are supplemented or near their limit.
 FEW = 12
+#: Verdict where bars are added.
+ADDED = "satisfied, bars added"
 MAT = "mean loss of the mat"
 OVER, SPAN = (f"capacity to demand {MOMENTS[sign]}" for sign in ("negative", "positive"))
 LIGHT = "open, under dead and construction load alone"
@@ -105,31 +106,6 @@ def rules(steel: Steel) -> str:
     return pipe_table(["loss of section, rule for", "limit", "above it", "source"], rows, "lrll")
 
 
-def run_of(steel: Steel, value: Any) -> Run | None:
-    """Return the run that gave a value: the last of those that lead to it."""
-    return next(reversed(leading_to(steel, value)), None)
-
-
-def once(runs: Iterable[Run]) -> list[Run]:
-    """Return runs with the first of each calculation alone."""
-    return list({run.calculation: run for run in reversed(list(runs))}.values())[::-1]
-
-
-def number(steel: Steel, written: HandCalculations, *checks: Check) -> str:
-    """Return the numbers of the calculations that give the values of checks."""
-    runs = (run_of(steel, one.demand) for one in checks)
-    return ", ".join(sorted({written.numbers[run] for run in runs if run is not None}))
-
-
-def open_item(steel: Steel, checks: Iterable[Check]) -> str:
-    """Return the numbers of the open items that speak for checks, in brackets; empty where there are none."""
-    mine = {id(one) for one in checks}
-    found = [
-        str(one.number) for one in steel.open_items if one.number and any(id(check) in mine for check in one.checks)
-    ]
-    return f" (item{'s' * (len(found) > 1)} {', '.join(found)})" if found else ""
-
-
 def in_table(steel: Steel) -> list[Check]:
     """Return the checks that the table of results holds: strength of the strip and of the patches, and mats."""
     starts = (*(start for some in COLUMNS.values() for start in some), BESIDE, WHOLE)
@@ -150,13 +126,6 @@ def value_of(steel: Steel, checks: Iterable[Check]) -> str:
     return "; ".join(shown) or "–"
 
 
-def worst_words(checks: Iterable[Check]) -> str:
-    """Return the worst verdict of checks: not satisfied unless settled, then not covered, then satisfied."""
-    found = {("satisfied, bars added" if one.settled else one.verdict) for one in checks}
-    word = next((word for word in ("not satisfied", NOT_COVERED, "satisfied, bars added") if word in found), SATISFIED)
-    return f"**{word}**" if word in ("not satisfied", NOT_COVERED) else word
-
-
 def results(steel: Steel, written: HandCalculations) -> Text:
     """Strength of the strip as built and at every patch, against the limits: value, verdict, open item."""
     checks = in_table(steel)
@@ -175,7 +144,7 @@ def results(steel: Steel, written: HandCalculations) -> Text:
             "n.c." if unknown and head in STRIP else value_of(steel, [one for one in mine if one in some])
             for head, some in kept.items()
         ]
-        rows.append([place, *cells, f"{worst_words(mine)}{open_item(steel, mine)}"])
+        rows.append([place, *cells, f"{worst_words(mine, ADDED)}{open_item(steel, mine)}"])
     zone = steel.limit("girder_zone")
     said = "" if not steel.states else (
         "Mat: mean loss of section of the worst layer. Others: capacity to factored demand of the strip as built, and of a patch over the girder "
@@ -280,26 +249,7 @@ def coupler(steel: Steel, bar: BarDesign) -> str:
 
 def checks(steel: Steel) -> Text:
     """Checks that the tables of results do not hold and that are not satisfied, not covered or near their limit."""
-    if not steel.checks:
-        return Text("")
-    held = {id(one) for one in in_table(steel)} | {id(one) for one in steel.checks if one.title == ONE_BAR}
-    good = sum(one.verdict == SATISFIED for one in steel.checks)
-    shown = [
-        one
-        for one in steel.checks
-        if id(one) not in held and (one.verdict != SATISFIED or (one.utilisation or 0.0) >= NEAR)
-    ]
-    said = (
-        f"{len(steel.checks)} checks, {good} satisfied; all stand in the appendix. Beside those in the tables above, not satisfied, not covered "
-        f"or at {100 * NEAR:.0f} % of the limit or more: {'' if shown else 'none.'}"
-    )
-    return block(
-        [
-            said,
-            str(sections.verdicts(shown, steel.system, steel.open_items)) if shown else "",
-            sections.open_numbers(steel),
-        ]
-    )
+    return other_checks(steel, [*in_table(steel), *(one for one in steel.checks if one.title == ONE_BAR)])
 
 
 def governing_bar(steel: Steel) -> Check | None:
