@@ -5,6 +5,7 @@ from __future__ import annotations
 from deckcalc import chloride
 from deckcalc.base.subject import Run
 from deckcalc.chloride.design import Chlorides, Consequence
+from deckcalc.chloride.design.forecast import AGEING
 from deckcalc.chloride.design.forecast_results import BarForecast
 from deckcalc.chloride.sheet.appendix import NOTHING, further, years
 from deckcalc.chloride.sheet.demanded import where
@@ -25,6 +26,8 @@ AT_BAR, REACHED, LIKELY, LOST, CHANCE = (
     "chloride at the bar", "cores with the threshold reached", "potentials in the class likely",
     ("age when protection is lost", "time until protection is lost"), "probability that protection is lost",
 )  # fmt: skip
+#: Title of a check that uses all of its limit where it is satisfied.
+WHOLE = "cores off cracks that the forecast rests on"
 #: Verdict of a core whose concrete above the threshold is taken out with a patch.
 REMOVED = "satisfied, removed with the patch"
 ACTIONS = {
@@ -173,15 +176,16 @@ def required(chlorides: Chlorides) -> Text:
         mine = [one for one in chlorides.consequences if one.item == item]
         depth = next((one.depth for one in mine if one.depth is not None), None)
         patches = dict.fromkeys(name for one in mine for name in one.patches)
+        whole = mine[0].place is None
         rows.append([
-            item if item == mine[0].zone.item else f"{item} ({mine[0].zone.name})", where(chlorides, mine[0]), ", ".join(patches),
+            item if whole else f"{item} ({mine[0].zone.name})", "whole zone" if whole else where(chlorides, mine[0]), ", ".join(patches),
             "; ".join(dict.fromkeys(action(one) for one in mine)),
             "" if depth is None else units.show_at_least(depth, units.Length, chlorides.system),
-            "; ".join(dict.fromkeys(reason(one) for one in mine)),
+            "; ".join(dict.fromkeys(reason(chlorides, one) for one in mine)),
         ])  # fmt: skip
     if not rows:
         return Text("Nothing is required by the cores, the surveys and the forecast.\n" if chlorides.cores else "")
-    heads = ["item (zone)", "station / offset", "patches", "required action", "down to at least", "reason"]
+    heads = ["item (zone)", "station / offset", "patches", "required action", "minimum depth", "reason"]
     return Text(pipe_table(heads, rows, "llllrl"))
 
 
@@ -192,9 +196,22 @@ def action(one: Consequence) -> str:
     return ACTIONS[one.demand]
 
 
-def reason(one: Consequence) -> str:
-    """Return why, or what meets it."""
-    return f"met: {plain(one.met)}" if one.met else plain(one.why.removeprefix("patching alone is not enough: "))
+def reason(chlorides: Chlorides, one: Consequence) -> str:
+    """Return why in a few words, or what meets it; in full it stands with the open item of the zone."""
+    if one.met:
+        return f"met: {plain(one.met)}"
+    if one.demand == "treat":
+        return "over a limit of the zone"
+    if one.number:
+        return "too few to judge it"
+    name = one.item.removeprefix("core ")
+    if one.demand == "remove":
+        rule = next((made for made in chlorides.survey.actions if made.core == name), None)
+        return f"rule {rule.rule}: {plain(rule.action)}" if rule else "threshold reached"
+    if one.demand == "protect" and chlorides.forecast:
+        age = chlorides.forecast.bars.get(name, chlorides.forecast.zones[one.zone.name].t_i.get("minimum cover"))
+        return f"protection lost at {years(age)}"
+    return plain(one.why)
 
 
 def beside(chlorides: Chlorides) -> Text:
@@ -223,6 +240,7 @@ def survey(chlorides: Chlorides) -> Text:
         one, cover = chlorides.counts[zone.name].summary, covers.get(zone.name)
         probes = [probe.rho for probe in found.probes if zone.contains(probe.row)]
         ends = [chlorides.show(end(probes), units.Resistivity) for end in (min, max)] if probes else []
+        ends = [ends[0].partition(" ")[0], ends[1]] if ends and ends[0] != ends[1] else ends[:1]
         below = None
         if cover:
             below = next(run.result for run in chlorides.of(cover.item) if run.calculation is chloride.share_counted)
@@ -234,7 +252,7 @@ def survey(chlorides: Chlorides) -> Text:
         rows.append([
             zone.name, f"{one.median:.0f}; {one.lowest:.0f} mV" if one else "", " / ".join(map(str, one.classes.values())) if one else "",
             "; ".join(sizes), chlorides.show(below, units.Share) if below is not None else "",
-            " to ".join(dict.fromkeys(ends)),
+            " to ".join(ends),
         ])  # fmt: skip
     cover_asked = chlorides.show(asked.least_cover, units.Length) if asked else ""
     heads = ["zone", "potential: median; minimum", "unlikely / uncertain / likely", "cover: mean; minimum", f"cover below {cover_asked}",
@@ -252,7 +270,8 @@ def survey(chlorides: Chlorides) -> Text:
 
 def checks(chlorides: Chlorides) -> Text:
     """Checks that the tables of results do not hold and that are not satisfied, not covered or near their limit."""
-    return other_checks(chlorides, in_tables(chlorides))
+    whole = [one for one in chlorides.checks if one.title == WHOLE and one.verdict == SATISFIED]
+    return other_checks(chlorides, [*in_tables(chlorides), *whole])
 
 
 def governing_core(chlorides: Chlorides) -> Check | None:
@@ -281,8 +300,11 @@ def leading(chlorides: Chlorides) -> list[Run]:
             for run in chlorides.of(item)
             if run.calculation is chloride.fit_profile
         ]
+        runs += chlorides.of(AGEING)
         runs += chlorides.of(place.items[0 if "mean cover" in age.title else 3])
-    wanted = once(runs)
+    wanted = [
+        run for run in once(runs) if run.calculation is not chloride.mid_depth
+    ]  # the depths stand with the slices
     return [run for run in chlorides.runs if any(run is one for one in wanted)]
 
 

@@ -18,6 +18,8 @@ from deckcalc.show.figures import MARKS, STYLE, WIDTH, Picture, axes
 from deckcalc.show.sections import Text
 from deckcalc.show.sketch import HEAVY, THIN, dimension, line, panels, symbol, words
 
+#: Ground of a name on a map.
+WHITE = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}
 LINES = ("-", "--", ":", "-.")
 CONTENT, LENGTH, DISTANCE = (units.kind_of(one) for one in (units.ChlorideContent, units.Length, units.Distance))
 
@@ -101,7 +103,7 @@ def profiles(chlorides: Chlorides) -> Picture | Text:
                 bar = float(magnitude(chlorides, core.row.bar_depth, LENGTH))
                 drawing.axvline(bar, color="0.5", linewidth=0.6, linestyle=":")
             drawing.axhline(level, color="black", linewidth=1.2)
-            drawing.annotate("threshold", (1, level), xycoords=("axes fraction", "data"), ha="right", va="bottom")
+            drawing.annotate("threshold", (0.02, level), xycoords=("axes fraction", "data"), ha="left", va="top")
             drawing.set_title(zone.item, loc="left")
             drawing.set_xlabel(f"depth [{LENGTH.symbol(chlorides.system)}]")
             drawing.legend(loc="upper right")
@@ -181,10 +183,8 @@ def likelihood(chlorides: Chlorides) -> Picture | Text:
         drawing.annotate("now", (now, 1), xycoords=("data", "axes fraction"), ha="center", va="bottom")
         limits = chlorides.inputs.chloride.zone_limits
         if limits:
-            drawing.axhline(
-                float(limits.probability.m_as("percent")), color="0.5", linewidth=0.8, linestyle=(0, (6, 3))
-            )
-            drawing.annotate("limit of the job", (0, float(limits.probability.m_as("percent"))), va="bottom")
+            most = float(limits.probability.m_as("percent"))
+            drawing.axhline(most, color="0.5", linewidth=0.8, linestyle=(0, (6, 3)), label="limit of the job")
         drawing.set_xlabel("age [yr]")
         drawing.set_ylabel("protection lost [%]")
         drawing.set_ylim(0, 100)
@@ -204,7 +204,7 @@ def potential_map(chlorides: Chlorides) -> Picture | Text:
 
     x, y = at(found.station), at(found.offset)
     with matplotlib.rc_context(STYLE):
-        figure, drawing = axes(WIDTH, 2.5)
+        figure, drawing = axes(WIDTH, 2.2)
         low, high = float(found.values.min()), float(found.values.max())
         limits = found.likely_below, found.unlikely_above
         levels = [min(low, limits[0]) - 1, *limits, max(high, limits[1]) + 1]
@@ -215,24 +215,24 @@ def potential_map(chlorides: Chlorides) -> Picture | Text:
             lines = drawing.tricontour(
                 x, y, found.values, levels=steps, colors="black", linewidths=widths, linestyles="-"
             )
-            drawing.clabel(lines, fmt="%d")
+            drawing.clabel(lines, [v for v in steps if v in limits], fmt="%d")
         for name, (left, bottom, right, top) in chlorides.unsound_areas().items():
             drawing.add_patch(
                 Rectangle(
                     (at(left), at(bottom)), at(right - left), at(top - bottom), fill=False, hatch="////", linewidth=0.9
                 )
             )
-            drawing.annotate(name, (at(left), at(bottom)), va="bottom", weight="bold")
+            drawing.annotate(name, (at(left), at(bottom)), va="bottom", weight="bold", bbox=WHITE)
         for core in chlorides.cores.values():
             where = tuple(at(value) for value in xy(core.row))
             drawing.plot(*where, "s", color="black", markersize=4, markerfacecolor="black" if core.reached else "white")
-            drawing.annotate(core.name, where, xytext=(4, 2), textcoords="offset points")
+            drawing.annotate(core.name, where, xytext=(5, 0), textcoords="offset points", va="center", bbox=WHITE)
         for zone in chlorides.zones:
             if np.isfinite(zone.left):
                 drawing.add_patch(Rectangle((at(zone.left), at(zone.low)), at(zone.right - zone.left), at(zone.high - zone.low),
                                             fill=False, linestyle="--", linewidth=0.8))  # fmt: skip
-                drawing.annotate(zone.item, (at(zone.left), at(zone.low)), xytext=(2, -3), textcoords="offset points",
-                                 va="top")  # fmt: skip
+                drawing.annotate(zone.item, (at(zone.left), at(zone.low)), xytext=(2, 2), textcoords="offset points",
+                                 va="bottom")  # fmt: skip
         drawing.set_aspect("equal")
         drawing.margins(0.02, 0.1)
         drawing.invert_yaxis()  # the right-hand side lies below, as on the plan of the deck
