@@ -103,7 +103,7 @@ def rules(steel: Steel) -> str:
         [SCOPES[scope], steel.show(rule.limit.value, Share), rule.action, plain(str(rule.limit.source))]
         for scope, rule in steel.rules.items()
     ]
-    return pipe_table(["loss of section, rule for", "limit", "above it", "source"], rows, "lrll")
+    return pipe_table(["loss of section, rule for", "limit", "above it", "source"], rows, "lrll") if rows else ""
 
 
 def in_table(steel: Steel) -> list[Check]:
@@ -237,7 +237,7 @@ def actions(steel: Steel, written: HandCalculations) -> Text:
         "Laps on sound bar, for the minimum concrete strength at which the lane opens where that is below the specified one; single bars; no "
         "reduction for steel beyond what is needed."
     )
-    nothing = "" if rows or said else "No bar is to be added by these rules."
+    nothing = "" if rows or said or not steel.each else "No bar is to be added by these rules."
     return block([table, note if rows else "", "\n".join(said), nothing])
 
 
