@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -22,12 +23,12 @@ from deckcalc.chloride import (
 )
 from deckcalc.chloride.inputs import read_chloride
 from deckcalc.chloride.inputs.ages import age_faults
-from deckcalc.chloride.sheet import drawings
+from deckcalc.chloride.sheet import appendix, drawings
 from deckcalc.core.units import CorrosionRate
 from deckcalc.job import JobError, compute
 
-WRITTEN = ("readings", "by_hand_cores", "potentials", "covers", "resistivities", "by_hand_times")
-DRAWN = ("profiles", "fits_drawn", "likelihood", "potential_map", "potentials_ranked", "cover_drawn")
+WRITTEN = ("results", "cores", "by_hand")
+DRAWN = ("sketch", "profiles", "fits_drawn", "likelihood", "potential_map", "potentials_ranked", "cover_drawn")
 OPTIONAL = ("zones", "potentials", "covers", "resistances", "rules")
 
 
@@ -35,7 +36,8 @@ def part(name: str, job):
     """Return a part of the sheet: a table, one with hand calculations, or a drawing."""
     if name in DRAWN:
         return getattr(drawings, name)(job.chloride)
-    return getattr(sheet, name)(job.chloride, *([job.written] if name in WRITTEN else []))
+    room = sheet if name in sheet.__all__ else appendix
+    return getattr(room, name)(job.chloride, *([job.written] if name in WRITTEN else []))
 
 
 @pytest.fixture(scope="module")
@@ -143,6 +145,43 @@ def test_every_part_of_the_sheet_prints(jobs, system):
             assert made.png.startswith(b"\x89PNG")
 
 
+def test_what_the_sheet_leaves_out_stands_in_the_appendix(jobs):
+    found = sheet.further(jobs["US"].chloride)
+    heads = [str(one).strip("# \n") for one in found if str(one).startswith("###")]
+    assert len(heads) == 11 and {"Slices of the cores", "Profiles fitted", "Distributions"} <= set(heads)
+    said = "\n".join(str(one) for one in found)
+    slices = [one.row.slice for core in jobs["US"].chloride.cores.values() for one in core.slices]
+    assert len(slices) > 50 and all(f"| {name} |" in said for name in slices)
+    assert not [a for a, b in pairwise(found) if str(a).startswith("###") and str(b).startswith("###")]
+
+
+@pytest.mark.parametrize("system", ["SI", "US"])
+def test_the_governing_core_and_time_are_the_worst(jobs, system):
+    found, written = jobs[system].chloride, jobs[system].written
+    core, age = sheet.governing_core(found), sheet.governing_time(found)
+    at_bars = {one.name: one.at_bar for one in found.cores.values() if one.at_bar is not None}
+    assert core.item == f"core {max(at_bars, key=at_bars.get)}"
+    soonest = min((t, zone) for zone, one in found.forecast.zones.items() for t in one.t_i.values())
+    assert age.item == f"zone {soonest[1]}" and "minimum cover" in age.title
+    runs = sheet.leading(found)
+    assert 5 <= len(runs) <= 10 and len({run.calculation for run in runs}) == len(runs)
+    said = str(sheet.by_hand(found, written))
+    assert all(written.numbers[run] in said for run in runs) and core.item in said and age.item in said
+    assert found.cores[core.item.removeprefix("core ")].at_depth in [run.result for run in runs]
+
+
+@pytest.mark.parametrize("system", ["SI", "US"])
+def test_each_check_stands_once(jobs, system):
+    found, written = jobs[system].chloride, jobs[system].written
+    rest = str(sheet.checks(found))
+    tables = str(sheet.results(found, written)) + str(sheet.cores(found, written))
+    for one in sheet.in_tables(found):
+        assert f"| {one.item} | {one.title}" not in rest
+        assert f"| {one.item.removeprefix('core ')}" in tables
+    failing = [one for one in found.checks if one.verdict == "not satisfied" and one not in sheet.in_tables(found)]
+    assert failing and all(f"| {one.item} | {one.title}" in rest for one in failing)
+
+
 def test_rules_hold_in_their_order(jobs):
     rows = {r.rule: r for r in jobs["US"].file.rows["rules"]}
     found = jobs["US"].chloride.survey.actions
@@ -165,10 +204,10 @@ def test_a_job_with_cores_alone_still_carries(copied):
     assert [zone.name for zone in job.chloride.zones] == ["deck"]
     assert job.chloride.forecast is None
     shown = {name for name in (*sheet.__all__, *DRAWN) if part(name, job)}
-    assert {"decisions", "cores", "by_hand_cores", "profiles"} <= shown and not {
-        "actions",
-        "fits",
-        "forecasts",
+    assert {"lead", "inputs", "cores", "required", "by_hand", "sketch", "profiles"} <= shown and not {
+        "results",
+        "survey",
+        "likelihood",
         "potential_map",
     } & shown
 
@@ -186,7 +225,7 @@ def test_threshold_above_the_surface_content_is_said_plainly(copied):
     job = compute(target)
     assert "does not exceed the threshold" in job.chloride.forecast.zones["Z1"].why
     assert "no slice is above the threshold" in job.chloride.decisions["core C1"]
-    assert "corrosion is not initiated" in sheet.forecasts(job.chloride)
+    assert "corrosion is not initiated" in appendix.forecasts(job.chloride)
 
 
 def test_a_threshold_by_cement_is_carried_to_content_by_a_printed_line(copied):
@@ -226,8 +265,8 @@ def test_bars_that_are_not_bare_are_spoken_of(copied):
         (("cores.csv", ",2,no", ",2,maybe"), r"row 2, column crack: found “maybe”, wanted 'yes' or 'no'"),
         (("rules.csv", "R1,reached", "R1,high"), r"rules.csv, row 2, column chloride: found “high”"),
         (("covers.csv", "122,1.5,", "122,1.5,-"), r"covers.csv, row 2, column cover"),
-        (("covers.csv", "K1,122,1.5,2", "K1,122,1.5,8"), r"covers.csv, point K1: 8.00 in to the bar is not less than the slab, 8.00 in"),
-        (("cores.csv", "C1,123,7,2,", "C1,123,7,8.1,"), r"cores.csv, core C1: 8.10 in to the bar is not less than the slab"),
+        (("covers.csv", "K1,122,1.5,2", "K1,122,1.5,8"), r"covers.csv, point K1: 8 in to the bar is not less than the slab, 8 in"),
+        (("cores.csv", "C1,123,7,2,", "C1,123,7,8.1,"), r"cores.csv, core C1: 8 1/8 in to the bar is not less than the slab"),
         (("resistances.csv", "1.45", "-1"), r"resistances.csv, row 2, column resistance"),
         (("job.toml", 'background = "0.005 % of concrete"', 'background = "0.4 % of concrete"'), r"chloride.background: .* is more than every slice"),
         (("job.toml", 'sd = "0.25 lb/yd^3"', 'sd = "0.25 lb/yd^3"\nlow = "0.1 % of cement"'), r"forecast.critical: mean, sd, low and high are on one basis"),
@@ -283,7 +322,7 @@ def test_a_core_left_out_is_named_on_the_sheet_and_in_the_checks(copied):
     assert one.verdict == "not satisfied" and one.numbers == (2, 3)
     assert "C2 (inside maximum" in one.why and "comes out low" in one.why
     assert any("Cores left out of the forecast: C2" in note for note in found.notes)
-    shown = sheet.fits(found)
+    shown = appendix.fits(found)
     assert "the whole core, also out of the forecast" in shown and "surface layer" in shown
     assert [c.demand for c in found.consequences if c.item == "core C2"] == ["sample again"]
 
@@ -302,13 +341,13 @@ def test_slices_and_surface_layers_are_left_out_with_their_reason(copied):
     assert "C2" not in found.forecast.left_out and "C2" in found.forecast.zones["Z2"].cores
     assert found.forecast.fits["constant"].points[names.index("C2")] == 3
     assert found.forecast.fits["constant"].points[names.index("C4")] == 4
-    shown = sheet.fits(found)
+    shown = appendix.fits(found)
     for words in (
         "slice C2-2",
         "label torn",
         "slice C2-4",
         "spilt",
-        "slices that begin above 0.750 in",
+        "slices that begin above 3/4 in",
         "leaking joint",
     ):
         assert words in shown
@@ -349,9 +388,9 @@ def test_the_surface_content_may_be_the_engineers(copied):
     found = job.chloride.forecast
     assert found.zones["Z2"].C_s.name == "fixed"
     assert found.zones["Z2"].C_s.mean == pytest.approx(0.0035 * job.settings.deck.unit_weight.m_as("kg/m^3"))
-    assert "D alone, the surface content being the engineer's, 0.35 % of concrete" in sheet.fits(job.chloride)
+    assert "D alone, the surface content being the engineer's, 0.35 % of concrete" in appendix.fits(job.chloride)
     assert any("record of the salt" in note for note in job.chloride.notes)
-    assert part("by_hand_times", job)
+    assert part("by_hand", job)
 
 
 def test_the_ageing_exponent_may_come_from_two_tests(copied):
@@ -363,7 +402,7 @@ def test_the_ageing_exponent_may_come_from_two_tests(copied):
     job = compute(copied(gone, ("job.toml", "\n[chloride.forecast.critical]", tests.format("130 mm²/yr"))))
     law = job.chloride.forecast.zones["Z1"].exposure.m
     assert law.mean == pytest.approx(np.log(280 / 130) / np.log(365.25 / 28), rel=1e-9)
-    assert "Ageing exponent from two tests" in part("by_hand_times", job)
+    assert "Ageing exponent from two tests" in part("by_hand", job)
     with pytest.raises(JobError, match="ageing_tests: give an exponent of -0.1"):
         compute(copied(gone, ("job.toml", "\n[chloride.forecast.critical]", tests.format("400 mm²/yr"))))
 
@@ -378,7 +417,7 @@ def test_one_threshold_holds_for_cores_times_and_probabilities(jobs):
         for one in found.forecast.places:
             assert one.exposure.C_T.mean == pytest.approx(level, rel=1e-12)
             assert one.face is None or one.face.C_Tn.m_as("kg/m^3") == pytest.approx(level - one.exposure.C_0.mean)
-        assert "mean is the one of the job, 1.2 lb/yd³" in sheet.distributions(found)
+        assert "mean is the one of the job, 1.2 lb/yd³" in appendix.distributions(found)
 
 
 def test_a_mean_that_is_the_threshold_once_more_is_no_contradiction(copied):
@@ -429,7 +468,7 @@ def test_each_thing_that_fails_has_a_consequence_with_its_place(jobs):
     for one in found.consequences:
         assert one.why and (one.place is not None or one.item == one.zone.item)
     assert ("core C10", "sample again") in demands
-    shown = sheet.consequences(found)
+    shown = sheet.required(found)
     assert all(one.item in shown for one in found.consequences)
 
 
@@ -475,7 +514,7 @@ def test_all_zeros_are_said_to_be_nil(copied):
         for row in (path / "chlorides.csv").read_text().splitlines()
     ]
     (path / "chlorides.csv").write_text("\n".join(rows) + "\n")
-    assert "all readings are zero" in sheet.fits(compute(path).chloride)
+    assert "all readings are zero" in appendix.fits(compute(path).chloride)
 
 
 def test_cover_beyond_the_profile_is_outside_the_method(copied):
@@ -578,11 +617,11 @@ def test_removal_is_sought_from_the_bottom_up():
 )
 def test_other_choices_carry_and_print(changes):
     job = compute(DEMO["SI"], changes)
-    for name in ("fits", "fits_drawn", "forecasts", "importance", "distributions", "likelihood", "by_hand_times"):
+    for name in ("fits", "fits_drawn", "forecasts", "importance", "distributions", "likelihood", "by_hand"):
         assert part(name, job)
     if "cores.C3.crack" in changes:
         assert job.chloride.forecast.zones["Z3"].why == "no core of the zone could be fitted"
-        assert "no core of the zone could be fitted" in sheet.forecasts(job.chloride)
+        assert "no core of the zone could be fitted" in appendix.forecasts(job.chloride)
 
 
 # --- what is open
@@ -642,7 +681,7 @@ def test_surveys_may_lie_left_of_the_centreline(copied):
 
 def test_the_sheet_gives_the_rates_of_bars_beside_its_own(jobs):
     job = jobs["US"]
-    said, rates = sheet.forecasts(job.chloride), job.steel.rates
+    said, rates = appendix.forecasts(job.chloride), job.steel.rates
     for value in (
         rates.least,
         rates.mean,

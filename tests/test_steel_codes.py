@@ -8,12 +8,14 @@ from hypothesis import strategies as st
 from samples import refusal
 
 from deckcalc import InputError, Q, steel
+from deckcalc.core import units
 from deckcalc.core.check import NOT_SATISFIED, SATISFIED
 from deckcalc.core.sources import folder
 from deckcalc.job import Job
 from deckcalc.job.file import read_job
 from deckcalc.steel import sheet
 from deckcalc.steel.design import compute
+from deckcalc.steel.sheet import appendix
 
 WHEEL = {"P": Q(16, "kip"), "k_P": Q(2), "w_1": Q(20, "in"), "w_2": Q(10, "in"), "f_c": Q(4, "ksi"), "phi": Q(0.75)}
 EDGES = {"no hole near": 40, "hole at one side": 30, "hole at a corner": 20}
@@ -131,7 +133,7 @@ def test_the_strip_says_how_much_steel_its_demand_wants(job):
     found = {one.patch.name: one for one in job.steel.wanted}
     states = {one.patch.name: one for one in job.steel.states if one.state == "as found"}
     assert found and all((one.missing.A_more.magnitude > 0) != states[name].sufficient for name, one in found.items())
-    assert "patch P3" in sheet.wanted(job.steel)
+    assert "patch P3" in appendix.wanted(job.steel)
 
 
 @pytest.mark.parametrize(("f_y", "gamma"), [(60, 0.67), (60.01, 0.75)])
@@ -214,14 +216,9 @@ def test_laps_are_made_for_the_strength_at_which_the_lane_opens(job):
     later = compute(ours.context, job.patch, job.concrete.specified, {"P1": Q(4000, "psi"), "P3": Q(9000, "psi")})
     assert bar.lap_specified < later["B3"].lap < bar.lap and later["B3"].lap_strength.m_as("psi") == pytest.approx(4000)
     assert later["B6"].row.patch == "P3" and later["B6"].lap == later["B6"].lap_specified
-    assert "for concrete of" in sheet.added(ours) and ours.show(bar.lap_specified, steel_length()) in sheet.added(ours)
-
-
-def steel_length():
-    """Return the kind in which laps are printed."""
-    from deckcalc.core.units import Length
-
-    return Length
+    said = str(sheet.actions(ours, job.written))
+    row = next(line for line in said.splitlines() if line.startswith("| B3 "))
+    assert units.show_at_least(bar.lap, units.Length, "US") in row and "for 3000 psi" in row
 
 
 # --- one code, printed once
@@ -266,13 +263,13 @@ def test_an_edition_beside_another_code_is_refused():
 
 
 def test_rates_of_bars_are_told_apart_from_a_current(job):
-    rates, text = job.steel.rates, str(sheet.bars(job.steel))
+    rates, text = job.steel.rates, str(appendix.bars(job.steel))
     assert rates.least < rates.mean < rates.greatest
     assert rates.current.m_as("µA/cm²") == pytest.approx(rates.greatest.m_as("µm/yr") / 11.6)
     assert "neither rate stands for the other" in text
     measured = changed_job(("reinforcement.corrosion_current", "1.2 µA/cm^2")).steel
     assert measured.rates.current.m_as("µA/cm²") == pytest.approx(1.2)
-    assert "that of the measured current" in sheet.bars(measured)
+    assert "that of the measured current" in appendix.bars(measured)
 
 
 def test_a_slab_that_a_wheel_would_punch_is_kept_free_of_wheels_even_where_it_bends_enough():

@@ -2,404 +2,316 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
-
 from deckcalc import chloride
-from deckcalc.chloride.design import Chlorides
+from deckcalc.base.subject import Run
+from deckcalc.chloride.design import Chlorides, Consequence
 from deckcalc.chloride.design.forecast import AGEING
-from deckcalc.chloride.formulas.fit import SCATTER
-from deckcalc.chloride.formulas.probability import MEANINGS
-from deckcalc.chloride.inputs.sections import Forecast
-from deckcalc.chloride.sheet.demanded import consequences, left_out
-from deckcalc.core import tables, units
-from deckcalc.core.calculation import Calculation
+from deckcalc.chloride.design.forecast_results import BarForecast
+from deckcalc.chloride.sheet.appendix import NOTHING, further, years
+from deckcalc.chloride.sheet.demanded import where
+from deckcalc.core import units
+from deckcalc.core.check import NOT_COVERED, SATISFIED, Check
 from deckcalc.core.text import plain
 from deckcalc.core.units import quantity
-from deckcalc.show import sections
-from deckcalc.show.hand import HandCalculation, pipe_table, table
+from deckcalc.show.governing import cited, governing, leading_to
+from deckcalc.show.hand import in_two, pipe_table
+from deckcalc.show.results import once, open_item, other_checks, worst_words
 from deckcalc.show.sections import Text, block
 from deckcalc.show.written import HandCalculations
 
-__all__ = ["actions", "beside_patches", "by_hand_cores", "by_hand_times", "consequences", "cores", "covers", "decisions", "distributions",
-           "fits", "forecasts", "importance", "potentials", "readings", "resistivities", "zones"]  # fmt: skip
+__all__ = ["beside", "by_hand", "checks", "cores", "further", "inputs", "lead", "required", "results", "survey"]
 
-NOTHING = Text("")
-#: Kinds of the variables of a forecast.
-VARIABLES: dict[str, Any] = {
-    "x": units.Length, "C_s": units.ChlorideContent, "C_0": units.ChlorideContent, "C_T": units.ChlorideContent,
-    "D": units.Diffusion, "m": units.Ratio, "b": units.TemperatureConstant,
+#: What the titles of checks begin with: at the cores, and of the zones and the patches.
+AT_BAR, REACHED, LIKELY, LOST, CHANCE = (
+    "chloride at the bar", "cores with the threshold reached", "potentials in the class likely",
+    ("age when protection is lost", "time until protection is lost"), "probability that protection is lost",
+)  # fmt: skip
+#: Title of a check that uses all of its limit where it is satisfied.
+WHOLE = "cores off cracks that the forecast rests on"
+#: Verdict of a core whose concrete above the threshold is taken out with a patch.
+REMOVED = "satisfied, removed with the patch"
+ACTIONS = {
+    "remove": "remove, or protect the bar", "treat": "treat the whole zone", "protect": "protect the bar", "sample again": "sample again",
 }  # fmt: skip
+OUTLOOKS = ("to be expected", "possible", "not indicated")
 
 
-def in_base(chlorides: Chlorides, value: float, kind: Any) -> str:
-    """Print a number of the coherent SI unit of a kind."""
-    return chlorides.show(quantity(value, units.kind_of(kind).base), kind)
+def lead(chlorides: Chlorides) -> Text:
+    """Say what the sheet decides, and on what model."""
+    said = ["Decides where concrete is removed, treated or protected because of chloride"]
+    if chlorides.cores:
+        said.append(
+            "chloride at the bars of the cores, linear between slices, is held against the threshold that the job chooses"
+        )
+    if chlorides.forecast:
+        said.append(
+            "the time to corrosion follows from diffusion below a constant surface content (Fick's second law, error function) fitted to the cores"
+        )
+    if any(one.sampled for one in chlorides.forecast.places) if chlorides.forecast else False:
+        said.append("its probability by simulation over the scatter of cover, contents and diffusion")
+    return Text(f"{said[0]}{': ' if len(said) > 1 else ''}{'; '.join(said[1:])}.\n")
 
 
-def without_unit(chlorides: Chlorides, value: float, kind: Any) -> str:
-    """Print a number of the coherent SI unit of a kind a decimal finer than usual, without naming the unit."""
-    kind = units.kind_of(kind)
-    decimals = kind.decimals(chlorides.system) + 1
-    return chlorides.show(quantity(value, kind.base), kind, decimals).partition(" ")[0]
+def inputs(chlorides: Chlorides) -> Text:
+    """The inputs that the verdicts rest on."""
+    choice, show, level = chlorides.inputs.chloride, chlorides.show, chlorides.threshold
+    rows = [
+        ["$C_T$", show(chlorides.threshold_content, units.ChlorideContent), "threshold"],
+        ["$C_b$", show(chlorides.background, units.ChlorideContent), "background"],
+    ]
+    if choice.profile:
+        rows += [["$t$", show(choice.profile.age, units.Years), "exposure when cored"],
+                 ["", show(choice.profile.surface_layer, units.Length), "surface layer left out"]]  # fmt: skip
+    if settings := choice.forecast:
+        rows += [["", show(settings.horizon, units.Years), "horizon, from now"]]
+        if settings.ageing is not None:
+            rows += [["$m$", show(settings.ageing, units.Ratio), "ageing exponent"]]
+        rows += [["$k_{cr}$", show(settings.cracks, units.Ratio), "factor of cracks"],
+                 ["$i_{corr}$", show(settings.current, units.CurrentDensity), "corrosion current"]]  # fmt: skip
+    if patch := choice.patch_concrete:
+        rows += [["$x$", show(patch.cover, units.Length), "cover in the patches"]]
+    if limits := choice.zone_limits:
+        rows += [["", show(limits.content_error, units.ChlorideContent), "error of a mean content"]]
+    source = f"Threshold {plain(level.printed)} by {plain(str(level.source))}, counted as {plain(choice.counts)}: {plain(level.meaning)}."
+    limits_by = f" Limits of the zones: {plain(choice.zone_limits.source)}." if choice.zone_limits else ""
+    return block([in_two(["symbol", "value", "meaning"], rows), source + limits_by])
 
 
-def runs_of(chlorides: Chlorides, written: HandCalculations, item: str) -> dict[Calculation, HandCalculation]:
-    """Return the runs of an item by their calculation, written out."""
-    return {run.calculation: written.by_run[run] for run in chlorides.of(item)}
+def in_tables(chlorides: Chlorides) -> list[Check]:
+    """Return the checks that the tables of results hold: of the cores, the zones and the patches."""
+    starts = (AT_BAR, REACHED, LIKELY, *LOST, CHANCE)
+    return [one for one in chlorides.checks if one.title.startswith(starts)]
 
 
-def tabulated(
-    chlorides: Chlorides, written: HandCalculations, calculation: Calculation, columns: Sequence[str], what: str
-) -> str:  # fmt: skip
-    """Print all runs of a calculation as a table, nothing if there are none."""
-    runs = [written.by_run[run] for run in chlorides.runs_of(calculation)]
-    return f"### {calculation.title}, {what}\n\n{table(runs, columns)}" if runs else ""
+def results(chlorides: Chlorides, written: HandCalculations) -> Text:
+    """Each zone and the patches of each concrete against the limits: value, verdict, open item."""
+    checks = [one for one in in_tables(chlorides) if not one.title.startswith(AT_BAR)]
+    if not checks:
+        return NOTHING
+    forecast = {one.where: one for one in chlorides.forecast.places} if chlorides.forecast else {}
+    columns = {
+        "cores reached": (REACHED,), "potentials likely": (LIKELY,), "corrosion begins": LOST, "cover cracks": (), "probability": (CHANCE,),
+    }  # fmt: skip
+    held = {head: [one for one in checks if one.title.startswith(starts)] if starts else [] for head, starts in columns.items()}  # fmt: skip
+    kept = [head for head in columns if held[head] or (head == "cover cracks" and forecast)]
+    counted = cited(chlorides, written, chloride.share_counted)
+    numbers = {
+        "corrosion begins": cited(chlorides, written, chloride.apparent_ageing),
+        "cover cracks": cited(chlorides, written, chloride.time_to_cracking), "cores reached": counted, "potentials likely": counted,
+        "probability": "simulation",
+    }  # fmt: skip
+    limits = [
+        f"{held[head][0].sense} {held[head][0].printed(chlorides.system)[1]}" if held[head] else "" for head in kept
+    ]
+    rows = [["*limit*", *limits, ""], ["*calculation*", *(numbers[head] for head in kept), ""]]
+    for item in dict.fromkeys(one.item for one in checks):
+        mine = [one for one in checks if one.item == item]
+        place = forecast.get(item)
+        cells = [cracks(place) if head == "cover cracks" else cell(chlorides, item, place, [one for one in mine if one in held[head]])
+                 for head in kept]  # fmt: skip
+        rows.append([item, *cells, worst_words(mine, REMOVED) + open_item(chlorides, mine)])
+    whys = {one.where: one.why for one in forecast.values() if one.why}
+    said = ["n.c.: not covered, as the open item says."] if any(one.verdict == NOT_COVERED for one in checks) else []
+    if forecast and chlorides.forecast and chlorides.forecast.settings:
+        said.append(
+            "Corrosion begins: age of the deck at the mean cover, then at the minimum cover found; for patches, years from placing. Cover cracks: at "
+            f"the mean cover and the corrosion current above. Probability that protection is lost at the horizon, "
+            f"{chlorides.forecast.settings.samples} samples."
+        )
+    said += [f"{place}: {plain(why)}." for place, why in whys.items()]
+    return block([pipe_table(["zone", *kept, "verdict"], rows, "l" + "r" * len(kept) + "l"), " ".join(said)])
 
 
-def decisions(chlorides: Chlorides) -> Text:
-    """What follows for zones and cores, in words."""
-    items = [*(zone.item for zone in chlorides.zones), *(core.item for core in chlorides.cores.values())]
-    rows = [[item, plain(chlorides.decisions[item])] for item in items if item in chlorides.decisions]
-    return Text(pipe_table(["item", "what follows"], rows, "ll"))
+def cell(chlorides: Chlorides, item: str, place: BarForecast | None, checks: list[Check]) -> str:
+    """Print the values of checks in a cell; in bold what is not satisfied, and cores as a count."""
+    if not checks:
+        return years(place.initiation) if place and place.name not in chlorides.counts and place.initiation else "–"
+    shown = []
+    for one in checks:
+        made = chlorides.counts.get(item.removeprefix("zone "))
+        value = "n.c." if one.verdict == NOT_COVERED else one.printed(chlorides.system)[0]
+        if one.title.startswith(REACHED) and made:
+            value = f"{made.reached} of {made.judged}{', n.c.' if one.verdict == NOT_COVERED else ''}"
+        shown.append(value if one.verdict in (SATISFIED, NOT_COVERED) else f"**{value}**")
+    return "; ".join(shown)
 
 
-def readings(chlorides: Chlorides, written: HandCalculations) -> Text:
-    """Slices of all cores as analysed and above background."""
-    rows = []
-    slices = {one.row.slice: one for core in chlorides.cores.values() for one in core.slices}
-    for row in chlorides.inputs.chlorides:
-        runs = runs_of(chlorides, written, slices[row.slice].item)
-        net = runs[chloride.above_background]
-        span = f"{chlorides.show(row.upper, units.Length)} to {chlorides.show(row.lower, units.Length)}"
-        middle = runs[chloride.mid_depth].text("x")
-        rows.append([row.slice, span, middle, plain(row.chloride), *(net.text(name) for name in ("C", "C_b", "C_net"))])
-    heads = ["slice", "from, to", "middle", "as analysed", "content", "background", "above background"]
-    return Text(pipe_table(heads, rows))
+def cracks(place: BarForecast | None) -> str:
+    """Print the age at which the cover cracks."""
+    return (years(place.cracking) if place else "") or "–"
 
 
-def cores(chlorides: Chlorides) -> Text:
-    """Every core: content at the bar, threshold, and depth to which concrete above it reaches."""
-    level = chlorides.show(chlorides.threshold_content, units.ChlorideContent)
-    rows = []
+def cores(chlorides: Chlorides, written: HandCalculations) -> Text:
+    """Every core: content at the bar against the threshold, and depth to which concrete above it reaches."""
+    if not chlorides.cores:
+        return NOTHING
+    at_bar = {one.item: one for one in chlorides.checks if one.title.startswith(AT_BAR)}
+    rows, limit = [], ""
     for core in chlorides.cores.values():
         deep = {
-            "none": "none above it", "beyond": f"deeper than {chlorides.show(core.depths[-1], units.Length)}",
-            "between": chlorides.show(core.removal, units.Length) if core.removal is not None else "",
+            "none": "none above it", "beyond": f"over {chlorides.show(core.depths[-1], units.Length)}",
+            "between": units.show_at_least(core.removal, units.Length, chlorides.system) if core.removal is not None else "",
         }[core.removal_case]  # fmt: skip
-        at = "not determined" if core.at_bar is None else chlorides.show(core.at_bar, units.ChlorideContent)
-        word = "not determined" if core.reached is None else "reached" if core.reached else "below"
-        depth = chlorides.show(core.row.bar_depth, units.Length)
-        rows.append([core.name, core.zone.name, core.row.crack, depth, at, word, deep])
-    heads = ["core", "zone", "on a crack", "bar depth", "content at the bar", f"threshold {level}", "above it down to"]
-    return Text(pipe_table(heads, rows, "lllrrlr"))
-
-
-def by_hand_cores(chlorides: Chlorides, written: HandCalculations) -> Text:
-    """The conversion of one slice and one core, written out; the other cores as a table by the same lines."""
-    every = list(chlorides.cores.values())
-    at_bar = [core for core in every if core.at_depth is not None]
-    between = [core for core in at_bar if core.at_depth is not None and core.at_depth.r > 1e-6]
-    core = (between or at_bar or every)[0]
-    slices = {one.row.slice: one for one in (one for core in every for one in core.slices)}
-    first = slices[chlorides.inputs.chlorides[0].slice]
-    parts: list[str] = [written.by_hand(chlorides, name) for name in ("background", "threshold") if chlorides.of(name)]
-    parts += ["One slice and one core are written out; the others follow by the same lines.",
-              written.by_hand(chlorides, first.item), written.by_hand(chlorides, core.item)]  # fmt: skip
-    for calculation, columns in (
-        (chloride.content_at_depth, ["x", "x_1", "C_1", "x_2", "C_2", "r", "C_x"]),
-        (chloride.depth_at_content, ["x_1", "C_1", "x_2", "C_2", "C_L", "r", "x_L"]),
-    ):
-        parts.append(tabulated(chlorides, written, calculation, columns, "all cores"))
-    return block(parts)
-
-
-def fits(chlorides: Chlorides) -> Text:
-    """What was fitted to every core, or why it was not."""
-    found = chlorides.forecast
-    if not found:
-        return NOTHING
-    profile, made = found.profile, found.fits["constant"]
-    rows = []
-    for i, name in enumerate(found.names):
-        if made.why[i]:
-            rows.append([name, str(int(made.points[i])), "not fitted: " + plain(made.why[i]), *[""] * 5])
-            continue
-        content = [
-            without_unit(chlorides, v, units.ChlorideContent)
-            for v in (made.C_s[i], made.se_C_s[i], made.C_0[i], made.rms[i], found.at_bars[name].C_x.m_as("kg/m**3"))
-        ]
-        D = [without_unit(chlorides, v, units.Diffusion) for v in (made.D[i], made.se_D[i])]
-        held = " (held)" if made.held[i] else ""
-        rows.append([name, str(int(made.points[i])), f"{D[0]} ± {D[1]}", f"{content[0]} ± {content[1]}", content[2] + held,
-                     content[3], units.fixed(float(made.r2[i]), 4), content[4]])  # fmt: skip
-    slices = "integrated over each slice" if profile.slices == "integrated" else "taken at the middle of each slice"
-    fitted = "the surface content and D" if profile.background == "known" else "surface content, background and D"
-    if profile.surface_content:
-        fitted = f"D alone, the surface content being the engineer's, {plain(profile.surface_content)}"
-    said = (
-        f"Least squares on {fitted}, exposure {chlorides.show(profile.age, units.Years)}, {slices}; slices that begin above "
-        f"{chlorides.show(profile.surface_layer, units.Length)} are left out. ± is one standard error. A profile is refused if it has too "
-        f"few readings, stands on a crack, is flat, or has its highest reading inside (slices may be left out, see below); readings count as different if they differ by more than {100 * SCATTER:.0f} %, "
-        "their scatter between operators and laboratories [Schoefs 2023]. 1 mm²/yr is 0.0317 × 10⁻¹² m²/s; 1 in²/yr is "
-        "20.4 × 10⁻¹² m²/s."
-    )
-    unit_D, unit_C = (units.kind_of(kind).symbol(chlorides.system) for kind in (units.Diffusion, units.ChlorideContent))
-    heads = ["core", "readings", f"$D$ [{unit_D}]", f"$C_s$ [{unit_C}]", f"$C_0$ [{unit_C}]", f"scatter [{unit_C}]", "R²",
-             f"at the bar by the fit [{unit_C}]"]  # fmt: skip
-    return block([said, pipe_table(heads, rows, "lrrrrrrr"), left_out(chlorides)])
-
-
-def zones(chlorides: Chlorides) -> Text:
-    """Cores and potentials of every zone, counted."""
-    rows = []
-    for name, made in chlorides.counts.items():
-        if made.cores is None or made.interval is None:
-            continue
-        low, high = made.interval
+        check = at_bar[core.item]
+        value, limit = check.printed(chlorides.system)
+        value = "n.c." if check.verdict == NOT_COVERED else value
+        crack = ", on a crack" if core.row.crack == "yes" else ""
         rows.append([
-            name, f"{made.reached} of {made.judged}", chlorides.show(made.cores, units.Share), f"{100 * low:.0f} to {100 * high:.0f} %",
-            "" if made.cores_wanted is None else f"{made.cores_wanted.m_as(''):.0f}, there are {made.off_cracks}",
-            "" if made.potentials is None else chlorides.show(made.potentials, units.Share),
+            f"{core.name}{crack}", core.zone.name, chlorides.show(core.row.bar_depth, units.Length),
+            value if check.verdict in (SATISFIED, NOT_COVERED) else f"**{value}**", deep,
+            worst_words([check], REMOVED) + open_item(chlorides, [check]),
         ])  # fmt: skip
-    heads = ["zone", "cores reached", "share", "95 % interval of it", "cores wanted, off cracks", "potentials likely"]
-    limits = chlorides.inputs.chloride.zone_limits
-    within = (
-        f" within {chlorides.show(limits.content_error, units.ChlorideContent)} with 95 % confidence; where there are fewer, their share is not called satisfied"
-        if limits
-        else ""
-    )
-    return block([
-        pipe_table(heads, rows, "lrrrrr"),
-        f"The interval is the exact one [Clopper and Pearson]. Cores wanted: to know the mean content at the bars{within}. Few "
-        "cores prove little: read the interval, not the share.",
-    ])  # fmt: skip
+    depth, removal = (cited(chlorides, written, one) for one in (chloride.content_at_depth, chloride.depth_at_content))
+    sense = next(iter(at_bar.values())).sense
+    rows.insert(0, ["*limit*", "", "", f"{sense} {limit}", "", ""])
+    rows.insert(1, ["*calculation*", "", "", depth, removal, ""])
+    heads = ["core", "zone", "depth of bar", "chloride at the bar", "above the threshold down to", "verdict"]
+    return Text(pipe_table(heads, rows, "llrrrl"))
 
 
-def potentials(chlorides: Chlorides, written: HandCalculations) -> Text:
-    """Half-cell potentials by zone and class, and one reading corrected by hand."""
-    found = chlorides.survey.potentials
-    if found is None:
-        return NOTHING
+def required(chlorides: Chlorides) -> Text:
+    """What cores, readings and zones require of the work, an item a row."""
     rows = []
-    for name, made in chlorides.counts.items():
-        if made.summary is not None:
-            one = made.summary
-            sizes = (f"{value:.0f}" for value in (one.highest, one.median, one.lowest))
-            rows.append([name, str(one.count), *sizes, *map(str, one.classes.values())])
-    heads = ["zone", "points", "highest [mV]", "median [mV]", "lowest [mV]", "unlikely", "uncertain", "likely"]
-    above, below = (f"−{-value:.0f} mV" for value in (found.unlikely_above, found.likely_below))
-    return block([
-        f"Corrosion by ASTM C876, against copper-copper sulfate: unlikely above {above}, likely below {below}, uncertain from the "
-        "one to the other, both limits included. Each is a probability of over 90 % of the standard, for bare bars.",
-        pipe_table(heads, rows, "lrrrrrrr"), written.by_hand(chlorides, found.item),
-    ])  # fmt: skip
-
-
-def covers(chlorides: Chlorides, written: HandCalculations) -> Text:
-    """Cover by zone, and the share below what was asked for."""
-    found, survey = chlorides.survey.covers, chlorides.inputs.chloride.survey
-    if not found or survey is None:
-        return NOTHING
-    rows = []
-    for name, one in found.items():
-        runs, made = runs_of(chlorides, written, one.item), one.statistics
-        sizes = [in_base(chlorides, v, units.Length) for v in (made.mean, made.sd, made.least, made.most)]
-        rows.append([name, str(made.count), *sizes, f"{made.normal:.3f}", f"{made.lognormal:.3f}", made.better,
-                     runs[chloride.share_counted].text("p"), runs[one.below].text("p")])  # fmt: skip
-    asked = chlorides.show(survey.least_cover, units.Length)
-    heads = ["zone", "readings", "mean", "deviation", "least", "most", "distance, normal", "distance, lognormal", "closer law",
-             f"counted below {asked}", "by the law"]  # fmt: skip
-    first = {one.below: one.item for one in reversed(found.values())}
-    return block([
-        pipe_table(heads, rows, "l" + "r" * 7 + "lrr"),
-        "Distance: the greatest between the cumulative share of the readings and that of the law.",
-        *(written.by_hand(chlorides, item) for item in first.values()),
-    ])  # fmt: skip
-
-
-def resistivities(chlorides: Chlorides, written: HandCalculations) -> Text:
-    """Resistivity at every point on both scales."""
-    found = chlorides.survey.probes
-    if not found:
-        return NOTHING
-    rows = [
-        [one.row.point, chlorides.show(one.row.station, units.Distance), chlorides.show(one.row.offset, units.Distance),
-         chlorides.show(one.row.resistance, units.Resistance), chlorides.show(one.rho, units.Resistivity), one.likelihood, one.rate]
-        for one in found
-    ]  # fmt: skip
-    heads = ["point", "station", "offset", "read", "resistivity", "corrosion likely", "rate once it has begun"]
-    by = "; ".join(map(str, tables.load("resistivity_classes").cites))
-    return block([pipe_table(heads, rows, "lrrrrll"), f"Classes by {by}.", written.by_hand(chlorides, found[0].item)])
-
-
-def actions(chlorides: Chlorides) -> Text:
-    """What follows at each core by the rules of the job."""
-    found = chlorides.survey.actions
-    if not found:
-        return NOTHING
-    rules = [[r.rule, r.chloride, r.potential, r.sounding, plain(r.action)] for r in chlorides.inputs.rules]
-    return block([
-        "Rules of the job; the first one that fits holds:",
-        pipe_table(["rule", "chloride at the bar", "corrosion by potential", "sounding", "what is done"], rules, "lllll"),
-        "At the cores, with the potential nearest to each:",
-        pipe_table(["core", "chloride at the bar", "corrosion by potential", "sounding", "rule", "what is done"],
-                   [[one.core, one.chloride, one.potential, one.sounding, one.rule, plain(one.action)] for one in found],
-                   "llllll"),
-    ])  # fmt: skip
-
-
-def beside_patches(chlorides: Chlorides) -> Text:
-    """What stays beside each patch, and the usual means against it."""
-    rows = [[f"patch {one.patch}", one.outlook, plain(one.known)] for one in chlorides.beside_patches]
-    return block([
-        "Before the repair the corroding bar in the hole protects the bars beside it, as an anode does. In the patch that bar "
-        "becomes passive and drives the others: where concrete that stays is above the threshold they begin to corrode, often "
-        "within a few years, and the patch comes loose at its rim. No published formula gives the time; the numbers below are "
-        "what is known of the concrete beside each patch.",
-        pipe_table(["patch", "new corrosion beside it", "what is known"], rows, "lll"),
-        "Usual means, from the surest down (common practice): remove all concrete above the threshold, also where it sounds; "
-        "protect the deck by impressed current; tie sacrificial anodes to the bars round the rim of the patch and renew them when "
-        "spent; keep salt and water out by an overlay or a sealer, which slows what is in the concrete but does not stop it. "
-        "Coating only the bars inside the patch makes nothing better beside it.",
-    ])  # fmt: skip
-
-
-def years(value: float | None) -> str:
-    """Print a time to initiation; one that no deck has lived to see is not printed to the year."""
-    if value is None:
-        return ""
-    return "over 200 yr" if value > 200 else f"{units.fixed(value, 1)} yr"
-
-
-def forecasts(chlorides: Chlorides) -> Text:
-    """Time and probability, zone by zone and for the patches."""
-    found = chlorides.forecast
-    if not found or not found.settings:
-        return NOTHING
-    settings, times, chances = found.settings, [], []
-    for one in found.places:
-        times.append([one.where, years(one.initiation), *(years(one.t_i.get(key)) for key in ("minimum cover", "linear", "root", "edge")),
-                      years(one.cracking), years(one.cracking_as_found), plain(one.why)])  # fmt: skip
-        if one.sampled is None:
-            continue
-        share, error, order = one.sampled.share[-1], one.sampled.error[-1], one.order
-        chances.append([
-            one.where, f"{one.ages[-1]:.0f} yr", "" if one.by_now is None else f"{100 * one.by_now:.1f} %",
-            f"{100 * share:.2f} ± {100 * error:.2f} %", f"{units.fixed(order.beta, 2)}" if order else "not found",
-            f"{100 * order.share:.2f} %" if order else "", f"{units.fixed(order.mean_value, 2)}" if order else "",
+    for item in dict.fromkeys(one.item for one in chlorides.consequences):
+        mine = [one for one in chlorides.consequences if one.item == item]
+        depth = next((one.depth for one in mine if one.depth is not None), None)
+        patches = dict.fromkeys(name for one in mine for name in one.patches)
+        whole = mine[0].place is None
+        rows.append([
+            item if whole else f"{item} ({mine[0].zone.name})", "whole zone" if whole else where(chlorides, mine[0]), ", ".join(patches),
+            "; ".join(dict.fromkeys(action(one) for one in mine)),
+            "" if depth is None else units.show_at_least(depth, units.Length, chlorides.system),
+            "; ".join(dict.fromkeys(reason(chlorides, one) for one in mine)),
         ])  # fmt: skip
-    heads = [
-        "where",
-        "initiation, mean cover",
-        "minimum cover",
-        "surface grew with t",
-        "with √t",
-        "bar in the edge",
-        "cover cracks",
-        "cracks, at the rate found on bars",
-        "remark",
-    ]
-    filled = [i for i in range(len(heads)) if i < 7 or any(row[i] for row in times)]
-    heads, times = [heads[i] for i in filled], [[row[i] for i in filled] for row in times]
-    age, horizon = (chlorides.show(value, units.Years) for value in (found.profile.age, settings.horizon))
+    if not rows:
+        return Text("Nothing is required by the cores, the surveys and the forecast.\n" if chlorides.cores else "")
+    heads = ["item (zone)", "station / offset", "patches", "required action", "minimum depth", "reason"]
+    return Text(pipe_table(heads, rows, "llllrl"))
+
+
+def action(one: Consequence) -> str:
+    """Return what is required, in the words of the table."""
+    if one.demand == "sample again" and one.number:
+        return f"{one.number} more core{'s' * (one.number > 1)}"
+    return ACTIONS[one.demand]
+
+
+def reason(chlorides: Chlorides, one: Consequence) -> str:
+    """Return why in a few words, or what meets it; in full it stands with the open item of the zone."""
+    if one.met:
+        return f"met: {plain(one.met)}"
+    if one.demand == "treat":
+        return "over a limit of the zone"
+    if one.number:
+        return "too few to judge it"
+    name = one.item.removeprefix("core ")
+    if one.demand == "remove":
+        rule = next((made for made in chlorides.survey.actions if made.core == name), None)
+        return f"rule {rule.rule}: {plain(rule.action)}" if rule else "threshold reached"
+    if one.demand == "protect" and chlorides.forecast:
+        age = chlorides.forecast.bars.get(name, chlorides.forecast.zones[one.zone.name].t_i.get("minimum cover"))
+        return f"protection lost at {years(age)}"
+    return plain(one.why)
+
+
+def beside(chlorides: Chlorides) -> Text:
+    """Where new corrosion is to be expected next to the patches, and the usual means against it."""
+    if not chlorides.beside_patches:
+        return NOTHING
+    said = []
+    for outlook in OUTLOOKS:
+        found = [one.patch for one in chlorides.beside_patches if one.outlook == outlook]
+        if found:
+            said.append(f"{outlook} at {', '.join(found)}")
     return block([
-        f"The deck is {age} old; the horizon is {horizon} from now. "
-        "Times count from the first exposure (for patches from placing), at mean values; about half of the bars are sooner, and the bar "
-        "at the least cover found is the soonest that is known. Growing "
-        "surfaces are fitted anew with their own closed form.",
-        pipe_table(heads, times, "l" + "r" * 6 + "".join("rl"[i - 7] for i in filled[7:])),
-        rates_said(chlorides, settings),
-        f"Probability that protection is lost, {settings.samples} samples, seed {settings.seed}; ± is the standard error of "
-        "sampling alone. Beside it the index of first order [Hasofer and Lind] at the same age, its probability, and the index by "
-        "the slope at the means, which misleads where laws are skew.",
-        pipe_table(["where", "age", "by now", "by that age", "index β", "Φ(−β)", "β at the means"], chances, "lrrrrrr"),
+        f"**Ring-anode corrosion next to the patches** (the corroding bar in a patch protected its neighbours; repaired, it drives them): "
+        f"{'; '.join(said)}. Usual means, most effective first (common practice): remove all concrete above the threshold, also where it "
+        "sounds solid; impressed current; sacrificial anodes tied to the bars round the rim; an overlay or sealer, which slows but does not "
+        "stop it. Coating the bars inside the patch alone does not help those next to it. No published formula gives the time.",
     ])  # fmt: skip
 
 
-def rates_said(chlorides: Chlorides, settings: Forecast) -> str:
-    """Say which rate of corrosion the cracking of the cover rests on, and which were found on bars."""
-    runs = chlorides.runs_of(chloride.corrosion_rate)
-    if not runs:
-        return ""
-    show, kind = chlorides.show, units.CorrosionRate
-    said = (
-        f"The cover cracks at {show(runs[0].result, kind)}, the even rate of the current of "
-        f"{show(settings.current, units.CurrentDensity)} that the job states for bars in their concrete."
-    )
-    if rates := chlorides.rates:
-        said += (
-            f" Bars that were bared had lost {show(rates.least, kind)} to {show(rates.greatest, kind)}, in the mean "
-            f"{show(rates.mean, kind)} (sheet of the reinforcement): bared because they corrode, each read at its thinnest place. Bars that "
-            "go as these did crack their cover at the age in the last column of years; neither rate stands for the other."
+def survey(chlorides: Chlorides) -> Text:
+    """Half-cell potentials, cover and resistivity by zone."""
+    found, covers = chlorides.survey, chlorides.survey.covers
+    asked = chlorides.inputs.chloride.survey
+    rows = []
+    for zone in chlorides.zones:
+        one, cover = chlorides.counts[zone.name].summary, covers.get(zone.name)
+        probes = [probe.rho for probe in found.probes if zone.contains(probe.row)]
+        ends = [chlorides.show(end(probes), units.Resistivity) for end in (min, max)] if probes else []
+        ends = [ends[0].partition(" ")[0], ends[1]] if ends and ends[0] != ends[1] else ends[:1]
+        below = None
+        if cover:
+            below = next(run.result for run in chlorides.of(cover.item) if run.calculation is chloride.share_counted)
+        sizes = (
+            [chlorides.show(quantity(v, "m"), units.Length) for v in (cover.statistics.mean, cover.statistics.least)]
+            if cover
+            else []
         )
-    return said
-
-
-def distributions(chlorides: Chlorides) -> Text:
-    """The distributions that the probabilities rest on."""
-    found, rows = chlorides.forecast, []
-    if not found or not found.settings:
+        rows.append([
+            zone.name, f"{one.median:.0f}; {one.lowest:.0f} mV" if one else "", " / ".join(map(str, one.classes.values())) if one else "",
+            "; ".join(sizes), chlorides.show(below, units.Share) if below is not None else "",
+            " to ".join(ends),
+        ])  # fmt: skip
+    cover_asked = chlorides.show(asked.least_cover, units.Length) if asked else ""
+    heads = ["zone", "potential: median; minimum", "unlikely / uncertain / likely", "cover: mean; minimum", f"cover below {cover_asked}",
+             "resistivity"]  # fmt: skip
+    kept = [i for i in range(len(heads)) if any(row[i] for row in rows)]
+    if len(kept) < 2:
         return NOTHING
-    for one in found.places:
-        for name, law in (one.exposure.laws if one.exposure else {}).items():
-            if law.name == "fixed" and (name in ("m", "b") and not law.mean):
-                continue
-            low, high, mean, sd = (
-                in_base(chlorides, v, VARIABLES[name]) for v in (law.low, law.high, law.mean, law.sd)
-            )  # fmt: skip
-            bounds = f"{low} to {high}" if law.name == "beta" else ""
-            rows.append([one.name, MEANINGS[name], law.name, mean, sd if law.sd else "", bounds])
-    if not rows:
+    classes = found.potentials
+    said = "" if classes is None else (
+        f"Potentials against copper-copper sulfate; corrosion by ASTM C876 unlikely above −{-classes.unlikely_above:.0f} mV, likely below "
+        f"−{-classes.likely_below:.0f} mV, uncertain from the one to the other (over 90 % probability each, bare bars)."
+    )  # fmt: skip
+    return block([pipe_table([heads[i] for i in kept], [[row[i] for i in kept] for row in rows], "l" + "r" * (len(kept) - 1)), said])  # fmt: skip
+
+
+def checks(chlorides: Chlorides) -> Text:
+    """Checks that the tables of results do not hold and that are not satisfied, not covered or near their limit."""
+    whole = [one for one in chlorides.checks if one.title == WHOLE and one.verdict == SATISFIED]
+    return other_checks(chlorides, [*in_tables(chlorides), *whole])
+
+
+def governing_core(chlorides: Chlorides) -> Check | None:
+    """Return the check of a core that governs."""
+    return governing(one for one in chlorides.checks if one.title.startswith(AT_BAR))
+
+
+def governing_time(chlorides: Chlorides) -> Check | None:
+    """Return the check of the age at which protection is lost that governs."""
+    return governing(one for one in chlorides.checks if one.title.startswith(LOST[0]))
+
+
+def leading(chlorides: Chlorides) -> list[Run]:
+    """Return the runs that lead to the governing verdicts, in filing order: of a core, and of a time to corrosion with one fit it rests on."""
+    core, age, runs = governing_core(chlorides), governing_time(chlorides), list[Run]()
+    if core is not None:
+        runs += leading_to(chlorides, core.demand, core.limit.value)
+        runs += [run for run in chlorides.of(core.item) if run.calculation is chloride.depth_at_content]
+    if age is not None and chlorides.forecast:
+        place = next(one for one in chlorides.forecast.places if one.where == age.item)
+        fitted = [chlorides.cores[name].fit_item for name in place.cores]
+        same = [item for item in fitted if core is not None and item == f"fit of {core.item}"]
+        runs += [
+            run
+            for item in (same or fitted)[:1]
+            for run in chlorides.of(item)
+            if run.calculation is chloride.fit_profile
+        ]
+        runs += chlorides.of(AGEING)
+        runs += chlorides.of(place.items[0 if "mean cover" in age.title else 3])
+    wanted = [
+        run for run in once(runs) if run.calculation is not chloride.mid_depth
+    ]  # the depths stand with the slices
+    return [run for run in chlorides.runs if any(run is one for one in wanted)]
+
+
+def by_hand(chlorides: Chlorides, written: HandCalculations) -> Text:
+    """The governing case: the calculations that lead to the worst verdict of a core and of a time."""
+    found = [one for one in (governing_core(chlorides), governing_time(chlorides)) if one is not None]
+    if not found:
         return NOTHING
-    settings, counted = found.settings, chlorides.inputs.chloride.counts
-    level = chlorides.show(chlorides.threshold_content, units.ChlorideContent)
-    return block([
-        pipe_table(["where", "variable", "law", "mean", "deviation", "bounds"], rows, "lllrrr"),
-        f"Cover: the readings of the zone. Surface content and D: mean and scatter of the cores fitted there. Threshold: its "
-        f"mean is the one of the job, {plain(chlorides.threshold.printed)} ({level} per volume of concrete, counted as {counted}); "
-        f"{plain(settings.critical.source)}. Other: {plain(settings.source)}.",
-    ])  # fmt: skip
-
-
-def importance(chlorides: Chlorides) -> Text:
-    """Which variable drives the probability, and the most likely point of failure."""
-    rows = []
-    for one in chlorides.forecast.places if chlorides.forecast else []:
-        if one.order is None:
-            continue
-        for name, part in sorted(one.order.importance.items(), key=lambda item: -item[1]):
-            value = in_base(chlorides, one.order.point[name], VARIABLES[name])
-            rows.append([one.name, MEANINGS[name], f"{100 * part:.0f} %", value])
-    if not rows:
-        return NOTHING
-    return block([
-        pipe_table(["where", "variable", "part in the scatter", "value at the most likely failure"], rows, "llrr"),
-        "Measure first what stands on top: more readings of it narrow the answer most. The values of the last column put into the "
-        "closed form give the threshold back at the age of the table above.",
-    ])  # fmt: skip
-
-
-def by_hand_times(chlorides: Chlorides, written: HandCalculations) -> Text:
-    """Initiation, ageing, corrosion and cracking of the zone that is worst, and the patches, written out; the rest as tables."""
-    found = chlorides.forecast
-    reached = [(one.face.t_1, one) for one in found.zones.values() if one.face is not None] if found else []
-    if found is None or not reached:
-        return NOTHING
-    _, worst = min(reached, key=lambda pair: pair[0])
-    fitted = chlorides.cores[next(iter(found.at_bars))]
-    parts: list[str] = [written.by_hand(chlorides, item) for item in (AGEING,) if chlorides.of(item)]
-    parts += [written.by_hand(chlorides, fitted.fit_item), written.by_hand(chlorides, *worst.items)]
-    parts += [written.by_hand(chlorides, *one.items) for one in found.patches]
-    for calculation, columns in (
-        (chloride.face_content, ["x", "t", "D", "C_s", "C_0", "z", "e", "C_x"]),
-        (chloride.time_to_initiation, ["x", "D", "C_s", "C_0", "C_T", "k_b", "z", "t_1"]),
-        (chloride.time_to_cracking, ["t_i", "x_cr", "v", "t_p", "t_cr"]),
-    ):
-        parts.append(tabulated(chlorides, written, calculation, columns, "all"))
-    return block(parts)
-
-
-def further(chlorides: Chlorides) -> list[Text]:
-    """Return the tables that stand in the appendix."""
-    return [sections.cautions(chlorides)]
+    said = "; ".join(f"{one.item}, {plain(one.title)}" for one in found)
+    return block([f"Worked out, as greatest use of a limit: {said}.", str(written.worked(leading(chlorides)))])

@@ -1,4 +1,4 @@
-"""Sheet of the chlorides: what is demanded and where, and what was left out of the fits."""
+"""Sheet of the chlorides: where an action is required, and what was left out of the fits."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from deckcalc.show.sections import Text, block
 
 
 def where(chlorides: Chlorides, one: Consequence) -> str:
-    """Print where a demand holds: station and offset, or the borders of a zone."""
+    """Print where an action is required: station and offset, or the borders of a zone."""
 
     def text(metres: float) -> str:
         return chlorides.show(quantity(metres, "m"), units.Distance)
@@ -23,24 +23,6 @@ def where(chlorides: Chlorides, one: Consequence) -> str:
     if zone.right - zone.left == float("inf"):
         return "whole deck"
     return f"{text(zone.left)} to {text(zone.right)} / {text(zone.low)} to {text(zone.high)}"
-
-
-def consequences(chlorides: Chlorides) -> Text:
-    """What cores, readings and zones demand of the work."""
-    rows = []
-    for one in chlorides.consequences:
-        depth = "" if one.depth is None else chlorides.show(one.depth, units.Length)
-        demand = one.demand if one.number is None else f"{one.demand}: {one.number} more cores"
-        rows.append([one.item, one.zone.name, where(chlorides, one), ", ".join(one.patches), demand, depth,
-                     f"met: {plain(one.met)}" if one.met else plain(one.why)])  # fmt: skip
-    if not rows:
-        return Text("Nothing is demanded by the cores, the surveys and the forecast.\n")
-    heads = ["item", "zone", "station / offset", "patches there", "what is demanded", "down to at least", "why"]
-    return block([
-        "What is not met by a removal is an open item of its zone, until the engineer decides it: a patch that leaves it open stands in "
-        "concrete that goes on corroding.",
-        pipe_table(heads, rows, "lllllrl"),
-    ])  # fmt: skip
 
 
 def left_out(chlorides: Chlorides) -> Text:

@@ -6,6 +6,7 @@ from typing import Any
 
 import matplotlib
 import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
@@ -13,9 +14,12 @@ from deckcalc.chloride.design import Chlorides
 from deckcalc.chloride.inputs.zones import xy
 from deckcalc.core import units
 from deckcalc.core.units import quantity
-from deckcalc.show.figures import MARKS, STYLE, Picture, axes
+from deckcalc.show.figures import MARKS, STYLE, WIDTH, Picture, axes
 from deckcalc.show.sections import Text
+from deckcalc.show.sketch import HEAVY, THIN, dimension, line, panels, symbol, words
 
+#: Ground of a name on a map.
+WHITE = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}
 LINES = ("-", "--", ":", "-.")
 CONTENT, LENGTH, DISTANCE = (units.kind_of(one) for one in (units.ChlorideContent, units.Length, units.Distance))
 
@@ -32,12 +36,63 @@ def nothing() -> Text:
     return Text("")
 
 
-def profiles(chlorides: Chlorides) -> Picture:
+def sketch(chlorides: Chlorides) -> Picture | Text:
+    """Sketch of a profile with its symbols, and of the times of a service life as far as the job asks for them."""
+    if not chlorides.cores:
+        return nothing()
+    life = bool(chlorides.forecast and chlorides.forecast.settings)
+    titles = ["Chloride against depth below the surface", *(["Corrosion of a bar against age"] if life else [])]
+    with matplotlib.rc_context(STYLE):
+        figure, shown = panels(1.9, *titles, width=WIDTH if life else WIDTH / 2)
+        draw_profile(shown[0])
+        if life:
+            draw_life(shown[1])
+    return Picture(figure, "Symbols of the calculations, not to scale.")
+
+
+def draw_profile(drawing: Axes) -> None:
+    """Draw slices of a core, the curve fitted to them, the threshold, and the bar."""
+    depth = np.linspace(0, 9.2, 60)
+
+    def content(x: Any) -> Any:
+        return 1.4 + 7.2 * np.exp(-((x / 4.6) ** 1.25))
+
+    line(drawing, (0.6, 9.6), (0.6, 0.8), (9.9, 0.8), width=THIN)
+    for left, right in ((1.3, 2.7), (2.7, 4.1), (4.1, 5.5), (5.5, 6.9), (6.9, 8.3)):
+        top = content((left + right) / 2 - 0.6)
+        line(drawing, (left, 0.8), (left, top), (right, top), (right, 0.8), width=THIN)
+    drawing.plot(0.6 + depth, content(depth), color="black", linewidth=1.0)
+    line(drawing, (0.6, 3.4), (9.6, 3.4), width=HEAVY, style="--")
+    line(drawing, (0.6, 1.4), (9.6, 1.4), width=THIN, style=":")
+    line(drawing, (5.2, 0.1), (5.2, 7.2), style="-.")
+    words(drawing, 5.4, 7.2, "bar", ha="left")
+    for base, sub, x, y in (("C", "s", 0.0, 8.7), ("C", "T", 9.0, 4.2), ("C", "b", 0.0, 1.5), ("C", "x", 5.7, 4.9)):
+        symbol(drawing, x, y, base, sub)
+    drawing.plot([5.2], [content(4.6)], "o", color="black", markersize=4)
+    dimension(drawing, (0.6, 0.2), (5.2, 0.2), "x", beside=-0.6)
+
+
+def draw_life(drawing: Axes) -> None:
+    """Draw the time to the loss of protection, and from there to the crack in the cover."""
+    line(drawing, (0.6, 9.6), (0.6, 2.6), (9.9, 2.6), width=THIN)
+    line(drawing, (0.6, 2.6), (5.0, 2.6), (8.6, 7.4), width=HEAVY)
+    line(drawing, (0.6, 7.4), (8.6, 7.4), width=THIN, style="--")
+    line(drawing, (8.6, 7.4), (8.6, 1.0), width=THIN, style="--")
+    line(drawing, (5.0, 2.6), (5.0, 1.0), width=THIN, style="--")
+    words(drawing, 0.9, 8.2, "cover cracks", ha="left")
+    words(drawing, 0.9, 3.3, "bar protected", ha="left")
+    dimension(drawing, (0.6, 1.4), (5.0, 1.4), "t", "i", beside=-0.8)
+    dimension(drawing, (5.0, 1.4), (8.6, 1.4), "t", "p", beside=-0.8)
+
+
+def profiles(chlorides: Chlorides) -> Picture | Text:
     """Chloride against depth, all cores, a panel for each zone."""
     level = float(magnitude(chlorides, chlorides.threshold_content, CONTENT))
+    if not chlorides.cores:
+        return nothing()
     shown = [zone for zone in chlorides.zones if chlorides.in_zone(zone)]
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.0, 2.9), layout="constrained")
+        figure = Figure(figsize=(WIDTH, 2.3), layout="constrained")
         drawings = np.atleast_1d(figure.subplots(1, len(shown), sharey=True, sharex=True))
         for drawing, zone in zip(drawings, shown, strict=True):
             for index, core in enumerate(chlorides.in_zone(zone)):
@@ -48,12 +103,10 @@ def profiles(chlorides: Chlorides) -> Picture:
                 bar = float(magnitude(chlorides, core.row.bar_depth, LENGTH))
                 drawing.axvline(bar, color="0.5", linewidth=0.6, linestyle=":")
             drawing.axhline(level, color="black", linewidth=1.2)
-            drawing.annotate(
-                "threshold", (1, level), xycoords=("axes fraction", "data"), ha="right", va="bottom", fontsize=6
-            )
-            drawing.set_title(zone.item, fontsize=8, loc="left")
+            drawing.annotate("threshold", (0.02, level), xycoords=("axes fraction", "data"), ha="left", va="top")
+            drawing.set_title(zone.item, loc="left")
             drawing.set_xlabel(f"depth [{LENGTH.symbol(chlorides.system)}]")
-            drawing.legend(loc="upper right", fontsize=6)
+            drawing.legend(loc="upper right")
         drawings[0].set_ylabel(f"chloride [{CONTENT.symbol(chlorides.system)}]")
         drawings[0].set_ylim(bottom=0)
         drawings[0].set_xlim(left=0)
@@ -79,7 +132,7 @@ def fits_drawn(chlorides: Chlorides) -> Picture | Text:
     columns = 3
     rows = -(-len(good) // columns)
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.0, 1.75 * rows), layout="constrained")
+        figure = Figure(figsize=(WIDTH, 1.75 * rows), layout="constrained")
         drawings = np.atleast_1d(figure.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)).ravel()
         for drawing, i in zip(drawings, good, strict=False):
             core = chlorides.cores[found.names[i]]
@@ -99,13 +152,13 @@ def fits_drawn(chlorides: Chlorides) -> Picture | Text:
             drawing.axvline(
                 float(magnitude(chlorides, core.row.bar_depth, LENGTH)), color="0.4", linewidth=0.8, linestyle=":"
             )
-            drawing.set_title(f"{found.names[i]}, {core.zone.item}", fontsize=8, loc="left")
+            drawing.set_title(f"{found.names[i]}, {core.zone.item}", loc="left")
         for drawing in drawings[len(good) :]:
             drawing.set_axis_off()
         drawings[0].set_ylim(bottom=0)
         drawings[0].set_xlim(left=0)
-        figure.supxlabel(f"depth below the surface [{LENGTH.symbol(chlorides.system)}]", fontsize=8)
-        figure.supylabel(f"chloride [{CONTENT.symbol(chlorides.system)}]", fontsize=8)
+        figure.supxlabel(f"depth below the surface [{LENGTH.symbol(chlorides.system)}]")
+        figure.supylabel(f"chloride [{CONTENT.symbol(chlorides.system)}]")
     return Picture(
         figure,
         "Profiles fitted. Full line and grey band: fit and 95 % confidence of its mean; black dots: slices used; open dots: slices "
@@ -120,27 +173,23 @@ def likelihood(chlorides: Chlorides) -> Picture | Text:
     if not made:
         return nothing()
     with matplotlib.rc_context(STYLE):
-        figure, drawing = axes(7.0, 2.8)
+        figure, drawing = axes(WIDTH, 2.0)
         for index, (one, sampled) in enumerate(made):
             name = f"{one.where}, {'as found' if one.now else 'from placing'}"
             drawing.plot(one.ages, 100 * sampled.share, color="black", linestyle=LINES[index % 4], marker=MARKS[index % len(MARKS)], markevery=6,
                          markersize=4, markerfacecolor="white", label=name)  # fmt: skip
         now = max(one.now for one, _ in made)
         drawing.axvline(now, color="0.5", linewidth=0.8)
-        drawing.annotate("now", (now, 1), xycoords=("data", "axes fraction"), ha="center", va="bottom", fontsize=7)
+        drawing.annotate("now", (now, 1), xycoords=("data", "axes fraction"), ha="center", va="bottom")
         limits = chlorides.inputs.chloride.zone_limits
         if limits:
-            drawing.axhline(
-                float(limits.probability.m_as("percent")), color="0.5", linewidth=0.8, linestyle=(0, (6, 3))
-            )
-            drawing.annotate(
-                "limit of the job", (0, float(limits.probability.m_as("percent"))), fontsize=7, va="bottom"
-            )
+            most = float(limits.probability.m_as("percent"))
+            drawing.axhline(most, color="0.5", linewidth=0.8, linestyle=(0, (6, 3)), label="limit of the job")
         drawing.set_xlabel("age [yr]")
         drawing.set_ylabel("protection lost [%]")
         drawing.set_ylim(0, 100)
         drawing.set_xlim(left=0)
-        drawing.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), fontsize=7)
+        drawing.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
     return Picture(figure, "Probability that the bars have lost their protection, by age of exposure.")
 
 
@@ -155,7 +204,7 @@ def potential_map(chlorides: Chlorides) -> Picture | Text:
 
     x, y = at(found.station), at(found.offset)
     with matplotlib.rc_context(STYLE):
-        figure, drawing = axes(7.0, 2.9)
+        figure, drawing = axes(WIDTH, 2.2)
         low, high = float(found.values.min()), float(found.values.max())
         limits = found.likely_below, found.unlikely_above
         levels = [min(low, limits[0]) - 1, *limits, max(high, limits[1]) + 1]
@@ -166,24 +215,24 @@ def potential_map(chlorides: Chlorides) -> Picture | Text:
             lines = drawing.tricontour(
                 x, y, found.values, levels=steps, colors="black", linewidths=widths, linestyles="-"
             )
-            drawing.clabel(lines, fontsize=6, fmt="%d")
+            drawing.clabel(lines, [v for v in steps if v in limits], fmt="%d")
         for name, (left, bottom, right, top) in chlorides.unsound_areas().items():
             drawing.add_patch(
                 Rectangle(
                     (at(left), at(bottom)), at(right - left), at(top - bottom), fill=False, hatch="////", linewidth=0.9
                 )
             )
-            drawing.annotate(name, (at(left), at(bottom)), fontsize=7, va="bottom", weight="bold")
+            drawing.annotate(name, (at(left), at(bottom)), va="bottom", weight="bold", bbox=WHITE)
         for core in chlorides.cores.values():
             where = tuple(at(value) for value in xy(core.row))
             drawing.plot(*where, "s", color="black", markersize=4, markerfacecolor="black" if core.reached else "white")
-            drawing.annotate(core.name, where, xytext=(4, 2), textcoords="offset points", fontsize=6)
+            drawing.annotate(core.name, where, xytext=(5, 0), textcoords="offset points", va="center", bbox=WHITE)
         for zone in chlorides.zones:
             if np.isfinite(zone.left):
                 drawing.add_patch(Rectangle((at(zone.left), at(zone.low)), at(zone.right - zone.left), at(zone.high - zone.low),
                                             fill=False, linestyle="--", linewidth=0.8))  # fmt: skip
-                drawing.annotate(zone.item, (at(zone.left), at(zone.low)), xytext=(2, -3), textcoords="offset points",
-                                 va="top", fontsize=7)  # fmt: skip
+                drawing.annotate(zone.item, (at(zone.left), at(zone.low)), xytext=(2, 2), textcoords="offset points",
+                                 va="bottom")  # fmt: skip
         drawing.set_aspect("equal")
         drawing.margins(0.02, 0.1)
         drawing.invert_yaxis()  # the right-hand side lies below, as on the plan of the deck
@@ -204,7 +253,7 @@ def potentials_ranked(chlorides: Chlorides) -> Picture | Text:
     if found is None:
         return nothing()
     with matplotlib.rc_context(STYLE):
-        figure, drawing = axes(7.0, 2.6)
+        figure, drawing = axes(WIDTH, 2.4)
         for index, zone in enumerate(chlorides.zones):
             mine = np.sort(found.values[found.inside(zone)])
             if not len(mine):
@@ -220,12 +269,11 @@ def potentials_ranked(chlorides: Chlorides) -> Picture | Text:
                 xycoords=("data", "axes fraction"),
                 ha="center",
                 va="bottom",
-                fontsize=7,
             )
         drawing.set_xlabel("potential against copper-copper sulfate [mV]")
         drawing.set_ylabel("readings at or below [%]")
         drawing.set_ylim(0, 100)
-        drawing.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), fontsize=7)
+        drawing.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
     return Picture(figure, "Cumulative frequency of the half-cell potentials. A bend tells of two states of the bars.")
 
 
@@ -237,7 +285,7 @@ def cover_drawn(chlorides: Chlorides) -> Picture | Text:
     from scipy.special import ndtr
 
     with matplotlib.rc_context(STYLE):
-        figure, drawing = axes(7.0, 2.6)
+        figure, drawing = axes(WIDTH, 2.4)
         for index, cover in enumerate(found.values()):
             mine, one = np.sort(cover.readings), cover.statistics
             share = 100 * (np.arange(1, len(mine) + 1) - 0.5) / len(mine)
@@ -251,11 +299,9 @@ def cover_drawn(chlorides: Chlorides) -> Picture | Text:
             )
         least = float(magnitude(chlorides, survey.least_cover, LENGTH))
         drawing.axvline(least, color="0.4", linewidth=0.9, linestyle=(0, (6, 3)))
-        drawing.annotate(
-            "asked for", (least, 1), xycoords=("data", "axes fraction"), ha="center", va="bottom", fontsize=7
-        )
+        drawing.annotate("specified", (least, 1), xycoords=("data", "axes fraction"), ha="center", va="bottom")
         drawing.set_xlabel(f"cover [{LENGTH.symbol(chlorides.system)}]")
         drawing.set_ylabel("readings at or below [%]")
         drawing.set_ylim(0, 100)
-        drawing.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), fontsize=7)
+        drawing.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0))
     return Picture(figure, "Cumulative frequency of the cover, with the law that stays closer to the readings.")

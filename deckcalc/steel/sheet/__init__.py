@@ -1,427 +1,293 @@
-"""Sheet of the reinforcement: its tables and drawings."""
+"""Sheet of the reinforcement: its tables. The drawings stand in `deckcalc.steel.sheet.drawings`."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Iterable
 
-import matplotlib
-import numpy as np
-from matplotlib.figure import Figure
-
+from deckcalc.base.subject import Run
 from deckcalc.core import units
-from deckcalc.core.check import SATISFIED
-from deckcalc.core.units import (
-    BarArea,
-    CorrosionRate,
-    CurrentDensity,
-    Diameter,
-    Distance,
-    Length,
-    Moment,
-    MomentPerWidth,
-    Probability,
-    Ratio,
-    Share,
-    Stress,
-)
-from deckcalc.patch.design import PatchDesign
-from deckcalc.patch.design.marking import metres
-from deckcalc.show import sections
-from deckcalc.show.figures import STYLE, Picture, axes, pages
-from deckcalc.show.hand import pipe_table
+from deckcalc.core.check import NOT_COVERED, SATISFIED, Check
+from deckcalc.core.units import Force, Length, Ratio, Share, Stress
+from deckcalc.show.governing import governing, leading_to
+from deckcalc.show.hand import in_two, pipe_table
+from deckcalc.show.results import number, once, open_item, other_checks, run_of, worst_words
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
-from deckcalc.steel.design.results import MAIN, NOT_ASKED, BarDesign, Steel
+from deckcalc.steel.design.at_patches import BESIDE, WHOLE, shear_factor
+from deckcalc.steel.design.laps import no_lap
+from deckcalc.steel.design.results import BUILT, MOMENTS, ONE_BAR, BarDesign, Steel
 from deckcalc.steel.design.strengths import old_yield
-from deckcalc.steel.design.strip import built_over_girder, strength_by_bar, weakest, written_out
-from deckcalc.steel.formulas.corrosion_rates import years_to_limit
-from deckcalc.steel.formulas.development_changes import placement_aashto
-from deckcalc.steel.formulas.flexure import flexure
-from deckcalc.steel.formulas.loss import mass_loss, mat_loss, section_loss, uniform_loss
-from deckcalc.steel.formulas.pits import pit_depth, pit_loss
-from deckcalc.steel.formulas.punching import punching, punching_aashto
-from deckcalc.steel.formulas.rating import rating
-from deckcalc.steel.formulas.reliability import exceedance
-from deckcalc.steel.formulas.serviceability import crack_spacing
-from deckcalc.steel.formulas.steel_wanted import missing_steel, steel_for_moment
-from deckcalc.steel.formulas.two_layers import flexure_layers
+from deckcalc.steel.formulas.splices import coupler_force
+from deckcalc.steel.sheet.appendix import further
+
+__all__ = ["actions", "bars", "by_hand", "checks", "further", "inputs", "lead", "results", "rules"]
 
 SCOPES = {
     "single": "one bar", "adjacent": "adjacent bars, the loss that both reach", "mat": "mean of a mat in a patch",
 }  # fmt: skip
-NO_STRENGTH = "No strength is computed: the job has no section deck_strip.\n"
+#: Measured bars up to which the sheet prints all of them; of more it prints those that are supplemented or near their limit.
+FEW = 12
+#: Verdict where bars are added.
+ADDED = "satisfied, bars added"
+MAT = "mean loss of the mat"
+OVER, SPAN = (f"capacity to demand {MOMENTS[sign]}" for sign in ("negative", "positive"))
+LIGHT = "open, under dead and construction load alone"
+#: Columns of the results: head, and what the titles of its checks begin with.
+COLUMNS = {
+    "mat loss": (MAT,), "over girder": (f"{OVER}, as built", f"{OVER}, as found", f"{OVER}, repaired"),
+    "in span": (f"{SPAN}, as built", f"{SPAN}, open"), "own weight": (LIGHT,), "punching": ("punching",),
+}  # fmt: skip
+#: Columns of the strip.
+STRIP = ("over girder", "in span", "own weight", "punching")
 
 
-def rules(steel: Steel) -> Text:
+def lead(steel: Steel) -> Text:
+    """Say what the sheet decides, on what model, by which codes."""
+    decides = "Decides which bars are supplemented"
+    if any(bar.lap is not None for bar in steel):
+        decides += " and how long their laps are"
+    if not steel.states:
+        return block([f"{decides}." if steel.each else "", codes(steel)])
+    width = "1 ft" if steel.system == "US" else "1 m"
+    return block([
+        f"{decides}, and whether the deck carries its loads as built, as found, with a patch open and as repaired: a strip {width} wide across "
+        "traffic, continuous over the girders, cracked section in bending, wheel in punching.", codes(steel),
+    ])  # fmt: skip
+
+
+def codes(steel: Steel) -> str:
+    """Name the code of the sheet, once; a second one only where the engineer chose it."""
+    lap = steel.inputs.lap_code
+    if not steel.code:
+        return f"Laps by {plain(lap)}." if any(bar.lap is not None for bar in steel) else ""
+    words = f"By {plain(steel.code)}: strength, minimum strength, crack control, punching"
+    if lap == steel.code or (steel.code.startswith("ACI") and lap.startswith("ACI")):
+        return f"{words}, laps ({plain(lap)})."
+    return (
+        f"{words}. **Laps by another code, {plain(lap)}, chosen by the engineer**; its lengths are not mixed with "
+        "factors of the first."
+    )
+
+
+def inputs(steel: Steel) -> Text:
+    """The inputs that matter: the strip with its loads and factors, and the rules for lost section."""
+    strip, how = steel.inputs.deck_strip, steel.inputs.reinforcement
+    rows: list[list[str]] = []
+    if strip and steel.states:
+        show, deck = steel.show, steel.deck
+        f_c = next(run for run in steel.runs if "f_c" in run.arguments and run.item.startswith(BUILT)).arguments["f_c"]
+        factors = ", ".join(show(value, Ratio) for value in (strip.gamma_slab, strip.gamma_overlay, strip.gamma_live))
+        rows = [
+            ["$S$", show(steel.patches.marked.girder_spacing, Length), "girder spacing"],
+            ["$x$", show(strip.section_offset, Length), "design section from girder"],
+            ["$c$", show(strip.bottom_cover, Length), "cover, bottom bars"],
+            ["", f"{strip.bottom_bar} at {show(strip.bottom_spacing, Length)}", "bottom main bars"],
+            ["", f"{deck.top_bar_outer} at {show(deck.bar_spacing, Length)}", "top main bars"],
+            ["$f'_c$", show(f_c, Stress), "existing concrete"],
+            ["$f_y$", show(old_yield(steel), Stress), "existing bars"],
+            [r"$\gamma$", factors, "load factors DC, DW, LL"],
+            ["$P$", show(strip.wheel, Force), f"wheel, times {show(strip.wheel_factor, Ratio)}"],
+            ["$w_1 × w_2$".replace("×", r"\times"), " × ".join(show(v, Length) for v in (strip.wheel_width, strip.wheel_length)), "wheel print"],
+            [r"$\phi_v$", show(shear_factor(strip), Ratio), "resistance factor, shear"],
+            ["", plain(steel.live_load), "live-load moments by"],
+        ]  # fmt: skip
+        if how:
+            rows += [["", f"{how.added_bar}, {show(how.added_yield, Stress)}", "bars to add"],
+                     ["$c_\\mathrm{end}$", show(how.end_cover, Length), "bar end to patch edge"]]  # fmt: skip
+    return block([in_two(["symbol", "value", "meaning"], rows) if rows else "", rules(steel)])
+
+
+def rules(steel: Steel) -> str:
     """Rules by which bars are judged: number, consequence, source."""
     rows = [
         [SCOPES[scope], steel.show(rule.limit.value, Share), rule.action, plain(str(rule.limit.source))]
         for scope, rule in steel.rules.items()
     ]
-    return Text(pipe_table(["rule for", "more than, of the area", "asks for", "source"], rows, "lrll"))
+    return pipe_table(["loss of section, rule for", "limit", "above it", "source"], rows, "lrll") if rows else ""
 
 
-def codes(steel: Steel) -> Text:
-    """The code of the sheet, once; a second one only where the engineer chose it."""
-    lap = steel.inputs.lap_code
-    if not steel.code:
-        return Text(f"Laps by {plain(lap)}.\n")
-    words = f"By {plain(steel.code)}: strength, least strength, crack control, punching"
-    if lap == steel.code or (steel.code.startswith("ACI") and lap.startswith("ACI")):
-        return Text(f"{words}, laps ({plain(lap)}).\n")
-    return Text(
-        f"{words}. **Laps by another code, {plain(lap)}, chosen by the engineer** (reinforcement.lap_code); its lengths are not mixed with "
-        "factors of the first.\n"
-    )
+def in_table(steel: Steel) -> list[Check]:
+    """Return the checks that the table of results holds: strength of the strip and of the patches, and mats."""
+    starts = (*(start for some in COLUMNS.values() for start in some), BESIDE, WHOLE)
+    return [one for one in steel.checks if one.title.startswith(starts)]
 
 
-def rates_said(steel: Steel) -> str:
-    """Say how fast the bars were found to corrode, and what these rates are not."""
-    rates = steel.rates
-    if rates is None:
-        return ""
-    worth = f"{steel.show(rates.greatest, CorrosionRate)} is worth an even corrosion current of {steel.show(rates.current, CurrentDensity)}"
-    if rates.measured:
-        return f"The rate of all bars is that of the measured current: {worth}."
-    return (
-        f"Rates found on the bars: {steel.show(rates.least, CorrosionRate)} to {steel.show(rates.greatest, CorrosionRate)}, in the mean "
-        f"{steel.show(rates.mean, CorrosionRate)}; {worth}. They are of bars that were bared because they corrode, each at its thinnest "
-        "reading, and hold for these bars. A forecast for bars that still lie in their concrete, as on the sheet of chlorides, takes an even "
-        "current of its own, commonly a fraction of this: neither rate stands for the other."
-    )
+def place_of(check: Check) -> str:
+    """Return the patch of a check, or what else it is of."""
+    return check.item.rpartition("patch ")[2] if "patch " in check.item else check.item
 
 
-def bars(steel: Steel) -> Text:
-    """Every measured bar, what needs action first at the top."""
-    rows = []
-    for bar in sorted(steel, key=lambda bar: (not bar.why, -bar.loss.m_as(""))):
-        row, sure = bar.row, bar.exceedance
-        rows.append([
-            row.bar, row.patch, bar.location.kind if bar.location else "", row.layer, row.size,
-            units.show(row.readings, Diameter, steel.system).rpartition(" ")[0],
-            steel.show(bar.loss, Share).removesuffix(" %"), bar.governs,
-            steel.show(sure.p, Probability, 1).removesuffix(" %") if sure else "", years(bar), follows_for(bar),
-        ])  # fmt: skip
-    unit = units.kind_of(Diameter).symbol(steel.system)
-    heads = [
-        "bar",
-        "patch",
-        "where",
-        "layer",
-        "size",
-        f"readings [{unit}]",
-        "loss [%]",
-        "by",
-        "p [%]",
-        "years",
-        "what follows",
-    ]
-    kept = [place for place in range(len(heads)) if any(row[place] for row in rows)]
-    meanings = {
-        "by": "*by* names the measurement that governs", "years": "*years* until that limit at the rate found so far",
-        "p [%]": "*p* is the probability that the limit of one bar is exceeded, from the uncertainty of a reading alone",
-    }  # fmt: skip
-    said = [meanings[heads[place]] for place in kept if heads[place] in meanings]
-    return block([
-        pipe_table([heads[place] for place in kept], [[row[place] for place in kept] for row in rows],
-                   "".join("llllllrlrrl"[place] for place in kept)),
-        f"Loss of section is a share of the area; {'; '.join(said)}.",
-        rates_said(steel),
-    ])  # fmt: skip
+def value_of(steel: Steel, checks: Iterable[Check]) -> str:
+    """Print the values of checks; in bold what is not satisfied, the worst layer of mats alone."""
+    shown, mats = [], [one for one in checks if one.title == MAT]
+    for one in [max(mats, key=lambda one: one.utilisation or 0.0)] if mats else checks:
+        value = "n.c." if one.verdict == NOT_COVERED else one.printed(steel.system)[0]
+        shown.append(value if one.verdict in (SATISFIED, NOT_COVERED) else f"**{value}**")
+    return "; ".join(shown) or "–"
 
 
-def years(bar: BarDesign) -> str:
-    """Print the years until the limit is reached."""
-    if bar.over:
-        return "reached"
-    if bar.years is None:
-        return ""
-    left = bar.years.T.m_as("yr")
-    return "over 100" if left > 100 else f"{left:.0f}"
-
-
-def follows_for(bar: BarDesign) -> str:
-    """Say what follows for a bar, in few words."""
-    if bar.why:
-        return "**add bars**"
-    return "clean; near the limit, measure again" if bar.near else "clean"
-
-
-def added(steel: Steel) -> Text:
-    """Bars to add, their laps and the patch that they need."""
-    rows = []
-    for bar in steel:
-        if bar.added is None or bar.supplement is None:
-            continue
-        lengths = bar.added.L_bar, bar.patch_length, bar.added.L_need, bar.added.L_grow
-        specified = "outside the code" if bar.lap_specified is None else steel.show(bar.lap_specified, Length)
-        rows.append([
-            bar.name, f"{bar.supplement.n.m_as(''):.0f}", steel.show(bar.row.loss_length, Length), steel.show(bar.lap, Length),
-            steel.show(bar.lap_strength, Stress), specified, *(steel.show(length, Length) for length in lengths),
-        ])  # fmt: skip
-    if not rows:
-        return Text("No bar is to be added by these rules.\n")
-    heads = [
-        "for bar",
-        "bars",
-        "length of loss",
-        "lap",
-        "for concrete of",
-        "lap at f'c",
-        "bar length",
-        "patch as marked",
-        "patch needed",
-        "patch must grow",
-    ]
-    return block([
-        pipe_table(heads, rows, "lrrrrrrrrr"),
-        "Laps are made for the least strength at which the lane may open (opening_strength), where that is below the specified one: the bar "
-        "must carry from then on, and a lane that opens later has more. Single "
-        "bars; no reduction for steel beyond what is needed, which the codes do not allow in a lap.",
-    ])  # fmt: skip
-
-
-def wanted(steel: Steel) -> Text:
-    """Steel over the girder that the demand wants at each patch with measured bars, and what is missing."""
-    if not steel.wanted:
+def results(steel: Steel, written: HandCalculations) -> Text:
+    """Strength of the strip as built and at every patch, against the limits: value, verdict, open item."""
+    checks = in_table(steel)
+    places: dict[str, list[Check]] = {}
+    for one in sorted(checks, key=lambda one: not one.item.startswith(BUILT)):
+        places.setdefault(place_of(one), []).append(one)
+    if not checks:
         return Text("")
-    rows = [
-        [one.patch.item, steel.show(one.moment, Moment), steel.show(one.wanted, BarArea), steel.show(one.left, BarArea),
-         steel.show(one.missing.A_more, BarArea), steel.show(one.missing.n, Ratio)]
-        for one in steel.wanted
-    ]  # fmt: skip
-    how = steel.inputs.reinforcement
-    size = how.added_bar if how else ""
-    heads = ["patch", "moment of the strip", "steel wanted", "steel left", "to add", f"bars {size}"]
-    width = "foot" if steel.system == "US" else "metre"
-    return block([
-        pipe_table(heads, rows, "lrrrrr"),
-        f"In a strip of one {width}, over the girder, at the depth and yield strength of the old bars; bars to add are an average over the strip.",
-    ])  # fmt: skip
+    columns = {head: [one for one in checks if one.title.startswith(starts)] for head, starts in COLUMNS.items()}
+    kept = {head: some for head, some in columns.items() if some}
+    limits = [f"{some[0].sense} {some[0].printed(steel.system)[1]}" for some in kept.values()]
+    rows = [["*limit*", *limits, ""], ["*calculation*", *(number(steel, written, *some) for some in kept.values()), ""]]
+    for place, mine in places.items():
+        unknown = any(one.title == WHOLE for one in mine)
+        cells = [
+            "n.c." if unknown and head in STRIP else value_of(steel, [one for one in mine if one in some])
+            for head, some in kept.items()
+        ]
+        rows.append([place, *cells, f"{worst_words(mine, ADDED)}{open_item(steel, mine)}"])
+    zone = steel.limit("girder_zone")
+    said = "" if not steel.states else (
+        "Mat: mean loss of section of the worst layer. Others: capacity to factored demand of the strip as built, and of a patch over the girder "
+        "as found, then repaired; while open in the span, under own weight and construction load, and in punching, under the deepest reading. "
+        f"–: not asked, as over the girder beyond {steel.show(zone.value, Ratio)} of the spacing from it. n.c.: not covered, as the open item says; "
+        "so is the slab beside an open patch."
+    )  # fmt: skip
+    return block([pipe_table(["patch", *kept, "verdict"], rows, "l" + "r" * len(kept) + "l"), said])
 
 
-def follows(steel: Steel) -> Text:
-    """What follows for bars, patches and the strip; clean bars together."""
-    clean = [bar for bar in steel if not bar.why]
-    items = {bar.item for bar in clean}
-    rows = [[plain(item), plain(what)] for item, what in steel.decisions.items() if item not in items]
-    if clean:
-        names = ", ".join(bar.name for bar in clean)
-        rows.append([f"{len(clean)} other bars", f"clean; no bar to add by these rules: {names}"])
-    return Text(pipe_table(["item", "what follows"], rows, "ll"))
+def check_of(steel: Steel, bar: BarDesign) -> Check:
+    """Return the check of the lost section of one bar."""
+    return next(one for one in steel.checks if one.title == ONE_BAR and one.item == bar.item)
+
+
+def bars(steel: Steel, written: HandCalculations) -> Text:
+    """Bars that are supplemented or near their limit, or all where they are few; the others in a line."""
+    if not steel.each:
+        return Text("")
+    ranked = sorted(steel, key=lambda bar: (not bar.why, -bar.loss.m_as("")))
+    shown = [bar for bar in ranked if len(ranked) <= FEW or bar.why or bar.near]
+    rows = []
+    for bar in shown:
+        check = check_of(steel, bar)
+        rows.append([bar.name, bar.row.patch, f"{bar.row.layer}, {bar.row.size}", f"{check.printed(steel.system)[0]} ({bar.governs})",
+                     number(steel, written, check), bar.why or ("near the limit" if bar.near else ""),
+                     "**supplement**" if bar.why else "clean; measure again" if bar.near else "clean"])  # fmt: skip
+    heads = ["bar", "patch", "layer, size", "loss (measured by)", "calculation", "for", "verdict"]
+    kept = [i for i in range(len(heads)) if any(row[i] for row in rows)]
+    others = [bar for bar in ranked if bar not in shown]
+    rest = (
+        f"{len(others)} other bars: loss {steel.show(min(bar.loss for bar in others), Share)} to "
+        f"{steel.show(max(bar.loss for bar in others), Share)}, clean; every bar stands in the appendix."
+        if others
+        else ""
+    )
+    table = pipe_table(
+        [heads[i] for i in kept], [[row[i] for i in kept] for row in rows], "".join("lllrlll"[i] for i in kept)
+    )
+    return block([table if rows else "", rest])
+
+
+def actions(steel: Steel, written: HandCalculations) -> Text:
+    """What is done: bars to add with their laps, patches that must grow, wheels kept off."""
+    rows, said, without = [], [], dict[str, list[BarDesign]]()
+    for bar in steel:
+        if bar.supplement is None:
+            continue
+        if bar.added is None or bar.cut is None or bar.lap is None:
+            why = no_lap(steel, bar, steel.inputs.reinforcement)
+            why = f"laps {why}" if why else "measure the length of the loss: the bar is that and two laps long"
+            without.setdefault(f"add {bar.supplement.n.m_as(''):.0f} × {bar.size} beside {{}}; {why}", []).append(bar)
+            continue
+        made = run_of(steel, bar.added.L_bar)
+        rows.append([
+            f"{bar.name} ({bar.row.patch})", f"{bar.supplement.n.m_as(''):.0f} × {bar.size}", steel.show(bar.row.loss_length, Length),
+            f"{units.show_at_least(bar.lap, Length, steel.system)}, for {steel.show(bar.lap_strength, Stress)}", steel.show(bar.cut, Length),
+            coupler(steel, bar), written.numbers[made] if made else "",
+        ])  # fmt: skip
+    for words, some in without.items():
+        said.append(
+            f"- **{', '.join(bar.name for bar in some)}:** {plain(words.format('each' if len(some) > 1 else 'it'))}."
+        )
+    said += [f"- **{plain(item[0].upper() + item[1:])}** {plain(what)}." for item, what in steel.decisions.items() if item in
+             {f"patch {name}" for name in steel.growth}]  # fmt: skip
+    reach = {name: one for name, one in steel.reach.items() if steel.states}
+    closed = [name for name, one in reach.items() if not one.beyond and one.beside == NOT_COVERED]
+    clear = [name for name, one in reach.items() if not one.beyond and one.beside != NOT_COVERED]
+    unknown = [name for name, one in reach.items() if one.beyond]
+    short = [name for name, one in reach.items() if one.over == "not satisfied"]
+    for names, words in (
+        (short, "stop: the strip stays short over the girder with what is added; the engineer decides"),
+        (closed, "no wheel on the patch or beside it while it is open"),
+        (clear, "the slab left under the removal carries the wheel while the patch is open"),
+        (unknown, "not covered; the engineer assesses it before it is opened"),
+    ):
+        if names:
+            said.append(f"- **{', '.join(names)}:** {words}.")
+    heads = [
+        "bar (patch)",
+        "add",
+        "length of loss",
+        "lap at each end, concrete",
+        "cut to",
+        "or coupler, weld for",
+        "calculation",
+    ]
+    table = pipe_table(heads, rows, "llrrrrl") if rows else ""
+    note = (
+        "Laps on sound bar, for the minimum concrete strength at which the lane opens where that is below the specified one; single bars; no "
+        "reduction for steel beyond what is needed."
+    )
+    nothing = "" if rows or said or not steel.each else "No bar is to be added by these rules."
+    return block([table, note if rows else "", "\n".join(said), nothing])
+
+
+def coupler(steel: Steel, bar: BarDesign) -> str:
+    """Return the force of a coupler or weld in the place of a lap."""
+    force = next((run.result for run in steel.runs_of(coupler_force) if run.item == f"{bar.item}, lap"), None)
+    return "" if force is None else steel.show(force, Force)
 
 
 def checks(steel: Steel) -> Text:
-    """Checks, those of bars that are satisfied left to the summary."""
-    kept = steel.checks_to_read
-    left = len(steel.checks) - len(kept)
-    note = f"{left} more checks of single and adjacent bars are satisfied; they stand in the summary of checks."
-    shown = sections.verdicts(kept, steel.system, steel.open_items)
-    return block([shown, note if left else "", sections.open_numbers(steel)])
+    """Checks that the tables of results do not hold and that are not satisfied, not covered or near their limit."""
+    return other_checks(steel, [*in_table(steel), *(one for one in steel.checks if one.title == ONE_BAR)])
 
 
-def reach(steel: Steel) -> Text:
-    """What is checked at each patch by where it stands, and where the verdict is not covered."""
-    rows = [
-        [
-            patch.name, patch.location.kind,
-            *(word if word in (SATISFIED, NOT_ASKED) else f"**{word}**" for word in (one.over, one.in_span, one.own_weight, one.beside)),
-            plain(one.beyond),
-        ] for patch in steel.patches if (one := steel.reach.get(patch.name))
-    ]  # fmt: skip
-    heads = [
-        "patch",
-        "where",
-        "over the girder",
-        "open, under wheels",
-        "open, dead and construction load",
-        "slab beside it",
-        "why no strip reaches it",
-    ]
-    if not rows:
+def governing_bar(steel: Steel) -> Check | None:
+    """Return the check of a bar that governs: the greatest use of the limit for lost section."""
+    return governing(one for one in steel.checks if one.title == ONE_BAR)
+
+
+def governing_strip(steel: Steel) -> Check | None:
+    """Return the check of the strip that governs."""
+    return governing(one for one in in_table(steel) if one.title != MAT)
+
+
+def leading(steel: Steel) -> list[Run]:
+    """Return the runs that lead to the governing verdicts, in filing order; of a bar its lap, or its loss where no bar settles it."""
+    check, strip, runs = governing_bar(steel), governing_strip(steel), list[Run | None]()
+    if strip is not None:
+        runs += leading_to(steel, strip.demand)
+    if check is not None:
+        bar = steel[check.item.removeprefix("bar ")]
+        lap = [*developed(steel, bar), run_of(steel, bar.lap), run_of(steel, bar.added and bar.added.L_bar)]
+        runs += lap if check.settled else [*leading_to(steel, check.demand), *lap]
+    wanted = once(run for run in runs if run is not None)
+    return [run for run in steel.runs if any(run is one for one in wanted)]
+
+
+def developed(steel: Steel, bar: BarDesign) -> list[Run]:
+    """Return the run of the development length that governs a lap; none where its code has one calculation alone."""
+    lap = run_of(steel, bar.lap)
+    sides = [lap.arguments[name] for name in ("l_1", "l_2") if name in lap.arguments] if lap else []
+    found = run_of(steel, max(sides)) if sides else None
+    return [found] if found else []
+
+
+def by_hand(steel: Steel, written: HandCalculations) -> Text:
+    """The governing case: the calculations that lead to the worst verdict of a bar and of the strip."""
+    bar, strip = governing_bar(steel), governing_strip(steel)
+    said = [f"{strip.item}, {strip.title}"] if strip else []
+    said += [f"{bar.item}, {'lap of the bar added beside it' if bar.settled else bar.title}"] if bar else []
+    if not said:
         return Text("")
-    last = len(heads) if any(row[-1] for row in rows) else len(heads) - 1
-    zone, end = steel.limit("girder_zone"), steel.limit("joint_zone")
-    return block([
-        pipe_table(heads[:last], [row[:last] for row in rows], "l" * last),
-        f"*Over the girder* holds for patches nearer to an inner girder than {steel.show(zone.value, Ratio)} of the greatest spacing, with "
-        "measured top main bars; it is not asked in mid-bay, and not covered at an outer girder beyond which slab projects. *Open, under wheels* "
-        "(bending in the span, and punching) and *open, dead and construction load* hold for patches of partial depth between the outer girders, "
-        "with what is left under the deepest reading; a full-depth hole carries nothing. *Slab beside it* is asked wherever the slab left under "
-        f"the removal does not carry the wheel by itself, and no model here covers it. In an overhang, and within {steel.show(end.value, Length)} of "
-        "a joint or deck end, none of them holds: not covered, engineer to assess.",
-    ])  # fmt: skip
-
-
-def strength(steel: Steel) -> Text:
-    """Strength of the strip before loss, as found, open and repaired."""
-    if not steel.states:
-        return Text(NO_STRENGTH if steel.patches.each else "")
-    rows = []
-    for state in steel.states:
-        rows.append([
-            state.where, state.state, state.moment, steel.show(state.strength, MomentPerWidth), steel.show(state.rated.m_u, MomentPerWidth),
-            steel.show(state.rated.r_cd, Ratio), steel.show(state.rated.RF, Ratio),
-            "sufficient" if state.sufficient else "**short**",
-        ])  # fmt: skip
-    heads = [
-        "where",
-        "state",
-        "moment",
-        "strength",
-        "factored demand",
-        "capacity to demand",
-        "rating factor",
-        "in words",
-    ]
-    return block([
-        pipe_table(heads, rows, "lllrrrrl"),
-        f"Old bars {steel.show(old_yield(steel), Stress)}; load factors, condition factor and live load (by "
-        f"{steel.live_load}) as in the job file. Forms of the equations: "
-        f"{'US units' if steel.form == 'US' else 'hard metric, coefficient 1/1.1'}.",
-    ])  # fmt: skip
-
-
-def hand(steel: Steel, written: HandCalculations) -> Text:
-    """The bar with the greatest loss and its laps, by hand."""
-    return written.by_hand(steel, *steel.worst.items)
-
-
-def hand_strip(steel: Steel, written: HandCalculations) -> Text:
-    """The demand, the strip as built, and the patch with the least strength, by hand."""
-    patch = weakest(steel)
-    return written.by_hand(steel, *written_out(patch)) if patch else Text("")
-
-
-def others(steel: Steel, written: HandCalculations) -> Text:
-    """What is written out for one item, as tables for all items."""
-    shown = (
-        (section_loss, ("A_0", "d", "d_mean", "d_r", "A_r", "A_lost", "loss")), (pit_loss, ("d", "p", "A_1", "A_2", "A_pit", "A_res", "loss_p")),
-        (mass_loss, ("m_0", "M_cut", "L_cut", "m_r", "loss_m")), (mat_loss, ("A_l", "A_n", "loss_mat")),
-        (uniform_loss, ("d_0", "d", "x", "loss_d", "loss_A")), (pit_depth, ("d_0", "L", "x", "R", "p_max")),
-        (exceedance, ("loss", "d_r", "u_loss", "z", "p")), (years_to_limit, ("d_0", "d_r", "d_lim", "v", "T")),
-        (flexure, ("A_s", "f_y", "d", "a", "c", "epsilon_t", "phi", "m_r")),
-        (flexure_layers, ("c", "A_1", "A_2", "T_1", "T_2", "C_c", "r_eq", "phi", "m_r")),
-        (rating, ("m_r", "m_D", "m_LL", "m_u", "r_cd", "RF")), (steel_for_moment, ("M_u", "d", "R_n", "rho", "A_s", "epsilon_t")),
-        (missing_steel, ("A_s", "A_l", "A_more", "n")), (punching, ("d", "b_o", "k_1", "k_2", "k_v", "V_r", "V_u", "r_v")),
-        (punching_aashto, ("d", "d_v", "b_o", "k_v", "V_r", "V_u", "r_v")), (placement_aashto, ("h_below", "k_t", "k_e", "k_te")),
-        (crack_spacing, ("f_s", "c_c", "s_max")),
-    )  # fmt: skip
-    return block(
-        [
-            written.tabulated(steel, calculation, *columns)
-            for calculation, columns in shown
-            if steel.runs_of(calculation)
-        ]
-    )
-
-
-def bar_maps(steel: Steel) -> list[Picture | Text]:
-    """Every measured bar on the plan of the deck, with its loss, a page at a time; only patches with measured bars."""
-    placed = [bar for bar in steel if bar.row.station is not None and bar.row.offset is not None]
-    if not placed:
-        return [Text("")]
-    measured = [patch for patch in steel.patches if any(bar.row.patch == patch.name for bar in placed)]
-    return [bar_map(steel, shown, placed) for shown in pages(measured, 6)]
-
-
-def bar_map(steel: Steel, patches: Sequence[PatchDesign], placed: Sequence[BarDesign]) -> Picture:
-    """The measured bars of some patches."""
-    size = lambda q: float(units.magnitude(q, units.kind_of(Distance), steel.system))  # noqa: E731
-    unit = units.kind_of(Distance).symbol(steel.system)
-    with matplotlib.rc_context(STYLE):
-        high = (len(patches) + 1) // 2
-        figure = Figure(figsize=(7.0, 1.0 + 2.3 * high), layout="constrained")
-        grid = figure.add_gridspec(high + 1, 2, height_ratios=[0.45, *[1.0] * high])
-        key = figure.add_subplot(grid[0, :])
-        for index, patch in enumerate(patches):
-            x, y = size(patch.marked.station), size(patch.marked.offset)
-            L, B = size(patch.limits.L), size(patch.limits.B)
-            outline(key, x, y, L, B)
-            key.annotate(patch.name, (x, y - B / 2), xytext=(0, 2), textcoords="offset points", ha="center", fontsize=7)
-            panel = figure.add_subplot(grid[1 + index // 2, index % 2])
-            outline(panel, x, y, L, B)
-            for bar in [bar for bar in placed if bar.row.patch == patch.name]:
-                draw_bar(panel, bar, size(metres(bar.row.station)), size(metres(bar.row.offset)), (x, y, L, B))
-            panel.set_title(patch.item, fontsize=8, loc="left")
-            panel.set_xlim(x - 0.58 * L, x + 0.58 * L)
-            panel.set_ylim(y + 0.62 * B, y - 0.72 * B)  # the right-hand side lies below, as on the plan of the deck
-            panel.tick_params(labelsize=6)
-        key.set_aspect("equal")
-        key.margins(0.05, 0.4)
-        key.autoscale_view()
-        key.invert_yaxis()
-        key.set_ylabel(f"offset [{unit}]", fontsize=7)
-        key.set_xlabel(f"station [{unit}]", fontsize=7)
-        key.tick_params(labelsize=6)
-    return Picture(
-        figure,
-        "Deck plan: above, where the patches lie, to scale; below, every measured bar within the marked limits at its station and offset "
-        "(not to scale), with its name and its loss of section in per cent. Heavy lines: bars to be supplemented. Bars drawn upright are main bars.",
-    )
-
-
-def outline(drawing: Any, x: float, y: float, L: float, B: float) -> None:
-    """Draw the marked limits of a patch."""
-    drawing.add_patch(
-        matplotlib.patches.Rectangle((x - L / 2, y - B / 2), L, B, fill=False, linewidth=0.8, linestyle="--")
-    )
-
-
-def draw_bar(drawing: Any, bar: BarDesign, x: float, y: float, limits: tuple[float, float, float, float]) -> None:
-    """Draw one bar across its patch, with its loss."""
-    px, py, L, B = limits
-    look = {"color": "black", "linewidth": 3.0 if bar.why else 0.9, "solid_capstyle": "butt"}
-    loss = f"{bar.loss.m_as('percent'):.1f}"
-    weight = "bold" if bar.why else "normal"
-    if bar.main:
-        drawing.plot([x, x], [py - B / 2, py + B / 2], **look)
-        drawing.text(
-            x, py - 0.53 * B, f"{bar.name}\n{loss}", ha="center", va="bottom", fontsize=6, fontweight=weight
-        )  # fmt: skip
-    else:
-        drawing.plot([px - L / 2, px + L / 2], [y, y], **look)
-        drawing.text(
-            px - L / 2, y, f"{bar.name}  {loss}", ha="left", va="center", fontsize=6,
-            fontweight=weight, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8},
-        )  # fmt: skip
-
-
-def along(steel: Steel) -> Picture | Text:
-    """Strength over the girder along the strip, bar by bar."""
-    built = built_over_girder(steel)
-    if built is None:
-        return Text("")
-    main = [bar for bar in steel if bar.row.layer == MAIN]
-    show = lambda q: np.asarray(units.magnitude(q, units.kind_of(MomentPerWidth), steel.system))  # noqa: E731
-    with matplotlib.rc_context(STYLE):
-        figure, drawing = axes(7.0, 2.7)
-        place = np.arange(len(main))
-        drawing.bar(
-            place, show(strength_by_bar(steel)), color="white", edgecolor="black", linewidth=0.7,
-            label="with the loss of each bar alone",
-        )  # fmt: skip
-        for state, look in (("as found", "-"), ("repaired", ":")):
-            for index, one in enumerate(s for s in steel.states if s.state == state):
-                here = [i for i, bar in enumerate(main) if one.patch and bar.row.patch == one.patch.name]
-                drawing.plot([here[0] - 0.5, here[-1] + 0.5], [float(show(one.strength))] * 2, color="black", linestyle=look,
-                             linewidth=1.8, label=f"{state}, mean of the patch" if index == 0 else None)  # fmt: skip
-        drawing.axhline(float(show(built.strength)), color="black", linestyle="-.", linewidth=0.8, label="as built")
-        drawing.axhline(
-            float(show(built.rated.m_u)), color="black", linestyle="--", linewidth=0.8, label="factored demand"
-        )
-        drawing.set_xticks(place, [f"{bar.name}\n{bar.row.patch}" for bar in main], fontsize=6)
-        drawing.set_ylabel(f"strength [{units.kind_of(MomentPerWidth).symbol(steel.system)}]")
-        drawing.set_ylim(0, float(show(built.strength)) * 1.5)
-        drawing.legend(loc="upper center", ncols=3, fontsize=7)
-    return Picture(
-        figure,
-        "Strength of the deck strip over the girder along the deck: bars, if all of the steel had lost what the one bar has; full and dotted "
-        "lines, with the mean loss of the patch, as found and repaired.",
-    )
-
-
-def further(steel: Steel) -> list[Text]:
-    """Return the tables that stand in the appendix."""
-    return [sections.cautions(steel)]
+    return block([f"Worked out, as greatest use of a limit: {'; '.join(said)}.", str(written.worked(leading(steel)))])
