@@ -36,16 +36,20 @@ def caution(*lines: str) -> Text:
     return Text(f'<div class="caution">\n\n**Caution.** {body}\n\n</div>\n')
 
 
+def utilised(one: check.Check) -> str:
+    """Return how much of its limit a check uses, as printed; empty where that is no ratio."""
+    return "" if one.utilisation is None else f"{100 * one.utilisation:.0f} %"
+
+
 def verdicts(checks: Sequence[check.Check], system: str, left_open: Iterable[OpenItem] = ()) -> Text:
     """Table of checks: demand, limit, utilisation, verdict in words, and the number of the open item that speaks for it."""
     numbers = {id(check): str(one.number) for one in left_open if one.number for check in one.checks}
     rows = []
     for one in checks:
         demand, limit = one.printed(system)
-        used = "" if one.utilisation is None else f"{100 * one.utilisation:.0f} %"
         verdict = one.words if one.verdict == check.SATISFIED else f"**{one.words}**"
         number = numbers.get(id(one), "settled" if one.settled else "")
-        rows.append([plain(one.item), plain(one.title), demand, f"{one.sense} {limit}", used, verdict, number])
+        rows.append([plain(one.item), plain(one.title), demand, f"{one.sense} {limit}", utilised(one), verdict, number])
     heads = ["item", "check", "demand", "limit", "utilised", "verdict", "open item"]
     last = len(heads) if any(row[-1] for row in rows) else len(heads) - 1
     return Text(pipe_table(heads[:last], [row[:last] for row in rows], "llrrrlr"[:last]))
