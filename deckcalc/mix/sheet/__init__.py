@@ -39,6 +39,13 @@ MATERIALS = {
 }
 
 
+def filled(heads: list[str], rows: list[list[str]], align: str) -> str:
+    """Return a table without the columns in which nothing stands; nothing where there is no row."""
+    kept = [i for i in range(len(heads)) if any(row[i] for row in rows)]
+    pick = lambda row: [row[i] for i in kept]  # noqa: E731
+    return pipe_table(pick(heads), [pick(row) for row in rows], "".join(pick(list(align)))) if rows else ""
+
+
 def concretes(mixes: Mixes) -> Text:
     """What each concrete is asked for, how it is made, and for which patches."""
     rows = []
@@ -46,14 +53,14 @@ def concretes(mixes: Mixes) -> Text:
         cement = f", cement type {one.heat.cement}" if one.heat else ""
         stone = f"{one.coarse.aggregate}, {one.fine.aggregate}" if isinstance(one, MixDesign) else "as supplied"
         rows.append([
-            one.name, f"{one.kind}{cement}", ", ".join(one.patches) or "none", mixes.show(one.strength, units.Stress),
+            one.name, f"{one.kind}{cement}", ", ".join(one.patches), mixes.show(one.strength, units.Stress),
             mixes.show(one.slump, units.Length) if one.slump is not None else "",
             mixes.show(one.air, units.Share) if isinstance(one, MixDesign) else "", stone,
         ])  # fmt: skip
     spare = [one.name for one in mixes if one not in mixes.in_use]
     said = f"Not used by any patch, worked out in the appendix: {plain(', '.join(spare))}." if spare else ""
     heads = ["concrete", "made", "patches", "f'c at 28 d", "slump", "air", "aggregates"]
-    return block([pipe_table(heads, rows, "lllrrrl"), said]) if rows else block([said])
+    return block([filled(heads, rows, "lllrrrl"), said])
 
 
 def aggregates(mixes: Mixes) -> Text:
@@ -72,7 +79,7 @@ def aggregates(mixes: Mixes) -> Text:
             dense, plain(row.fineness_modulus),
         ])  # fmt: skip
     heads = ["aggregate", "size", "relative density", "absorption", "moisture", "dry-rodded", "FM"]
-    return Text(pipe_table(heads, rows, "lllrlrr")) if rows else Text("")
+    return Text(filled(heads, rows, "lllrlrr"))
 
 
 def proportioned(mixes: Mixes) -> list[MixDesign]:
@@ -118,8 +125,7 @@ def result(mixes: Mixes, written: HandCalculations) -> Text:
         ruling = worst(mixes, one)
         number = next((written.numbers[run] for run in decided(mixes, one)), "")
         rows.append([
-            one.name, mixes.show(one.order_volume, units.OrderVolume) if one.order_volume is not None else "none",
-            f"{made} ({number})" if made else f"({number})", most, *verdict_of(ruling),
+            f"{one.name} ({number})" if number else one.name, mixes.show(one.order_volume, units.OrderVolume) if one.order_volume is not None else "", made, most, *verdict_of(ruling),
         ])  # fmt: skip
     heads = ["concrete", "order", "w/cm", "maximum", "governing check", "utilised", "verdict"]
     beyond = "; ".join(map(plain, outside(mixes)))
@@ -128,7 +134,7 @@ def result(mixes: Mixes, written: HandCalculations) -> Text:
     for one in mixes.in_use:
         if words := [plain(mixes.decisions[key]) for key in keys_of(one) if key in mixes.decisions]:
             said.append(f"{plain(one.name)}: {'; '.join(words)}.")
-    return block([pipe_table(heads, rows, "lrrrlrl") if rows else "", " ".join([*said, sieved])])
+    return block([filled(heads, rows, "lrrrlrl"), " ".join([*said, sieved])])
 
 
 def verdict_of(check: Check | None) -> tuple[str, str, str]:
@@ -179,13 +185,13 @@ def batches(mixes: Mixes) -> Text:
         cement = show(one.batch.m_c)
         bagged = in_bags(cement.partition(" ")[0], mixes.inputs.mix.bag, mixes.system)
         rows.append([
-            one.patch or "none", one.mix.name, f"{one.count} × {mixes.show(one.volume, units.BatchVolume)}", f"{cement}: {bagged}",
+            one.patch, one.mix.name, f"{one.count} × {mixes.show(one.volume, units.BatchVolume)}", f"{cement}: {bagged}",
             show(one.batch.m_ca), show(one.batch.m_fa), show(one.batch.m_w),
         ])  # fmt: skip
     for bags in mixes.bag_loads.values():
         each, product = max(bags.bags), bags.design.concrete
         rows.append([
-            bags.patch or "none", bags.design.name, f"{bags.count} × {mixes.show(each * bags.found.V_bag, units.BatchVolume)}",
+            bags.patch, bags.design.name, f"{bags.count} × {mixes.show(each * bags.found.V_bag, units.BatchVolume)}",
             f"{each} × {show(product.bag)}", show(each * bags.found.m_ag) if bags.extended else "", "", show(each * product.water),
         ])  # fmt: skip
     delivered = [f"{one.name} ({one.kind}): {', '.join(one.patches)}" for one in mixes.given if one.patches]
@@ -193,7 +199,7 @@ def batches(mixes: Mixes) -> Text:
     if rows:
         said += f"{mixes.load_count} batch{'es' * (mixes.load_count != 1)} in all. Supplementary materials, admixtures, water held back: batch cards."
     heads = ["patch", "concrete", "batches", "cement or bags, each batch", "coarse", "fine", "water to add"]
-    return block([pipe_table(heads, rows, "lllrrrr") if rows else "", said])
+    return block([filled(heads, rows, "lllrrrr"), said])
 
 
 def worked(mixes: Mixes) -> list[Run]:

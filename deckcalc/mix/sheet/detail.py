@@ -20,6 +20,8 @@ from deckcalc.show.sections import Text, block, plain
 
 def further(mixes: Mixes) -> list[Any]:
     """Return tables and drawings of materials and concretes, each after its heading, where there is anything."""
+    if mixes.inputs.mix is None:
+        return []
     parts: dict[str, list[Any]] = {
         "Aggregates on site": [aggregates(mixes), drawings.grading_curves(mixes)],
         "Ratio by strength": [drawings.ratio_curve(mixes)],
