@@ -241,6 +241,11 @@ def strength(placings: Placings) -> Any:
 DECIDES = "The band holds from the age of the first cylinders on; the lane opens when its lower edge has reached what is required. Dotted: planned opening."  # fmt: skip
 
 
+def hours_of_strength(one: Placing) -> float:
+    """Return the hours for which strength is drawn: twice those until the opening, twelve at least."""
+    return min(float(one.governing.hours[-1]), max(12.0, 2 * one.opening_hour))
+
+
 def draw_strength(placings: Placings, one: Placing, drawing: Any) -> None:
     """Draw the strength of one placing."""
     stress = lambda value: printed(placings, value, "MPa", units.Stress)  # noqa: E731
@@ -253,7 +258,7 @@ def draw_strength(placings: Placings, one: Placing, drawing: Any) -> None:
     drawing.axhline(float(stress(placings.required)), color="black", linestyle="--", label="required")
     drawing.axvline(one.opening_hour, color="black", linewidth=0.6, linestyle=":")
     drawing.set_title(f"{one.heading}\n{'measured' if one.measured else one.slowest_item + ', heat model'}", loc="left")
-    hours_of_day(drawing, one, float(band.hours[-1]))
+    hours_of_day(drawing, one, hours_of_strength(one))
     drawing.set_ylim(bottom=0)
 
 
@@ -263,9 +268,7 @@ def case(placings: Placings, one: Placing) -> Picture:
         figure, (left, right) = panels(2, 2.3)
         draw_temperature(placings, one, left)
         draw_strength(placings, one, right)
-        last = min(float(one.governing.hours[-1]), max(12.0, 2 * one.opening_hour))
-        for drawing in (left, right):
-            hours_of_day(drawing, one, last)
+        hours_of_day(left, one, hours_of_strength(one))
         finish(figure, [right, left], label(placings, "strength", units.Stress))
         left.set_ylabel(label(placings, "temperature", units.Temperature))
         right.set_title(f"Strength of {one.slowest_item if not one.measured else 'the measured history'}", loc="left")
