@@ -33,6 +33,7 @@ from deckcalc.closure.sheet import loads as load
 from deckcalc.core import units
 from deckcalc.core.units import InputError
 from deckcalc.curing import sheet as curing_sheet
+from deckcalc.curing.sheet import detail as curing_detail
 from deckcalc.curing.sheet import drawings as curing_drawn
 from deckcalc.job import Job, adopt
 from deckcalc.job.file import read_job
@@ -725,9 +726,9 @@ def test_a_placing_without_weather_is_not_covered_and_the_rest_stands(copy):
             assert job.closure.evidence[name] == "estimate" and "no weather record" in crew.page(job, name)
     assert not len(job.curing) and "not covered: no weather record" in curing_sheet.schedule(job.curing)
     for part in (
-        curing_sheet.drying,
-        curing_sheet.each_item,
-        curing_sheet.opening_table,
+        curing_detail.drying,
+        curing_detail.each_item,
+        curing_detail.opening_table,
         curing_drawn.strength,
         curing_drawn.drying,
     ):

@@ -11,10 +11,10 @@ from samples import DEMO, demo, refusal
 from deckcalc import Q, curing, mix
 from deckcalc.core.check import NOT_COVERED
 from deckcalc.core.units import InputError
-from deckcalc.curing import sheet
 from deckcalc.curing.design.strength import NO_CURVE
 from deckcalc.curing.formulas.placing import is_cold_weather
 from deckcalc.curing.formulas.regression import NoCurve
+from deckcalc.curing.sheet import cylinder_schedule, detail
 from deckcalc.curing.sheet import drawings as drawn
 from deckcalc.job.file import read_job
 from deckcalc.job.order import Job
@@ -79,8 +79,8 @@ def test_each_concrete_is_fitted_by_its_own_cylinders(copy):
     assert found["W1"].opens.sure < alone["W1"].opens.sure
     for name in ("T1", "N1", "N2", "N3"):
         assert found[name].opens == alone[name].opens
-    said = sheet.curves(found)
-    assert "### Curve of C3" in said and "### Curve of C5" in said
+    said = detail.curves(found)
+    assert "**Curve of C3**" in said and "**Curve of C5**" in said
     assert drawn.cylinders(found).png[:4] == b"\x89PNG"
 
 
@@ -94,7 +94,7 @@ def test_a_concrete_without_cylinders_has_an_estimate_that_opens_no_lane(copy):
     assert "a first estimate opens no lane (its type of cement, an estimate from print)" in check.why
     said = found.decisions["placing W1: form of patch P4"]
     assert "an estimate opens no lane and strips no form" in said
-    assert "first estimate" in sheet.curves(found) and "C5: its type of cement" in found.notes[1]
+    assert "first estimate" in detail.curves(found) and "C5: its type of cement" in found.notes[1]
 
 
 @pytest.mark.parametrize("of", ["neat", "neat and extended"])
@@ -112,8 +112,8 @@ def test_a_makers_table_is_an_estimate_of_the_concrete_that_he_tested(copy, of):
     if of == "neat":
         assert one.curve is None and one.opens.sure is None
         assert "no hour is computed: R1 has no cylinders of its own" in found.decisions["placing N1: opening"]
-        table = sheet.opening_table(found)
-        assert NO_CURVE in table and "nan" not in table + sheet.each_item(found) + sheet.cylinder_schedule(found)
+        table = detail.opening_table(found)
+        assert NO_CURVE in table and "nan" not in table + detail.each_item(found) + cylinder_schedule(found)
         assert drawn.strength(found).png[:4] == b"\x89PNG"
     else:
         assert one.curve.estimated and one.opens.sure is not None
@@ -165,7 +165,7 @@ def test_no_curve_knows_no_strength_at_any_age():
 
 def test_cubes_stand_by_the_name_of_their_concrete():
     found = demo("SI").curing
-    assert list(found.cubes) == ["C3"] and "### Cubes of C3" in sheet.cubes(found)
+    assert list(found.cubes) == ["C3"] and "**Cubes of C3**" in detail.cubes(found)
 
 
 def edited(place, old, new, changes=None):
@@ -186,7 +186,7 @@ def test_a_concrete_that_bleeds_little_is_held_to_half_the_evaporation(copy):
     assert little.demand == usual.demand
     assert (usual.verdict, little.verdict) == ("satisfied", "not satisfied")
     assert little.limit.value.m_as("kg/m²/h") == pytest.approx(usual.limit.value.m_as("kg/m²/h") / 2)
-    assert "R1 bleeds little" in sheet.drying(found) and "R1 bleeds as usual" in sheet.drying(demo("SI").curing)
+    assert "R1 bleeds little" in detail.drying(found) and "R1 bleeds as usual" in detail.drying(demo("SI").curing)
 
 
 def test_silica_fume_makes_a_concrete_bleed_little(copy):

@@ -16,8 +16,10 @@ from deckcalc.curing.design import year as curing_year
 from deckcalc.curing.design.strength import OUTSIDE, at_hour
 from deckcalc.curing.formulas import opening
 from deckcalc.curing.inputs import rows as curing_rows
+from deckcalc.curing.sheet import detail
 from deckcalc.curing.sheet import drawings as drawn
 from deckcalc.job import compute
+from deckcalc.show.governing import governing, leading_to
 
 TABLES = ("placements", "weather", "history", "cylinders", "cubes", "climate")
 
@@ -87,7 +89,7 @@ def test_each_line_is_proved(jobs):
 
 def test_table_of_ages_ends_at_the_age_that_is_used(jobs):
     for job in jobs.values():
-        for line in sheet.age_by_intervals(job.curing).splitlines():
+        for line in detail.age_by_intervals(job.curing).splitlines():
             if "The sum of the table is" in line:
                 total, used = (
                     float(part.split(" h")[0]) for part in (line.split("table is ")[1], line.split("read at ")[1])
@@ -97,7 +99,7 @@ def test_table_of_ages_ends_at_the_age_that_is_used(jobs):
 
 def test_opening_table_marks_the_hour_and_follows_the_band(jobs):
     job = jobs["SI"]
-    text = sheet.opening_table(job.curing)
+    text = detail.opening_table(job.curing)
     one = job.curing["N1"]
     rows = {"**2026-04-15 06:00**, as planned": (one.opening_hour, "open"), "2026-04-15 03:00": (3.5, "wait")}
     for start, (hour, decision) in rows.items():
@@ -115,7 +117,7 @@ def test_an_opening_before_the_ages_of_the_cylinders_says_wait_everywhere(copy):
     assert at_hour(placings, one, one.opening_hour).age < one.curve.fit.first
     assert f"): {OUTSIDE}. The required" in placings.decisions["placing T1: opening"]
     row = next(
-        line for line in sheet.opening_table(placings).splitlines() if "**2025-08-16 17:00**, as planned" in line
+        line for line in detail.opening_table(placings).splitlines() if "**2025-08-16 17:00**, as planned" in line
     )
     assert row.rstrip(" |").endswith(OUTSIDE)
     strength = next(c for c in placings.checks if c.item == one.item and c.title.startswith("strength at opening"))
@@ -142,16 +144,39 @@ def test_every_part_of_the_sheet_has_content(jobs):
     for job in jobs.values():
         for part in (
             sheet.schedule,
-            sheet.drying,
-            sheet.measures,
-            sheet.curves,
-            sheet.cubes,
-            sheet.each_item,
+            detail.drying,
+            detail.measures,
+            detail.curves,
+            detail.cubes,
+            detail.each_item,
             sheet.cylinder_schedule,
         ):
             assert len(part(job.curing)) > 100
         for picture in (drawn.drying, drawn.temperatures, drawn.cylinders, drawn.strength):
             assert picture(job.curing).png[:4] == b"\x89PNG"
+
+
+def test_the_governing_placing_is_the_worst_and_stands_with_what_governs_the_sheet(jobs):
+    for job in jobs.values():
+        strength = {c.item: c.utilisation for c in job.curing.checks if c.title.startswith("strength at opening")}
+        one = sheet.governing_placing(job.curing)
+        assert strength[one.item] == max(strength.values())
+        worst = governing(job.curing.checks)
+        said = sheet.by_hand(job.curing, job.written)
+        assert f"Opening of {one.item}:" in said and f"Then {worst.item}: {worst.title}." in said
+        for run in (*sheet.opening_runs(job.curing, one), *leading_to(job.curing, worst.demand, worst.limit.value)):
+            assert job.written.numbers[run] in said
+        rows = [line for line in sheet.results(job.curing, job.written).splitlines() if line.startswith("|")][2:]
+        assert len(rows) == len(job.curing)
+        assert f"({job.written.numbers[sheet.opening_runs(job.curing, one)[-1]]})" in rows[[*job.curing].index(one)]
+        assert sum(part.startswith("## ") for part in sheet.further(job.curing) if isinstance(part, str)) == 8
+
+
+def test_what_is_required_alike_of_placings_stands_once(jobs):
+    text = sheet.required_action(jobs["SI"].curing)
+    assert text.count("no measure is needed by the estimate") == 1 and "| N1, N2, N3, W1 |" in text
+    shown = {said for item, said in jobs["SI"].curing.decisions.items() if not item.endswith(": opening")}
+    assert all(said in text for said in shown)
 
 
 def test_measures_help_or_change_nothing(jobs):
@@ -181,7 +206,7 @@ def test_without_cylinders_the_estimate_is_said_to_be_one(copy):
     opened = [check for check in job.curing.checks if check.title.startswith("strength at opening")]
     assert opened and all(check.verdict == "not covered" and "estimate" in check.why for check in opened)
     assert not any("): open. The required" in said for said in job.curing.decisions.values())
-    assert drawn.calendar(job.curing).picture == "" and "No cylinders" in sheet.curves(job.curing)
+    assert drawn.calendar(job.curing).picture == "" and "No cylinders" in detail.curves(job.curing)
 
 
 def test_a_job_without_the_section_still_carries(copy):
@@ -192,7 +217,7 @@ def test_a_job_without_the_section_still_carries(copy):
         (copy / f"{name}.csv").unlink()
     job = compute(copy)
     assert job.curing.inputs.curing is None and job.curing not in job.subjects
-    assert sheet.schedule(job.curing) == sheet.measures(job.curing) == ""
+    assert sheet.schedule(job.curing) == detail.measures(job.curing) == ""
     assert drawn.calendar(job.curing).picture == "" and not drawn.calendar(job.curing).why
 
 

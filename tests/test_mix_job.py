@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import shutil
 from pathlib import Path
@@ -9,6 +10,7 @@ from pathlib import Path
 import pytest
 from samples import DEMO, refusal
 
+from deckcalc import mix
 from deckcalc.base.fields import FULL, PARTIAL
 from deckcalc.core.check import NOT_SATISFIED, SATISFIED
 from deckcalc.core.units import InputError
@@ -16,6 +18,7 @@ from deckcalc.job import Job, compute
 from deckcalc.job.file import read_job
 from deckcalc.mix import sheet
 from deckcalc.mix.formulas import solver
+from deckcalc.mix.sheet import detail
 from deckcalc.mix.sheet import drawings as drawn
 from deckcalc.mix.sheet.cards import cards, scale
 
@@ -103,6 +106,51 @@ def test_ice_cools_the_concrete_and_stands_on_the_card() -> None:
         assert plan.ice.m_as("kg") == pytest.approx(20 * plan.volume.m_as("m³"))
 
 
+def test_the_governing_concrete_is_the_worst_and_is_written_out_to_its_batches(job: Job) -> None:
+    one = sheet.governing_concrete(job.mix)
+    used = {}
+    for each in job.mix.in_use:
+        led = sheet.calculated(job.mix, each)
+        used[each.name] = max(check.utilisation or 0 for check in led)
+    assert used[one.name] == max(used.values())
+    said, made = sheet.by_hand(job.mix, job.written), sheet.worked(job.mix)
+    assert sheet.worst(job.mix, one).title in said and 5 <= len(made) <= 10
+    assert all(job.written.numbers[run] in said for run in made)
+    assert [run for run in made if run.calculation is mix.batch_masses and run.item == one.batch_item]
+    superseded = {run.item for run in made if run.calculation is mix.proportions}
+    assert superseded == (set() if one.adjusted else {one.item})
+    table = sheet.result(job.mix, job.written)
+    for each in job.mix.in_use:
+        (run,) = sheet.decided(job.mix, each)
+        assert f"({job.written.numbers[run]})" in next(r for r in table.splitlines() if r.startswith(f"| {each.name} "))
+
+
+def test_a_verdict_without_a_ratio_that_is_worse_stands_in_the_row_of_its_concrete() -> None:
+    hot = compute(DEMO["SI"], {"mix.temperature.aggregate": "45 °C", "mix.temperature.water": "45 °C"})
+    failed = [one for one in hot.mix.checks if one.utilisation is None and one.verdict == NOT_SATISFIED]
+    names = {one.item.removeprefix("temperature, concrete ") for one in failed} & {one.name for one in hot.mix.in_use}
+    assert names
+    table = sheet.result(hot.mix, hot.written).splitlines()
+    for name in names:
+        row = next(line for line in table if line.startswith(f"| {name} "))
+        assert "**not satisfied**" in row
+
+
+def test_each_table_of_the_appendix_stands_under_its_heading_and_nothing_stands_twice(job: Job) -> None:
+    parts = sheet.further(job.mix)
+    heads = [part for part in parts if isinstance(part, str) and part.startswith("## ")]
+    assert len(heads) == len(set(heads)) == 8 and not any(
+        a in heads and b in heads for a, b in itertools.pairwise(parts)
+    )
+    filed = [
+        sheet.concretes(job.mix),
+        sheet.aggregates(job.mix),
+        sheet.result(job.mix, job.written),
+        sheet.batches(job.mix),
+    ]
+    assert not set(map(str, filed)) & set(map(str, parts))
+
+
 def test_other_choices_carry_through() -> None:
     bags = compute(DEMO["SI"], {"mix.batch_by": "whole bags"})
     bag = bags.settings.mix.bag.m_as("kg")
@@ -117,7 +165,7 @@ def test_other_choices_carry_through() -> None:
     assert handbook > strict
     as_designed = compute(DEMO["SI"], {"mix.concretes.C3.trial.accepted": "false"}).mix
     assert as_designed.decisions["trial batch, concrete C3"].endswith("awaits the engineer")
-    assert "silica fume" not in sheet.result(compute(DEMO["US"]).mix)
+    assert "silica fume" not in sheet.proportions(compute(DEMO["US"]).mix)
 
 
 def test_a_job_without_the_optional_sections_still_builds(tmp_path: Path) -> None:
@@ -136,11 +184,10 @@ def test_a_job_without_the_optional_sections_still_builds(tmp_path: Path) -> Non
         one.uncertainty is None and one.alternatives is None and one.temperature is None for one in job.mix.designed
     )
     for made in (
-        sheet.after_trial(job.mix, job.written),
-        sheet.temperatures(job.mix, job.written),
-        sheet.bags(job.mix, job.written),
-        sheet.uncertainty(job.mix),
-        sheet.alternatives(job.mix),
+        detail.given(job.mix),
+        detail.bags(job.mix),
+        detail.uncertainty(job.mix),
+        detail.alternatives(job.mix),
     ):
         assert made == ""  # its heading goes with it
     assert len(cards(job.mix, job.reference)) == sum(plan.count for plan in job.mix.loads.values())
@@ -276,7 +323,7 @@ def test_the_metric_table_reaches_where_the_other_ends(no_record: Path) -> None:
     assert fact.w_cm.m_as("") == pytest.approx(0.34 - 0.04 * (f_cr - 40) / 5, abs=1e-6)
     rich = {one.item: one.verdict for one in job.mix.checks if "usual maximum" in one.title}
     assert rich["concrete C3"] == rich["concrete C5"] == rich["adjusted concrete C3"] == NOT_SATISFIED
-    assert "PCA metric table" in sheet.proportions(job.mix, job.written)
+    assert "PCA metric table" in sheet.by_hand(job.mix, job.written)
 
 
 def test_the_engineer_may_state_the_ratio_with_its_source(no_record: Path) -> None:
@@ -288,7 +335,7 @@ def test_the_engineer_may_state_the_ratio_with_its_source(no_record: Path) -> No
     said = job.mix.decisions["ratio, concrete C3"]
     assert "trial batches of March" in said and "6200 psi" in said
     assert drawn.ratio_curve(job.mix) is not None
-    assert "trial batches of March" in sheet.proportions(job.mix, job.written)
+    assert "trial batches of March" in sheet.result(job.mix, job.written)
     high = Job(read_job(no_record, {**dict.fromkeys(stated, "0.45"), **source}))
     assert {fact.w_cm.m_as("") for fact in high.mix.designed} == {0.40}  # the exposure governs
 
@@ -299,7 +346,7 @@ def test_proportions_that_cannot_be_found_are_said(monkeypatch: pytest.MonkeyPat
 
     monkeypatch.setattr(solver, "solve", none)
     job = Job(read_job(SI))
-    said = sheet.alternatives(job.mix)
+    said = detail.alternatives(job.mix)
     assert said.count("not covered: no proportions satisfy the demands") == 2 and "No prices" not in said
     assert drawn.cost_and_carbon(job.mix) is None
 

@@ -2,44 +2,26 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from functools import wraps
+from typing import Any
 
 import numpy as np
 
+from deckcalc.base.subject import Run
 from deckcalc.core import units
-from deckcalc.core.digits import power_of_ten
+from deckcalc.core.check import Check
 from deckcalc.core.units import quantity
-from deckcalc.curing.design import Placing, Placings, ages
-from deckcalc.curing.design.curves import ConcreteCurve
-from deckcalc.curing.design.evaporation import SPREAD
-from deckcalc.curing.design.heat_model import PER_HOUR
-from deckcalc.curing.design.strength import at_hour, of_cylinders, times_of_tests
-from deckcalc.curing.formulas import heat
-from deckcalc.curing.formulas.maturity import FromCubes
+from deckcalc.curing.design import Placing, Placings
+from deckcalc.curing.design.strength import at_hour, times_of_tests
+from deckcalc.curing.formulas.opening import OPEN
 from deckcalc.curing.inputs.rows import clock
-from deckcalc.show import sections
+from deckcalc.curing.sheet import detail, drawings
+from deckcalc.curing.sheet.detail import evaporation, strength, summed, where_present
+from deckcalc.show.governing import governing, leading_to
 from deckcalc.show.hand import pipe_table
-from deckcalc.show.sections import Text, block
+from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
 
-
-def evaporation(placings: Placings, rate: units.Quantity) -> str:
-    """Return a rate of evaporation as printed."""
-    if rate.magnitude <= 0:
-        return "none, dew"
-    return placings.show(rate, units.Evaporation, units.kind_of(units.Evaporation).decimals(placings.system))
-
-
-def where_present(function: Callable[[Placings], Text]) -> Callable[[Placings], Text]:
-    """Let a part of the sheet be empty where the job has no such section, or nothing is computed of any placing."""
-
-    @wraps(function)
-    def part(placings: Placings) -> Text:
-        return function(placings) if placings.inputs.curing and len(placings) else Text("")
-
-    return part
+__all__ = ["by_hand", "cylinder_schedule", "evaporation", "further", "required_action", "results", "schedule"]
 
 
 def schedule(placings: Placings) -> Text:
@@ -48,250 +30,68 @@ def schedule(placings: Placings) -> Text:
         return Text("")
     rows = []
     for one in placings:
-        thick = placings.show(quantity(one.thickness * 1e3, "mm"), units.Length)
+        thick = dict.fromkeys(placings.show(quantity(float(h) * 1e3, "mm"), units.Length) for h in (one.thickness.min(), one.thickness.max()))  # fmt: skip
+        warm = [placings.show(T, units.Temperature, 1) for T in (one.concrete, one.row.slab_temperature)]
         rows.append([
-            one.name, one.design.name, ", ".join(one.names), thick, clock(one.row.start),
-            clock(one.row.end), clock(one.row.opening), placings.show(one.concrete, units.Temperature, 1),
-            placings.show(one.row.slab_temperature, units.Temperature, 1),
-            f"measured, {len(one.history)} readings" if one.measured else "heat model",
+            one.name, one.design.name, ", ".join(one.names), " to ".join(thick), f"{clock(one.row.start)} to {one.row.end:%H:%M}", " / ".join(warm),
+            f"{len(one.history)} readings" if one.measured else "heat model",
         ])  # fmt: skip
     for row in placings.unrecorded.values():
         rows.append([
-            row.placement, placings.concretes.of_placing(row).name, ", ".join(row.names) or "trial slab", "", clock(row.start), clock(row.end), clock(row.opening),
-            "", placings.show(row.slab_temperature, units.Temperature, 1), "**not covered: no weather record**",
+            row.placement, placings.concretes.of_placing(row).name, ", ".join(row.names) or "trial slab", "",
+            f"{clock(row.start)} to {row.end:%H:%M}", f"– / {placings.show(row.slab_temperature, units.Temperature, 1)}",
+            "**not covered: no weather record**",
         ])  # fmt: skip
     if not rows:
         return Text("**No plan adopted**, and no trial slab: nothing is placed.\n")
-    heads = [
-        "placing",
-        "concrete",
-        "patches",
-        "thickness",
-        "start",
-        "end",
-        "lane open",
-        "concrete at",
-        "old concrete at",
-        "temperature history",
-    ]
-    return Text(pipe_table(heads, rows, "llllllllll"))
+    heads = ["placing", "concrete", "patches", "thickness *h*", "placed", "concrete / existing slab", "temperatures by"]
+    return Text(pipe_table(heads, rows, "lllllll"))
+
+
+def opening_check(placings: Placings, one: Placing) -> Check:
+    """Return the check of the strength at the opening of a placing."""
+    return next(check for check in placings.checks if check.item == one.item and check.title.startswith("strength at opening"))  # fmt: skip
+
+
+def opening_runs(placings: Placings, one: Placing) -> list[Run]:
+    """Return the calculations of age and strength at the opening of a placing."""
+    found = placings.of(f"{one.item}, the hour before opening")
+    return found + [run for run in placings.of(f"{one.item} at {clock(one.row.opening)}") if "strength" in run.calculation.name]  # fmt: skip
 
 
 @where_present
-def drying(placings: Placings) -> Text:
-    """Evaporation through the placing window, hour by hour."""
-    rows: list[list[str]] = []
-    shown = lambda rate: evaporation(placings, rate)  # noqa: E731
-    for one in placings:
-        for hour in one.drying.hours:
-            air = hour.air
-            rows.append([
-                f"{one.name}, {clock(air.time)}", placings.show(air.air, units.Temperature, 1), placings.show(air.humidity, units.Share, 0),
-                placings.show(air.wind, units.WindSpeed, 1), shown(hour.rate), f"{shown(hour.low).split()[0]} to {shown(hour.high)}",
-                hour.verdict,
-            ])  # fmt: skip
-    spread = f"{100 * SPREAD:.0f} % either way"
-    heads = ["placing, hour", "air", "humidity", "wind", "evaporation", spread, "against the limit"]
-    leads = {}
-    for design in dict.fromkeys(one.design.name for one in placings):
-        concrete = placings.concretes[design]
-        limit = placings.evaporation_limit(concrete)
-        bleeds = "bleeds little" if placings.little_bleeding(concrete) else "bleeds as usual"
-        leads[design] = f"{design} {bleeds}: at most {shown(limit.value)} ({limit.source})"
-    lead = f"{'; '.join(leads.values())}. Equation of {placings.choices.evaporation}, {placings.system} form."
-    return block([lead, pipe_table(heads, rows, "lrrrrrl")])
-
-
-@where_present
-def measures(placings: Placings) -> Text:
-    """Each measure at the worst hour of each window."""
+def results(placings: Placings, written: HandCalculations) -> Text:
+    """Strength of every placing when the lane is to open, with the number of the calculation that gives it."""
     rows = []
     for one in placings:
-        worst = one.drying.worst
-        rows.append(
-            [
-                f"{one.name}, {worst.air.time:%H:%M}",
-                "none",
-                "as planned",
-                evaporation(placings, worst.rate),
-                worst.verdict,
-            ]
-        )
-        for measure in one.drying.measures:
-            left = "" if measure.rate is None else evaporation(placings, measure.rate)
-            rows.append(["", measure.name, measure.change, left, measure.verdict])
-    return Text(
-        pipe_table(["placing, hour", "measure", "what it changes", "evaporation", "against the limit"], rows, "lllrl")
-    )
-
-
-@where_present
-def curves(placings: Placings) -> Text:
-    """The curves fitted to the cylinders, side by side."""
-    parts: list[str] = []
-    for one in placings.curves.values():
-        parts.append(f"### Curve{one.of}")
-        if one.estimated:
-            spread = placings.show(placings.choices.estimate_spread, units.Share, 0)
-            parts.append(
-                f"No cylinders: strength is a first estimate by {one.rests_on}, with a spread of {spread} either way. It opens no lane."
-            )
-        else:
-            parts += curve_table(placings, one)
-    return block(parts)
-
-
-def curve_table(placings: Placings, one: ConcreteCurve) -> list[str]:
-    """The curves of one concrete, and the ages that they hold for."""
-    stress = lambda value: placings.show(quantity(value, "MPa"), units.Stress)  # noqa: E731
-    rows = []
-    for name, fit in one.fits.items():
-        a, b, *rest = fit.values
-        if name == "hyperbolic":
-            said = f"S_u {stress(a)}, k {b:.5f} h⁻¹, t_0 {rest[0]:.2f} h"
-        elif name == "exponential":
-            said = f"S_u {stress(a)}, τ {b:.2f} h, a {rest[0]:.3f}"
-        else:
-            said = f"a {stress(a)}, b {stress(b)} for each tenfold age"
-        chosen = "used" if fit is one.fit else ""
-        rows.append([name, plain_symbols(said), stress(fit.error), f"{fit.r2:.4f}", str(fit.free), chosen])
-    heads = ["curve", "constants", "standard error", "R²", "degrees of freedom", ""]
-    reference = placings.show(placings.choices.reference, units.Temperature)
-    ages = f"Equivalent ages of {len(one.tests)} cylinders: {one.fit.first:.1f} to {one.fit.last:.1f} h at {reference}"
-    return [pipe_table(heads, rows, "llrrrl"), f"{ages}. Least squares; a curve is not to be read outside these ages."]
-
-
-def plain_symbols(text: str) -> str:
-    """Return text with underscores that print."""
-    return text.replace("_", "\\_")
-
-
-@where_present
-def cubes(placings: Placings) -> Text:
-    """Datum and activation energy from mortar cubes, step by step."""
-    if not placings.cubes:
-        return Text("")
-    parts: list[str] = []
-    for concrete, made in placings.cubes.items():
-        parts.append(f"#### Cubes of {concrete}")
-        parts += cube_table(placings, made)
-    return block([*parts, "Procedure: [ASTM C1074], annex (from memory, to be verified)."])
-
-
-def cube_table(placings: Placings, made: FromCubes) -> list[str]:
-    """The three steps for the cubes of one concrete."""
-    choices = placings.choices
-    rows = [
-        [placings.show(quantity(T, "degC"), units.Temperature, 1), placings.show(quantity(S, "Pa"), units.Stress), f"{k:.5f}", f"{np.log(k):.4f}",
-         f"{1 / (T + 273.15):.7f}"]
-        for T, k, S in zip(made.temperatures, made.constants, made.limits, strict=True)
-    ]  # fmt: skip
-    heads = ["bath", "limiting strength", "rate constant k [h⁻¹]", "ln k", "1/T [1/K]"]
-    found = (
-        f"(1) A hyperbola through the cubes of each bath gives limiting strength and rate constant. (2) The straight line of k over temperature "
-        f"meets zero at the datum: {placings.show(made.datum, units.Temperature, 1)}; the job uses {placings.show(choices.datum, units.Temperature, 1)}. "
-        f"(3) The slope of ln k over 1/T times 8.314 J/(mol K) is the activation energy: {made.energy.m_as('kJ/mol'):.1f} kJ/mol "
-        f"(R² {made.fit:.4f}); the job uses {choices.activation_energy.m_as('kJ/mol'):g} kJ/mol."
-    )
-    return [pipe_table(heads, rows), found]
-
-
-def hours_shown(one: Placing) -> list[float]:
-    """Return the hours of the opening table: every six hours, then each hour round the opening."""
-    at, last = one.opening_hour, float(one.governing.hours[-1])
-    first = np.ceil(one.hour(one.row.start.replace(minute=0)) / 6) * 6
-    base = one.hour(one.row.end.replace(minute=0)) + (1 if one.row.end.minute else 0)
-    coarse = [base + 6 * i for i in range(1, 200) if base + 6 * i < at - 6 - 1e-9]
-    fine = [at + i for i in range(-6, 25) if i <= 3 or i % 3 == 0]
-    return [hour for hour in [*coarse, *fine] if max(first, 0) <= hour <= last + 1e-9]
-
-
-@where_present
-def opening_table(placings: Placings) -> Text:
-    """Strength by the hour with its band, and what to do."""
-    parts = []
-    for one in placings:
-        rows = []
-        for hour in hours_shown(one):
-            then = at_hour(placings, one, hour)
-            when = clock(one.moment(hour))
-            if abs(hour - one.opening_hour) < 1e-9:
-                when = f"**{when}**, as planned"
-            low, mid, high, required = (
-                strength(placings, value) for value in (then.low, then.mid, then.high, placings.required)
-            )
-            rows.append([when, f"{then.age:.1f} h", mid, f"{low} to {high}", required, then.decision])
-        item = "the measured history" if one.measured else f"{one.slowest_item}, the slowest, by the heat model"
-        heads = ["time", "equivalent age", "expected", "band", "required", "decision"]
-        parts += [f"### {one.heading}: {item}", pipe_table(heads, rows, "lrrrrl")]
-    return block(parts)
-
-
-def strength(placings: Placings, value: float) -> str:
-    """Return a strength in MPa as the job prints it; a dash where there is none."""
-    if np.isnan(value):
-        return "–"
-    return placings.show(quantity(value, "MPa"), units.Stress)
-
-
-@where_present
-def each_item(placings: Placings) -> Text:
-    """Temperatures and hours of every item of every placing, by the heat model."""
-    rows = []
-    warm = lambda T: placings.show(quantity(T, "degC"), units.Temperature, 1)  # noqa: E731
-    for one in placings:
-        for made in ages.each_item(placings, one):
-            when = [
-                clock(one.moment(hour)) if hour is not None else "not in the record"
-                for hour in (made.reached.expected, made.reached.sure)
-            ]
-            thick = placings.show(quantity(made.thickness * 1e3, "mm"), units.Length)
-            rows.append(
-                [f"{one.name}, {made.item}", thick, warm(made.hottest), warm(made.coldest), f"{made.age:.1f} h", *when]
-            )
-    heads = [
-        "item",
-        "thickness",
-        "hottest",
-        "coldest",
-        "equivalent age at opening",
-        "required strength expected",
-        "at the lower edge",
-    ]
-    worst = math.ceil(math.log10(max(1e-16, *(one.temperatures.imbalance for one in placings))))
+        then = at_hour(placings, one, one.opening_hour)
+        runs = opening_runs(placings, one) if one.curve else []
+        number = f" ({written.numbers[runs[-1]]})" if runs else ""
+        sure = clock(one.moment(one.opens.sure)) if one.opens.sure is not None else "not within the record"
+        rows.append([
+            one.name, clock(one.row.opening), strength(placings, then.mid) + number, strength(placings, then.low),
+            opening_check(placings, one).percent, sure, then.decision if then.decision == OPEN else f"**{then.decision}**",
+        ])  # fmt: skip
+    limit = placings.limit("opening_strength")
+    needed = placings.show(limit.value, units.Stress)
+    heads = ["placing", "lane to open", "expected", "lower edge", "utilised", f"{needed} reached", "by strength"]
     said = (
-        f"Heat balance of the model: stored, given off and lost agree within 1 part in {power_of_ten(-worst)} of the heat moved. Cells of 1/{heat.CELLS} of the "
-        f"thickness, steps of {60 // PER_HOUR} min, implicit in time."
+        f"Required to open: {needed} ({limit.source}) at the lower edge of the band, in the slowest patch of each placing. “Reached” is by the lower "
+        "edge."
     )
-    return block([pipe_table(heads, rows, "lrrrrll"), said])
+    return block([pipe_table(heads, rows, "llrrrll"), said])
 
 
-@where_present
-def age_by_intervals(placings: Placings) -> Text:
-    """Equivalent age of the governing history summed in intervals that a checker can follow."""
-    parts = []
-    for one in placings:
-        source = (
-            f"measured, {len(one.history)} readings"
-            if one.measured
-            else f"slowest point of {one.slowest_item}, heat model"
-        )
-        found = ages.intervals(placings, one)
-        rows = [
-            [
-                f"{clock(one.moment(each.start))} to {one.moment(each.end):%m-%d %H:%M}", f"{each.length:.2f} h",
-                placings.show(quantity(each.mean, "degC"), units.Temperature, 1), f"{each.rate:.4f}", f"{each.gained:.2f} h",
-                f"{each.total:.2f} h",
-            ]
-            for each in found
-        ]  # fmt: skip
-        heads = ["interval", "length", "mean temperature", "mean rate", "equivalent age gained", "sum"]
-        said = (
-            f"{one.heading}: {source}. The sum of the table is {found[-1].total:.2f} h; strength is read at {one.governing.at(one.opening_hour)[0]:.2f} h. "
-            "The rate of the mean temperature comes within about 1 % of the mean rate."
-        )
-        parts += [said, pipe_table(heads, rows)]
-    return block(parts)
+def required_action(placings: Placings) -> Text:
+    """What is to be done at each placing, beside what the table of results says; what is alike stands once."""
+    alike: dict[str, list[str]] = {}
+    for item, what in placings.decisions.items():
+        name, _, matter = item.rpartition(": ")
+        one = next((one for one in placings if one.item == name), None)
+        if matter != "opening" or one is None or one.curve is None:
+            alike.setdefault(f"{matter}|{what}", []).append(name.removeprefix("placing ") or item)
+    rows = [[", ".join(names), *map(plain, said.split("|", 1))] for said, names in alike.items()]
+    return Text(pipe_table(["placing", "matter", "action"], rows, "lll")) if rows else Text("")
 
 
 @where_present
@@ -299,30 +99,60 @@ def cylinder_schedule(placings: Placings) -> Text:
     """When to break the cylinders that are cured with the patch."""
     rows = []
     for one in placings:
-        for what, time in times_of_tests(placings, one).items() if one.patches else ():
+        if not one.patches:
+            continue
+        cells = []
+        for time in times_of_tests(placings, one).values():
             if time is None:
-                rows.append([one.name, what, "not within the record", "", ""])
+                cells.append("not within the record")
                 continue
             then = at_hour(placings, one, time)
             low, mid, high = (strength(placings, value) for value in (then.low, then.mid, then.high))
-            rows.append([one.name, what, clock(one.moment(time)), f"{mid} ({low} to {high})", "2 or more"])
-    text = "Cylinders lie beside the patch under the same cover. A set below its band: wait, and find out why before the next."
-    return block([pipe_table(["placing", "set", "break at", "expected", "cylinders"], rows, "lllll"), text])
-
-
-def by_hand(placings: Placings, written: HandCalculations) -> Text:
-    """Hand calculations; of the cylinders the first alone, the others follow by the same lines."""
-    if placings.inputs.curing is None:
-        return Text("")
-    tests = [of_cylinders(row) for row in placings.inputs.cylinders]
-    others = [item for item in placings.items if item not in tests]
-    lead = [
-        "The equivalent age of the first cylinders is written out; the others follow by the same lines.",
-        written.by_hand(placings, *tests[:1]),
+            cells.append(f"{clock(one.moment(time))}: {mid} ({low.split()[0]} to {high.split()[0]})")
+        rows.append([one.name, *cells])
+    heads = [
+        "placing",
+        *(f"{words}, expected (band)" for words in ("first set", "at the expected hour", "before opening")),
     ]
-    return block([*(lead if tests else []), written.by_hand(placings, *others)])
+    text = "Two cylinders or more a set, beside the patch under the same cover. A set below its band: wait, and find out why before the next."
+    return block([pipe_table(heads, rows, "llll"), text]) if rows else Text("")
 
 
-def further(placings: Placings) -> list[Text]:
-    """Return the tables that stand in the appendix."""
-    return [sections.cautions(placings)]
+def governing_placing(placings: Placings) -> Placing | None:
+    """Return the placing whose opening is worst, the first where no strength is known; None where nothing is placed."""
+    check = governing(opening_check(placings, one) for one in placings)
+    return next((one for one in placings if check and check.item == one.item), next(iter(placings), None))
+
+
+def governing_drawing(placings: Placings) -> Any:
+    """Temperature and strength of the governing placing."""
+    one = governing_placing(placings)
+    return Text("") if one is None else drawings.case(placings, one)
+
+
+def worked(placings: Placings) -> list[Run]:
+    """Return the calculations of the governing opening, and those of the worst check of the sheet."""
+    one = governing_placing(placings)
+    if one is None:
+        return []
+    runs = opening_runs(placings, one)
+    worst = governing(placings.checks)
+    led = leading_to(placings, worst.demand, worst.limit.value) if worst else []
+    return list(dict.fromkeys(runs + led))
+
+
+@where_present
+def by_hand(placings: Placings, written: HandCalculations) -> Text:
+    """Write the governing opening and the worst check of the sheet out by hand."""
+    one, worst = governing_placing(placings), governing(placings.checks)
+    assert one and worst  # something is placed
+    lead = f"Opening of {one.item}: equivalent age summed, its last hour and the strength written out."
+    if worst is not opening_check(placings, one):
+        lead += f" Then {plain(worst.item)}: {plain(worst.title)}."
+    known = not np.isnan(one.governing.at(one.opening_hour)[0])
+    return block([lead, *(summed(placings, one) if known else []), str(written.worked(worked(placings)))])
+
+
+def further(placings: Placings) -> list[Any]:
+    """Return the tables and drawings that stand in the appendix."""
+    return detail.further(placings)

@@ -1,56 +1,79 @@
-"""Batch cards: one page for each mixer load, large enough to be read in the rain, with boxes drawn to be ticked."""
+"""Batch cards: half a page for each batch of the mixer, amounts as a scale, a pail or a dosing cup shows them, boxes to be ticked."""
 
 from __future__ import annotations
 
 import math
+import textwrap
 
 import matplotlib
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from deckcalc.core import units
-from deckcalc.core.units import Quantity, System
+from deckcalc.core.units import Quantity, System, quantity
 from deckcalc.mix.design import BagLoads, Design, MixDesign, MixerLoads, Mixes, Weight
-from deckcalc.show.figures import STYLE, Picture
+from deckcalc.show.figures import STYLE, WIDTH, Picture
 
-WIDTH, HEIGHT = 6.6, 7.45  # inches; as wide as the text of the sheet
-#: Left edges of the columns, in inches.
-BOX, NAME = 0.08, 0.48
-#: Right edges of the columns with numbers.
-MASS, LIMITS, GAUGE = 4.15, 5.75, 6.5
+HEIGHT = 3.85  # inches; two to a page of either paper
+#: Left edges of the columns, in inches: box, name, and what stands right of the line between the halves.
+BOX, NAME, HALF, RIGHT = 0.08, 0.4, 4.2, 4.3
+#: Right edges of the columns with numbers, left and right of that line.
+MASS, LIMITS, GAUGE, AMOUNT = 2.72, 3.66, 4.12, 6.5
+#: Type, in points: what is read at the mixer, its names, and the smallest.
+LARGE, NAMED, SMALL = 13, 10, 8.5
+#: Characters of a name that fit before its mass, at the smallest type.
+LETTERS = 22
+SAFETY = ("Gloves, goggles, mask at the bags.", "Hands and clothes out of the running drum.")
 
 
 class Card:
-    """A page that is written from the top down, in inches."""
+    """A card that is written from the top down, in inches."""
 
-    def __init__(self) -> None:
+    def __init__(self, heading: str, count: str, made: str, reference: str, *conditions: str) -> None:
         self.figure = Figure(figsize=(WIDTH, HEIGHT))
         self.page = self.figure.add_axes((0, 0, 1, 1))
         self.page.set_xlim(0, WIDTH)
         self.page.set_ylim(HEIGHT, 0)
         self.page.axis("off")
         self.page.add_patch(Rectangle((0.01, 0.01), WIDTH - 0.02, HEIGHT - 0.02, fill=False, linewidth=1.6))
+        self.text(0.12, 0.27, heading, 15, bold=True)
+        self.text(AMOUNT, 0.27, count, 15, bold=True, right=True)
+        self.text(0.12, 0.47, made, NAMED)
+        self.text(AMOUNT, 0.47, reference, SMALL, right=True)
+        self.text(0.12, 0.64, "; ".join(conditions), SMALL, bold=True)
+        self.rule(0.71, 1.4)
+        self.page.plot([HALF, HALF], [0.71, HEIGHT - 0.01], color="black", linewidth=0.6)
+        for place, words in enumerate(SAFETY):
+            self.text(0.12, HEIGHT - 0.24 + 0.15 * place, words, SMALL, bold=True)
 
-    def text(self, x: float, y: float, text: str, size: float = 12, bold: bool = False, right: bool = False) -> None:
+    def text(self, x: float, y: float, text: str, size: float = NAMED, bold: bool = False, right: bool = False) -> None:
         """Write a line with its foot at `y`."""
         self.page.text(
             x, y, text, fontsize=size, fontweight="bold" if bold else "normal",
             ha="right" if right else "left", va="baseline",
         )  # fmt: skip
 
-    def tick(self, y: float, x: float = BOX, side: float = 0.27) -> None:
+    def tick(self, y: float, x: float = BOX, side: float = 0.22) -> None:
         """Draw a box to be ticked, its foot a little under the line at `y`."""
-        self.page.add_patch(Rectangle((x, y - side + 0.05), side, side, fill=False, linewidth=1.4))
+        self.page.add_patch(Rectangle((x, y - side + 0.05), side, side, fill=False, linewidth=1.2))
 
-    def rule(self, y: float, width: float = 0.6) -> None:
-        """Draw a line across the page."""
-        self.page.plot([0.01, WIDTH - 0.01], [y, y], color="black", linewidth=width)
+    def rule(self, y: float, width: float = 0.5, start: float = 0.01, end: float = WIDTH - 0.01) -> None:
+        """Draw a line across the card, or a part of it."""
+        self.page.plot([start, end], [y, y], color="black", linewidth=width)
 
-    def blank(self, x: float, y: float, label: str, width: float) -> None:
+    def blank(self, x: float, y: float, label: str, end: float) -> None:
         """Draw a line to write on, with its label before it."""
-        self.text(x, y, label, 10.5)
-        start = x + 0.083 * len(label) + 0.05
-        self.page.plot([start, x + width], [y + 0.03, y + 0.03], color="black", linewidth=0.7)
+        self.text(x, y, label, SMALL)
+        self.rule(y + 0.03, 0.6, x + 0.072 * len(label) + 0.05, end)
+
+    def name(self, y: float, words: str, below: str = "") -> None:
+        """Write what is put in, with a box to tick, over two lines where it is long or something stands below it."""
+        size = NAMED if len(words) < LETTERS - 3 else SMALL
+        lines = [words, below] if below else textwrap.wrap(words, LETTERS)[:2]
+        top = y - 0.065 * (len(lines) - 1)
+        self.tick(y)
+        for place, line in enumerate(lines):
+            self.text(NAME, top + 0.14 * place, line, SMALL if place else size)
 
 
 def scale(mass: Quantity, system: System, up: bool = False, decimals: int = 1) -> str:
@@ -66,8 +89,36 @@ def places(one: Weight, system: System) -> int:
     return 1 if band >= 0.4 else 2
 
 
+def in_bags(mass: str, bag: Quantity, system: System) -> str:
+    """Return a mass as printed in bags and a part of one, in words."""
+    kind = units.kind_of(units.Mass)
+    each, unit = float(units.magnitude(bag, kind, system)), kind.symbol(system)
+    decimals = len(mass.partition(".")[2])
+    whole = math.floor(float(mass) / each + 1e-9)
+    rest = f"{float(mass) - whole * each:.{decimals}f}"
+    if not whole:
+        return f"part of a bag of {each:g} {unit}"
+    return f"{whole} bag{'s' * (whole > 1)} of {each:g} {unit}" + (f" + {rest} {unit}" if float(rest) > 0 else "")
+
+
+def in_cup(volume: Quantity, system: System) -> tuple[str, str]:
+    """Return a dose as a dosing cup shows it: millilitres, and fluid ounces beside them in a US job."""
+    ml = float(volume.m_as("mL"))
+    shown = f"{ml:.1f} mL" if ml < 10 else f"{ml:.0f} mL"
+    return shown, f"{float(volume.m_as('floz')):.1f} fl oz" if system == "US" else ""
+
+
+def in_pail(mass: Quantity, system: System) -> str:
+    """Return water as the marks of a pail show it, rounded down: gallons, or quarts where it is less than one."""
+    if system == "SI":
+        return ""
+    gallons = float((mass / quantity(1000, "kg/m³")).m_as("gal"))  # cold water, the heaviest: no mark tells too much
+    count, name = (gallons, "gal") if gallons >= 1 else (4 * gallons, "qt")
+    return f"{math.floor(10 * count + 1e-9) / 10:.1f} {name}"
+
+
 def cards(mixes: Mixes, reference: str) -> list[Picture]:
-    """Return a card for every load of every patch; the reference says of which package it is."""
+    """Return a card for every batch of every patch; the reference says of which package it is."""
     made = []
     for name in [one.name for one in mixes.patches] or [one.name for one in mixes]:
         loads, bags = mixes.loads.get(name), mixes.bag_loads.get(name)
@@ -81,188 +132,141 @@ def title(patch: str, design: Design) -> str:
     return f"Patch {patch}" if patch else f"Concrete {design.name}"
 
 
-def lower(words: str) -> str:
-    """Return words with a small first letter."""
-    return words[0].lower() + words[1:]
+def caption(patch: str, design: Design, number: int, count: int, said: str) -> str:
+    """Return the line below a card."""
+    words = title(patch, design)
+    return f"Batch card, {words[0].lower()}{words[1:]}, batch {number} of {count}. {said}"
 
 
 def bag_card(mixes: Mixes, loads: BagLoads, number: int, reference: str) -> Picture:
-    """Return the card of one load of a prepackaged concrete: whole bags, water and aggregate by the bag."""
-    product, bags = loads.design.concrete, loads.bags[number - 1]
-    unit, made = units.kind_of(units.Mass).symbol(mixes.system), loads.found
+    """Return the card of one batch of a prepackaged concrete: whole bags, water and aggregate by the bag."""
+    product, bags, made = loads.design.concrete, loads.bags[number - 1], loads.found
+    unit = units.kind_of(units.Mass).symbol(mixes.system)
     with matplotlib.rc_context(STYLE):
-        page = Card()
-        page.text(0.12, 0.42, title(loads.patch, loads.design), 22, bold=True)
-        page.text(WIDTH - 0.12, 0.42, f"load {number} of {loads.count}", 22, bold=True, right=True)
-        page.text(
-            0.12, 0.74, f"{loads.design.item}: {mixes.show(bags * made.V_bag, units.BatchVolume)} of concrete", 14
-        )
-        page.text(0.12, 0.98, reference, 9.5)
-        page.text(0.12, 1.22, product.product[:70], 11, bold=True)
-        page.rule(1.52, 1.4)
-        y = 2.0
-        page.tick(y)
-        page.text(NAME, y, f"bags of {mixes.show(product.bag, units.Mass)}, whole", 14)
-        page.text(LIMITS, y, f"{bags}", 22, bold=True, right=True)
+        page = Card(
+            title(loads.patch, loads.design), f"batch {number} of {loads.count}",
+            f"{loads.design.item}: {mixes.show(bags * made.V_bag, units.BatchVolume)}", reference, product.product[:70],
+        )  # fmt: skip
+        y = 1.1
+        page.name(y, f"bags of {units.magnitude(product.bag, units.kind_of(units.Mass), mixes.system):g} {unit}, whole")
+        page.text(LIMITS, y, f"{bags}", 18, bold=True, right=True)
         if loads.extended:
-            y += 0.5
-            page.tick(y)
-            page.text(NAME, y, f"{product.aggregate}, saturated surface-dry", 14)
-            page.text(LIMITS, y, f"{scale(bags * made.m_ag, mixes.system)} {unit}", 18, bold=True, right=True)
-        y += 0.3
-        page.rule(y)
-        y += 0.45
-        page.text(0.12, y, "WATER", 14, bold=True)
-        page.tick(y, 1.15)
-        page.text(1.55, y, "in the drum first", 14)
-        page.text(LIMITS, y, f"{scale(bags * product.water, mixes.system)} {unit}", 18, bold=True, right=True)
-        y += 0.4
-        page.text(1.15, y, "NEVER MORE WATER, NO PART OF A BAG", 14, bold=True)
-        y += 0.24
-        page.text(1.15, y, "water on the aggregate counts: dry it off, or take it off here", 10)
-        page.rule(y + 0.1, 1.4)
-        finish(mixes, loads.design, page, y + 0.1)
-    return Picture(
-        page.figure,
-        f"Batch card, {lower(title(loads.patch, loads.design))}, load {number} of {loads.count}. Water rounded down.",
-    )
+            y += 0.45
+            page.name(y, product.aggregate, "saturated surface-dry")
+            page.text(LIMITS, y, f"{scale(bags * made.m_ag, mixes.system)} {unit}", LARGE, bold=True, right=True)
+            page.text(NAME, y + 0.35, "water on the aggregate counts: dry it off, or take it off", SMALL)
+        page.text(NAME, y + 0.6, "NO PART OF A BAG", NAMED, bold=True)
+        water = bags * product.water
+        foot = water_lines(mixes, page, [("in the drum first", water, "")], water)
+        record(mixes, loads.design, page, foot)
+    return Picture(page.figure, caption(loads.patch, loads.design, number, loads.count, "Water rounded down."))
 
 
 def card(mixes: Mixes, loads: MixerLoads, number: int, reference: str) -> Picture:
-    """Return the card of one load."""
-    with matplotlib.rc_context(STYLE):
-        page = Card()
-        y = heading(mixes, loads, number, reference, page)
-        y = table(mixes, loads, page, y)
-        y = water(mixes, loads, page, y)
-        finish(mixes, loads.mix, page, y)
-    return Picture(
-        page.figure,
-        f"Batch card, {lower(title(loads.patch, loads.mix))}, load {number} of {loads.count}. Limits of the scale are rounded inwards, water down.",
-    )
-
-
-def heading(mixes: Mixes, loads: MixerLoads, number: int, reference: str, page: Card) -> float:
-    """Write which load it is."""
-    volume = mixes.show(loads.volume, units.BatchVolume)
-    page.text(0.12, 0.42, title(loads.patch, loads.mix), 22, bold=True)
-    page.text(WIDTH - 0.12, 0.42, f"load {number} of {loads.count}", 22, bold=True, right=True)
-    page.text(0.12, 0.74, f"{loads.mix.item}: {volume} of concrete", 14)
-    page.text(0.12, 0.98, reference, 9.5)
+    """Return the card of one batch."""
     wet = ", ".join(
         f"{row.aggregate} {100 * float(loads.mix.moisture[use].m_as('')):.1f} %"
         for use, row in (("coarse", loads.mix.coarse), ("fine", loads.mix.fine))
     )
-    page.text(0.12, 1.22, f"for total moisture: {wet}", 11, bold=True)
-    page.text(0.12, 1.43, "if the moisture has changed, this card is void", 11, bold=True)
-    page.rule(1.52, 1.4)
-    return 1.52
+    with matplotlib.rc_context(STYLE):
+        page = Card(
+            title(loads.patch, loads.mix), f"batch {number} of {loads.count}",
+            f"{loads.mix.item}: {mixes.show(loads.volume, units.BatchVolume)}", reference,
+            f"for total moisture {wet}", "void if it has changed",
+        )  # fmt: skip
+        table(mixes, loads, page)
+        found, ice = loads.water, loads.ice
+        as_ice = f"of it {water_mass(mixes, ice, found.m_most)} as ice" if ice.magnitude > 0 else ""
+        rows = [("add first", found.m_first, as_ice), ("hold back until the slump is seen", found.m_held, "")]
+        record(mixes, loads.mix, page, water_lines(mixes, page, rows, found.m_most))
+    said = "Limits of the scale rounded inwards, water down."
+    return Picture(page.figure, caption(loads.patch, loads.mix, number, loads.count, said))
 
 
-def table(mixes: Mixes, loads: MixerLoads, page: Card, y: float) -> float:
+def table(mixes: Mixes, loads: MixerLoads, page: Card) -> None:
     """Write what goes in, in the order of charging."""
-    unit = units.kind_of(units.Mass).symbol(mixes.system)
     boxes = any(one.boxes is not None for one in loads.weights)
-    y += 0.24
-    page.text(NAME, y, "put in, in this order", 10)
-    page.text(MASS, y, f"weigh [{unit}]", 10, right=True)
-    page.text(LIMITS, y, "scale between", 10, right=True)
+    page.text(NAME, 0.86, "charge in this order", SMALL)
+    page.text(MASS, 0.86, f"weigh [{units.kind_of(units.Mass).symbol(mixes.system)}]", SMALL, right=True)
+    page.text(LIMITS, 0.86, "scale between", SMALL, right=True)
     if boxes:
-        page.text(GAUGE, y, "or boxes", 10, right=True)
-    page.rule(y + 0.07)
-    step = min(0.42, 2.25 / max(len(loads.weights), 1))
-    y += 0.07
+        page.text(GAUGE, 0.86, "boxes", SMALL, right=True)
+    page.rule(0.92, end=HALF)
+    y, step = 0.92, min(0.38, (2.3 if boxes else 2.6) / len(loads.weights))
     for one in loads.weights:
         y += step
-        line(mixes, one, page, y - 0.12)
-        page.rule(y, 0.4)
-    if boxes:
-        y += 0.22
-        box = mixes.inputs.mix.gauge_box
-        assert box is not None
+        line(mixes, one, page, y - step / 2 + 0.05)
+        page.rule(y, 0.4, end=HALF)
+    if boxes and (box := mixes.inputs.mix.gauge_box) is not None:
         size = f"{box.m_as('L'):.3g} L" if mixes.system == "SI" else f"{box.m_as('gal'):.3g} gal"
-        page.text(NAME, y, f"boxes of {size}, loose, struck level: only if there is no scale; may be 10 % off", 9)
-        y += 0.08
-        page.rule(y)
-    return y
+        page.text(0.12, y + 0.16, f"Boxes of {size}, loose, level, ± 10 %: only without a scale.", SMALL)
 
 
 def line(mixes: Mixes, one: Weight, page: Card, y: float) -> None:
     """Write one material."""
-    page.tick(y)
-    size = 14 if len(one.material) < 22 else 11.5
-    page.text(NAME, y, one.material, size)
     if one.volume is not None:
-        litres = f"{one.volume.m_as('mL'):.0f} mL"
-        if mixes.system == "US":
-            page.text(MASS, y, f"{one.volume.m_as('floz'):.2f} fl oz", 14, bold=True, right=True)
-            page.text(LIMITS, y, f"= {litres}", 14, bold=True, right=True)
-        else:
-            page.text(LIMITS, y, litres, 18, bold=True, right=True)
+        shown, beside = in_cup(one.volume, mixes.system)
+        page.name(y, one.material)
+        page.text(MASS, y, shown, LARGE - 1, bold=True, right=True)
+        page.text(LIMITS, y, beside, NAMED, right=True)
         return
     assert one.mass is not None and one.low is not None and one.high is not None  # what is no liquid is weighed
     decimals = places(one, mixes.system)
     wanted = mixes.show(one.mass, units.Mass, decimals).partition(" ")[0]
-    page.text(MASS, y, wanted, 18, bold=True, right=True)
-    page.text(
-        LIMITS,
-        y,
-        f"{scale(one.low, mixes.system, True, decimals)} to {scale(one.high, mixes.system, False, decimals)}",
-        12,
-        right=True,
-    )
+    bagged = one.material.startswith("cement")
+    page.name(y, one.material, in_bags(wanted, mixes.inputs.mix.bag, mixes.system) if bagged else "")
+    page.text(MASS, y, wanted, LARGE, bold=True, right=True)
+    low, high = (scale(end, mixes.system, up, decimals) for end, up in ((one.low, True), (one.high, False)))
+    page.text(LIMITS, y, f"{low} to {high}", SMALL, right=True)
     if one.boxes is not None:
-        page.text(GAUGE, y, f"{float(one.boxes.m_as('')):.1f}", 12, right=True)
+        page.text(GAUGE, y, f"{float(one.boxes.m_as('')):.1f}", NAMED, right=True)
 
 
-def water(mixes: Mixes, loads: MixerLoads, page: Card, y: float) -> float:
-    """Write the water: first, held back, and the most."""
-    found = loads.water
-    unit = units.kind_of(units.Mass).symbol(mixes.system)
-    decimals = 1 if float(units.magnitude(found.m_most, units.kind_of(units.Mass), mixes.system)) >= 5 else 2
-    # rounded down one and all, so that the parts never come to more than the most
-    mass = lambda q: f"{scale(q, mixes.system, decimals=decimals)} {unit}"  # noqa: E731
-    y += 0.34
-    page.text(0.12, y, "WATER", 14, bold=True)
-    page.tick(y, 1.15)
-    page.text(1.55, y, "add first", 14)
-    page.text(MASS, y, mass(found.m_first), 18, bold=True, right=True)
-    if loads.ice.magnitude > 0:
-        page.text(MASS + 0.15, y, f"of it {mass(loads.ice)} as ice", 13, bold=True)
-    y += 0.38
-    page.tick(y, 1.15)
-    page.text(1.55, y, "hold back", 14)
-    page.text(MASS, y, mass(found.m_held), 18, bold=True, right=True)
-    page.text(MASS + 0.15, y, "until the slump is seen", 11)
-    y += 0.38
-    page.text(1.15, y, f"NEVER MORE THAN {mass(found.m_most)} IN ALL", 14, bold=True)
-    y += 0.24
-    page.text(1.15, y, "water left in the drum counts; stiff concrete gets no more than this", 10)
-    page.rule(y + 0.1, 1.4)
-    return y + 0.1
+def water_mass(mixes: Mixes, mass: Quantity, most: Quantity) -> str:
+    """Return a mass of water, rounded down one and all, so that the parts never come to more than the most."""
+    kind = units.kind_of(units.Mass)
+    decimals = 1 if float(units.magnitude(most, kind, mixes.system)) >= 5 else 2
+    return f"{scale(mass, mixes.system, decimals=decimals)} {kind.symbol(mixes.system)}"
 
 
-def finish(mixes: Mixes, mix: Design, page: Card, y: float) -> None:
-    """Write what is wanted, and leave lines for what was found."""
-    kind = units.kind_of(units.Length)
-    wanted = []
+def water_lines(mixes: Mixes, page: Card, rows: list[tuple[str, Quantity, str]], most: Quantity) -> float:
+    """Write the water: each part of it in turn, and the most; return where it ends."""
+    y, step = (0.92, 0.31) if mixes.system == "SI" else (0.86, 0.36)
+    page.text(RIGHT, y, "WATER, 1 kg is 1 L" if mixes.system == "SI" else "WATER", NAMED, bold=True)
+    for words, mass, said in rows:
+        y += step
+        first, *rest = textwrap.wrap(words, 14)
+        page.tick(y, RIGHT)
+        page.text(RIGHT + 0.32, y, first, NAMED)
+        page.text(AMOUNT, y, water_mass(mixes, mass, most), LARGE, bold=True, right=True)
+        if below := " ".join(rest) or said:
+            page.text(RIGHT + 0.32, y + 0.15, below, SMALL)
+        page.text(AMOUNT, y + 0.16, in_pail(mass, mixes.system), NAMED, right=True)
+    y += 0.4
+    page.text(RIGHT, y, "NEVER MORE THAN", SMALL, bold=True)
+    page.text(AMOUNT, y, water_mass(mixes, most, most), LARGE, bold=True, right=True)
+    page.text(RIGHT, y + 0.16, "water in the drum counts", SMALL)
+    page.text(AMOUNT, y + 0.16, in_pail(most, mixes.system), NAMED, right=True)
+    page.rule(y + 0.23, 1.4, HALF)
+    return y + 0.23
+
+
+def record(mixes: Mixes, mix: Design, page: Card, y: float) -> None:
+    """Write what is wanted of the fresh concrete, and leave lines for what was found."""
+    kind, wanted = units.kind_of(units.Length), []
     if mix.slump is not None:
         wanted.append(f"slump {units.magnitude(mix.slump, kind, mixes.system):g} {kind.symbol(mixes.system)}")
     if isinstance(mix, MixDesign) and mixes.inputs.mix.entrained == "air-entrained":
         tolerance = mixes.limit("air_tolerance").value.m_as("percent")
         wanted.append(f"air {mix.air.m_as('percent'):.1f} ± {tolerance:.1f} %")
     cold, hot = (limit.value for limit in mixes.placing_limits(mix))
-    wanted.append(f"{mixes.show(cold, units.Temperature).partition(' ')[0]} to {mixes.show(hot, units.Temperature)}")
-    page.text(0.12, y + 0.3, "wanted:  " + ",  ".join(wanted), 13, bold=True)
-    y += 0.6
-    page.blank(0.12, y, "date and time", 3.1)
-    page.blank(3.4, y, "water in all", 3.0)
-    y += 0.32
-    page.blank(0.12, y, "slump", 2.0)
-    page.blank(2.3, y, "air", 1.9)
-    page.blank(4.4, y, "temperature", 2.0)
-    y += 0.32
-    page.blank(0.12, y, "cylinders", 2.4)
-    page.blank(2.7, y, "batched by", 3.7)
-    y += 0.28
-    page.text(0.12, y, "Gloves, goggles, mask at the bags. Hands and clothes out of the running drum.", 10, bold=True)
+    warm = f"{mixes.show(cold, units.Temperature).partition(' ')[0]} to {mixes.show(hot, units.Temperature)}"
+    for place, words in enumerate(filter(None, (", ".join(wanted), f"as placed {warm}"))):
+        page.text(RIGHT, y + 0.19 + 0.16 * place, words, SMALL, bold=True)
+    middle, end = RIGHT + 1.12, WIDTH - 0.1
+    y = max(y + 0.62, 2.85)
+    for labels in (("date and time",), ("water in all",), ("slump", "air"), ("°" + ("C" if mixes.system == "SI" else "F"), "cylinders"), ("batched by",)):  # fmt: skip
+        page.blank(RIGHT, y, labels[0], middle - 0.08 if len(labels) > 1 else end)
+        if len(labels) > 1:
+            page.blank(middle, y, labels[1], end)
+        y += 0.225

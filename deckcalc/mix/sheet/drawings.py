@@ -5,43 +5,80 @@ from __future__ import annotations
 from typing import Any
 
 import matplotlib
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
 
 from deckcalc.mix.design import Mixes
 from deckcalc.mix.formulas.grading import NAMES, combined, limits
 from deckcalc.mix.formulas.ratio import points_of_table
-from deckcalc.show.figures import HATCHES, MARKS, STYLE, Picture, axes
+from deckcalc.show.figures import HATCHES, MARKS, STYLE, WIDTH, Picture, axes
 
 LINES = ("-", "--", "-.", ":")
 
 
+#: Absolute volumes as the proportions have them: the subscript of each, and its short name.
+PARTS = {
+    "water": ("w", "water"),
+    "air": ("a", "air"),
+    "coarse aggregate": ("ca", "coarse aggregate"),
+    "fine aggregate": ("fa", "fine aggregate"),
+}
+BINDER = ("c", "binder")
+
+
+def symbol(drawing: Axes, x: float, y: float, base: str, sub: str = "", **look: Any) -> None:
+    """Write a symbol with its subscript, centred at a point unless said otherwise."""
+    given: dict[str, Any] = {"ha": "center", "va": "center", "style": "italic", "fontsize": 10} | look
+    written = drawing.text(x, y, base, **given)
+    if sub:
+        drawing.annotate(
+            sub,
+            (1, 0),
+            xycoords=written,
+            xytext=(0.5, 0),
+            textcoords="offset points",
+            fontsize=8.5,
+            ha="left",
+            va="center",
+        )
+
+
 def volumes(mixes: Mixes) -> Picture | None:
-    """What each concrete is made of, by absolute volume."""
-    designs = mixes.designed
+    """What each concrete in use is made of, by absolute volume, with the symbols of the proportions."""
+    designs = [one for one in mixes.designed if one in mixes.in_use]
     if not designs:
         return None
     with matplotlib.rc_context(STYLE):
-        figure, drawing = axes(7.0, 0.6 + 0.85 * len(designs))
+        figure, drawing = axes(WIDTH, 0.22 + 0.52 * len(designs))
         for place, design in enumerate(reversed(designs)):
             start = 0.0
             for index, (name, share) in enumerate(design.volumes.items()):
                 value = 100 * float(share.m_as(""))
                 drawing.barh(
-                    [place], [value], 0.42, left=start, color="white", edgecolor="black", hatch=HATCHES[index],
+                    [place], [value], 0.42, left=start, color="white", edgecolor="black", hatch=HATCHES[index % len(HATCHES)],
                     linewidth=0.7,
                 )  # fmt: skip
-                short = name.replace(" aggregate", "")
-                drawing.annotate(
-                    f"{short}\n{value:.1f} %", (start + value / 2, place + 0.24), ha="center", va="bottom", fontsize=7
+                middle, (sub, words) = start + value / 2, PARTS.get(name, BINDER)
+                drawing.add_patch(
+                    Rectangle((middle - 2, place - 0.15), 4.6, 0.3, facecolor="white", edgecolor="none", zorder=2)
                 )
+                symbol(drawing, middle - 0.4, place, "V", sub)
+                if place == len(designs) - 1:
+                    drawing.text(middle, place + 0.34, words, ha="center", va="center")
+                drawing.text(middle, place - 0.36, f"{value:.1f} %", ha="center", va="center")
                 start += value
         drawing.set_xlim(0, 100)
-        drawing.set_ylim(-0.35, len(designs) - 0.2)
+        drawing.set_ylim(-0.48, len(designs) - 0.55)
         drawing.set_yticks(range(len(designs)), [design.name for design in reversed(designs)])
         drawing.tick_params(axis="y", length=0)
-        drawing.set_xlabel("share of the volume of concrete [%]")
-        drawing.spines["left"].set_visible(False)
-    return Picture(figure, "Absolute volumes of each mix as designed.")
+        drawing.set_xticks([])
+        for side in ("left", "bottom"):
+            drawing.spines[side].set_visible(False)
+    return Picture(
+        figure,
+        "Absolute volumes as designed, shares of the unit volume of concrete; binder: all cementitious material.",
+    )
 
 
 def ratio_curve(mixes: Mixes) -> Picture | None:
@@ -53,23 +90,25 @@ def ratio_curve(mixes: Mixes) -> Picture | None:
     strengths, ratios, unit = points_of_table(want.tables, want.strength_table, column)
     points = list(zip(ratios, strengths, strict=True))
     with matplotlib.rc_context(STYLE):
-        figure, drawing = axes(7.0, 2.8)
+        figure, drawing = axes(WIDTH, 2.8)
         drawing.plot(*zip(*points, strict=True), color="black", marker="o", markersize=3, label=f"table, {column}")
         for index, (point, names) in enumerate(points_of(mixes, unit).items()):
             wanted, strength, made, most = point
             who = " and ".join(names)
             look: dict[str, Any] = {"markersize": 8, "markerfacecolor": "none", "color": "black", "linestyle": "none"}
-            drawing.plot([wanted], [strength], marker=MARKS[index + 1], label=f"{who}: average strength wanted", **look)
+            drawing.plot(
+                [wanted], [strength], marker=MARKS[index + 1], label=f"{who}: required average strength", **look
+            )
             drawing.plot(
                 [made, made], [points[0][1], strength], color="black", linewidth=0.6, linestyle=LINES[1 + index],
                 label=f"{who}: ratio of the mix {made:.3f}",
             )  # fmt: skip
             drawing.axvline(
-                most, color="black", linewidth=1.4, label="" if index else f"greatest by exposure {most:.2f}"
+                most, color="black", linewidth=1.4, label="" if index else f"maximum by exposure {most:.2f}"
             )
         drawing.set_xlabel("ratio of water to cementitious material")
         drawing.set_ylabel(f"average strength at 28 days [{unit}]")
-        drawing.legend(loc="upper right", fontsize=7)
+        drawing.legend(loc="upper right")
     return Picture(
         figure, f"Ratio by strength, {want.strength_table} table ({want.tables}), and the points of the mixes."
     )
@@ -98,7 +137,7 @@ def grading_curves(mixes: Mixes) -> Picture | None:
     both = [design for design in mixes.designed if {design.coarse.aggregate, design.fine.aggregate} <= set(tested)]
     shown = len(tested) + bool(both)
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.0, 2.3 * ((shown + 1) // 2) if shown else 1.0), layout="constrained")
+        figure = Figure(figsize=(WIDTH, 2.3 * ((shown + 1) // 2) if shown else 1.0), layout="constrained")
         for index, one in enumerate(tested.values()):
             drawing = figure.add_subplot((shown + 1) // 2, 2, index + 1)
             bounds, grading = limits(one.size), one.passing
@@ -149,17 +188,17 @@ def outside(mixes: Mixes) -> list[str]:
     ]
 
 
-def finish(drawing: matplotlib.axes.Axes, system: str) -> None:
+def finish(drawing: Axes, system: str) -> None:
     """Give a grading its axes."""
     ticks = [0.15, 0.3, 0.6, 1.18, 2.36, 4.75, 9.5, 19, 37.5]
     us = {size: name.removesuffix(" in").replace("No. ", "#") for name, size in NAMES.items()}
     drawing.set_xscale("log")
     drawing.set_xlim(0.12, 45)
-    drawing.set_xticks(ticks, [f"{t:g}" if system == "SI" else us[t] for t in ticks], fontsize=6)
+    drawing.set_xticks(ticks, [f"{t:g}" if system == "SI" else us[t] for t in ticks])
     drawing.set_xticks([], minor=True)
     drawing.set_ylim(0, 104)
     drawing.set_ylabel("passing [%]")
-    drawing.legend(loc="upper left", fontsize=7)
+    drawing.legend(loc="upper left")
 
 
 def cost_and_carbon(mixes: Mixes) -> Picture | None:
@@ -169,7 +208,7 @@ def cost_and_carbon(mixes: Mixes) -> Picture | None:
     volume, per = (1.0, "m³") if mixes.system == "SI" else (0.9144**3, "yd³")
     mass, unit = (1.0, "kg") if mixes.system == "SI" else (1 / 0.45359237, "lb")
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.0, 2.6), layout="constrained")
+        figure = Figure(figsize=(WIDTH, 2.6), layout="constrained")
         left, right = figure.add_subplot(1, 2, 1), figure.add_subplot(1, 2, 2)
         for index, (design, found) in enumerate(mixes.alternatives):
             for style, word, rows in (("-", "cheapest", found.cheapest), ("--", "least carbon", found.least_carbon)):
@@ -195,5 +234,5 @@ def cost_and_carbon(mixes: Mixes) -> Picture | None:
             drawing.set_xlabel("ratio of water to cementitious material")
             drawing.set_ylabel(label)
             drawing.margins(y=0.12)
-        figure.legend(*left.get_legend_handles_labels(), loc="outside lower center", ncols=2, fontsize=7)
+        figure.legend(*left.get_legend_handles_labels(), loc="outside lower center", ncols=2)
     return Picture(figure, "What admissible mixes cost and emit, by ratio, with the prices and factors of the job.")
