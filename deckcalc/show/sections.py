@@ -5,7 +5,7 @@ Each function returns text in Markdown that a notebook shows and the package bin
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from typing import Any
 
 from deckcalc.base.fields import InRange
@@ -55,19 +55,23 @@ def verdicts(checks: Sequence[check.Check], system: str, left_open: Iterable[Ope
 NEAR = 0.9
 
 
-def checks(subject: Subject[Any]) -> Text:
-    """Checks of one subject that are not satisfied, not covered or near their limit, and the numbers of its open items."""
+def checks(subject: Subject[Any], elsewhere: Container[str] = ()) -> Text:
+    """Checks of one subject that are not satisfied, not covered or near their limit, and the numbers of its open items.
+
+    Checks of the items named stand on another sheet.
+    """
     if not subject.checks:
         return block([open_numbers(subject)])
-    shown = [one for one in subject.checks if one.verdict != check.SATISFIED or (one.utilisation or 0.0) >= NEAR]
-    good = sum(one.verdict == check.SATISFIED for one in subject.checks)
+    mine = [one for one in subject.checks if one.item not in elsewhere]
+    shown = [one for one in mine if one.verdict != check.SATISFIED or (one.utilisation or 0.0) >= NEAR]
+    good = sum(one.verdict == check.SATISFIED for one in mine)
     below = (
         "below: those that are not satisfied, not covered or use"
         if shown
         else "none is not satisfied, not covered or uses"
     )
     return block([
-        f"{len(subject.checks)} checks, {good} satisfied; all stand in the appendix, {below} {100 * NEAR:.0f} % of their limit or more.",
+        f"{len(mine)} checks, {good} satisfied; all stand in the appendix, {below} {100 * NEAR:.0f} % of their limit or more.",
         str(verdicts(shown, subject.system, subject.open_items)) if shown else "", open_numbers(subject),
     ])  # fmt: skip
 
@@ -125,9 +129,10 @@ def decisions(subject: Subject) -> Text:
     )
 
 
-def cautions(subject: Subject) -> Text:
-    """Simplifications and cautions of a subject."""
-    return caution(*map(plain, subject.notes))
+def cautions(*subjects: Subject[Any]) -> Text:
+    """Simplifications and cautions of subjects that share a sheet; empty where they have none."""
+    notes = [plain(note) for subject in subjects for note in subject.notes]
+    return caution(*notes) if notes else Text("")
 
 
 def published(comparisons: Iterable[Comparison]) -> Text:
