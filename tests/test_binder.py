@@ -13,7 +13,8 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from deckcalc.package.documents import DRAFT, Imprint, PackageError, bind
+from deckcalc.base.fields import DRAFT
+from deckcalc.package.documents import Document, Imprint, PackageError, bind
 
 IMPRINT = Imprint(
     package="P-7",
@@ -22,7 +23,6 @@ IMPRINT = Imprint(
     date=datetime.date(2024, 5, 6),
     firm="Example Engineers",
     subject="Deck patches",
-    draft=True,
     version="0.1",
 )
 MARKDOWN = r"""# Title sheet
@@ -72,10 +72,16 @@ def resources(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def build(folder: Path, resources: Path, markdown: str = MARKDOWN, imprint: Imprint = IMPRINT) -> dict[str, bytes]:
+def document(markdown: str = MARKDOWN) -> Document:
+    return Document("package", "Calculation package", markdown, ("pdf", "html", "docx"), DRAFT, attachments=ATTACHMENTS)
+
+
+def build(
+    folder: Path, resources: Path, markdown: str = MARKDOWN, imprint: Imprint = IMPRINT, mark: str = DRAFT
+) -> dict[str, bytes]:
     out = folder / "out"
     out.mkdir()
-    bind(markdown, imprint, resources, out, ATTACHMENTS)
+    bind([replace(document(markdown), mark=mark)], imprint, resources, out)
     return {path.name: path.read_bytes() for path in out.iterdir()}
 
 
@@ -167,7 +173,7 @@ def test_html_states_the_imprint_in_words(files: dict[str, bytes]) -> None:
 
 
 def test_signed_package_is_not_called_a_draft(resources: Path, tmp_path: Path) -> None:
-    files = build(tmp_path, resources, imprint=replace(IMPRINT, draft=False))
+    files = build(tmp_path, resources, mark="")
     assert DRAFT not in files["package.html"].decode()
     assert DRAFT not in part(files, "word/header.xml")
 
@@ -216,7 +222,7 @@ def test_errors_leave_the_folder_as_it_was(markdown: str, words: str, resources:
     out.mkdir()
     (out / "package.pdf").write_text("earlier")
     with pytest.raises(PackageError, match=words) as caught:
-        bind(markdown, IMPRINT, resources, out)
+        bind([document(markdown)], IMPRINT, resources, out)
     assert "Traceback" not in str(caught.value)
     assert str(tmp_path) not in str(caught.value)
     assert "filter.lua" not in str(caught.value)
@@ -226,7 +232,7 @@ def test_errors_leave_the_folder_as_it_was(markdown: str, words: str, resources:
 
 def test_unknown_paper(resources: Path, tmp_path: Path) -> None:
     with pytest.raises(PackageError, match="a4, us-letter"):
-        bind(MARKDOWN, replace(IMPRINT, paper="a3"), resources, tmp_path)
+        bind([document()], replace(IMPRINT, paper="a3"), resources, tmp_path)
 
 
 def test_nothing_is_printed(resources: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:

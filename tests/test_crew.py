@@ -259,7 +259,7 @@ def test_a_job_without_timetable_curing_and_forms_still_has_its_pages(tmp_path):
 
 
 def test_a_sheet_is_chosen_by_its_name_and_a_wrong_name_is_refused(tmp_path, capsys):
-    assert [sheet.name for sheet in package.chosen(only="crew_sheets")] == ["08_crew_sheets.ipynb"]
+    assert [sheet.name for sheet in package.chosen(only="crew_sheets")] == ["81_crew_sheets.ipynb"]
     assert len(package.chosen()) > 5
     with pytest.raises(PackageError, match="there is no sheet “crew_sheet”; there are .*crew_sheets"):
         package.chosen(only="crew_sheet")
@@ -285,7 +285,7 @@ def test_the_crew_sheets_are_printed_alone_and_a_failure_leaves_them_as_they_wer
 def test_the_notebook_is_one_of_the_package_and_holds_no_logic():
     import nbformat
 
-    book = nbformat.read(folder("notebooks") / "08_crew_sheets.ipynb", as_version=4)
+    book = nbformat.read(folder("notebooks") / "81_crew_sheets.ipynb", as_version=4)
     code = [cell.source for cell in book.cells if cell.cell_type == "code"]
     assert code[0].startswith("JOB = ") and all(len(cell.splitlines()) <= 4 for cell in code)
     assert not any(word in cell for cell in code for word in ("for ", "if ", "def "))

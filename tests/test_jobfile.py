@@ -28,7 +28,7 @@ from deckcalc.job.rows import read_rows, validated
 from deckcalc.job.settings import ROWS, JobSettings
 from deckcalc.job.table import taken
 from deckcalc.mix.inputs import Concrete, GivenConcrete, Prepackaged
-from deckcalc.package import front
+from deckcalc.package import appendix, basis, front
 from deckcalc.show import sections
 
 TABLES = ROWS
@@ -745,9 +745,11 @@ def test_what_is_confirmed_stands_on_the_basis_sheet(si):
     si.head(lambda data: data.update(confirmed=["deck.bar_spacing"]))
     si.set("deck.bar_spacing", "470 mm")
     job = Job(read_job(si.path))
-    assert "Unusual inputs, confirmed by the job" in front.basis(job)
-    assert "deck.bar\\_spacing | found 470 mm, usual is 75 mm to 460 mm" in re.sub(r" +", " ", front.basis(job))
-    assert "confirmed by the job" not in front.basis(demo("SI"))
+    assert "Unusual inputs, confirmed by the job" in basis.exclusions(job)
+    assert "deck.bar\\_spacing | found 470 mm, usual is 75 mm to 460 mm" in re.sub(
+        r" +", " ", str(basis.exclusions(job))
+    )
+    assert "confirmed by the job" not in str(basis.exclusions(demo("SI")))
 
 
 @pytest.fixture(scope="module")
@@ -784,7 +786,7 @@ def test_a_subject_that_needs_a_faulty_one_says_so(incomplete):
 
 def test_title_summary_and_materials_say_that_the_package_is_incomplete(incomplete):
     whole = demo("SI")
-    for page in (front.title_sheet, front.summary, front.materials):
+    for page in (front.cover, front.summary, front.materials):
         assert "This package is incomplete" in page(incomplete) and "not computed: mix: " in page(incomplete)
         assert "incomplete" not in page(whole)
     said = front.summary(incomplete)
@@ -805,7 +807,7 @@ def test_the_basis_names_each_limit_that_is_rounded_apart():
             if one.key not in rested:
                 continue
             assert (f"{one.meaning} ({one.si}, {one.us}: {one.difference})" in text) == (built_in and not one.twin)
-        assert text in front.basis(job)
+        assert text in appendix.limits(job)
 
 
 @pytest.mark.parametrize(

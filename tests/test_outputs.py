@@ -31,12 +31,12 @@ BESIDE = [".deckcalc-", ".binding-", ".programme-"]
 def stand_in(monkeypatch, text="first"):
     """Let a build take no time: one sheet of one sentence, three small files."""
 
-    def bind(markdown, imprint, figures, out, attached):
+    def bind(documents, imprint, figures, out):
         for name in FILES[1:]:
             (out / name).write_bytes(f"{name} {text}".encode())
 
     monkeypatch.setattr(package, "compute", lambda folder: demo("SI"))
-    monkeypatch.setattr(package, "run_sheets", lambda *args: "# Sheet\n\nText.\n")
+    monkeypatch.setattr(package, "run_sheets", lambda *args: {"01_sheet.ipynb": "# Sheet\n\nText.\n"})
     monkeypatch.setattr(package, "bind", bind)
     monkeypatch.setattr(package, "manifest", lambda job, own: {"checks": [{"verdict": "satisfied"}]})
 
@@ -239,9 +239,11 @@ def test_a_file_that_changes_during_a_build_has_no_effect_on_any_part(tmp_path, 
 
     monkeypatch.setattr(package, "run_sheets", changing)
     monkeypatch.setattr(
-        package, "bind", lambda markdown, imprint, figures, out, attached: seen.update(text=markdown, files=attached)
+        package,
+        "bind",
+        lambda documents, *args: seen.update(text=documents[0].markdown, files=documents[0].attachments),
     )
-    out = package.build(folder, tmp_path / "out", quiet=True, only="materials_and_record")
+    out = package.build(folder, tmp_path / "out", quiet=True, only="appendix")
     filed = json.loads((out / "manifest.json").read_text(encoding="utf-8"))
     for path in DEMO["SI"].iterdir():
         assert seen["files"][path.name] == path.read_bytes()
@@ -255,8 +257,8 @@ def test_a_job_with_changed_inputs_is_bound_as_it_is_and_its_folder_is_not_read_
     job = compute(folder, {"deck.slab_thickness": "210 mm"})
     for path in folder.iterdir():
         path.unlink()
-    monkeypatch.setattr(package, "bind", lambda markdown, imprint, figures, out, attached: seen.update(text=markdown))
-    out = package.build(job, tmp_path / "out", quiet=True, only="title")
+    monkeypatch.setattr(package, "bind", lambda documents, *args: seen.update(text=documents[0].markdown))
+    out = package.build(job, tmp_path / "out", quiet=True, only="decisions")
     filed = json.loads((out / "manifest.json").read_text(encoding="utf-8"))["results"]
     assert "deck.slab_thickness = 210 mm" in seen["text"].replace("\\", "")
     assert filed == package.results(job) != package.results(demo("SI"))
@@ -609,7 +611,7 @@ def trap(tmp_path):
 
 @pytest.mark.parametrize(
     "command",
-    [["check", "."], ["list"], ["package", ".", "--only", "title", "--quiet", "--out", "../out"]],
+    [["check", "."], ["list"], ["package", ".", "--only", "decisions", "--quiet", "--out", "../out"]],
     ids=" ".join,
 )
 def test_no_module_of_the_job_folder_is_imported_by_the_command(trap, command):

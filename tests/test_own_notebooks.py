@@ -46,11 +46,11 @@ def known():
 @pytest.fixture
 def few(monkeypatch, known):
     """Let a build run two sheets, and bind nothing; gives what would have been bound."""
-    sheets = [one for one in package.built_in() if one.name.startswith(("00", "90"))]
+    sheets = [one for one in package.built_in() if one.name.startswith(("00", "09"))]
     bound = {}
 
-    def bind(text, imprint, figures, out, attached):
-        bound.update(text=text, attached=attached)
+    def bind(documents, imprint, figures, out):
+        bound.update(text="\n".join(one.markdown for one in documents), attached=documents[0].attachments)
         (out / "package.pdf").write_bytes(b"pdf")
 
     monkeypatch.setattr(package, "built_in", lambda: sheets)
@@ -151,10 +151,10 @@ def test_what_is_no_notebook_is_named(data):
 
 def test_notebooks_of_the_job_are_not_run_unasked_and_the_package_and_the_command_say_so(job, few, tmp_path, capsys):
     trace = tmp_path / "ran"
-    for name in ("90_materials_and_record.ipynb", "91_mine.ipynb", "notes.ipynb"):
+    for name in ("09_sources.ipynb", "10_mine.ipynb", "notes.ipynb"):
         (job / name).write_bytes(notebook(f"open({str(trace)!r}, 'w')"))
     assert cli.main(["package", str(job), "--out", str(tmp_path / "out"), "--quiet"]) == 0
-    names = "90_materials_and_record.ipynb, 91_mine.ipynb, notes.ipynb"
+    names = "09_sources.ipynb, 10_mine.ipynb, notes.ipynb"
     assert not trace.exists() and f"notebooks in the job folder were not run: {names}" in capsys.readouterr().err
     words = few["text"].replace("\\", "")
     assert f"**Not run.** Notebooks in the job folder were not run and are not in this package: {names}." in words
@@ -173,8 +173,8 @@ def test_asked_for_they_are_named_hashed_attached_and_marked(job, few, tmp_path)
         "from deckcalc.job import compute\nfrom deckcalc.package import front\njob = compute(JOB)",
         "front.summary(job)", "job.written.by_hand(job.steel, job.steel.items[0])",
     )  # fmt: skip
-    (job / "91_mine.ipynb").write_bytes(data.replace(b"# # 91", b"# 91"))
-    data = (job / "91_mine.ipynb").read_bytes()
+    (job / "10_mine.ipynb").write_bytes(data.replace(b"# # 91", b"# 91"))
+    data = (job / "10_mine.ipynb").read_bytes()
     (job / "notes.ipynb").write_bytes(data)
     out = package.build(job, tmp_path / "out", quiet=True, own=True)
     digest = hashlib.sha256(data).hexdigest()
@@ -184,13 +184,13 @@ def test_asked_for_they_are_named_hashed_attached_and_marked(job, few, tmp_path)
         r"# 91 Mine\n\n<div class=\"caution\">\n\n\*\*Caution\.\*\* This sheet is the job’s own: it comes from 91_mine",
         words,
     )
-    assert few["attached"]["91_mine.ipynb"] == data and "notes.ipynb" not in few["attached"]
+    assert few["attached"]["10_mine.ipynb"] == data and "notes.ipynb" not in few["attached"]
     assert "not in this package: notes.ipynb" in words and digest in (out / "manifest.json").read_text(encoding="utf-8")
     assert words.count(str(front.summary(demo("SI"))).replace("\\", "").splitlines()[0]) == 2
 
 
 def test_a_cell_that_says_all_is_satisfied_stops_the_build(job, few, tmp_path, capsys):
-    (job / "91_mine.ipynb").write_bytes(notebook("# Fine", "print('20 of 20 satisfied')"))
+    (job / "10_mine.ipynb").write_bytes(notebook("# Fine", "print('20 of 20 satisfied')"))
     command = ["package", str(job), "--out", str(tmp_path / "out"), "--quiet", "--own-notebooks"]
     assert cli.main(command) == 1
     assert "91_mine.ipynb, cell 2: “20 of 20 satisfied” is not what the job comes to" in capsys.readouterr().err
@@ -211,9 +211,9 @@ def test_a_cell_that_changes_the_library_changes_no_built_in_sheet_and_no_manife
 
 
 def test_a_sheet_of_the_same_name_is_replaced_and_alone_it_can_be_asked_for(job, few, tmp_path):
-    (job / "90_materials_and_record.ipynb").write_bytes(notebook("# Instead"))
+    (job / "09_sources.ipynb").write_bytes(notebook("# Instead"))
     package.build(job, tmp_path / "out", quiet=True, own=True, only="materials_and_record")
-    assert "# Materials list" not in few["text"] and "# Instead" in few["text"] and "00_title" not in few["text"]
+    assert "# Sources cited" not in few["text"] and "# Instead" in few["text"] and "00_decisions" not in few["text"]
 
 
 # --- apart

@@ -26,7 +26,8 @@ from deckcalc.package import build as package
 from deckcalc.package import crew, front, works
 from deckcalc.package.documents import PackageError
 
-FILES = ["manifest.json", "package.docx", "package.html", "package.pdf"]
+FILED = ["manifest.json", "package.docx", "package.html", "package.pdf"]
+FILES = ["appendix.html", "appendix.pdf", "field.html", "field.pdf", *FILED]
 ADDED = "This sentence stands only in the notebook of the job."
 
 
@@ -46,9 +47,9 @@ def built(tmp_path_factory):
     """Both demo packages, built once; the US job holds its own copy of one notebook."""
     place = tmp_path_factory.mktemp("built")
     si, us = copy("SI", place / "si"), copy("US", place / "us")
-    notebook = nbformat.read(project_folder("notebooks") / "90_materials_and_record.ipynb", as_version=4)
-    notebook.cells.append(nbformat.v4.new_markdown_cell(f"# 91 Added\n\n{ADDED}"))
-    nbformat.write(notebook, us / "90_materials_and_record.ipynb")
+    notebook = nbformat.read(project_folder("notebooks") / "09_sources.ipynb", as_version=4)
+    notebook.cells.append(nbformat.v4.new_markdown_cell(f"# 10 Added\n\n{ADDED}"))
+    nbformat.write(notebook, us / "09_sources.ipynb")
     out = place / "filed" / "si"
     assert cli.main(["package", str(si), "--out", str(out), "--quiet"]) == 0
     return {"SI": out, "US": package.build(us, quiet=True, own=True)}
@@ -88,7 +89,7 @@ def test_the_manifest_holds_hashes_versions_results_and_verdicts(built, system):
     )
     for name, digest in filed["files"].items():
         assert hashlib.sha256((built[system] / name).read_bytes()).hexdigest() == digest
-    assert sorted(filed["files"]) == FILES[1:]
+    assert sorted(filed["files"]) == sorted({*FILES} - {"manifest.json"})
     assert [(one["item"], one["check"], one["verdict"]) for one in filed["checks"]] == [
         (one.item, one.title, one.verdict) for one in job.checks
     ]
@@ -128,9 +129,9 @@ def test_the_works_listed_are_those_that_the_sheets_mark_and_no_other(built, sys
 def test_the_list_of_works_follows_the_sheets():
     job = demo("SI")
     listed = str(front.cited(job))
-    made = package.with_works(job, f"only [UFGS 03311] here\n\n{listed}\n\nand [NCHRP Report 540] there")
+    made = package.with_works(job, listed, f"only [UFGS 03311] here\n\n{listed}\n\nand [NCHRP Report 540] there")
     assert works.marks(made) == {"ufgs-03311", "nchrp-540"}
-    assert package.with_works(job, "no list, [UFGS 03311]") == "no list, [UFGS 03311]"
+    assert package.with_works(job, "no list, [UFGS 03311]", "") == "no list, [UFGS 03311]"
 
 
 # --- HTML
@@ -264,7 +265,7 @@ def test_the_page_of_the_job_says_which_limits_are_the_engineers(page):
 
 
 def test_the_jobs_own_notebook_is_used_named_hashed_and_marked(built):
-    name = "90_materials_and_record.ipynb"
+    name = "09_sources.ipynb"
     digest = hashlib.sha256((built["US"].parent / name).read_bytes()).hexdigest()
     page = (
         (built["US"] / "package.html").read_text(encoding="utf-8").replace("<wbr>", "")
@@ -308,7 +309,7 @@ def embedded(pdf):
 def test_the_pdf_carries_its_own_inputs(built, system):
     pdf = (built[system] / "package.pdf").read_bytes()
     names = {name.decode() for name in re.findall(rb"/UF\s*\((.*?)\)", pdf)}
-    own = {"90_materials_and_record.ipynb"} if system == "US" else set()
+    own = {"09_sources.ipynb"} if system == "US" else set()
     assert names == {"manifest.json", *own, *(name for name in demo(system).file.verbatim)}
     assert b"<pdfaid:part>3</pdfaid:part>" in pdf
     inside = embedded(pdf)
@@ -358,7 +359,7 @@ def earlier(built, tmp_path):
 
 def quick(monkeypatch):
     """Stand in for the notebooks, so that a build takes little time."""
-    monkeypatch.setattr(package, "run_sheets", lambda *args: "# Sheet\n\nText.\n")
+    monkeypatch.setattr(package, "run_sheets", lambda *args: {"01_sheet.ipynb": "# Sheet\n\nText.\n"})
 
 
 @pytest.mark.parametrize(
@@ -368,7 +369,7 @@ def test_a_failure_while_binding_leaves_the_earlier_package(earlier, monkeypatch
     before = fingerprint(earlier)
     quick(monkeypatch)
 
-    def bind(markdown, imprint, figures, out, attached):
+    def bind(documents, imprint, figures, out):
         (out / "package.pdf").write_bytes(b"half a file")
         raise error
 
@@ -382,18 +383,18 @@ def test_a_failure_while_binding_leaves_the_earlier_package(earlier, monkeypatch
 def test_a_good_build_replaces_the_earlier_package(earlier, monkeypatch):
     quick(monkeypatch)
     package.build(earlier, quiet=True)
-    assert sorted(path.name for path in (earlier / "package").iterdir()) == FILES
+    assert sorted(path.name for path in (earlier / "package").iterdir()) == FILED
     assert "Text." in (earlier / "package" / "package.html").read_text(encoding="utf-8")
 
 
 def test_a_notebook_that_fails_is_named_with_its_cell_and_leaves_the_earlier_package(earlier, capfd):
-    notebook = nbformat.read(project_folder("notebooks") / "00_title.ipynb", as_version=4)
+    notebook = nbformat.read(project_folder("notebooks") / "00_decisions.ipynb", as_version=4)
     notebook.cells.insert(2, nbformat.v4.new_code_cell("job.no_such_thing"))
-    nbformat.write(notebook, earlier / "00_title.ipynb")
+    nbformat.write(notebook, earlier / "00_decisions.ipynb")
     before = fingerprint(earlier)
-    assert cli.main(["package", str(earlier), "--quiet", "--own-notebooks", "--only", "title"]) == 1
+    assert cli.main(["package", str(earlier), "--quiet", "--own-notebooks", "--only", "decisions"]) == 1
     out, err = capfd.readouterr()
-    assert "00_title.ipynb, cell 3: AttributeError: " in err and "no_such_thing" in err
+    assert "00_decisions.ipynb, cell 3: AttributeError: " in err and "no_such_thing" in err
     assert "Traceback" not in err and out == ""
     assert fingerprint(earlier) == before
 
@@ -429,7 +430,7 @@ def test_an_empty_folder_and_a_new_one_may_be_used(tmp_path, monkeypatch):
     quick(monkeypatch)
     (tmp_path / "empty").mkdir()
     for name in ("empty", "new/below"):
-        assert sorted(path.name for path in package.build(DEMO["SI"], tmp_path / name, quiet=True).iterdir()) == FILES
+        assert sorted(path.name for path in package.build(DEMO["SI"], tmp_path / name, quiet=True).iterdir()) == FILED
 
 
 def test_a_place_that_cannot_be_written_is_named(tmp_path, capfd, monkeypatch):
@@ -461,7 +462,7 @@ def test_a_package_is_no_draft_once_it_is_signed_and_every_open_item_is_decided(
         assert ("DRAFT" in (filed / "package.html").read_text(encoding="utf-8")) is draft
         carried = compute(job)
         assert len(carried.undecided) == len(left) and len(carried.open_items) == len(items)
-        ends = str(front.title_sheet(carried)) + str(front.sign_off(carried))
+        ends = str(front.cover(carried)) + str(front.sign_off(carried))
         assert ("It is not to be signed as it stands" in ends) is bool(left) and ("DRAFT" in ends) is draft
         assert ("not before every open item is decided" in ends) is bool(left)
         manifest = json.loads((filed / "manifest.json").read_text(encoding="utf-8"))
@@ -567,7 +568,7 @@ def incomplete(tmp_path_factory):
 def test_a_sheet_that_cannot_be_computed_says_so_once_and_prints_no_result(incomplete, tmp_path):
     sheets = [*package.chosen(only="mix_and_batch"), *package.chosen(only="curing_and_opening")]
     text = package.run_sheets(compute(incomplete), sheets, tmp_path)
-    mix, curing = re.split(r"(?m)^# 06 ", text)
+    mix, curing = text.values()
     for sheet, words in ((mix, "not computed: mix: Mix and batch"), (curing, "not computed: curing: needs mix")):
         assert sheet.count('<div class="caution">') == 1 and sheet.count(words) == 1
         assert not any(word in sheet for word in ("$$", "satisfied", "Error"))  # no result; inputs stand as filed
@@ -577,7 +578,7 @@ def test_a_sheet_that_cannot_be_computed_says_so_once_and_prints_no_result(incom
 def test_an_incomplete_package_is_a_draft_whoever_has_signed_and_its_manifest_says_why(incomplete, monkeypatch):
     found = {}
     quick(monkeypatch)
-    monkeypatch.setattr(package, "bind", lambda text, imprint, *args: found.update(draft=imprint.draft))
+    monkeypatch.setattr(package, "bind", lambda documents, *args: found.update(draft=documents[0].mark))
     out = package.build(incomplete, quiet=True)
     assert found["draft"]
     listed = json.loads((out / "manifest.json").read_text(encoding="utf-8"))

@@ -466,7 +466,7 @@ def test_strangers_are_said_and_outputs_and_hidden_files_are_not(folder, monkeyp
         "notes�.txt: no input of a job; not read", "photos: a folder; what is in it is not read", "pits from the lab.csv: not read; pits.csv was",
         "pits.csv~: a copy that an editor keeps; pits.csv was read", "site|plan*.pdf: no input of a job; not read",
     ]  # fmt: skip
-    title = front.title_sheet(Job(file))
+    title = front.cover(Job(file))
     assert r"- site&#124;plan\*.pdf: no input of a job; not read" in title and "hidden files" in title
     monkeypatch.setattr(Job, "compute_all", lambda self: None)
     monkeypatch.setattr(Job, "checks", [])
@@ -497,7 +497,7 @@ def test_what_cannot_be_looked_at_is_said_or_gone(folder, monkeypatch):
 
 def test_a_folder_without_strangers_says_nothing():
     file = read_job(DEMO["SI"])
-    assert file.unread == [] and file.not_read("\n") == "" and "not read" not in front.title_sheet(Job(file))
+    assert file.unread == [] and file.not_read("\n") == "" and "not read" not in front.cover(Job(file))
 
 
 def test_a_table_that_no_section_asks_for_is_said(folder):

@@ -155,8 +155,8 @@ def test_the_job_folder_is_not_touched(tmp_path):
 def test_a_changed_job_says_so_on_its_title_sheet():
 
     changed = compute(DEMO["SI"], {"limits.waste": "5 %"})
-    assert "Inputs changed for review: limits.waste = 5 %." in front.title_sheet(changed)
-    assert "Inputs changed" not in front.title_sheet(demo("SI"))
+    assert "Inputs changed for review: limits.waste = 5 %." in front.cover(changed)
+    assert "Inputs changed" not in front.cover(demo("SI"))
 
 
 # --- a patch that turns full depth, and a subject that falls out

@@ -147,7 +147,7 @@ def bound(folder, markdown, **facts):
         "firm": "Example Engineers",
         "subject": "Patches",
     }
-    imprint = Imprint(**(given | facts), date=datetime.date(2024, 5, 6), draft=True, version="0.1")
+    imprint = Imprint(**(given | facts), date=datetime.date(2024, 5, 6), version="0.1")
     out, figures = folder / "out", folder / "figures"
     out.mkdir(exist_ok=True)
     figures.mkdir(exist_ok=True)

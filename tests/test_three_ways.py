@@ -117,7 +117,7 @@ def test_a_job_in_python_has_no_place_for_its_package(built):
 
 
 def test_a_sheet_of_a_job_in_python_is_built(built, tmp_path):
-    there = build(built, tmp_path / "cards", quiet=True, only="mixer_cards")
+    there = build(built, tmp_path / "cards", quiet=True, only="batch_cards")
     assert (
         there == tmp_path / "cards"
         and json.loads((there / "manifest.json").read_bytes())["inputs"] == manifest(built)["inputs"]

@@ -285,7 +285,9 @@ class Package(Strict):
     number: PageHead = Field(description="number of the calculation package")
     subject: Text = Field("Concrete deck patches", description="what the package is about, one line")
     date: OptionalDay = Field(None, description="date of the first issue, in a job without a list of revisions")
-    paper: Literal["a4", "us-letter"] = Field("a4", description="paper of the filed document")
+    paper: Literal["a4", "us-letter"] | None = Field(
+        None, description="paper of the package; left out: A4, and US letter where the job is in US units"
+    )
     font: Literal["Libertinus Serif", "New Computer Modern"] = Field("Libertinus Serif", description="fount of the PDF")
     scenario: Annotated[str, Field(max_length=1000)] = Field(
         "", description="printed on the title sheet; say here if the job is invented"
@@ -299,6 +301,12 @@ class Revision(Strict):
     date: Day = Field(description="date of the revision; every date in the package comes from here")
     by: Text = Field(description="who made it")
     note: Text = Field(description="what changed")
+    checked: Remark = Field(
+        default="", description="who checked it; left out until somebody has", examples=["B. Checker"]
+    )
+    approved: Remark = Field(
+        default="", description="who approved it; left out until somebody has", examples=["C. Engineer"]
+    )
 
 
 class Decision(Strict):

@@ -137,11 +137,17 @@ def parser() -> Parser:
         made.add_argument("--units", type=one_of(units.SYSTEMS), metavar="{SI,US}", default="SI",
                           help=f"unit system{what} (default: SI)")  # fmt: skip
 
-    one = add("package", package, "build the calculation package of a job folder: PDF, HTML, DOCX, manifest")
+    one = add(
+        "package",
+        package,
+        "build the calculation package of a job folder: the filed document, its appendix, the field set",
+    )
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("--out", type=place, help="folder of the package (default: package, in the job folder)")
     one.add_argument("--quiet", action="store_true", help="no progress bar")
     one.add_argument("--only", metavar="sheet", help="print one sheet alone, such as crew_sheets")
+    one.add_argument("--parts", default="", metavar="part,part",
+                     help="which documents: package, appendix, field (default: all)")  # fmt: skip
     one.add_argument(
         "--own-notebooks",
         action="store_true",
@@ -232,6 +238,7 @@ def package(options: argparse.Namespace) -> None:
 
     out = build(
         options.job, options.out, options.quiet or not ends.watched(), options.only, options.own_notebooks,
+        [part.strip() for part in options.parts.split(",") if part.strip()],
         say=lambda line: ends.complain(line),
     )  # fmt: skip
     options.left = f"The package is complete: {out}."

@@ -109,3 +109,8 @@ class JobSettings(Strict):
             return self.revisions[-1]
         assert self.package.date  # asked for where there is no list
         return Revision(revision="0", date=self.package.date, by=self.people.originator, note="first issue")
+
+    @property
+    def paper(self) -> str:
+        """Paper of the package: what the job says, or what is usual where its units are."""
+        return self.package.paper or ("us-letter" if self.units == "US" else "a4")

@@ -117,7 +117,7 @@ def build(
         head, now = job.settings, job.file.revision
         imprint = Imprint(
             head.package.number, head.bridge.name, now.revision, now.date, head.people.firm, head.package.subject,
-            draft=bool(job.draft), version=__version__, paper=head.package.paper, font=head.package.font,
+            version=__version__, paper=head.paper, font=head.package.font,
             prepared=head.people.originator, checked="" if job.undecided else head.people.checker,
         )  # fmt: skip
         bind(documents, imprint, figures, work)
@@ -272,7 +272,7 @@ def documents_of(
         if name == "package":
             text = with_works(job, text, every)
         found.append(Document(
-            name, part, linked(text) if name == "package" else text,
+            name, part, works.linked(kept_links(text)),
             ("pdf", "html", "docx") if name == "package" else ("pdf", "html"),
             mark=front.mark(job, name), landscape=name == "appendix", attachments=attached if name == "package" else {},
         ))  # fmt: skip
@@ -281,9 +281,16 @@ def documents_of(
     return found
 
 
-def linked(markdown: str) -> str:
-    """Link each mark of a work, such as “[ACI 318-11]”, to its entry, where the works are listed."""
-    return works.linked(markdown)
+LINK = re.compile(r"\[([^\[\]]+)\]\(#([\w-]+)\)")
+
+
+def kept_links(markdown: str) -> str:
+    """Return Markdown without the links into sheets that it does not hold; their words stay."""
+    heads = re.findall(r"^#+ (.*)$", markdown, re.MULTILINE)
+    known = {
+        re.sub(r"^[^a-z]+", "", re.sub(r"[^\w\s.-]", "", head.lower())).strip().replace(" ", "-") for head in heads
+    }
+    return LINK.sub(lambda found: found[0] if found[2] in known else found[1], markdown)
 
 
 class Title(str):

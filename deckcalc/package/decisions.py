@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from deckcalc.base.subject import OpenItem
-from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, SATISFIED, Check
+from deckcalc.core import units
+from deckcalc.core.check import Check
 from deckcalc.core.text import plain
+from deckcalc.core.units import Area, OrderVolume
 from deckcalc.job import Job
-from deckcalc.job.open_items import concerned, named
 from deckcalc.job.report import tally
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block
@@ -18,31 +19,79 @@ NO_PLAN = "**No plan adopted.** The job has no placing of a patch in placements.
 EVIDENCE = {True: "curve of its concrete", False: "**estimate**", None: ""}
 
 
-def patches(job: Job) -> Text:
-    """One row a patch: where it stands, its concrete, its hours and their evidence, what is open; then what is done and what governs."""
-    if "patch" not in job.file.ready or job.of("patch") is None:
-        return block(
-            [
-                f"{tally(job)}. Open items are numbered as in the list below; the sheets name them by the same numbers.",
-                of_no_patch(job),
-            ]
+def scope(job: Job) -> Text:
+    """Say in three lines what the package is about and what it comes to."""
+    parts = []
+    if has_patches(job):
+        sizes = [one.depth_class.removesuffix(" depth") for one in job.patch]
+        kinds = ", ".join(f"{sizes.count(kind)} {kind} depth" for kind in dict.fromkeys(sizes))
+        spans = sorted({one.marked.span for one in job.patch})
+        where = f"span{'s' if len(spans) > 1 else ''} {', '.join(map(str, spans))}"
+        area = sum(float(one.limits.A.m_as("m^2")) for one in job.patch)
+        parts.append(
+            f"{len(sizes)} patch{'es' if len(sizes) > 1 else ''} in {where} ({kinds}), repair limits "
+            f"{job.show(units.quantity(area, 'm^2'), Area)}, concrete to order {job.show(job.patch.order_volume, OrderVolume)} in all."
         )
+    work = job.file.work
+    if work.adopted:
+        left = [one.name for one in job.patch if work.closure_of(one.name) is None] if has_patches(job) else []
+        many = len(list(work))
+        parts.append(
+            f"{many} closure{'s' if many > 1 else ''} planned"
+            + (f"; not in the plan: {', '.join(left)}" if left else "")
+            + "."
+        )
+    parts.append(f"{tally(job)}; open items by their numbers on [Basis](#basis).")
+    return block([" ".join(parts)])
+
+
+def has_patches(job: Job) -> bool:
+    """Whether the job has patches that could be computed."""
+    return "patch" in job.file.ready and job.of("patch") is not None
+
+
+def patches(job: Job) -> Text:
+    """One row a patch: verdict, when it opens and on what evidence; then what is done."""
+    if not has_patches(job):
+        return block([of_no_patch(job)])
     rows, said = [], []
     unplanned = "**not planned**" if job.file.work.adopted or {"curing", "closure"} & set(job.file.ready) else ""
     for one in job.patch:
         closure = job.file.work.closure_of(one.name)
         opens = f"{plain(closure.name)}: {job.file.work.in_words(closure.opening)}" if closure else unplanned
+        stops = stopped(job.open_at(one.name))
         rows.append([
-            one.name, plain(one.location.kind), one.depth_class.removesuffix(" depth"), plain(concrete(job, one.name)), opens,
-            EVIDENCE[computed(job, one.name)], stopped(job.open_at(one.name)) or "none",
+            one.name, plain(one.location.kind), one.depth_class.removesuffix(" depth"), f"**hold**, {stops}" if stops else "proceed", opens,
+            EVIDENCE[computed(job, one.name)],
         ])  # fmt: skip
-        parts = [plain(instruction(job, one.name)), f"*Governs:* {plain(governing(job, one.name))}."]
-        said.append(f"- **{one.name}.** {' '.join(part for part in parts if part)}")
-    heads = ["patch", "where", "depth", "concrete", "opens", "on what evidence", "waits for open items"]
+        said.append(f"- **{one.name}.** {plain(instruction(job, one.name))}")
+    heads = ["patch", "where", "depth", "verdict, open items", "opens", "on what evidence"]
     kept = [i for i in range(len(heads)) if any(row[i] for row in rows)]
     table = pipe_table([heads[i] for i in kept], [[row[i] for i in kept] for row in rows], "l" * len(kept))
-    lead = f"{tally(job)}. Open items are numbered as in the list below; the sheets name them by the same numbers."
-    return block([lead, table, "\n".join(said)])
+    return block([table, "\n".join(said)])
+
+
+def stops(job: Job) -> Text:
+    """What may not proceed, until which open items are decided, by whom and by when."""
+    found: dict[tuple[str, str], list[OpenItem]] = {}
+    for one in job.undecided:
+        found.setdefault((one.stops, one.by), []).append(one)
+    rows = []
+    for (what, when), items in found.items():
+        names = ", ".join(dict.fromkeys(name for one in items for name in one.patches)) or "all"
+        decide = ", ".join(dict.fromkeys(one.decides for one in items))
+        rows.append(
+            [
+                f"**{plain(what)}** may not proceed",
+                names,
+                numbers(items),
+                plain(decide),
+                plain(when.removeprefix("before ")),
+            ]
+        )
+    if not rows:
+        return Text("Nothing stops the work: no open item is undecided.\n")
+    return Text(pipe_table(["what stops", "patches", "until decided", "owner", "decided before"], rows, "lllll"))
 
 
 def of_no_patch(job: Job) -> str:
@@ -76,22 +125,6 @@ def instruction(job: Job, name: str) -> str:
 
 #: Subjects whose checks are of the closure or the crew, and of no patch by itself.
 OF_NO_PATCH = ("traffic", "closure", "safety")
-
-
-def governing(job: Job, name: str) -> str:
-    """Return the check that governs a patch: the one that fails by most and one that is not covered, else the one used most."""
-    found: dict[str, list[Check]] = {NOT_SATISFIED: [], NOT_COVERED: [], SATISFIED: []}
-    for subject in job.subjects:
-        if subject.key not in OF_NO_PATCH:
-            known = named(job, subject.key)
-            for one in subject.checks:
-                if not one.settled and name in concerned([one.item], known):
-                    found[one.verdict].append(one)
-    worst = [max(ones, key=used) for ones in found.values() if ones]
-    kept = [one for one in worst if one.verdict != SATISFIED] or worst
-    return "; ".join(
-        f"{one.title}: {one.verdict}" + (f", {100 * used(one):.0f} %" if used(one) else "") for one in kept
-    )
 
 
 def used(one: Check) -> float:
@@ -132,26 +165,6 @@ def plan(job: Job) -> Text:
     ]  # fmt: skip
     heads = ["closure, placing", "patches in order", "lane closed", "placed", "cured", "lane open"]
     return Text(pipe_table(heads, rows, "llllll"))
-
-
-def open_items(job: Job) -> Text:
-    """Every open item: what is open and why, what it stops, who decides and by when, and what was decided."""
-    found = job.open_items
-    if not found:
-        return Text("No item is open.\n")
-    rows = []
-    for one in found:
-        said = f"**{plain(one.what)}**: {plain(one.why)}. *Stops {plain(one.stops)}; {plain(one.decides)}, {plain(one.by)}.*"
-        said += f" **Decided:** {plain(one.decision)}." if one.decision else ""
-        rows.append([str(one.number), ", ".join(one.patches), said])
-    lead = (
-        f"{len(rows)} open item{'s' if len(rows) > 1 else ''}, {len(job.undecided)} undecided. A check that is not satisfied, or that no "
-        "model here covers, is open until the person named decides it; nothing that it stops may go on before, and nobody signs before "
-        "all are decided. A decision is written into job.toml as an entry of the list decisions, with the words of the item."
-    )
-    return block(
-        [lead, pipe_table(["no.", "patches", "what is open and why; what it stops, who decides, by when"], rows, "lll")]
-    )
 
 
 def rounds(job: Job) -> Text:

@@ -23,7 +23,6 @@ import pypandoc
 import typst
 
 from deckcalc.base.errors import PackageError
-from deckcalc.base.fields import DRAFT
 from deckcalc.core.text import in_style
 
 BINDING = Path(__file__).parent / "binding"
@@ -96,8 +95,6 @@ class Imprint:
         Firm that issues the package.
     subject : str
         Subject in one line.
-    draft : bool
-        Whether the package is marked as a draft in words.
     version : str
         Version of deckcalc.
     paper : str
@@ -114,7 +111,6 @@ class Imprint:
     date: datetime.date
     firm: str
     subject: str
-    draft: bool
     version: str
     paper: str = "a4"
     font: str = FONTS[0]
@@ -131,7 +127,6 @@ class Imprint:
             "day": self.date.isoformat(),
             "firm": self.firm,
             "subject": self.subject,
-            "draft": DRAFT if self.draft else "",
             "version": self.version,
         }
 
@@ -256,7 +251,7 @@ def _docx(document: Document, imprint: Imprint, resources: Path, folder: Path) -
     path = folder / "package.docx"
     with zipfile.ZipFile(path) as source:
         parts = {name: source.read(name) for name in source.namelist()}
-    facts = {key: escape(value) for key, value in imprint.facts().items()}
+    facts = {key: escape(value) for key, value in {**imprint.facts(), "draft": document.mark}.items()}
     facts["right"] = str(TEXT_WIDTH[imprint.paper])
     for part in sorted((BINDING / "docx").rglob("*.xml")):
         text = Template(part.read_text(encoding="utf-8")).substitute(facts)

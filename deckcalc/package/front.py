@@ -23,6 +23,7 @@ from deckcalc.show.sections import Text, block, caution, verdicts
 #: What an open item stops that stops no work.
 SIGNATURE = "the signature"
 NOT_FOR_WORK = "NOT FOR WORK"
+BLANK = "\\_" * 8
 UNSIGNED = "DRAFT: this package is a draft until it is checked, and signed by the engineer of record."
 
 
@@ -47,21 +48,19 @@ def incomplete(
     return caution("This package is incomplete.", *lines, then) if lines else Text("")
 
 
-def title_sheet(job: Job) -> Text:
-    """Title sheet: what the package is, of which bridge, by whom."""
+def cover(job: Job) -> Text:
+    """Cover: what the package is, of which bridge, by whom, and its standing."""
     head, now = job.settings, job.file.revision
     facts = [
-        ("Calculation package", head.package.number), ("Subject", head.package.subject), ("In it", in_it(job)),
-        ("Bridge", head.bridge.name), ("Location", head.bridge.location), ("Route", head.bridge.route),
-        ("Owner", head.bridge.owner), ("Firm", head.people.firm), ("Revision", f"{now.revision}, {now.date.isoformat()}"),
-        ("Units", "SI" if job.system == "SI" else "US customary"), ("Worked with", f"deckcalc {__version__}"),
+        ("Calculation package", f"{head.package.number}, revision {now.revision}, {now.date.isoformat()}"), ("Subject", head.package.subject),
+        ("Bridge", ", ".join(filter(None, (head.bridge.name, head.bridge.location)))), ("Route, owner", "; ".join(filter(None, (head.bridge.route, head.bridge.owner)))),
+        ("Firm", head.people.firm), ("In it", in_it(job)),
+        ("Units, program", f"{'SI' if job.system == 'SI' else 'US customary'}; worked with deckcalc {__version__}"),
     ]  # fmt: skip
     changed = [plain(f"{key} = {value}") for key, value in job.file.changes.items()]
     return block(
         [
-            pipe_table(
-                ["Deck patch repair", "calculation package"], [[f"**{a}**", plain(b)] for a, b in facts if b], "ll"
-            ),
+            pipe_table(["", ""], [[f"**{a}**", plain(b)] for a, b in facts if b], "ll"),
             caution(*filter(None, (standing(job), plain(head.package.scenario)))),
             incomplete(job),
             f"Inputs changed for review: {'; '.join(changed)}." if changed else "",
@@ -134,10 +133,19 @@ def not_for_work(job: Job) -> str:
 
 
 def revisions(job: Job) -> Text:
-    """Revision record."""
-    listed = job.settings.revisions or [job.file.revision]
-    rows = [[r.revision, r.date.isoformat(), plain(r.by), plain(r.note)] for r in listed]
-    return Text(pipe_table(["revision", "date", "by", "what changed"], rows, "llll"))
+    """Revision block: by whom each was made, checked and approved."""
+    rows = [
+        [
+            r.revision,
+            r.date.isoformat(),
+            plain(r.note),
+            plain(r.by),
+            plain(r.checked) or BLANK,
+            plain(r.approved) or BLANK,
+        ]
+        for r in job.settings.revisions or [job.file.revision]
+    ]
+    return Text(pipe_table(["revision", "date", "what changed", "by", "checked", "approved"], rows, "llllll"))
 
 
 def contents() -> Text:
@@ -145,11 +153,11 @@ def contents() -> Text:
     return Text('<div class="contents">\n\n</div>\n')
 
 
-def limits(job: Job) -> Text:
-    """Limits that the job rests on or sets itself, with who set each and its source."""
+def limits(job: Job, only_own: bool = False) -> Text:
+    """Limits that the job rests on or sets itself, with who set each and its source; or only those that it sets."""
     rows = []
     for key, limit in job.file.limits.items():
-        if key not in job.rests_on and limit.origin == "default":
+        if limit.origin == "default" and (only_own or key not in job.rests_on):
             continue
         value = units.show(limit.value, limit.kind, job.system, _decimals(limit.value, limit.kind, job.system))
         rows.append(
@@ -160,7 +168,7 @@ def limits(job: Job) -> Text:
                 plain(limit.source) if isinstance(limit.source, str) else str(limit.source),
             ]
         )
-    return Text(pipe_table(["limit", "value", "set by", "source"], rows, "lrll"))
+    return Text(pipe_table(["limit", "value", "set by", "source"], rows, "lrll")) if rows else Text("")
 
 
 def rounded_apart(job: Job) -> Text:
@@ -180,31 +188,6 @@ def rounded_apart(job: Job) -> Text:
 def _decimals(value: Any, kind: units.Kind, system: str) -> int:
     exact = units.exact_decimals(float(units.magnitude(value, kind, system)), 4)
     return max(kind.decimals(system) if exact is None else exact, 0)
-
-
-def basis(job: Job) -> Text:
-    """Codes, inputs that carry the result, assumptions and simplifications."""
-    facts = inputs_that_carry(job)
-    notes = [f"- {plain(note)}" for subject in job.subjects for note in subject.notes]
-    return block(
-        [
-            "Numbers are carried in full and rounded only where they are printed; each printed line was read back and worked "
-            "out again from its printed numbers to half its last digit. US customary and SI jobs give the same result "
-            "except where a standard has separate hard-metric tables, which is said where it happens, and where a built-in "
-            "limit is rounded apart in the two systems, which is said under the limits.",
-            *(
-                ["### Inputs that carry the result", pipe_table(["input", "value", "where from"], facts, "lrl")]
-                if facts
-                else []
-            ),
-            "### Limits",
-            limits(job),
-            rounded_apart(job),
-            *confirmed(job),
-            "### Simplifications and cautions",
-            "\n".join(notes),
-        ]
-    )
 
 
 def inputs_that_carry(job: Job) -> list[list[str]]:

@@ -82,7 +82,7 @@ local function breakable(text)
 end
 
 -- Give the columns of a table with long cells widths: short ones what they need, long ones their share of the rest.
-local LINE, COLUMN, SHORT = 115, 80, 22
+local LINE, COLUMN, SHORT = 126, 80, 22
 local function proportion(tbl, line)
   line = line or LINE
   local longest, total = {}, 0
