@@ -11,7 +11,7 @@ from deckcalc import safety
 from deckcalc.base.subject import Run
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.core.check import SATISFIED, Check
-from deckcalc.core.units import Minutes
+from deckcalc.core.units import Minutes, quantity
 from deckcalc.safety.design import CrewSafety, respirator
 from deckcalc.safety.design.noise import noise_items
 from deckcalc.show.hand import pipe_table
@@ -98,7 +98,7 @@ def noise(plan: ClosurePlan, written: HandCalculations) -> Text:
         return Text("")
     rows = [
         [plain(one.step), f"{one.level.magnitude:.0f} dBA", plan.show(run.result.T.to("min"), Minutes),
-         plan.show(max(night.spent(one.step) for night in plan.planned), Minutes), written.numbers[run]]
+         plan.show(quantity(max(night.spent(one.step) for night in plan.planned), "min"), Minutes), written.numbers[run]]
         for one, run in zip(plan.inputs.closure.noise, runs, strict=True)
     ]  # fmt: skip
     return Text(pipe_table(["noisy step", "level", "may last", "longest in a closure", "calculation"], rows, "lrrrl"))
