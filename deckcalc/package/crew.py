@@ -397,7 +397,7 @@ def hours(plan: ClosurePlan, name: str) -> str:
     return "\n\n".join(
         [
             bound(
-                f"**Begun by, {plain(one.name)}, lane closed {one.in_words(0)}.** Begun later, the probability of opening as planned is less "
+                f"**Latest start times, {plain(one.name)}.** Begun later, the probability of opening as planned is less "
                 f"than {share}; “{NOT_IN_TIME}”: the closure does not open as planned, ask the engineer before it begins."
             ),
             pipe_table(["step", "begin by", "began", "if it has not begun by then"], rows, "llll"),

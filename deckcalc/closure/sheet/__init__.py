@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from deckcalc import closure
 from deckcalc.base.subject import Run
 from deckcalc.closure.design import ClosurePlan, Timetable
-from deckcalc.closure.design.cost import PLAN
 from deckcalc.closure.design.results import NOT_IN_TIME
+from deckcalc.closure.formulas.critical_path import Step
 from deckcalc.closure.formulas.durations import said
 from deckcalc.closure.sheet import drawings, loads
 from deckcalc.closure.sheet.present import where_present
@@ -17,6 +17,7 @@ from deckcalc.core import clock, units
 from deckcalc.core.check import SATISFIED
 from deckcalc.core.units import Minutes, Probability
 from deckcalc.show.figures import Picture
+from deckcalc.show.governing import governing
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
@@ -203,7 +204,7 @@ def often(plan: ClosurePlan) -> str:
     return "\n".join(lines)
 
 
-def governing(plan: ClosurePlan, written: HandCalculations) -> Text:
+def by_hand(plan: ClosurePlan, written: HandCalculations) -> Text:
     """Write out what leads to the verdicts: the closure nearest to its limit, its longest critical step, and the patch nearest to a cold joint."""
     return written.worked(governing_runs(plan)) if plan.inputs.closure else Text("")
 
@@ -211,23 +212,26 @@ def governing(plan: ClosurePlan, written: HandCalculations) -> Text:
 def governing_runs(plan: ClosurePlan) -> list[Run]:
     """Return the runs that are written out."""
     night = worst(plan, [one.name for one in plan.planned])
-    patch = worst(plan, [f"patch {name}" for name in plan.placing])
+    patch = worst(plan, [f"patch {name}" for name, one in plan.placing.items() if one.loads > 1])
     runs: list[Run] = [run for run in plan.runs_of(closure.placing_time) if run.item == patch]
     one = next((one for one in plan.planned if one.name == night), None)
     if one is not None:
-        critical = [step for step, is_so in zip(one.network.steps, one.times.critical, strict=True) if is_so]
-        step = max(critical, key=lambda step: (step.likely, -step.rank))
+        step = longest(plan, one)
         named = f"{step.activity}, patch {step.group}" if step.group else f"{step.activity}, the closure"
         runs += [run for run in plan.runs_of(closure.step_time) if run.item == named]
     timed = [*plan.runs_of(closure.window), *plan.runs_of(closure.share_in_time)]
-    paid = [*plan.runs_of(closure.cost), *plan.runs_of(closure.unit_cost)]
-    return [*runs, *(run for run in timed if run.item == night), *(run for run in paid if run.item == PLAN)]
+    return [*runs, *(run for run in timed if run.item == night)]
+
+
+def longest(plan: ClosurePlan, one: Timetable) -> Step:
+    """Return the longest critical step of a closure that is work; where all only wait, the longest wait."""
+    critical = [step for step, is_so in zip(one.network.steps, one.times.critical, strict=True) if is_so]
+    return max(critical, key=lambda step: (plan.rates[step.activity].per != "wait", step.likely, -step.rank))
 
 
 def worst(plan: ClosurePlan, items: Sequence[str]) -> str:
-    """Return the item that uses most of a limit; where none is held against one, the first."""
-    held = [one for one in plan.checks if one.item in items]
-    found = max(held, key=lambda one: (one.verdict != SATISFIED, one.utilisation or 0.0), default=None)
+    """Return the item whose check governs; where none is held against a limit, the first."""
+    found = governing(one for one in plan.checks if one.item in items)
     return found.item if found else next(iter(items), "")
 
 

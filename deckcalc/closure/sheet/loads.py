@@ -86,9 +86,9 @@ def to_order(plan: ClosurePlan) -> Text:
         parts.append(pipe_table(heads, rows, "lrl" + "r" * len(nights)))
     spare = plan.show(plan.section.spare, units.Share, 0)
     lead = (
-        f"For the patches of the plan: {', '.join(plan.loads)}. Spare of {spare} is in every amount but debris, concrete to mix and "
-        "pieces; under each closure stand the containers to load, or the amount where there are none. *Not kept*: what is opened in one "
-        "closure is not used in the next. Cement: each batch opens whole bags."
+        f"For patches {', '.join(plan.loads)}. A spare of {spare} is in every amount but debris, concrete to mix and pieces. Under each "
+        "closure stand the containers to load, or the amount where there are none. *Not kept*: what is opened in one closure is not used "
+        "in the next. Each batch of concrete opens whole bags of cement."
     )
     from_where = sorted({line.source for line in plan.stock if line.source})
     return block([lead, *parts, f"Containers by {plain('; '.join(from_where))}." if from_where else ""])
@@ -100,7 +100,7 @@ def ordered(plan: ClosurePlan, line: StockLine) -> str:
         return "–" if line.material in NOT_CARRIED else "loose" if line.amount.unit else "pieces"
     held = contents_of(plan, line)
     return (
-        f"**{line.number}** {plain(line.container)}{f' of {held}' if held else ''}{'' if line.keeps else ', not kept'}"
+        f"**{line.number}** × {plain(line.container)}{f' of {held}' if held else ''}{'' if line.keeps else ', not kept'}"
     )
 
 
@@ -157,10 +157,10 @@ def equipment(plan: ClosurePlan) -> Text:
         rows.append([str(row.number), plain(row.work), value, limit, hours, plain(fuel)])
     if not rows:
         return Text("")
-    heads = ["number", "tool or machine", "this one", "limit", "at work, all closures", "fuel"]
+    heads = ["no.", "tool or machine", "mass", "limit", "hours, all closures", "fuel"]
     dated = sorted({f"{tool.row.source}, {tool.row.date.isoformat()}" for tool in plan.tools})
-    last = "Hours are those of the crew or plant in the timetables of all closures together. A breaker heavier than its limit cracks sound concrete and damages bars."
-    return block([pipe_table(heads, rows, "rlrlrl"), f"{last} From {plain('; '.join(dated))}."])
+    lead = f"A breaker heavier than its limit cracks sound concrete and damages bars. From {plain('; '.join(dated))}."
+    return block([lead, pipe_table(heads, rows, "rlrlrl")])
 
 
 def printed(amount: float, price: float, cost: float) -> tuple[str, str]:

@@ -52,7 +52,7 @@ def talk(crew: CrewSafety, steel: Steel, formwork: Forms, layout: Layout, closur
         below(crew),
         lifting(crew),
         wet_concrete(crew),
-        forms(formwork),
+        *forms(crew, formwork),
         slab(steel),
         *around(crew),
     ]
@@ -132,7 +132,7 @@ def noise(closure: ClosurePlan) -> Row:
     """Noise dose of the shift."""
     dose, want = closure.noise_dose, closure.inputs.closure
     number = (
-        f"Dose without protection {units.show_at_least(dose, Share, closure.system, 0)} of what is permitted in a shift" if dose is not None else "not worked out: no levels in the job"
+        f"Dose without protection {units.show_at_least(dose, Share, closure.system, 0)} of what is permitted in a shift" if dose is not None else "Not worked out: sound levels of the tools not measured"
     )  # fmt: skip
     if dose is not None and want:
         levels = [f"{one.step} {one.level.magnitude:.0f} dBA" for one in want.noise]
@@ -150,7 +150,7 @@ def hands(crew: CrewSafety) -> Row:
     cited = rule(row["source"]) + (" (action value from memory)" if row["seen"] == "memory" else "") if row else ""
     tools = [(one, one.vibration) for one in crew.tools if one.vibration is not None]
     if not tools or crew.shift_vibration is None:
-        return "**Hand-arm vibration**", "not worked out: no vibration of a tool in the job", do, cited
+        return "**Hand-arm vibration**", "Not worked out: vibration of the tools not known", do, cited
     said = "; ".join(
         f"{one.tool.tool}: trigger time {allowed(crew, made.t_a)} to the action value, {allowed(crew, made.t_l)} to the limit value"
         for one, made in tools
@@ -218,25 +218,30 @@ def wet_concrete(crew: CrewSafety) -> Row:
     return "**Wet concrete**", number, do, rule("cement-skin") + " (rinsing: common practice)"
 
 
-def forms(formwork: Forms) -> Row:
-    """Forms and the loads on them."""
+def forms(crew: CrewSafety, formwork: Forms) -> list[Row]:
+    """Forms and the loads on them; nothing where no hole goes through."""
+    if not crew.holes and not formwork.each:
+        return []
     loads, without = formwork.loads, [*formwork.missing, *formwork.uncovered]
     said = "; ".join(
         f"hole {name}: {formwork.show(load.p, units.LoadPerArea)}" for name, load in loads.items() if name in formwork
     )
     support = {"suspended": "hung from the deck", "shored": "shored from below"}
     names = ", ".join(f"{one.item}, {support[one.hole.carried]}" for one in formwork)
-    number = f"{names}. Carries {said}" if formwork.each else "no form is designed in this job"
+    number = f"{names}. Carries {said}" if formwork.each else "No form designed in this package"
     if without:
         number += f". **No form for {', '.join(without)}: not broken through before the engineer has given one**"
     do = "Built as drawn. Inspected before, during and after placing. Nobody on or under it that need not be. Not stripped before the strength is shown."
-    return "**Forms**", number, do, rule("osha-1926-703")
+    return [("**Forms**", number, do, rule("osha-1926-703"))]
 
 
 def slab(steel: Steel) -> Row:
     """Open slab under wheels."""
     names = ", ".join(too_weak_open(steel))
-    number = f"Too weak for a wheel while open: {names}" if names else "by the sheet of reinforcement"
+    checked = any("open" in check.title for check in steel.checks)
+    number = f"Too weak for a wheel while open: {names}" if names else (
+        "No open slab is too weak for a wheel by its check" if checked else "Not worked out: bars not measured"
+    )  # fmt: skip
     do = "No truck, mixer or saw cart on an open hole or beside its edge. Breaker not heavier than on the crew page. Bars: caps on ends, eye protection."
     return "**Open slab**", number, do, "(sheet of reinforcement; the engineer in charge)"
 

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import Any
-
 import numpy as np
 
 from deckcalc import safety
@@ -14,12 +11,10 @@ from deckcalc.core.check import SATISFIED, Check
 from deckcalc.core.units import Minutes, quantity
 from deckcalc.safety.design import CrewSafety, respirator
 from deckcalc.safety.design.noise import noise_items
+from deckcalc.show.governing import governing, leading_to
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, plain
 from deckcalc.show.written import HandCalculations
-
-#: What is worked out before a calculation of an exposure, and goes into it.
-BEFORE: dict[Any, Any] = {safety.shift_vibration: safety.tool_vibration, safety.lifting_index: safety.lifting_limit}
 
 
 def lead(crew: CrewSafety) -> Text:
@@ -104,7 +99,7 @@ def noise(plan: ClosurePlan, written: HandCalculations) -> Text:
     return Text(pipe_table(["noisy step", "level", "may last", "longest in a closure", "calculation"], rows, "lrrrl"))
 
 
-def governing(crew: CrewSafety, plan: ClosurePlan, written: HandCalculations) -> Text:
+def by_hand(crew: CrewSafety, plan: ClosurePlan, written: HandCalculations) -> Text:
     """Write out the noise of the worst closure, and the exposure of the tools, bags, water and slurry nearest to its limit or beyond it."""
     return written.worked(governing_runs(crew, plan))
 
@@ -112,20 +107,12 @@ def governing(crew: CrewSafety, plan: ClosurePlan, written: HandCalculations) ->
 def governing_runs(crew: CrewSafety, plan: ClosurePlan) -> list[Run]:
     """Return the runs that are written out, those that go into others before them."""
     found: list[Run] = []
-    heard = worst(noise_checks(plan))
+    heard = governing(noise_checks(plan))
     for run in plan.runs_of(safety.noise_dose):
         if heard and run.item == heard.item:
             shares = np.atleast_1d(run.arguments["t"].m_as("h")) / np.atleast_1d(run.arguments["T"].m_as("h"))
             found += [plan.runs_of(safety.noise_hours)[int(shares.argmax())], run]
-    one = worst(crew.checks)
-    for run in crew.of(one.item) if one else []:
-        found += [
-            before for made, gives in BEFORE.items() if run in crew.runs_of(made) for before in crew.runs_of(gives)
-        ]
-        found.append(run)
-    return found
-
-
-def worst(checks: Iterable[Check]) -> Check | None:
-    """Return the check that uses most of its limit, one that is not satisfied before all others."""
-    return max(checks, key=lambda one: (one.verdict != SATISFIED, one.utilisation or 0.0), default=None)
+    one = governing(crew.checks)
+    led = (leading_to(crew, one.demand, one.limit.value) or crew.of(one.item)) if one else []
+    shaken = crew.runs_of(safety.tool_vibration) if set(led) & set(crew.runs_of(safety.shift_vibration)) else []
+    return [*found, *shaken, *led]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from deckcalc import traffic
 from deckcalc.base.subject import Run
 from deckcalc.core import tables
-from deckcalc.core.check import NOT_COVERED
 from deckcalc.core.units import Distance, Length, RoadLength, RoadSpeed, Seconds, registry
+from deckcalc.show.governing import governing, leading_to
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
@@ -167,18 +167,18 @@ def signed(layout: Layout, place: float) -> str:
     return f"{'−' if place < 0 else ''}{along(layout, abs(place))}"
 
 
-def governing(layout: Layout, written: HandCalculations) -> Text:
-    """Write out what leads to the check that uses most of its limit; what is added up for it stands before it."""
-    found = {run.item for run in layout.runs}
-    held = [one for one in layout.checks if one.item in found and one.verdict != NOT_COVERED]
-    if not held:
-        return Text("")
-    items = [max(held, key=lambda one: one.utilisation or 0.0).item, *ADDED]
-    return written.worked(run for run in layout.runs if run.item in items)
+def by_hand(layout: Layout, written: HandCalculations) -> Text:
+    """Write out what leads to the length of the closure, and what the governing check is about."""
+    return written.worked(governing_runs(layout))
 
 
-#: What the length of a closure is added up of, beside its taper.
-ADDED = ("buffer",)
+def governing_runs(layout: Layout) -> list[Run]:
+    """Return the runs that are written out, in filing order."""
+    about = {run.item for run in layout.runs}
+    found = governing(check for check in layout.checks if check.item in about)
+    lengths = [run.result.L_all for run in layout.runs_of(traffic.closure_length)[:1]]
+    led = leading_to(layout, *lengths)
+    return [run for run in layout.runs if run in led or (found and run.item == found.item)]
 
 
 def further(layout: Layout) -> list[Text]:
