@@ -47,7 +47,9 @@ def materials(job: Job) -> Text:
     """What is ordered, what of it is loaded for each closure, and what is cut or filled for the job beside; a long list begins a page."""
     if not job.settings.closure or not job.closure.stock:
         listed = front.materials(job)
-        return block([f"{'#' if len(job.materials) > LONG else '##'} Materials list", str(listed)]) if listed else listed
+        return (
+            block([f"{'#' if len(job.materials) > LONG else '##'} Materials list", str(listed)]) if listed else listed
+        )
     beside = others(job)
     return block([
         "# Materials list", str(front.incomplete(job, "Their materials are missing from this list.")) if job.faults else "", str(loads.to_order(job.closure)),

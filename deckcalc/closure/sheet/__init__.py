@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
+from string import ascii_lowercase
 
 from deckcalc import closure
 from deckcalc.base.subject import Run
 from deckcalc.closure.design import ClosurePlan, Timetable
 from deckcalc.closure.design.results import NOT_IN_TIME
-from deckcalc.closure.formulas.critical_path import Step
 from deckcalc.closure.formulas.durations import said
 from deckcalc.closure.sheet import drawings, loads
 from deckcalc.closure.sheet.present import where_present
@@ -17,7 +17,7 @@ from deckcalc.core import clock, units
 from deckcalc.core.check import SATISFIED
 from deckcalc.core.units import Minutes, Probability
 from deckcalc.show.figures import Picture
-from deckcalc.show.governing import governing
+from deckcalc.show.governing import cited, governing
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
@@ -44,22 +44,18 @@ def results(plan: ClosurePlan, written: HandCalculations) -> Text:
     """The closures as adopted, or as proposed: their hours, what they are ready by, and the verdict."""
     rows = []
     for one in plan.planned:
-        runs = [
-            run
-            for run in plan.runs
-            if run.item == one.name and run.calculation in (closure.window, closure.share_in_time)
-        ]
         fails = [check.verdict for check in plan.checks if check.item == one.name and check.verdict != SATISFIED]
         verdict = f"**{max(fails)}**" if fails else SATISFIED
         rows.append([
-            f"**{plain(one.name.removeprefix('closure '))}**: {', '.join(one.patches)}", f"{one.in_words(0)}{changed(one)}", one.in_words(one.length),
+            f"**{plain(one.name.removeprefix('closure '))}**: {', '.join(one.patches)}", f"{one.in_words(0)}{changed(one)}", at(one, one.length),
             at(one, one.times.end), at(one, one.spread.quantile(plan.share_kept)), said(one.in_time),
-            f"{verdict}, {', '.join(written.numbers[run] for run in runs)}",
+            verdict,
         ])  # fmt: skip
     wanted = plan.show(plan.limit("open_in_time").value, Probability, 0)
+    numbers = ", ".join(filter(None, (cited(plan, written, one) for one in (closure.window, closure.share_in_time))))
     heads = [
         "closure", "lane closed", "lane open", "ready, likely times", f"ready, {wanted} of samples", f"opens on time (min {wanted})",
-        "verdict, calculation",
+        f"verdict ({numbers})",
     ]  # fmt: skip
     return block(
         [
@@ -68,6 +64,12 @@ def results(plan: ClosurePlan, written: HandCalculations) -> Text:
             resources(plan),
         ]
     )
+
+
+def elsewhere(plan: ClosurePlan, *others: str) -> set[str]:
+    """Return the items whose checks are not printed again: closures that pass, which stand in their table, and those of other sheets."""
+    failing = {check.item for check in plan.checks if check.verdict != SATISFIED}
+    return {*others, *({one.name for one in plan.planned} - failing)}
 
 
 def resources(plan: ClosurePlan) -> str:
@@ -126,51 +128,49 @@ def headed(one: Timetable) -> str:
     return f"### {plain(one.name[0].upper() + one.name[1:])}: {', '.join(one.patches)}"
 
 
-def start_rows(night: Timetable) -> list[list[str]]:
-    """Return rows of a table of latest starts."""
-    return [
-        [
-            plain(night.name.removeprefix("closure ")), plain(one.work), one.step.group, night.printed(one.planned),
-            f"**{begin_by(night, one.decisive)}**", begin_by(night, one.by_likely), plain(one.fallback),
-        ] for one in night.latest_starts
-    ]  # fmt: skip
-
-
 def begin_by(night: Timetable, moment: datetime.datetime) -> str:
     """Print by when a step must have begun."""
     return NOT_IN_TIME if moment < night.closing else night.printed(moment)
-
-
-STARTS = ["closure", "if this has not begun", "patch", "planned", "by", "at the very latest", "then"]
 
 
 @where_present
 def latest_starts(plan: ClosurePlan) -> Text:
     """Hours of each closure by which a step must have begun, and what is done if it has not."""
     share = plan.show(plan.limit("open_in_time").value, Probability, 0)
+    texts = dict.fromkeys(start.fallback for one in plan.planned for start in one.latest_starts)
+    then = dict(zip(texts, ascii_lowercase, strict=False))
+    rows = [
+        [
+            plain(night.name.removeprefix("closure ")), plain(one.work), one.step.group, night.printed(one.planned),
+            f"**{begin_by(night, one.decisive)}**", begin_by(night, one.by_likely), then[one.fallback],
+        ] for night in plan.planned for one in night.latest_starts
+    ]  # fmt: skip
     lead = (
         f"**By**: begun later, the probability of opening on time is less than {share}, so do what stands under **then**. At the very "
         "latest: begun later, it does not open on time even by likely times. Hours are rounded down."
     )
-    rows = [row for one in plan.planned for row in start_rows(one)]
-    return block([lead, pipe_table(STARTS, rows, "lllrrrl")]) if rows else Text("")
+    said = "; ".join(f"**{letter}** {plain(text)}" for text, letter in then.items())
+    heads = ["closure", "if this has not begun", "patch", "planned", "by", "at the very latest", "then"]
+    return block([lead, pipe_table(heads, rows, "lllrrrl"), f"Then: {said}."]) if rows else Text("")
 
 
 @where_present
 def placing(plan: ClosurePlan, written: HandCalculations) -> Text:
-    """The mixer's cycle against the rate of placing, patch by patch."""
+    """The mixer's cycle against the rate of placing, for each patch of more than one batch."""
     rows = []
-    runs = {run.item: written.numbers[run] for run in plan.runs_of(closure.placing_time)}
-    for one in plan.placing.values():
-        made, several = one.times, one.loads > 1
-        verdict = "**cold joint**" if one.cold_joint else "no cold joint" if several else "one batch"
+    several = [one for one in plan.placing.values() if one.loads > 1]
+    for one in several:
+        made = one.times
         rows.append([
             one.patch, str(one.loads), *(plan.show(t, Minutes, 1) for t in (made.t_m, made.t_p)), one.governs,
-            plan.show(made.t_g, Minutes, 1) if several else "", f"{verdict}, {runs.get(f'patch {one.patch}', '')}".removesuffix(", "),
+            plan.show(made.t_g, Minutes, 1), "**cold joint**" if one.cold_joint else "no cold joint",
         ])  # fmt: skip
-    heads = ["patch", "batches", "by the mixer", "by the crew", "governs", "between batches", "verdict, calculation"]
+    number = cited(plan, written, closure.placing_time)
+    heads = ["patch", "batches", "by the mixer", "by the crew", "governs", "between batches", f"verdict ({number})"]
+    single = ", ".join(one.patch for one in plan.placing.values() if one.loads == 1)
     lead = f"A batch may follow the one before it by at most {plan.show(plan.section.workable, Minutes)} without a cold joint."
-    return block([lead, pipe_table(heads, rows, "lrrrlrl")]) if rows else Text("")
+    alone = f"In one batch: {single}." if single else ""
+    return block([f"{lead} {alone}".strip() if rows else alone, pipe_table(heads, rows, "lrrrlrl") if rows else ""])
 
 
 def chance(plan: ClosurePlan) -> Text:
@@ -205,7 +205,7 @@ def often(plan: ClosurePlan) -> str:
 
 
 def by_hand(plan: ClosurePlan, written: HandCalculations) -> Text:
-    """Write out what leads to the verdicts: the closure nearest to its limit, its longest critical step, and the patch nearest to a cold joint."""
+    """Write out what leads to the verdicts: the closure nearest to its limit, and the patch nearest to a cold joint."""
     return written.worked(governing_runs(plan)) if plan.inputs.closure else Text("")
 
 
@@ -213,20 +213,9 @@ def governing_runs(plan: ClosurePlan) -> list[Run]:
     """Return the runs that are written out."""
     night = worst(plan, [one.name for one in plan.planned])
     patch = worst(plan, [f"patch {name}" for name, one in plan.placing.items() if one.loads > 1])
-    runs: list[Run] = [run for run in plan.runs_of(closure.placing_time) if run.item == patch]
-    one = next((one for one in plan.planned if one.name == night), None)
-    if one is not None:
-        step = longest(plan, one)
-        named = f"{step.activity}, patch {step.group}" if step.group else f"{step.activity}, the closure"
-        runs += [run for run in plan.runs_of(closure.step_time) if run.item == named]
     timed = [*plan.runs_of(closure.window), *plan.runs_of(closure.share_in_time)]
-    return [*runs, *(run for run in timed if run.item == night)]
-
-
-def longest(plan: ClosurePlan, one: Timetable) -> Step:
-    """Return the longest critical step of a closure that is work; where all only wait, the longest wait."""
-    critical = [step for step, is_so in zip(one.network.steps, one.times.critical, strict=True) if is_so]
-    return max(critical, key=lambda step: (plan.rates[step.activity].per != "wait", step.likely, -step.rank))
+    placed: list[Run] = [run for run in plan.runs_of(closure.placing_time) if run.item == patch]
+    return [*placed, *(run for run in timed if run.item == night)]
 
 
 def worst(plan: ClosurePlan, items: Sequence[str]) -> str:

@@ -99,9 +99,7 @@ def ordered(plan: ClosurePlan, line: StockLine) -> str:
     if not line.number:
         return "–" if line.material in NOT_CARRIED else "loose" if line.amount.unit else "pieces"
     held = contents_of(plan, line)
-    return (
-        f"**{line.number}** × {plain(line.container)}{f' of {held}' if held else ''}{'' if line.keeps else ', not kept'}"
-    )
+    return f"**{line.number}** × {plain(line.container)}{f' of {held}' if held else ''}{'' if line.keeps else ', not kept'}"
 
 
 def night_cell(plan: ClosurePlan, line: StockLine, night: str, loads: Loads) -> str:

@@ -168,17 +168,15 @@ def signed(layout: Layout, place: float) -> str:
 
 
 def by_hand(layout: Layout, written: HandCalculations) -> Text:
-    """Write out what leads to the length of the closure, and what the governing check is about."""
+    """Write out what leads to the length of the closure, and to the governing check of what is worked out."""
     return written.worked(governing_runs(layout))
 
 
 def governing_runs(layout: Layout) -> list[Run]:
     """Return the runs that are written out, in filing order."""
-    about = {run.item for run in layout.runs}
-    found = governing(check for check in layout.checks if check.item in about)
-    lengths = [run.result.L_all for run in layout.runs_of(traffic.closure_length)[:1]]
-    led = leading_to(layout, *lengths)
-    return [run for run in layout.runs if run in led or (found and run.item == found.item)]
+    found = governing(check for check in layout.checks if leading_to(layout, check.demand, check.limit.value))
+    values = [run.result.L_all for run in layout.runs_of(traffic.closure_length)[:1]]
+    return leading_to(layout, *values, *((found.demand, found.limit.value) if found else ()))
 
 
 def further(layout: Layout) -> list[Text]:
