@@ -11,7 +11,6 @@ from deckcalc.package import crew, decisions, front
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution
 
-LONG = 10  # lines of a materials list that has a page of its own
 #: Rooms whose materials the load list of the closures counts altogether.
 COUNTED = ("patch", "mix", "closure")
 
@@ -44,15 +43,12 @@ def plan(job: Job) -> Text:
 
 
 def materials(job: Job) -> Text:
-    """What is ordered, what of it is loaded for each closure, and what is cut or filled for the job beside; a long list begins a page."""
+    """What is ordered, what of it is loaded for each closure, and what is cut or filled for the job beside."""
     if not job.settings.closure or not job.closure.stock:
-        listed = front.materials(job)
-        return (
-            block([f"{'#' if len(job.materials) > LONG else '##'} Materials list", str(listed)]) if listed else listed
-        )
+        return front.materials(job)
     beside = others(job)
     return block([
-        "# Materials list", str(front.incomplete(job, "Their materials are missing from this list.")) if job.faults else "", str(loads.to_order(job.closure)),
+        str(front.incomplete(job, "Their materials are missing from this list.")) if job.faults else "", str(loads.to_order(job.closure)),
         "### Cut, made or filled for this job" if beside else "",
         pipe_table(["item", "quantity", "allowance", "sheet"], beside, "lrll") if beside else "",
     ])  # fmt: skip

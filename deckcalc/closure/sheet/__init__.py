@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
 from string import ascii_lowercase
 
 from deckcalc import closure
@@ -17,7 +16,7 @@ from deckcalc.core import clock, units
 from deckcalc.core.check import SATISFIED
 from deckcalc.core.units import Minutes, Probability
 from deckcalc.show.figures import Picture
-from deckcalc.show.governing import cited, governing
+from deckcalc.show.governing import cited, governing, leading_to
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
@@ -211,17 +210,13 @@ def by_hand(plan: ClosurePlan, written: HandCalculations) -> Text:
 
 def governing_runs(plan: ClosurePlan) -> list[Run]:
     """Return the runs that are written out."""
-    night = worst(plan, [one.name for one in plan.planned])
-    patch = worst(plan, [f"patch {name}" for name, one in plan.placing.items() if one.loads > 1])
-    timed = [*plan.runs_of(closure.window), *plan.runs_of(closure.share_in_time)]
-    placed: list[Run] = [run for run in plan.runs_of(closure.placing_time) if run.item == patch]
-    return [*placed, *(run for run in timed if run.item == night)]
-
-
-def worst(plan: ClosurePlan, items: Sequence[str]) -> str:
-    """Return the item whose check governs; where none is held against a limit, the first."""
-    found = governing(one for one in plan.checks if one.item in items)
-    return found.item if found else next(iter(items), "")
+    placed = set(plan.runs_of(closure.placing_time))
+    gap = governing(one for one in plan.checks if placed & set(leading_to(plan, one.demand)))
+    nights = [one.name for one in plan.planned]
+    held = governing(one for one in plan.checks if one.item in nights)
+    timed = {*plan.runs_of(closure.window), *plan.runs_of(closure.share_in_time)}
+    runs = [run for run in plan.runs if held and run in timed and run.item == held.item]
+    return [*(leading_to(plan, gap.demand) if gap else []), *runs]
 
 
 def further(plan: ClosurePlan) -> list[Text | Picture]:
