@@ -38,7 +38,9 @@ from deckcalc.curing.sheet import drawings as curing_drawn
 from deckcalc.job import Job, adopt
 from deckcalc.job.file import read_job
 from deckcalc.package import build as package
-from deckcalc.package import crew, decisions
+from deckcalc.package import crew, decisions, field
+from deckcalc.show import sections
+from deckcalc.show.written import HandCalculations
 
 SYSTEMS = ["SI", "US"]
 
@@ -500,28 +502,46 @@ def test_each_line_of_the_hand_calculations_is_proved(system):
     job = demo(system)
     for run in [*job.traffic.runs, *job.closure.runs]:
         assert job.written.by_run[run].markdown()
-    assert "all items" in sheet.hand(job.closure, job.written)
+    text = sheet.by_hand(job.closure, job.written)
+    runs = sheet.governing_runs(job.closure)
+    assert 3 <= len(runs) <= 5 and all(f"{job.written.numbers[run]} " in text for run in runs)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_worked_out_by_hand_is_the_closure_nearest_to_its_limit(system):
+    plan = demo(system).closure
+    nights = {one.name for one in plan.planned}
+    most = max((one for one in plan.checks if one.item in nights), key=lambda one: one.utilisation or 0.0)
+    gap = max(
+        (one for one in plan.checks if one.title == "gap between two loads"), key=lambda one: one.utilisation or 0.0
+    )
+    assert {run.item for run in sheet.governing_runs(plan)} == {most.item, gap.item}
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_no_check_of_a_closure_that_passes_is_printed_beside_its_table(system):
+    plan = demo(system).closure
+    table, checks = sheet.results(plan, demo(system).written), sections.checks(plan, sheet.elsewhere(plan))
+    for night in plan.planned:
+        assert f"**{night.name.removeprefix('closure ')}**: " in table and f"| {night.name} |" not in checks
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_every_part_of_the_sheet_has_content(system):
     plan = planned(system).closure
-    for part in (sheet.first_line, sheet.night, sheet.timetable, sheet.latest_starts, sheet.placing, sheet.chance,
-                 load.by_night, load.trucks, load.by_patch, load.of_job, load.equipment, load.cost, load.alternatives,
-                 load.carbon):  # fmt: skip
-        assert len(part(plan)) > 100, part
+    written = planned(system).written
+    for part in (sheet.lead, lambda plan: sheet.results(plan, written), sheet.timetable, sheet.latest_starts,
+                 lambda plan: sheet.placing(plan, written), sheet.chance, load.to_order, load.trucks, load.by_patch, load.equipment,
+                 load.cost, load.alternatives, load.carbon):  # fmt: skip
         said = part(plan)
+        assert len(said) > 100, part
         for row in plan.rates.values():  # the words of the job are its own
             said = said.replace(row.fallback, "").replace(row.with_plates, "")
         assert not re.search("(?i)tonight|this closure|this night", said), part
-    for picture in (
-        drawn.bars(plan),
-        drawn.bars(plan, len(plan.closures) - 1),
-        drawn.by_night(plan),
-        drawn.alternatives(plan),
-    ):
+    for picture in (*drawn.bars(plan), drawn.programme(plan)):
         assert picture.png[:4] == b"\x89PNG"
-    assert not drawn.bars(plan, 99)
+    assert len(drawn.bars(plan)) >= len(plan.planned)
+    assert [str(part) for part in sheet.further(plan) if isinstance(part, str) and part.startswith("## ")]
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
@@ -667,6 +687,11 @@ def test_a_job_whose_forms_never_come_off_says_so(tmp_path):
     assert all("missing: strongbacks, hangers" in one.why for one in checks if one.verdict != "satisfied")
 
 
+def told(plan):
+    """Return the table of the closures."""
+    return sheet.results(plan, HandCalculations([plan], plan.system))
+
+
 def clocked(copy, zone, closing, opening, clock="24 h"):
     """Return the plan of a job with one closure, P1, in a time zone."""
     start, end = (f"{closing[:10]} {hour}" for hour in ("22:00", "22:30"))
@@ -695,7 +720,7 @@ def test_a_closure_is_as_long_as_the_clocks_make_it(copy, zone, closing, opening
     """Changes of the clocks of 2026, as the time zone database has them."""
     plan = clocked(copy, zone, closing, opening)
     (one,) = plan.closures
-    assert one.length == hours * 60 and words in sheet.night(plan)
+    assert one.length == hours * 60 and words in told(plan)
     assert f"{one.moment(one.length):%Y-%m-%d %H:%M}" == opening
 
 
@@ -706,7 +731,7 @@ def test_an_hour_that_stands_twice_is_told_apart(copy):
 
 def test_the_clock_of_the_job_prints_twelve_hours(copy):
     plan = clocked(copy, "America/Chicago", "2026-04-10 20:00", "2026-04-11 06:00", "12 h")
-    assert "Friday 10 April 2026, 8:00 p.m." in sheet.night(plan) and "11:00 p.m." in plan.closures[0].hour(180)
+    assert "Friday 10 April 2026, 8:00 p.m." in told(plan) and "11:00 p.m." in plan.closures[0].hour(180)
 
 
 # --- a plan that the weather does not reach yet
@@ -787,7 +812,7 @@ def test_patches_are_left_out_by_name(copy, capsys):
     assert "Left out: P7, P4" in capsys.readouterr().out
     job = Job(read_job(copy))
     assert job.file.work.unplanned([one.name for one in job.patch]) == ["P4", "P7"]
-    assert "Not in the plan of the work, and without a page: P4, P7." in crew.pages(job)
+    assert "Not in the plan, and without a crew page: P4, P7." in field.plan(job)
     assert "not in the plan, and not priced: P4, P7" in load.cost(job.closure)
 
 
@@ -866,7 +891,7 @@ def test_a_proposal_alone_writes_nothing_and_says_how_it_is_adopted(copy, capsys
 def test_without_a_plan_the_sheets_say_so_and_propose_one(copy):
     (copy / "placements.csv").unlink()
     job = Job(read_job(copy))
-    assert "No plan adopted" in sheet.night(job.closure) and "deckcalc adopt" in sheet.night(job.closure)
+    assert "No plan adopted" in told(job.closure) and "deckcalc adopt" in told(job.closure)
     assert "No plan of the work is adopted" in crew.pages(job) and "No plan adopted" in decisions.plan(job)
     assert job.closure.proposal and not job.closure.closures
     assert "the plan that is proposed, not adopted" in load.alternatives(job.closure)
@@ -1008,11 +1033,14 @@ def test_a_closure_that_is_too_short_fails_and_a_night_too_short_proposes_nothin
     job = Job(read_job(copy))
     verdict = {check.title: check.verdict for check in job.closure.checks if check.item == "closure night-1"}
     assert verdict["critical path with the wait for strength"] == "not satisfied"
+    assert "**not satisfied**" in told(job.closure) and "closure night-1" not in sheet.elsewhere(job.closure)
+    assert "| closure night-1 |" in sections.checks(job.closure, sheet.elsewhere(job.closure))
+    assert sheet.governing_runs(job.closure)[-1].item == "closure night-1"
     (copy / "placements.csv").unlink()
     set_toml(copy, "closure", opens="22:30")
     plan = Job(read_job(copy)).closure
     assert "no night is long enough for" in plan.decisions["proposal"] and not plan.planned
-    assert "No plan adopted" in sheet.night(plan)
+    assert "No plan adopted" in told(plan)
     assert load.cost(plan) == ""
 
 
@@ -1026,15 +1054,15 @@ def test_without_optional_tables_the_sheet_leaves_their_parts_out(copy):
     plan = Job(read_job(copy)).closure
     assert len(plan.closures) == 4 and not plan.estimate and not plan.alternatives
     assert load.cost(plan) == load.equipment(plan) == ""
-    assert load.alternatives(plan) == "" and len(load.by_night(plan)) > 100
+    assert load.alternatives(plan) == "" and len(load.to_order(plan)) > 100
 
 
 def test_the_first_way_is_the_plan_itself():
     plan = planned("US").closure
     first, cost = plan.alternatives[0], load.cost(plan)
     assert first is plan.estimate and (first.closures, first.hours) == (len(plan.closures), plan.minutes / 60)
-    assert f"Cost of the plan: {first.closures} closure(s), {first.hours:.2f} h" in cost
-    assert "the adopted plan, 4 closure(s), concrete" in load.alternatives(plan)
+    assert cost.startswith(f"{first.closures} closures, {first.hours:.2f} h")
+    assert "the adopted plan, 4 closures, concrete" in load.alternatives(plan)
 
 
 def test_a_heavier_breaker_is_not_satisfied(copy):

@@ -15,7 +15,7 @@ from deckcalc.curing.formulas import opening
 from deckcalc.job import compute
 from deckcalc.mix.sheet import cards
 from deckcalc.package import build as package
-from deckcalc.package import crew
+from deckcalc.package import crew, field
 from deckcalc.package.documents import PackageError
 from deckcalc.patch import sheet as patch_sheet
 from deckcalc.show.sections import Text, plain
@@ -54,8 +54,7 @@ def test_a_patch_outside_the_plan_has_no_page_and_is_named(tmp_path):
     place = shutil.copytree(planned_place(), tmp_path / "job")
     edit_table(place, "placements", {"placement": "N1"}, patches="P1; P2")
     job = compute(place)
-    text = crew.pages(job)
-    assert "# Crew page: patch P5" not in text and "and without a page: P5." in text
+    assert "# Crew page: patch P5" not in crew.pages(job) and "and without a crew page: P5." in field.plan(job)
 
 
 @pytest.mark.parametrize(("system", "name"), PATCHES)
@@ -127,10 +126,12 @@ def test_batches_are_those_of_the_batch_cards(system, name):
     job, text = planned(system), row(read(system, name), "Batch")
     if name in job.mix.bag_loads:
         bags = job.mix.bag_loads[name]
-        assert f"**{bags.count} load" in text and f"of {max(bags.bags)} bag" in text
+        assert f"**{bags.count} batch" in text and f"of {max(bags.bags)} bag" in text
         return
     plan = job.mix.loads[name]
-    assert re.search(rf"\*\*{plan.count} loads?\*\* of {re.escape(job.show(plan.volume, units.BatchVolume))}", text)
+    assert re.search(
+        rf"\*\*{plan.count} batch(?:es)?\*\* of {re.escape(job.show(plan.volume, units.BatchVolume))}", text
+    )
     for one in plan.weights:
         if one.mass is not None:
             assert (
@@ -186,11 +187,9 @@ def test_placing_curing_and_opening_are_those_of_the_plan_and_of_the_sheet_of_cu
 def test_the_form_comes_off_at_the_strength_of_its_concrete(system, name):
     job, text = planned(system), read(system, name)
     wanted = job.mix.stripping.get(name)
-    assert ("Take the form off" in text) == (wanted is not None) == job.patch[name].full
+    assert ("Strip the form" in text) == (wanted is not None) == job.patch[name].full
     if wanted is not None:
-        assert job.show(wanted, units.Stress) in row(text, "Take the form off")
-        for step in job.closure.rates.values():
-            assert (step.work in row(text, "Take the form off")) == (step.takes_off in job.formwork.take_off(name))
+        assert job.show(wanted, units.Stress) in row(text, "Strip the form")
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
@@ -212,7 +211,7 @@ def test_hours_are_those_of_the_timetable(system):
     plan = job.closure
     for name in job.patch.depth_class:
         made = plan.closure_of(name)
-        table = read(system, name).partition(f"**Begun by, {made.name}")[2]
+        table = read(system, name).partition(f"**Latest start times, {made.name}")[2]
         assert table
         mine = [(i, step) for i, step in enumerate(made.network.steps) if step.group == name]
         lines = [line for line in table.splitlines() if line.startswith("| ")][1:]
@@ -252,7 +251,7 @@ def test_a_job_without_timetable_curing_and_forms_still_has_its_pages(tmp_path):
     job = compute(place)
     pages = crew.pages(job)
     assert pages.count("# Crew page") == len(job.patch.marked.patches)
-    assert "Begun by" not in pages and "By its own drawing" in pages and isinstance(pages, Text)
+    assert "Latest start times" not in pages and "By its own drawing" in pages and isinstance(pages, Text)
 
 
 # --- printed alone
@@ -274,7 +273,10 @@ def test_the_crew_sheets_are_printed_alone_and_a_failure_leaves_them_as_they_wer
     assert main(["package", str(planned_place()), "--only", "crew_sheets", "--out", str(out), "--quiet"]) == 0
     assert "The sheet crew_sheets is here:" in capsys.readouterr().out
     html = (out / "package.html").read_text(encoding="utf-8")
-    assert html.count("Crew page: patch") >= len(planned("US").patch.marked.patches) and "08 Safety sheet" in html
+    assert (
+        html.count("Crew page: patch") >= len(planned("US").patch.marked.patches)
+        and "Safety sheet for the tool-box talk" in html
+    )
     assert "01 Patches" not in html and crew.BOX in html
     before = (out / "package.pdf").read_bytes()
     monkeypatch.setattr(package, "bind", lambda *a, **k: (_ for _ in ()).throw(PackageError("no ink")))
@@ -287,5 +289,5 @@ def test_the_notebook_is_one_of_the_package_and_holds_no_logic():
 
     book = nbformat.read(folder("notebooks") / "81_crew_sheets.ipynb", as_version=4)
     code = [cell.source for cell in book.cells if cell.cell_type == "code"]
-    assert code[0].startswith("JOB = ") and all(len(cell.splitlines()) <= 4 for cell in code)
+    assert code[0].startswith("JOB = ") and all(len(cell.splitlines()) <= 5 for cell in code)
     assert not any(word in cell for cell in code for word in ("for ", "if ", "def "))

@@ -18,6 +18,8 @@ from deckcalc.job import Job, compute
 from deckcalc.job.file import read_job
 from deckcalc.safety import design, sheet
 from deckcalc.safety.inputs import Inputs, Safety, telephone, told
+from deckcalc.safety.sheet import exposure
+from deckcalc.show.sections import plain
 
 
 def lift(H=30, V=75, D=30, A=0, F=0.5, t=1, grip="poor"):
@@ -175,20 +177,25 @@ def test_the_talk_begins_with_who_decides_and_carries_the_numbers_of_the_job(sys
     assert len(text) < 6500 and text.count("\n# ") == 0  # one page
 
 
-def test_the_work_behind_the_talk_is_written_out_and_cited():
+def test_every_exposure_stands_in_the_table_with_its_verdict_and_calculation():
     job = demo("SI")
-    text = sheet.worked(job.safety, job.closure, job.written)
-    for title in (
-        "Permissible duration of a noise: noise of saw",
-        "Noise dose in a shift",
-        "Ring buoys over water",
-        "Slurry of wet work",
-        "Recommended mass limit for lifting by hand",
-        "Hand-arm vibration from one tool",
-        "Respirator against silica dust",
-    ):
-        assert title in text
+    text = exposure.results(job.safety, job.closure, job.written)
+    for check in (*exposure.noise_checks(job.closure), *job.safety.checks):
+        (line,) = [one for one in text.splitlines() if one.startswith(f"| {plain(check.item)}: {plain(check.title)} |")]
+        assert check.words in line and re.search(r"\| 0[78]-\d\d \|", line)
     assert {"bag of cement", "hand-arm vibration in the shift"} <= {check.item for check in job.safety.checks}
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_worked_out_by_hand_is_the_exposure_nearest_to_its_limit(system):
+    job = demo(system)
+    runs = exposure.governing_runs(job.safety, job.closure)
+    loudest = max(exposure.noise_checks(job.closure), key=lambda one: one.utilisation)
+    bad = [one for one in job.safety.checks if one.verdict == "not satisfied"] or job.safety.checks
+    most = max((one for one in bad if one.utilisation is not None), key=lambda one: one.utilisation)
+    assert {loudest.item, most.item} <= {run.item for run in runs} and len(runs) <= 10
+    text = exposure.by_hand(job.safety, job.closure, job.written)
+    assert all(f"{job.written.numbers[run]} " in text for run in runs)
 
 
 # --- rounding to the safe side
@@ -371,7 +378,7 @@ def test_slurry_lasts_as_long_as_its_step_and_has_to_fit_the_tanks():
 def test_the_page_says_whom_to_call():
     text = talk(demo("SI"))
     start = text.index("In an emergency")
-    assert start < text.index("| danger")
+    assert start < text.index("| hazard")
     for word in (
         "ambulance **911**",
         "Fenwick Vale General",
@@ -491,5 +498,5 @@ def test_a_job_without_the_section_still_has_its_talk(copy):
     job = compute(copy)
     assert job.safety not in job.subjects and not job.safety.runs
     assert "not in the job: write it in before work begins" in talk(job)
-    assert "Noise dose in a shift" in sheet.worked(job.safety, job.closure, job.written)
-    assert "not worked out" in talk(job) and "no section [safety]" in sheet.worked(job.safety, job.closure, job.written)
+    assert "Noise dose in a shift" in exposure.by_hand(job.safety, job.closure, job.written)
+    assert "Not worked out" in talk(job) and "no section [safety]" in exposure.lead(job.safety)

@@ -15,7 +15,10 @@ from deckcalc.base.fields import JobError
 from deckcalc.core.units import InputError
 from deckcalc.job import Job
 from deckcalc.job.file import read_job
+from deckcalc.show import sections
+from deckcalc.show.written import HandCalculations
 from deckcalc.traffic import sheet
+from deckcalc.traffic.sheet import drawings, places
 
 MPH = st.integers(4, 15).map(lambda n: 5 * n)  # 20 to 75 mph
 KMH = st.integers(3, 11).map(lambda n: 10 * n)
@@ -155,7 +158,7 @@ def test_the_device_list_counts_what_the_drawing_sets_out(system):
     }
     assert len(drawn) == sum(mark.number for mark in marks)
     assert f"**{len(drawn)}**" in sheet.device_list(job.traffic)
-    assert sheet.strip(job.traffic).png[:4] == b"\x89PNG"
+    assert drawings.plan(job.traffic).png[:4] == b"\x89PNG"
 
 
 def test_both_jobs_lay_out_the_same_road_by_their_own_rules():
@@ -169,9 +172,35 @@ def test_both_jobs_lay_out_the_same_road_by_their_own_rules():
 
 
 def test_the_sheet_defers_to_the_authority_in_its_first_line():
-    text = sheet.first_line(demo("SI").traffic)
+    text = sections.cautions(demo("SI").traffic)
     first = next(line for line in text.splitlines() if "Caution" in line)
     assert "local authority" in first and "qualified person" in first
+
+
+@pytest.mark.parametrize("system", ["SI", "US"])
+def test_what_is_worked_out_by_hand_leads_to_the_length_and_to_the_governing_check(system):
+    job = demo(system)
+    runs = sheet.governing_runs(job.traffic)
+    assert job.traffic.runs_of(traffic.closure_length)[0] in runs and len(runs) == len(set(runs)) <= 6
+    made = {id(value) for run in job.traffic.runs for value in run.results().values()}
+    held = [
+        one
+        for one in job.traffic.checks
+        if one.utilisation is not None and {id(one.demand), id(one.limit.value)} & made
+    ]
+    most = max(held, key=lambda one: one.utilisation)
+    assert any(id(value) in (id(most.demand), id(most.limit.value)) for run in runs for value in run.results().values())
+    text = sheet.by_hand(job.traffic, job.written)
+    assert all(f"{job.written.numbers[run]} " in text for run in runs)
+
+
+@pytest.mark.parametrize("system", ["SI", "US"])
+def test_stations_of_the_list_are_those_of_the_plan(system):
+    layout = demo(system).traffic
+    begins, ends = layout.parts["work space"]
+    near, far = (places.station(layout, one) for one in (begins, ends))
+    assert min(near, far) <= layout.first and max(near, far) >= layout.first + layout.extent
+    assert f"| {sheet.signed(layout, places.station(layout, 0.0))}" in sheet.device_list(layout)
 
 
 # --- one lane for both directions, devices, editions
@@ -206,7 +235,7 @@ def test_one_lane_for_both_directions_has_a_short_taper_and_no_arrow_board(copy)
     for part in ("buffer, empty", "work space", "roll-ahead, empty"):  # what the other direction does not change
         assert np.ptp(layout.parts[part]) == pytest.approx(np.ptp(before.parts[part]))
     text = sheet.device_list(layout)
-    assert "No arrow board" in text and "by flaggers" in text and sheet.strip(layout).png[:4] == b"\x89PNG"
+    assert "No arrow board" in text and "by flaggers" in text and drawings.plan(layout).png[:4] == b"\x89PNG"
 
 
 def test_signals_have_their_own_first_sign(copy):
@@ -318,7 +347,7 @@ def test_lanes_beside_the_closed_one_follow_from_the_plan(copy):
     assert (road.name, road.lanes, road.opposing, road.side, road.direction) == ("outer", 2, 1, "right", "ahead")
     assert road.width.m_as("ft") == pytest.approx(10) and not road.alternating
     assert (road.left, road.right) == (pytest.approx(4 * 0.3048), pytest.approx(14 * 0.3048))
-    assert "“outer”" in sheet.stretches(layout) and "rising stations" in sheet.stretches(layout)
+    assert "“outer”" in sheet.lead(layout) and "rising stations" in sheet.lead(layout)
     assert sheet.ends(layout).startswith("Traffic runs with rising stations")
     taper = next(run for run in layout.runs if run.calculation is traffic.taper.form("SI"))
     assert taper.arguments["W"].m_as("ft") == pytest.approx(10)
@@ -446,6 +475,8 @@ def test_the_authority_may_set_its_own_lengths(copy):
     assert layout.parts["merging taper"] == (0.0, 180.0)
     assert next(mark.start for mark in layout.marks if mark.what == "third sign") == -700
     assert next(mark.start for mark in layout.marks if mark.what == "first sign") == -150
-    assert "merging taper 590.6 ft (road rules (invented))" in sheet.stretches(job.traffic)
+    assert "merging taper 590.6 ft (road rules (invented))" in sheet.stretches(
+        job.traffic, HandCalculations([job.traffic], "US")
+    )
     (copy / "road_rules.csv").write_text(table.replace("third sign", "fourth sign"), encoding="utf-8")
     assert "road_rules.csv, row 3, column item: found “fourth sign”" in refused(copy)

@@ -11,7 +11,6 @@ from deckcalc.base.fields import FULL
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.closure.design.loads import shown
 from deckcalc.closure.design.results import NOT_IN_TIME
-from deckcalc.closure.design.steps import to_take_off
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, Mass, OrderVolume, Stress, Temperature
 from deckcalc.curing.sheet import evaporation
@@ -40,9 +39,13 @@ def pages(job: Job) -> Text:
         return Text(f"No page for the crew: the job has no {', no '.join(missing)}.\n")
     if not job.file.work.adopted:
         return Text("No plan of the work is adopted: there is no page for the crew.\n")
-    left = job.file.work.unplanned([one.name for one in job.patch])
-    said = f"Not in the plan of the work, and without a page: {', '.join(left)}.\n" if left else ""
-    return block([*(page(job, name) for name in names(job)), said])
+    return block([page(job, name) for name in names(job)])
+
+
+def left_out(job: Job) -> list[str]:
+    """Return the patches of the job that have no place in the adopted plan."""
+    work = job.file.work
+    return work.unplanned([one.name for one in job.patch]) if work.adopted and "patch" in job.file.ready else []
 
 
 def names(job: Job) -> list[str]:
@@ -109,7 +112,7 @@ def not_before(job: Job, name: str) -> str:
 
 
 def mark(job: Job, name: str) -> Step:
-    """Limits: corners, diagonals, growth for laps."""
+    """Repair limits: corners, diagonals, growth for laps."""
     one = job.patch[name].marked
     corners = corners_of(one)
     unit = units.head(units.kind_of(Distance), job.system) or "feet and inches"
@@ -122,8 +125,8 @@ def mark(job: Job, name: str) -> Step:
         across = [float(((corners[i] - corners[j]) ** 2).sum() ** 0.5) for i, j in ((0, 2), (1, 3))]
         text += f" Diagonals {chalked(job.patch, across[0])} and {chalked(job.patch, across[1], True)}."
     if growth := job.steel.growth.get(name):
-        text += f" **Its laps ask for {growth.words(job.system)} more, which the limits cannot give:** cut no bar before the engineer has decided."
-    return "Sound, mark", text + " Hollow beyond the line: move the line, measure what is added."
+        text += f" **Its laps need {growth.words(job.system)} more than the repair limits give:** cut no bar before the engineer has decided."
+    return "Sound, mark", text + " Delaminated beyond the line: move the line, measure what is added."
 
 
 def saw(job: Job, name: str) -> Step:
@@ -133,16 +136,16 @@ def saw(job: Job, name: str) -> Step:
     how = "by the drawings, locate the bars first," if name in job.patch.cover_by_drawings else "measured"
     return "Saw the edges", (
         f"{job.show(job.limit('saw_depth').value, Length)} deep, {job.show(sides.P_cut, Distance)} of cut. Never deeper than "
-        f"{units.show_at_most(deepest, Length, job.system)}: least cover {how} {cover}. Wet."
+        f"{units.show_at_most(deepest, Length, job.system)}: minimum cover {how} {cover}. Wet."
     )
 
 
 def remove(job: Job, name: str) -> Step:
-    """Breaking out: hammers, depth."""
+    """Breaking out: breakers, depth."""
     hammers = [job.show(job.limit(key).value, Mass, 0) for key in ("hammer", "hammer_near_bars")]
     tools = f"Breaker not above {hammers[0]}, not above {hammers[1]} near and below bars."
     volume = job.patch[name].volume
-    carry = f"About {job.show(volume.V_placed * job.settings.deck.unit_weight, Mass, 0)} to carry off."
+    carry = f"About {job.show(volume.V_placed * job.settings.deck.unit_weight, Mass, 0)} to haul away."
     if job.patch.depth_class[name] == FULL:
         return (
             "Break out",
@@ -151,7 +154,7 @@ def remove(job: Job, name: str) -> Step:
     removal, left = job.patch[name].removal, job.patch[name].left
     text = (
         f"{job.show(removal.h, Length)} deep on average, all unsound concrete out (deepest reading {job.show(removal.h_max, Length)}). "
-        f"Slab left below the deepest: {job.show(left.t_r, Length)}; more gone, or light seen: stop. {tools} {carry}"
+        f"Slab left below the deepest: {job.show(left.t_r, Length)}; more gone, or daylight seen: stop. {tools} {carry}"
     )
     if more := deeper(job, job.patch[name]):
         text += f" **Chlorides: out to {' and '.join(more)} at least.**"
@@ -169,7 +172,7 @@ def expose(job: Job, name: str) -> Step | None:
     if not float(removal.n_r.magnitude):
         return (
             "Bars",
-            f"The unsound concrete does not reach the bars ({deck.top_bar_outer}): leave their concrete unless they ring loose.",
+            f"The unsound concrete does not reach the bars ({deck.top_bar_outer}): leave their concrete unless the bars are loose.",
         )
     clear = job.patch[name].clear
     under = (
@@ -221,7 +224,7 @@ def form(job: Job, name: str) -> Step | None:
     off = plain((one.keep_off[0].upper() + one.keep_off[1:]).partition("; ")[0])
     return (
         "Form",
-        f"{text.partition('; ')[0]}. Cutting list on sheet 05. {order} {off}. Clear the space below before placing.",
+        f"{text.partition('; ')[0]}. Pieces as on the form drawing. {order} {off}. Clear the space below before placing.",
     )
 
 
@@ -229,7 +232,7 @@ def inspect(job: Job, name: str) -> Step:
     """Hold point."""
     return (
         "HOLD: inspect",
-        "Hole sound all over, dust blown out, bars tied, form tight and looked at. No concrete before the inspector has signed here.",
+        "Hole sound all over, dust blown out, bars tied, form tight and inspected. No concrete before the inspector has signed here.",
     )
 
 
@@ -237,15 +240,15 @@ def wet(job: Job, name: str) -> Step:
     """Wetting or grout."""
     bond, grout = job.patch[name].bond, job.patch[name].grout
     if grout is None:
-        return "Wet the hole", f"{job.show(bond.A_b, Area)} of face: damp all through, no standing water."
+        return "Wet the hole", f"{job.show(bond.A_b, Area)} of face: saturated surface-dry, no standing water."
     return "Wet, grout", (
-        f"{job.show(bond.A_b, Area)} of face damp, no standing water; {job.show(grout, units.Liquid)} of grout, "
-        "brushed in just ahead of the concrete. Grout that has dried: off again."
+        f"{job.show(bond.A_b, Area)} of face saturated surface-dry, no standing water; {job.show(grout, units.Liquid)} of grout, "
+        "brushed in just ahead of the concrete. Grout that has dried: remove it."
     )
 
 
 def batch(job: Job, name: str) -> Step:
-    """Loads, what goes in, water."""
+    """Batches, what goes in, water."""
     loads, bags = job.mix.loads.get(name), job.mix.bag_loads.get(name)
     if bags:
         return "Batch", bag_load(job, bags)
@@ -253,11 +256,11 @@ def batch(job: Job, name: str) -> Step:
     order = job.show(job.patch[name].volume.V_order, units.OrderVolume)
     return "Batch", load(
         job, loads
-    ) if loads else f"{plain(made.item)}, {made.kind}: {order}, by its ticket; no load is worked out here."
+    ) if loads else f"{plain(made.item)}, {made.kind}: {order}, by its ticket; no batch is worked out here."
 
 
 def bag_load(job: Job, one: BagLoads) -> str:
-    """Say what one load of a prepackaged concrete takes."""
+    """Say what one batch of a prepackaged concrete takes."""
     product, made = one.design.concrete, one.found
     most = max(one.bags)
     unit, mass = units.kind_of(Mass).symbol(job.system), lambda q: f"{scale(q, job.system)}"
@@ -268,13 +271,13 @@ def bag_load(job: Job, one: BagLoads) -> str:
         else ", neat"
     )
     return (
-        f"**{one.count} load{'s' if one.count > 1 else ''}** of {most} bag{'s' if most > 1 else ''}{last} ({plain(one.design.item)}: {plain(product.product)}, "
+        f"**{one.count} batch{'es' if one.count > 1 else ''}** of {most} bag{'s' if most > 1 else ''}{last} ({plain(one.design.item)}: {plain(product.product)}, "
         f"bags of {job.show(product.bag, Mass)}){aggregate}. **Water {mass(product.water)} {unit} to each bag and never more.** Whole bags only."
     )
 
 
 def load(job: Job, one: MixerLoads) -> str:
-    """Say what one load takes."""
+    """Say what one batch takes."""
     unit, kind = units.kind_of(Mass).symbol(job.system), units.kind_of(Length)
     solid = ", ".join(
         f"{plain(w.material)} {job.show(w.mass, Mass, places(w, job.system)).partition(' ')[0]}"
@@ -290,8 +293,8 @@ def load(job: Job, one: MixerLoads) -> str:
     if job.mix.inputs.mix.entrained == "air-entrained":
         wanted += f", air {one.mix.air.m_as('percent'):.1f} %"
     return (
-        f"**{one.count} load{'s' if one.count > 1 else ''}** of {job.show(one.volume, units.BatchVolume)} ({one.mix.item}), in {unit} each: {solid} "
-        f"(open {bags} bag{'s' if bags > 1 else ''} of cement for each load, {one.opened} in all). **Water {water[0]} first, {water[1]} held back, never more than "
+        f"**{one.count} batch{'es' if one.count > 1 else ''}** of {job.show(one.volume, units.BatchVolume)} ({one.mix.item}), in {unit} each: {solid} "
+        f"(open {bags} bag{'s' if bags > 1 else ''} of cement for each batch, {one.opened} in all). **Water {water[0]} first, {water[1]} held back, never more than "
         f"{water[2]} {unit}.** {wanted[0].upper()}{wanted[1:]}. Admixtures and limits of the scale: batch card."
     )
 
@@ -300,17 +303,17 @@ def place(job: Job, name: str) -> Step:
     """Temperatures, evaporation, placing."""
     show = lambda value: job.show(value, Temperature)  # noqa: E731
     cold, hot = (limit.value for limit in job.mix.placing_limits(job.mix.for_patch(name)))
-    text = f"Concrete {show(cold)} to {show(hot)}; air {show(job.limit('air_least').value)} or more; old concrete {show(job.limit('contact_least').value)} or more."
+    text = f"Concrete {show(cold)} to {show(hot)}; air {show(job.limit('air_least').value)} or more; existing concrete {show(job.limit('contact_least').value)} or more."
     one = job.curing.of_patch(name)
     if one is not None:
         drying, limit = one.drying, job.curing.evaporation_limit(one.design).value
         text += (
-            f" Drying at the worst hour {evaporation(job.curing, drying.rate)} of at most {evaporation(job.curing, limit)}: "
+            f" Evaporation at the worst hour {evaporation(job.curing, drying.rate)} of at most {evaporation(job.curing, limit)}: "
             f"{plain(drying.words)}."
         )
     return (
         "Place, finish",
-        text + " Work into edges and round bars, vibrate, strike off level, texture; no water on the surface.",
+        text + " Work into edges and round bars, vibrate, screed level, texture; no water on the surface.",
     )
 
 
@@ -328,7 +331,7 @@ def cure(job: Job, name: str) -> Step:
         if end <= row.opening:
             text += f"Keep wet {job.show(one.moist, units.Days)}: until {work.in_words(end)} if placed as planned."
         else:  # the plan opens the lane before: an open item, which the check of sheet 06 is
-            text += f"Keep wet until the lane opens, {work.in_words(row.opening)}; {job.show(one.moist, units.Days)} are asked for."
+            text += f"Keep wet until the lane opens, {work.in_words(row.opening)}; {job.show(one.moist, units.Days)} are required."
     return "Cover, cure", text + (f" When it comes off: {compound(job, name)}." if row.sprayed else "")
 
 
@@ -343,13 +346,11 @@ def strip(job: Job, name: str) -> Step | None:
     wanted = job.mix.stripping.get(name)
     if wanted is None:
         return None
-    rows = job.closure.rates.values() if job.settings.closure else ()
-    off = [row.work for row in rows if row.takes_off in to_take_off(job.closure, name)]
-    said = f"{plain('; '.join(off))}. " if off else ""
+    said = ""
     if name in job.formwork:
         said += " ".join(plain(step) for step in coming_off(job.formwork, job.formwork[name]).values()) + " "
     return (
-        "Take the form off",
+        "Strip the form",
         f"{said}Nothing before the concrete has **{job.show(wanted, Stress)}**, shown as below. Nobody under it.",
     )
 
@@ -396,7 +397,7 @@ def hours(plan: ClosurePlan, name: str) -> str:
     return "\n\n".join(
         [
             bound(
-                f"**Begun by, {plain(one.name)}, lane closed {one.in_words(0)}.** Begun later, the chance of opening as planned is less "
+                f"**Latest start times, {plain(one.name)}.** Begun later, the probability of opening as planned is less "
                 f"than {share}; “{NOT_IN_TIME}”: the closure does not open as planned, ask the engineer before it begins."
             ),
             pipe_table(["step", "begin by", "began", "if it has not begun by then"], rows, "llll"),

@@ -5,7 +5,7 @@ Each function returns text in Markdown that a notebook shows and the package bin
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from typing import Any
 
 from deckcalc.base.fields import InRange
@@ -54,16 +54,17 @@ def verdicts(checks: Sequence[check.Check], system: str, left_open: Iterable[Ope
 NEAR = 0.9
 
 
-def checks(subject: Subject[Any], above: Sequence[check.Check] = ()) -> Text:
+def checks(subject: Subject[Any], elsewhere: Container[str] = (), above: Sequence[check.Check] = ()) -> Text:
     """Checks of one subject that are not satisfied, not covered or near their limit, and the numbers of its open items.
 
-    Those that stand `above` on the sheet are not printed again.
+    Checks of the items named stand `elsewhere`; those that stand `above` on the sheet are not printed again.
     """
     if not subject.checks:
         return block([open_numbers(subject)])
-    near = [one for one in subject.checks if one.verdict != check.SATISFIED or (one.utilisation or 0.0) >= NEAR]
+    mine = [one for one in subject.checks if one.item not in elsewhere]
+    near = [one for one in mine if one.verdict != check.SATISFIED or (one.utilisation or 0.0) >= NEAR]
     shown = [one for one in near if not any(one is other for other in above)]
-    good = sum(one.verdict == check.SATISFIED for one in subject.checks)
+    good = sum(one.verdict == check.SATISFIED for one in mine)
     of_them = "of the others " if len(shown) < len(near) else ""
     below = (
         f"below: those {of_them}that are not satisfied, not covered or use"
@@ -71,7 +72,7 @@ def checks(subject: Subject[Any], above: Sequence[check.Check] = ()) -> Text:
         else f"{of_them}none is not satisfied, not covered or uses"
     )
     return block([
-        f"{len(subject.checks)} checks, {good} satisfied; all stand in the appendix, {below} {100 * NEAR:.0f} % of their limit or more.",
+        f"{len(mine)} checks, {good} satisfied; all stand in the appendix, {below} {100 * NEAR:.0f} % of their limit or more.",
         str(verdicts(shown, subject.system, subject.open_items)) if shown else "", open_numbers(subject),
     ])  # fmt: skip
 
@@ -129,9 +130,10 @@ def decisions(subject: Subject) -> Text:
     )
 
 
-def cautions(subject: Subject) -> Text:
-    """Simplifications and cautions of a subject."""
-    return caution(*map(plain, subject.notes)) if subject.notes else Text("")
+def cautions(*subjects: Subject[Any]) -> Text:
+    """Simplifications and cautions of subjects that share a sheet; empty where they have none."""
+    notes = [plain(note) for subject in subjects for note in subject.notes]
+    return caution(*notes) if notes else Text("")
 
 
 def published(comparisons: Iterable[Comparison]) -> Text:

@@ -7,13 +7,14 @@ from typing import Any
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.closure.design.cost import PLAN, priced_patches
 from deckcalc.closure.design.loads import KINDS, bags_of_patch, shown
-from deckcalc.closure.design.results import CostEstimate, Loads, StockLine
-from deckcalc.closure.sheet import where_present
+from deckcalc.closure.design.results import NOT_CARRIED, CostEstimate, Loads, StockLine
+from deckcalc.closure.sheet.present import where_present
 from deckcalc.core import units
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, plain
 
 COLUMNS = 8  # patches side by side
+NIGHTS = 4  # closures side by side
 
 
 def symbol(plan: ClosurePlan, unit: str) -> str:
@@ -52,7 +53,7 @@ def by_patch(plan: ClosurePlan) -> Text:
     bags = {name: bags_of_patch(plan, name) for name in names}
     if any(bags.values()):
         said = ", ".join(f"{name} {count}" for name, count in bags.items() if count)
-        parts.append(f"Bags of cement, opened load by load and whole: {said}.")
+        parts.append(f"Bags of cement, opened batch by batch and whole: {said}.")
     for night in plan.planned:
         said = "; ".join(
             f"{material} {shown(plan, *amount)}"
@@ -69,47 +70,46 @@ def by_patch(plan: ClosurePlan) -> Text:
 
 
 @where_present
-def by_night(plan: ClosurePlan) -> Text:
-    """What is loaded for each night, spare included, and in how many containers."""
-    nights, rows = plan.planned, []
-    for line in plan.stock:
-        cells = [night_cell(plan, line, night.name, plan.loads_of(night)) for night in nights]
-        rows.append([named(plan, line), *cells, plain(line.container)])
-    heads = ["material", *(f"{night.name}: {', '.join(night.patches)}" for night in nights), "in whole"]
+def to_order(plan: ClosurePlan) -> Text:
+    """What is ordered for the closures of the plan, and what of it is loaded for each, spare included."""
+    if not plan.stock:
+        return Text("")
+    parts = []
+    for start in range(0, len(plan.planned), NIGHTS):
+        nights = plan.planned[start : start + NIGHTS]
+        rows = []
+        for line in plan.stock:
+            cells = [night_cell(plan, line, night.name, plan.loads_of(night)) for night in nights]
+            amount = shown(plan, plan.with_spare(line.material, line.amount), line.amount.unit)
+            rows.append([plain(line.material), amount, ordered(plan, line), *cells])
+        heads = ["material", "amount", "to order", *(f"{night.name}: {', '.join(night.patches)}" for night in nights)]
+        parts.append(pipe_table(heads, rows, "lrl" + "r" * len(nights)))
     spare = plan.show(plan.section.spare, units.Share, 0)
     lead = (
-        f"Spare of {spare} is in every amount but old concrete, concrete to mix and pieces; heavy: whole containers to load, "
-        "rounded up closure by closure. Cement: the bags that the loads of the patches open, each whole; more only where what is left in "
-        "them is less than the spare."
+        f"For patches {', '.join(plan.loads)}. A spare of {spare} is in every amount but debris, concrete to mix and pieces. Under each "
+        "closure stand the containers to load, or the amount where there are none. *Not kept*: what is opened in one closure is not used "
+        "in the next. Each batch of concrete opens whole bags of cement."
     )
-    return block([lead, pipe_table(heads, rows, "l" + "r" * len(nights) + "l")])
+    from_where = sorted({line.source for line in plan.stock if line.source})
+    return block([lead, *parts, f"Containers by {plain('; '.join(from_where))}." if from_where else ""])
+
+
+def ordered(plan: ClosurePlan, line: StockLine) -> str:
+    """Print what is ordered of a material: whole containers, or loose."""
+    if not line.number:
+        return "–" if line.material in NOT_CARRIED else "loose" if line.amount.unit else "pieces"
+    held = contents_of(plan, line)
+    return f"**{line.number}** × {plain(line.container)}{f' of {held}' if held else ''}{'' if line.keeps else ', not kept'}"
 
 
 def night_cell(plan: ClosurePlan, line: StockLine, night: str, loads: Loads) -> str:
-    """Print what a night takes of a material, and in how many containers; a dash where it takes none."""
+    """Print what is loaded of a material for a night: containers, or the amount; a dash where it takes none."""
     if line.material not in loads:
         return "–"
     amount = loads[line.material]
-    text = bare(plan, plan.with_spare(line.material, amount), amount.unit)
-    return f"{text}: **{line.by_night[night]}**" if line.container else text
-
-
-@where_present
-def of_job(plan: ClosurePlan) -> Text:
-    """The list of the job: amounts, containers, where they come from."""
-    rows = []
-    for line in plan.stock:
-        number, unit = line.amount
-        spared = plan.with_spare(line.material, line.amount)
-        packed = f"**{line.number}** {plain(line.container)}" if line.number else "loose" if unit else "pieces"
-        packed += "" if line.keeps else ", not kept"
-        rows.append([
-            plain(line.material), shown(plan, number, unit), shown(plan, spared, unit), packed, contents_of(plan, line),
-            plain(line.source),
-        ])  # fmt: skip
-    heads = ["material", "without spare", "with spare", "containers", "of", "from"]
-    lead = "Not kept: what is opened in one closure is not counted on for the next, and the job takes the whole containers of every closure."
-    return block([lead, pipe_table(heads, rows, "lrrlrl")])
+    if line.container and night in line.by_night:
+        return f"**{line.by_night[night]}**"
+    return shown(plan, plan.with_spare(line.material, amount), amount.unit)
 
 
 def contents_of(plan: ClosurePlan, line: StockLine) -> str:
@@ -133,7 +133,7 @@ def trucks(plan: ClosurePlan) -> Text:
         ] for one in plan.trucks
     ]  # fmt: skip
     lead = (
-        f"{want.trucks} truck(s) with a payload of {plan.show(want.payload, units.Mass, 0)}. Counted are cement, aggregate, water, "
+        f"{want.trucks} truck{'s' if want.trucks > 1 else ''} with a payload of {plan.show(want.payload, units.Mass, 0)}. Counted are cement, aggregate, water, "
         "admixtures, what is weighed in the stock list and bars, in whole containers with what they hold, spare included; not the "
         "containers themselves, tools, lumber, fuel, curing water and people."
     )
@@ -155,10 +155,10 @@ def equipment(plan: ClosurePlan) -> Text:
         rows.append([str(row.number), plain(row.work), value, limit, hours, plain(fuel)])
     if not rows:
         return Text("")
-    heads = ["number", "tool or machine", "this one", "limit", "at work, all closures", "fuel"]
+    heads = ["no.", "tool or machine", "mass", "limit", "hours, all closures", "fuel"]
     dated = sorted({f"{tool.row.source}, {tool.row.date.isoformat()}" for tool in plan.tools})
-    last = "Hours are those of the crew or plant in the timetables of all closures together. A breaker heavier than its limit cracks sound concrete and bruises bars."
-    return block([pipe_table(heads, rows, "rlrlrl"), f"{last} From {plain('; '.join(dated))}."])
+    lead = f"A breaker heavier than its limit cracks sound concrete and damages bars. From {plain('; '.join(dated))}."
+    return block([lead, pipe_table(heads, rows, "rlrlrl")])
 
 
 def printed(amount: float, price: float, cost: float) -> tuple[str, str]:
@@ -188,7 +188,7 @@ def cost(plan: ClosurePlan) -> Text:
     one, want = plan.estimate, plan.section
     if one is None or one.cost is None or one.unit_cost is None:
         return Text("")
-    first = f"Cost of the plan: {one.closures} closure(s), {units.fixed(one.hours, 2)} h, {mine(plan)}."
+    first = f"{closures(one.closures)}, {units.fixed(one.hours, 2)} h, {mine(plan)}."
     rows = []
     for line in one.lines:
         row, (low, likely, high) = line.price, line.cost
@@ -210,7 +210,7 @@ def cost(plan: ClosurePlan) -> Text:
         "per",
         f"price [{plain(want.currency)}]",
         f"cost [{plain(want.currency)}]",
-        "least to most",
+        "minimum to maximum",
         "dated",
     ]
     each = one.unit_cost
@@ -231,35 +231,25 @@ def mine(plan: ClosurePlan) -> str:
 
 @where_present
 def alternatives(plan: ClosurePlan) -> Text:
-    """Alternatives for all patches, side by side."""
-    every = plan.alternatives
-    if len(every) < 2:
+    """What the plan costs, and alternatives for the same patches."""
+    every = plan.alternatives or ([plan.estimate] if plan.estimate and plan.estimate.cost else [])
+    if not every:
         return Text("")
-    rows = [alternative(plan, one) for one in every]
-    heads = [
-        "way",
-        "closures, hours",
-        "direct",
-        "delay",
-        "both",
-        "nine of ten samples",
-        "a patch",
-        "area",
-        "concrete",
-        "cheapest",
-    ]
-    rows = [list(row) for row in zip(heads, *rows, strict=True)]
-    unpriced = [one.alternative.name for one in every if not one.lines]
-    lead = f"{mine(plan)[0].upper()}{mine(plan)[1:]}, in {plain(plan.section.currency)}, at the likely prices of prices.csv; each way with the delay that its own hours cause."
-    said = "\n".join(f"- **{one.alternative.name}**: {plain(words(plan, one))}." for one in every)
-    last = (
-        "The samples draw every price from the triangle between its three values; ways that share a price get the same draw. "
-        "“Cheapest” is the share of samples in which a way costs least. Hours of closure are not drawn. Most triangles have their "
-        "longer side above, so the samples lie above the sum of the likely prices."
+    lead = (
+        f"{mine(plan)[0].upper()}{mine(plan)[1:]}, in {plain(plan.section.currency)}, at the likely prices of prices.csv; each with the delay that its "
+        "own hours cause. The samples draw every price from the triangle between its three values; “cheapest” is the share of "
+        "samples in which a way costs the least."
     )
+    said = "\n".join(f"- **{one.alternative.name}**: {plain(words(plan, one))}." for one in every)
+    unpriced = [one.alternative.name for one in every if not one.lines]
     none = f"Without prices in prices.csv: {', '.join(unpriced)}." if unpriced else ""
-    table = pipe_table(rows[0], rows[1:], "l" + "r" * len(every))
-    return block([lead, said, table, last, none])
+    heads = ["way", "closures, hours", "direct", "delay", "both", "nine of ten samples", "cheapest"]
+    return block([lead, said, pipe_table(heads, [alternative(one) for one in every], "llrrrrr"), none, carbon(plan)])
+
+
+def closures(number: int) -> str:
+    """Print a number of closures."""
+    return f"{number} closure{'s' if number != 1 else ''}"
 
 
 def words(plan: ClosurePlan, one: CostEstimate) -> str:
@@ -268,19 +258,17 @@ def words(plan: ClosurePlan, one: CostEstimate) -> str:
         return one.alternative.what
     concretes = dict.fromkeys(plan.trades.mix.for_patch(name).name for name in priced_patches(plan))
     which = "the adopted plan" if plan.work.adopted else "the plan that is proposed, not adopted"
-    return f"{which}, {len(plan.planned)} closure(s), concrete {', '.join(concretes)}"
+    return f"{which}, {closures(len(plan.planned))}, concrete {', '.join(concretes)}"
 
 
-def alternative(plan: ClosurePlan, one: CostEstimate) -> list[str]:
-    """Return one alternative as a column."""
+def alternative(one: CostEstimate) -> list[str]:
+    """Return the row of an alternative."""
     lead = [one.alternative.name, f"{one.closures}, {one.hours:g} h"]
-    if one.cost is None or one.unit_cost is None:
-        return [*lead, *["–"] * 8]
-    made, each = one.cost, one.unit_cost
+    if one.cost is None:
+        return [*lead, *["–"] * 5]
     return [
-        *lead, *(money(value.m_as("")) for value in (made.K_d, made.K_u, made.K)),
-        f"{money(one.low)} to {money(one.high)}", plan.show(each.K_n, units.Price, 0),
-        by_unit(plan, each.K_A, units.AreaPrice), by_unit(plan, each.K_V, units.VolumePrice), f"{100 * one.cheapest:.0f} %",
+        *lead, *(money(value.m_as("")) for value in (one.cost.K_d, one.cost.K_u, one.cost.K)),
+        f"{money(one.low)} to {money(one.high)}", f"{100 * one.cheapest:.0f} %",
     ]  # fmt: skip
 
 
@@ -299,4 +287,4 @@ def carbon(plan: ClosurePlan) -> Text:
     )
 
 
-__all__ = ["alternatives", "by_night", "by_patch", "carbon", "cost", "equipment", "of_job", "trucks"]
+__all__ = ["alternatives", "by_patch", "carbon", "cost", "equipment", "to_order", "trucks"]

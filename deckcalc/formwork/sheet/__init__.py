@@ -128,7 +128,7 @@ def governing_checks(forms: Forms) -> list[Check]:
 
 def checks(forms: Forms) -> Text:
     """Checks that are not satisfied, not covered or near their limit and do not stand among the results."""
-    return sections.checks(forms, governing_checks(forms))
+    return sections.checks(forms, above=governing_checks(forms))
 
 
 def stock(forms: Forms) -> Text:

@@ -1,4 +1,4 @@
-"""Safety sheet: one page in plain words for the tool-box talk, each danger with its number and the rule behind it."""
+"""The sheet for the tool-box talk: one page in plain words for the tool-box talk, each danger with its number and the rule behind it."""
 
 from __future__ import annotations
 
@@ -19,13 +19,10 @@ from deckcalc.core.units import (
 )
 from deckcalc.formwork.design import Forms
 from deckcalc.safety.design import RULES, CrewSafety, respirator
-from deckcalc.safety.design.noise import noise_items
 from deckcalc.safety.design.talk import too_weak_open
 from deckcalc.safety.formulas.noise import noise_dose, noise_hours
-from deckcalc.show import sections
 from deckcalc.show.hand import pipe_table
-from deckcalc.show.sections import Text, block, caution, checks, plain
-from deckcalc.show.written import HandCalculations
+from deckcalc.show.sections import Text, block, caution, plain
 from deckcalc.steel.design import Steel
 from deckcalc.traffic.design import Layout
 
@@ -55,7 +52,7 @@ def talk(crew: CrewSafety, steel: Steel, formwork: Forms, layout: Layout, closur
         below(crew),
         lifting(crew),
         wet_concrete(crew),
-        forms(formwork),
+        *forms(crew, formwork),
         slab(steel),
         *around(crew),
     ]
@@ -65,7 +62,7 @@ def talk(crew: CrewSafety, steel: Steel, formwork: Forms, layout: Layout, closur
             '<div class="crew">',
             emergency(crew),
             f"Talked through on {LINE[:24]} by {LINE[:32]}. Present, initials: {LINE[:60]}",
-            pipe_table(["danger", "number of this job", "what we do, and the rule behind it"], [[a, b, f"{c} {d}"] for a, b, c, d in rows], "lll"),
+            pipe_table(["hazard", "on this job", "what we do, and the rule behind it"], [[a, b, f"{c} {d}"] for a, b, c, d in rows], "lll"),
             "</div>",
         ]
     )  # fmt: skip
@@ -111,7 +108,7 @@ def traffic(layout: Layout) -> Row:
         return "**Traffic**", "by the authority's plan", do, "(authority's plan)"
     length = {name: layout.show(quantity(b - a, "m"), RoadLength) for name, (a, b) in layout.parts.items()}
     number = (
-        f"Empty buffer {length['buffer, empty']}, protection vehicle of {layout.show(want.vehicle_mass, Mass, 0)}, empty roll-ahead "
+        f"Empty buffer {length['buffer, empty']}, shadow vehicle of {layout.show(want.vehicle_mass, Mass, 0)}, empty roll-ahead "
         f"{length['roll-ahead, empty']}; traffic at {layout.show(want.speed, units.RoadSpeed)}"
     )
     return "**Traffic**", number, do, f"({plain(want.authority)})"
@@ -135,31 +132,31 @@ def noise(closure: ClosurePlan) -> Row:
     """Noise dose of the shift."""
     dose, want = closure.noise_dose, closure.inputs.closure
     number = (
-        f"Dose without protection {units.show_at_least(dose, Share, closure.system, 0)} of what is permitted in a shift" if dose is not None else "not worked out: no levels in the job"
+        f"Dose without protection {units.show_at_least(dose, Share, closure.system, 0)} of what is permitted in a shift" if dose is not None else "Not worked out: sound levels of the tools not measured"
     )  # fmt: skip
     if dose is not None and want:
         levels = [f"{one.step} {one.level.magnitude:.0f} dBA" for one in want.noise]
         number += f" ({', '.join(levels)})"
-    do = "Ear protection on before the tool starts, for all near it. Take turns."
+    do = "Hearing protection on before the tool starts, for all near it. Take turns."
     used = [cite.key for run in closure.runs if run.calculation in NOISE for cite in run.calculation.source if cite.key]
     return "**Noise**", number, do, rule(*dict.fromkeys(["osha-1926-52", *used]))
 
 
 def hands(crew: CrewSafety) -> Row:
-    """Vibration of the hands."""
+    """Hand-arm vibration."""
     do = "Take turns before the first of the two times, keep hands warm and dry, let the tool do the work. Numb or white fingers: report it."
     want = crew.inputs.safety
     row = tables.load("vibration_rules").row("rule", want.vibration_rule) if want else None
     cited = rule(row["source"]) + (" (action value from memory)" if row["seen"] == "memory" else "") if row else ""
     tools = [(one, one.vibration) for one in crew.tools if one.vibration is not None]
     if not tools or crew.shift_vibration is None:
-        return "**Shaking hands**", "not worked out: no vibration of a tool in the job", do, cited
+        return "**Hand-arm vibration**", "Not worked out: vibration of the tools not known", do, cited
     said = "; ".join(
         f"{one.tool.tool}: trigger time {allowed(crew, made.t_a)} to the action value, {allowed(crew, made.t_l)} to the limit value"
         for one, made in tools
     )
     number = f"One worker all night: {crew.at_least(crew.shift_vibration, HandVibration)} over 8 h. {said}"
-    return "**Shaking hands**", number, do, cited
+    return "**Hand-arm vibration**", number, do, cited
 
 
 def edges(crew: CrewSafety) -> Row:
@@ -221,27 +218,32 @@ def wet_concrete(crew: CrewSafety) -> Row:
     return "**Wet concrete**", number, do, rule("cement-skin") + " (rinsing: common practice)"
 
 
-def forms(formwork: Forms) -> Row:
-    """Forms and the loads on them."""
+def forms(crew: CrewSafety, formwork: Forms) -> list[Row]:
+    """Forms and the loads on them; nothing where no hole goes through."""
+    if not crew.holes and not formwork.each:
+        return []
     loads, without = formwork.loads, [*formwork.missing, *formwork.uncovered]
     said = "; ".join(
         f"hole {name}: {formwork.show(load.p, units.LoadPerArea)}" for name, load in loads.items() if name in formwork
     )
     support = {"suspended": "hung from the deck", "shored": "shored from below"}
     names = ", ".join(f"{one.item}, {support[one.hole.carried]}" for one in formwork)
-    number = f"{names}. Carries {said}" if formwork.each else "no form is designed in this job"
+    number = f"{names}. Carries {said}" if formwork.each else "No form designed in this package"
     if without:
         number += f". **No form for {', '.join(without)}: not broken through before the engineer has given one**"
-    do = "Built as drawn on sheet 05. Looked at before, during and after placing. Nobody on or under it that need not be. Not struck before the strength is shown."
-    return "**Forms**", number, do, rule("osha-1926-703")
+    do = "Built as drawn. Inspected before, during and after placing. Nobody on or under it that need not be. Not stripped before the strength is shown."
+    return [("**Forms**", number, do, rule("osha-1926-703"))]
 
 
 def slab(steel: Steel) -> Row:
     """Open slab under wheels."""
     names = ", ".join(too_weak_open(steel))
-    number = f"Too weak for a wheel while open: {names}" if names else "see sheet 02"
+    checked = any("open" in check.title for check in steel.checks)
+    number = f"Too weak for a wheel while open: {names}" if names else (
+        "No open slab is too weak for a wheel by its check" if checked else "Not worked out: bars not measured"
+    )  # fmt: skip
     do = "No truck, mixer or saw cart on an open hole or beside its edge. Breaker not heavier than on the crew page. Bars: caps on ends, eye protection."
-    return "**Open slab**", number, do, "(sheet 02; the engineer in charge)"
+    return "**Open slab**", number, do, "(sheet of reinforcement; the engineer in charge)"
 
 
 def around(crew: CrewSafety) -> list[Row]:
@@ -257,13 +259,13 @@ def blasting(crew: CrewSafety) -> list[Row]:
     want, silica = made.want, crew.at_least(made.want.silica, Share)
     level = "Silica in the air was not measured: nobody without supplied air comes near"
     if made.dust is not None:
-        level = f"Silica in the air over 8 h: {crew.at_least(made.dust.F, Ratio, 1)} times the limit, the least protection factor there"
+        level = f"Silica in the air over 8 h: {crew.at_least(made.dust.F, Ratio, 1)} times the limit, the minimum protection factor there"
     number = (
         f"{plain(want.abrasive)}, {silica} crystalline silica, {minutes(crew, made.hours)}. {level}. Others "
         f"{crew.at_least(want.distance, Distance)} away or more, by the employer's plan: no distance in print was found"
     )
     do = (
-        f"Blaster: {plain(want.respirator)}; gloves, apron, ear protection. Never sand. Shield: {plain(want.shield)}. The nozzle stops "
+        f"Blaster: {plain(want.respirator)}; gloves, apron, hearing protection. Never sand. Shield: {plain(want.shield)}. The nozzle stops "
         "when it is let go. Nobody near it without eye protection and a respirator."
     )
     return [("**Blasting**", number, do, rule("niosh-silica-advice", "wac-296-818") + " (nozzle: common practice)")]
@@ -301,23 +303,6 @@ def slurry(crew: CrewSafety) -> list[Row]:
     return [("**Slurry**", said, do, rule("epa-40-261-22"))]
 
 
-def worked(crew: CrewSafety, closure: ClosurePlan, written: HandCalculations) -> Text:
-    """Checks and hand calculations behind the page, the noise of the shift among them."""
-    items = noise_items(closure)
-    heard = ["## Noise of the shift", written.by_hand(closure, *items)] if items else []
-    if crew.inputs.safety is None:
-        said = "This job has no section [safety]: dust, vibration and lifting are not worked out."
-        return block([said, *heard])
-    return block(
-        [
-            caution(*map(plain, crew.notes)),
-            checks(crew) if crew.checks else "",
-            written.by_hand(crew) if crew.runs else "",
-            *heard,
-        ]
-    )
-
-
 def further(crew: CrewSafety) -> list[Text]:
-    """Return the tables that stand in the appendix."""
-    return [sections.cautions(crew)]
+    """Return what stands in the appendix beside every line: nothing."""
+    return []

@@ -1,19 +1,18 @@
-"""Sheet of traffic: what is set out, where, and the strip drawing."""
+"""Sheet of traffic: what is set out, where, and by which calculation."""
 
 from __future__ import annotations
 
-import matplotlib
-from matplotlib.figure import Figure
-
 from deckcalc import traffic
+from deckcalc.base.subject import Run
 from deckcalc.core import tables, units
 from deckcalc.core.units import Distance, Length, RoadLength, RoadSpeed, Seconds, registry
-from deckcalc.show import sections
-from deckcalc.show.figures import STYLE, Picture
+from deckcalc.show.governing import governing, leading_to
 from deckcalc.show.hand import pipe_table
-from deckcalc.show.sections import Text, block, caution, plain
+from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
 from deckcalc.traffic.design import Layout, Mark, least_height
+from deckcalc.traffic.sheet.drawings import SYMBOLS
+from deckcalc.traffic.sheet.places import device, first_patch, half_room, in_order, station
 
 
 def along(layout: Layout, metres: float) -> str:
@@ -26,25 +25,38 @@ def at_most(layout: Layout, metres: float) -> str:
     return units.show_at_most(registry().Quantity(metres, "m"), RoadLength, layout.system)
 
 
-def first_line(layout: Layout) -> Text:
-    """Say who decides, before anything else."""
-    if layout.inputs.traffic is None:
+def lead(layout: Layout) -> Text:
+    """Say what is decided here, and by what."""
+    want = layout.inputs.traffic
+    if want is None:
         return Text("")
-    return caution(*map(plain, layout.notes))
+    return block([
+        f"Length of the closure, buffer and devices for one closed lane of a straight road at {layout.show(want.speed, RoadSpeed)}, by the "
+        f"national manual of {want.by_edition}; the traffic plan with the list of devices stands in the field set. {lanes(layout)}"
+    ])  # fmt: skip
 
 
-def stretches(layout: Layout) -> Text:
-    """Table of the stretches of the closure, in the direction of travel."""
+def stretches(layout: Layout, written: HandCalculations) -> Text:
+    """Lengths of the closure in the direction of travel, with the calculation that gives each, and the devices."""
     if layout.inputs.traffic is None:
         return Text("")
-    rows = [[name, along(layout, a), along(layout, b), along(layout, b - a)] for name, (a, b) in layout.parts.items()]
+    first, *_ = layout.runs_of(traffic.closure_length)
+    tapers = [*layout.runs_of(traffic.short_taper), *layout.runs_of(traffic.taper)]
+    buffers = [*layout.runs_of(traffic.stopping), *layout.runs_of(traffic.stopping_on_grade)]
+    runs: list[list[Run]] = [tapers[:1], buffers, [], [], [first], []]
+    rows = []
+    for (name, (a, b)), symbol, by in zip(layout.parts.items(), SYMBOLS, runs, strict=True):
+        numbers = ", ".join(written.numbers[run] for run in by)
+        rows.append([name, symbol, along(layout, a), along(layout, b), along(layout, b - a), numbers or "job"])
+    whole = layout.show(first.result.L_all, RoadLength)
+    rows.append(["**whole closure**", "L_all", "", "", f"**{whole}**", written.numbers[first]])
     own = "; ".join(f"{row.item} {layout.show(row.value, RoadLength)} ({row.source})" for row in layout.own.values())
     return block(
         [
             f"**By the authority's own rules, in place of what is worked out below:** {plain(own)}." if own else "",
-            lanes(layout),
-            f"Distances run with the traffic from the head of the {layout.taper}; signs stand ahead of it.",
-            pipe_table(["stretch", "from", "to", "length"], rows, "lrrr"),
+            pipe_table(["stretch", "symbol", "from", "to", "length", "calculation"], rows, "llrrrl"),
+            f"{total(layout)} {plain(device(layout))}s, spaced by {', '.join(written.numbers[run] for run in layout.runs_of(traffic.device_spacing))}; "
+            f"first sign {along(layout, -min(one.start for one in layout.marks))} ahead of the {layout.taper}. {str(ends(layout)).strip()}",
         ]
     )
 
@@ -72,36 +84,30 @@ def named(mark: Mark) -> str:
 
 
 def device_list(layout: Layout) -> Text:
-    """Table of everything to set out, in the order of setting out."""
+    """Table of everything to set out, in the order of setting out, numbered as on the drawing."""
     if layout.inputs.traffic is None:
         return Text("")
     rows = []
-    for mark in sorted(layout.marks, key=lambda one: (one.start, one.end)):
-        where = (
-            along(layout, mark.start)
-            if mark.end == mark.start
-            else f"{along(layout, mark.start)} to {along(layout, mark.end)}"
-        )
-        rows.append(
-            [
-                str(mark.number),
-                plain(named(mark)),
-                where,
-                f"every {at_most(layout, mark.spacing)}" if mark.spacing else "",
-            ]
-        )
-    device = layout.inputs.traffic.device
-    total = sum(mark.number for mark in layout.marks if mark.what == device)
-    rows.append([f"**{total}**", f"**{plain(device)}s in all, without spares**", "", ""])
+    for place, mark in enumerate(in_order(layout), 1):
+        ends = list(dict.fromkeys((mark.start, mark.end)))
+        rows.append([
+            str(place), str(mark.number), plain(named(mark)), " to ".join(signed(layout, station(layout, one)) for one in ends),
+            " to ".join(signed(layout, one) for one in ends), f"every {at_most(layout, mark.spacing)}" if mark.spacing else "",
+        ])  # fmt: skip
+    rows.append(["", f"**{total(layout)}**", f"**{plain(device(layout))}s in all, without spares**", "", "", ""])
     return block(
         [
-            pipe_table(["number", "what", "place", "spacing"], rows, "rlrr"),
+            pipe_table(["no.", "number", "what", "station", "from the head of the taper", "spacing"], rows, "rrllll"),
             "Set out with the traffic, from the first sign met; take up against it, the signs last. Nobody walks in the buffer or "
             "in the roll-ahead. The device where two stretches meet is counted once.",
             " ".join([devices_say(layout), passing(layout)]).strip(),
-            editions(layout),
         ]
     )
+
+
+def total(layout: Layout) -> int:
+    """Return the number of devices in all."""
+    return sum(mark.number for mark in layout.marks if mark.what == device(layout))
 
 
 def devices_say(layout: Layout) -> str:
@@ -111,12 +117,12 @@ def devices_say(layout: Layout) -> str:
     height, speed = least_height(want), layout.show(want.speed, RoadSpeed)
     when = "in the dark" if want.night else "by day"
     tall = (
-        f"A {want.device} for {speed} {when} is {layout.show(height, Length)} tall at least" if height is not None
-        else f"No least height of a {want.device} is in the table: the authority says"
+        f"A {want.device} for {speed} {when} is at least {layout.show(height, Length)} tall" if height is not None
+        else f"No minimum height of a {want.device} is in the table: the authority says"
     )  # fmt: skip
     bands = ", with retroreflective bands" if want.night else ""
     carried = (
-        " The protection vehicle has no attenuator: New York's standard sheets want one for workers on foot from 35 mph; ask the authority."
+        " The shadow vehicle has no attenuator: New York's standard sheets want one for workers on foot from 35 mph; ask the authority."
         if want.attenuator == "none" and want.speed.m_as("mph") >= 35 * (1 - 1e-9) else ""
     )  # fmt: skip
     return f"{plain(tall)}{bands}.{carried}"
@@ -136,107 +142,48 @@ def passing(layout: Layout) -> str:
     return f"One lane serves both directions in turn, by {want.control}. No arrow board: there is no lane to merge into.{time}"
 
 
-def editions(layout: Layout) -> str:
+def editions(layout: Layout) -> Text:
     """Say where the rules stand in the edition of the job."""
     want = layout.inputs.traffic
     assert want
     said = "; ".join(f"{row['rule']} {row[want.by_edition]}" for row in tables.load("traffic_editions").rows)
-    return f"In the national manual of {want.by_edition}: {said}. Which edition is in force, and with what supplement, the authority says."
+    return Text(
+        f"In the national manual of {want.by_edition}: {said}. Which edition is in force, and with what supplement, the authority says."
+    )
 
 
 def ends(layout: Layout) -> Text:
     """Where the closure lies on the stations of the job."""
     if layout.inputs.traffic is None:
         return Text("")
-    room = float(layout.inputs.traffic.room.m_as("m")) / 2
-    a, _ = layout.parts["work space"]
-    back = layout.inputs.road.direction == "back"
-    nearest = layout.first + layout.extent if back else layout.first  # the first patch that traffic comes to
-    zero = nearest + room + a if back else nearest - room - a
+    zero, room = station(layout, 0.0), half_room(layout)
     way = {
         "ahead": "Traffic runs with rising stations: the head", "back": "Traffic runs against the stations: the head",
         "": "If traffic runs with rising stations, the head",
     }[layout.inputs.road.direction]  # fmt: skip
     return Text(
-        f"{way} of the taper lies at station {'−' if zero < 0 else ''}{along(layout, abs(zero))}; half of the room for truck, "
-        f"mixer and crew ({along(layout, room)}) lies before the first patch at station {along(layout, nearest)}.\n"
+        f"{way} of the taper lies at station {signed(layout, zero)}; half of the room for truck, "
+        f"mixer and crew ({along(layout, room)}) lies before the first patch at station {along(layout, first_patch(layout))}.\n"
     )
 
 
-def strip(layout: Layout) -> Picture | Text:
-    """Draw the closure along the road, lengths to scale, widths four times enlarged or more."""
-    want = layout.inputs.traffic
-    if want is None:
-        return Text("")
-    unit = "m" if layout.system == "SI" else "ft"
-    k = 1.0 if unit == "m" else 1 / 0.3048
-    parts = {name: (a * k, b * k) for name, (a, b) in layout.parts.items()}
-    first = min(mark.start for mark in layout.marks) * k
-    last = parts["downstream taper"][1]
-    furthest = max(last, *(mark.end * k for mark in layout.marks))
-    with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(6.7, 4.6), layout="constrained")
-        upper, lower = figure.subplots(2, 1)
-        for drawing, (left, right) in ((upper, (first, furthest)), (lower, (-0.05 * last, last))):
-            for edge, look in ((0, "-"), (1, "--"), (2, "-")):
-                drawing.plot(
-                    [left - 0.02 * last, right + 0.03 * last], [edge, edge], look, color="black", linewidth=0.8
-                )
-            taper, down = parts[layout.taper], parts["downstream taper"]
-            for mark in layout.marks:
-                if mark.what == want.device and mark.spacing:
-                    count = round((mark.end - mark.start) / mark.spacing) + 1
-                    for i in range(count):
-                        x = (mark.start + i * mark.spacing) * k
-                        y = 1.0
-                        if x < taper[1]:
-                            y = x / taper[1]
-                        elif x > down[0]:
-                            y = 1 - (x - down[0]) / (down[1] - down[0])
-                        drawing.plot(x, y, "^", color="black", markersize=2.5)
-                elif mark.what.startswith(("flagger", "signal")) and left <= mark.start * k <= right:
-                    drawing.plot(mark.start * k, 2.15 if mark.opposing else -0.15, "s", color="black", markersize=4)
-                elif mark.what.endswith("sign") and left <= mark.start * k <= right:
-                    y = 2.35 if mark.opposing else -0.35
-                    drawing.plot(mark.start * k, y, "D", color="black", markersize=4)
-                    if drawing is upper and not mark.opposing:
-                        drawing.annotate(mark.what, (mark.start * k, -0.55), fontsize=6.5, ha="center", va="top")
-            a, b = parts["work space"]
-            drawing.fill_between([a, b], 0.05, 0.95, facecolor="none", hatch="////", edgecolor="0.45", linewidth=0.6)
-            a, b = parts["shadow vehicle"]
-            drawing.fill_between([a, b], 0.2, 0.8, color="black")
-            drawing.set_yticks([])
-            drawing.spines[["left", "bottom"]].set_visible(False)
-            drawing.tick_params(labelsize=7)
-        upper.annotate(
-            "traffic",
-            (first, 1.5),
-            (first + 0.12 * last, 1.5),
-            arrowprops={"arrowstyle": "<-"},
-            fontsize=7,
-            va="center",
-        )
-        upper.set_ylim(-1.3, 2.6)
-        upper.set_title(f"With the signs; {unit} from the head of the taper", fontsize=8, loc="left")
-        lower.set_ylim(-3.6, 2.6)
-        for number, (name, (a, b)) in enumerate(parts.items()):
-            y = -0.5 - 0.5 * number
-            lower.plot([a, b], [y, y], color="black", linewidth=2.2, solid_capstyle="butt")
-            text, side = f"{name}, {units.fixed(b - a, 1)} {unit}", (b + 0.01 * last, "left")
-            if b > 0.6 * last:
-                side = (a - 0.01 * last, "right")
-            lower.text(side[0], y, text, fontsize=7, va="center", ha=side[1])
-        lower.set_title("The closure; black block: protection vehicle; hatched: work space", fontsize=8, loc="left")
-    return Picture(
-        figure, "Strip drawing of the closure: lengths to scale, widths enlarged; not for other directions of traffic."
-    )
+def signed(layout: Layout, place: float) -> str:
+    """Print a station, which may lie before the first."""
+    return f"{'−' if place < 0 else ''}{along(layout, abs(place))}"
 
 
-def hand(layout: Layout, written: HandCalculations) -> Text:
-    """Write every calculation out by hand."""
-    return written.by_hand(layout) if layout.inputs.traffic else Text("")
+def by_hand(layout: Layout, written: HandCalculations) -> Text:
+    """Write out what leads to the length of the closure, and to the governing check of what is worked out."""
+    return written.worked(governing_runs(layout))
+
+
+def governing_runs(layout: Layout) -> list[Run]:
+    """Return the runs that are written out, in filing order."""
+    found = governing(check for check in layout.checks if leading_to(layout, check.demand, check.limit.value))
+    values = [run.result.L_all for run in layout.runs_of(traffic.closure_length)[:1]]
+    return leading_to(layout, *values, *((found.demand, found.limit.value) if found else ()))
 
 
 def further(layout: Layout) -> list[Text]:
-    """Return the tables that stand in the appendix."""
-    return [sections.cautions(layout)]
+    """Return what stands in the appendix: the rules by which it is set out, in the edition of the job."""
+    return [editions(layout)] if layout.inputs.traffic else []
