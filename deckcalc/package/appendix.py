@@ -5,7 +5,6 @@ from __future__ import annotations
 from importlib import import_module
 from typing import Any
 
-from deckcalc.base.subject import Subject
 from deckcalc.job import Job
 from deckcalc.package import front
 from deckcalc.show.every import proved_in
@@ -33,10 +32,12 @@ def limits(job: Job) -> Text:
     return block([str(front.limits(job)), str(front.rounded_apart(job))])
 
 
-def further(subject: Subject[Any]) -> list[Any]:
-    """Return the tables and drawings of a subject that stand in the appendix, where it has any."""
-    room = import_module(f"deckcalc.{subject.key}.sheet")
-    found: list[Any] = room.further(subject)
+def further(job: Job, key: str) -> list[Any]:
+    """Return the tables and drawings of a subject that stand in the appendix; none where the job has no such subject."""
+    if key not in job.file.ready or job.of(key) is None:
+        return []
+    room = import_module(f"deckcalc.{key}.sheet")
+    found: list[Any] = room.further(job.of(key))
     return found
 
 
