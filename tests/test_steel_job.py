@@ -109,7 +109,7 @@ def test_the_sheet_says_rule_number_and_action(jobs, name):
     first = str(sheet.bars(job.steel, job.written)).splitlines()[2]
     assert first.startswith("| B6 |") and "**supplement**" in first
     done = str(sheet.actions(job.steel, job.written))
-    assert "B6 (P3)" in done and ("36.5" in done or "930 mm" in done)
+    assert "B6 (P3)" in done and ("36 1/2 in" in done or "3 ft 0 1/2 in" in done or "930 mm" in done)
     table = str(appendix.strength(job.steel))
     assert all(word in table for word in ("as built", "as found", "repaired", "open", "**short**"))
 
