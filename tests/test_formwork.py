@@ -14,15 +14,15 @@ from samples import DEMO, demo, refusal
 
 from deckcalc import InputError, Q, formwork, published
 from deckcalc.base.fields import JobError
-from deckcalc.core import tables
+from deckcalc.core import tables, units
 from deckcalc.core.calculation import REGISTER
 from deckcalc.formwork import sheet
 from deckcalc.formwork.formulas import girders, layout
 from deckcalc.formwork.formulas.coefficients import coefficient
-from deckcalc.formwork.sheet import drawings
+from deckcalc.formwork.sheet import drawings, pieces, sketch
 from deckcalc.job import compute
-from deckcalc.show import sections
 from deckcalc.show.form import middle
+from deckcalc.show.governing import made_by
 from deckcalc.show.hand import HandCalculation
 
 INCH, PSI, PSF, FT = 0.0254, 6894.757293, 47.88025898, 0.3048
@@ -412,11 +412,78 @@ def test_both_unit_systems_give_the_same_forms(jobs):
 
 def test_sheets_have_their_parts(jobs):
     for job in jobs.values():
-        assert "licensed engineer" in sheet.danger() and "Order list" in sheet.all_lists(job.formwork)
-        for number in range(2):
-            picture = drawings.form(job.formwork, number)
-            assert picture.png[:4] == b"\x89PNG"
-        assert "Hanger" in sheet.hand(job.formwork, job.written)
+        assert "licensed engineer" in sheet.danger()
+        parts = [
+            *drawings.every_form(job.formwork),
+            *drawings.every_form(job.formwork, field=True),
+            sketch.sketch(job.formwork),
+        ]
+        assert [hasattr(part, "png") for part in parts] == 2 * len(job.formwork.each) * [True, False] + [True]
+        assert all(part.png[:4] == b"\x89PNG" for part in parts if hasattr(part, "png"))
+        printed = "".join(str(part) for part in sheet.further(job.formwork))
+        assert all(
+            f"### {title}\n" in printed
+            for title in ("Erection and stripping", "Materials in stock", "Beam coefficients")
+        )
+
+
+def test_a_drawing_says_how_far_its_hole_is_from_joint_and_kerb(jobs):
+    for job in jobs.values():
+        for form in job.formwork:
+            one = job.patch[form.name].location
+            said = drawings.where(job.formwork, form.name)
+            assert said in drawings.drawn(job.formwork, form.name).caption
+            for metres in (one.joint, one.kerb, one.edge):
+                assert job.formwork.show(Q(metres, "m"), units.Distance) in said
+
+
+def test_every_piece_of_a_form_has_its_number_and_its_cut(jobs):
+    for job in jobs.values():
+        for form in job.formwork:
+            found = pieces.marks(job.formwork, form)
+            assert [one.number for one in found] == list(range(1, len(found) + 1))
+            cut = {one.part: (one.pieces, one.cut) for one in found}
+            for piece in form.pieces:
+                assert cut[piece.part] == (str(piece.number), pieces.size(job.formwork, piece.length))
+            assert ("hanger" in cut) == (form.hanger is not None) == ("sill" not in cut)
+            assert "seal" in cut and (form.strips == 1 or cut["soffit"][0] == str(form.strips))
+
+
+def test_the_case_written_out_is_that_of_the_check_that_governs(jobs):
+    for job in jobs.values():
+        worst, *others = sheet.governing_cases(job.formwork)
+        items = {form.item for form in job.formwork}
+        rivals = [one for one in job.formwork.checks if one.item in items and made_by(job.formwork, one)]
+        assert worst.utilisation == max(one.utilisation for one in rivals)
+        assert any(
+            sheet.loaded(job.formwork, one) for one in (worst, *others)
+        )  # the check itself, or that of what holds the form
+        text = str(sheet.hand(job.formwork, job.written))
+        for one in (worst, *others):
+            assert job.written.numbers[made_by(job.formwork, one)] in text
+        assert "Unit weight of fresh concrete" not in text  # it feeds the case and stands in the appendix
+
+
+def test_a_check_of_geometry_is_known_from_one_that_the_load_leads_to(jobs):
+    for job in jobs.values():
+        found = {one.title: sheet.loaded(job.formwork, one) for one in job.formwork.checks}
+        assert found["joists pass between the bars"] is False and found["hangers, force"] is True
+
+
+def test_each_part_of_a_form_has_its_governing_check_and_no_check_is_printed_twice(jobs):
+    for job in jobs.values():
+        forms = job.formwork
+        shown = sheet.governing_checks(forms)
+        for form in forms:
+            here = [one for one in shown if one.item == form.item]
+            assert len(here) == len({one.title for one in here}) and len(here) >= 4
+            assert max(one.utilisation for one in here) == max(
+                one.utilisation or 0 for one in form.checks if made_by(forms, one)
+            )
+        results, checks = str(sheet.results(forms, job.written)), str(sheet.checks(forms))
+        for one in shown:
+            row = f"| {one.item} | {one.title} |"
+            assert row in results and row not in checks
 
 
 def test_the_order_is_enough_for_the_cutting_list(jobs):
@@ -507,8 +574,9 @@ def test_a_job_without_forms_still_builds(tmp_path):
     assert not job.formwork.each and "formwork" not in job.file.ready
     assert any("full depth, and no form is designed" in one.what for one in job.open_items)
     forms = job.formwork
-    parts = [part(forms) for part in (sheet.basis, sheet.what_was_chosen, sheet.all_lists, sections.checks, sheet.yard)]
-    for part in (*parts, sheet.hand(forms, job.written)):
+    parts = [part(forms) for part in (sheet.basis, sheet.plates, sheet.checks, sheet.stock, sketch.sketch)]
+    assert not drawings.every_form(forms) and not sheet.further(forms)
+    for part in (*parts, sheet.results(forms, job.written), sheet.hand(forms, job.written)):
         assert isinstance(part, str)
 
 
@@ -616,7 +684,7 @@ def test_without_plates_no_hole_is_closed_with_one(tmp_path):
     block = text[text.index("[formwork.plates]") : text.index("[traffic]")]
     forms = compute(edited(tmp_path, block, "")).formwork
     assert not forms.plates and not forms.closable("P4") and any("no fallback" in note for note in forms.notes)
-    assert "no hole is closed with plates" in sheet.plates(forms)
+    assert sheet.plates(forms) == ""
 
 
 # --- to its place and away again; wheels; girders

@@ -15,12 +15,14 @@ from deckcalc import patch
 from deckcalc.base.fields import FULL, PARTIAL, JobError
 from deckcalc.core.bars import bar_diameter
 from deckcalc.core.sources import folder
+from deckcalc.core.units import OrderVolume
 from deckcalc.job import Job, compute
 from deckcalc.job.file import read_job
 from deckcalc.patch import sheet
 from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.formulas import outlines
-from deckcalc.patch.sheet import drawings
+from deckcalc.patch.sheet import drawings, sketch
+from deckcalc.show.governing import leading_to
 
 DEMO = folder("notebooks") / "demo_us"
 
@@ -154,21 +156,53 @@ def test_more_margin_depth_overbreak_and_waste_mean_more_concrete(jobs):
     assert by_name["over-break"][1].m_as("m³") == pytest.approx(base.m_as("m³") * 1.20 / 1.08, rel=1e-9)
 
 
-def test_every_table_and_drawing_can_be_made(jobs):
+def test_the_sheet_has_one_row_a_patch_and_the_appendix_the_rest(jobs):
     for job in jobs.values():
-        for make in (
-            sheet.schedule,
-            sheet.survey_summary,
-            sheet.readings,
-            sheet.set_out,
-            sheet.triangles,
-            sheet.sensitivities,
-        ):
-            text = make(job.patch)
-            assert "P7" in text or make in (sheet.survey_summary, sheet.sensitivities)
-        assert "None" not in sheet.schedule(job.patch)
-        for draw in (drawings.deck_plan, drawings.sections_drawn, drawings.order_moved):
+        text = str(sheet.results(job.patch, job.written))
+        for one in job.patch:
+            row = next(line for line in text.splitlines() if line.startswith(f"| {one.name} "))
+            assert one.depth_class in row and job.show(one.volume.V_order, OrderVolume) in row
+            bad = [check for check in job.patch.checks if check.item == one.item and check.verdict == "not satisfied"]
+            assert ("not satisfied" in row) == bool(bad)
+        assert job.show(job.patch.order_volume, OrderVolume) in text and "None" not in text
+        assert job.written.numbers[job.patch.runs_of(patch.patch_volume)[0]] in text
+        further = sheet.further(job.patch)
+        printed = "".join(map(str, further))
+        heads = [str(part).strip("# \n") for part in further if str(part).startswith("### ")]
+        assert heads == [
+            "Location of the patches", "Outlines of the survey", "Readings of depth and cover", "Sections", "Volumes by triangles",
+            "Sensitivity of quantity",
+        ]  # fmt: skip
+        assert all(one.name in printed for one in job.patch)
+        assert not [make for make in (sheet.survey, sheet.basis, sheet.set_out) if str(make(job.patch)) in printed]
+        for draw in (drawings.deck_plan, drawings.sections_drawn, sketch.sketch):
             assert draw(job.patch).png[:4] == b"\x89PNG"
+
+
+def test_the_case_written_out_is_that_of_the_check_that_governs(jobs):
+    for job in jobs.values():
+        check, runs = sheet.governing_case(job.patch)
+        names = {one.item for one in job.patch}
+        rivals = [
+            one for one in job.patch.checks
+            if one.item in names and one.utilisation and leading_to(job.patch, one.demand, one.limit.value)
+        ]  # fmt: skip
+        assert len(rivals) > len(names) and check.utilisation == max(one.utilisation for one in rivals)
+        assert {run.item for run in runs} == {check.item} and 4 <= len(runs) <= 10
+        text = str(sheet.by_hand(job.patch, job.written))
+        assert check.title in text and all(job.written.numbers[run] in text for run in runs)
+        made = {id(value) for run in runs for value in run.results().values()}
+        assert {id(check.demand), id(check.limit.value)} & made
+
+
+def test_a_sheet_of_few_patches_prints_nothing_of_what_is_not_there():
+    job = compute(folder("notebooks") / "small_patches")
+    check, runs = sheet.governing_case(job.patch)
+    assert {run.calculation for run in runs} <= {patch.removal_depth, patch.saw_cut}
+    assert {run.item for run in runs} == {check.item}
+    text = "".join(str(part) for part in sheet.further(job.patch))
+    assert "Sensitivity" not in text and "Sections" in text
+    assert "soundings" not in sheet.survey(job.patch) and "growth" not in sheet.basis(job.patch)
 
 
 # --- variants
@@ -394,7 +428,7 @@ def test_a_patch_that_cannot_be_made_longer_is_named(tmp_path, change, words):
 
 
 def test_the_cover_that_is_safe_is_taken_for_each_use(jobs):
-    for system, job in jobs.items():
+    for job in jobs.values():
         clear = job.limit("clear_space").value
         for one in job.patch:
             covers = [reading.cover for reading in one.marked.readings if reading.cover is not None]
@@ -409,16 +443,15 @@ def test_the_cover_that_is_safe_is_taken_for_each_use(jobs):
                 )
                 under_deepest = one.left.h_d.m_as("m") - max(covers) - bars
                 assert under_deepest >= clear.m_as("m") - 1e-9, one.name
-        said = sheet.covers(job.patch)
-        assert "by the minimum" in said and "by the maximum" in said and "P8" in said
-        assert sheet.schedule(job.patch).count("Cover of the top mat") == 1
-        assert {"SI": "| 38 mm", "US": "| 1.50 in"}[system] in said.replace("  ", "")
 
 
 def test_limits_that_people_keep_to_are_never_printed_past_their_value(jobs):
-    row = next(line for line in sheet.covers(jobs["SI"].patch).splitlines() if line.startswith("| P3"))
+    job = jobs["SI"]
+    row = next(line for line in sheet.results(job.patch, job.written).splitlines() if line.startswith("| P3"))
     cells = [cell.strip() for cell in row.strip("|").split("|")]
-    assert cells[-2:] == ["31 mm", "93 mm"]  # 38.1 less 6.35 is 31.75; 44.45 and both bars and 19.05 are 92.075
+    assert (
+        cells[3] == "31 mm" and cells[4] == "93 mm"
+    )  # 38.1 less 6.35 is 31.75; 44.45 and both bars and 19.05 are 92.075
 
 
 @pytest.mark.parametrize(("distance", "named"), [("4.11 in", True), ("4.10 in", False), ("4.09 in", False)])

@@ -217,7 +217,7 @@ def test_the_example_of_a_table_is_a_table(system, name):
 @pytest.mark.parametrize(
     ("line", "says"),
     [
-        ("paper", 'left out: "a4"'), ("reduced_yield", "left out: false"), ("alpha_6", 'left out: "1.5"'), ("skew", "left out: 0.0"),
+        ("font", 'left out: "Libertinus Serif"'), ("reduced_yield", "left out: false"), ("alpha_6", 'left out: "1.5"'), ("skew", "left out: 0.0"),
         ("held_back", 'left out: "10 %"'), ("common", 'left out: "50 %"'), ("trucks", "left out: 1"),
     ],
 )  # fmt: skip

@@ -26,7 +26,7 @@ from deckcalc.base.fields import Id, JobError
 from deckcalc.core.text import COVERED, fenced, in_style, plain, printable_faults, visible
 from deckcalc.job.file import read_job
 from deckcalc.package import build as package
-from deckcalc.package.documents import READER, Imprint, PackageError, bind
+from deckcalc.package.documents import READER, Document, Imprint, PackageError, bind
 from deckcalc.show.figures import Picture, axes
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import caution
@@ -151,7 +151,7 @@ def bound(folder, markdown, **facts):
     out, figures = folder / "out", folder / "figures"
     out.mkdir(exist_ok=True)
     figures.mkdir(exist_ok=True)
-    bind(markdown, imprint, figures, out)
+    bind([Document("package", "", markdown, ("pdf", "html", "docx"))], imprint, figures, out)
     page = Page((out / "package.html").read_text(encoding="utf-8"))
     page.harmless()
     files = {"docx": of_docx((out / "package.docx").read_bytes()), "pdf": of_pdf((out / "package.pdf").read_bytes())}

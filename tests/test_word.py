@@ -3,6 +3,7 @@
 import io
 import re
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 from xml.etree.ElementTree import Element, fromstring
 
@@ -12,7 +13,7 @@ from test_binder import IMPRINT
 
 from deckcalc.base.errors import PackageError
 from deckcalc.package import word
-from deckcalc.package.documents import _docx
+from deckcalc.package.documents import Document, bind
 
 W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
 LONG = 30
@@ -54,7 +55,7 @@ code
 
 def made(folder: Path, reference: bytes | None = None) -> bytes:
     Image.new("L", (40, 30), 128).save(folder / "gain.png")
-    _docx(MARKDOWN, IMPRINT, folder, folder, reference)
+    bind([Document("package", "", MARKDOWN, ("docx",))], replace(IMPRINT, reference=reference), folder, folder)
     return (folder / "package.docx").read_bytes()
 
 
@@ -210,6 +211,13 @@ def with_picture(office: bytes, target: str) -> bytes:
 def test_what_is_no_reference_document_is_refused(change, words, office, tmp_path, monkeypatch) -> None:
     if "larger" in words:
         monkeypatch.setattr(word, "LARGEST", 100)
+    (tmp_path / "office.docx").write_bytes(change(office))
     with pytest.raises(PackageError, match=words):
-        made(tmp_path, change(office))
-    assert not (tmp_path / "package.docx").exists()
+        word.read(tmp_path / "office.docx")
+
+
+def test_a_reference_document_that_is_not_there_is_named(tmp_path) -> None:
+    with pytest.raises(
+        PackageError, match=r"nowhere.docx: No such file or directory; a Word document saved as .docx is wanted"
+    ):
+        word.read(tmp_path / "nowhere.docx")

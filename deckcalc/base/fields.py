@@ -295,6 +295,11 @@ class Package(Strict):
     )
     font: Literal["Libertinus Serif", "New Computer Modern"] = Field("Libertinus Serif", description="fount of the PDF")
     decimal: Literal["point", "comma"] = Field("point", description="decimal sign of the numbers in the filed document")
+    letterhead: Annotated[str, Field(max_length=300)] = Field(
+        "",
+        description="address of the firm at the head of the cover, its lines apart by semicolons",
+        examples=["1 Example Street; Example Town"],
+    )
     scenario: Annotated[str, Field(max_length=1000)] = Field(
         "", description="printed on the title sheet; say here if the job is invented"
     )

@@ -149,6 +149,8 @@ def parser() -> Parser:
     one.add_argument("--only", metavar="sheet", help="print one sheet alone, such as crew_sheets")
     one.add_argument("--parts", default="", metavar="part,part",
                      help="which documents: package, appendix, field (default: all)")  # fmt: skip
+    one.add_argument("--word-reference", type=place, metavar="file.docx",
+                     help="Word document of the office: its page, styles, header and footer stand in place of ours in DOCX")  # fmt: skip
     one.add_argument(
         "--own-notebooks",
         action="store_true",
@@ -239,7 +241,7 @@ def package(options: argparse.Namespace) -> None:
 
     out = build(
         options.job, options.out, options.quiet or not ends.watched(), options.only, options.own_notebooks,
-        [part.strip() for part in options.parts.split(",") if part.strip()],
+        [part.strip() for part in options.parts.split(",") if part.strip()], options.word_reference,
         say=lambda line: ends.complain(line),
     )  # fmt: skip
     options.left = f"The package is complete: {out}."

@@ -23,7 +23,8 @@ from deckcalc.core.text import fenced, plain
 from deckcalc.core.words import worded
 from deckcalc.job import Job, compute
 from deckcalc.job.report import own_words
-from deckcalc.package import front, notebook_run, own_notebooks, works
+from deckcalc.package import front, notebook_run, own_notebooks, word, works
+from deckcalc.package.decisions import has_patches
 from deckcalc.package.documents import Document, Imprint, PackageError, bind
 from deckcalc.package.notebook_run import Output
 from deckcalc.package.own_notebooks import Own
@@ -33,7 +34,7 @@ from deckcalc.show.figures import DPI, READING
 SHEET = re.compile(r"\d\d_\w+\.ipynb")
 #: Width of the text of a sheet.
 TEXT_MM = 168
-LIBRARIES = ("numpy", "pint", "handcalcs", "matplotlib", "typst", "pypandoc_binary")
+LIBRARIES = ("numpy", "pint", "handcalcs", "matplotlib", "pikepdf", "typst", "pypandoc_binary")
 
 #: Documents of a package: what each is called, and the digits with which its sheets begin.
 PARTS = {"package": ("Calculation package", "0"), "appendix": ("Appendix", "7"), "field": ("Field set", "8")}
@@ -46,6 +47,7 @@ def build(
     only: str | None = None,
     own: bool = False,
     parts: Iterable[str] = (),
+    word_reference: str | Path | None = None,
     say: Callable[[str], object] = lambda line: None,
 ) -> Path:
     """Build the calculation package of a job: the filed document, its appendix, the field set, and manifest.json.
@@ -70,6 +72,8 @@ def build(
         name or beside them. They run apart; what they show is held against the job, and their sheets are marked.
     parts : iterable of str
         Which documents are made, of ``PARTS``; by default all that the job has anything for.
+    word_reference : path, optional
+        Word document of an office whose page, styles, header and footer stand in place of ours in DOCX.
     say : callable
         Is given a line where something was not done as usual.
 
@@ -86,6 +90,7 @@ def build(
         If a notebook fails, a document cannot be made or the folder may not be replaced; nothing is written.
     """
     beside = out is None
+    reference = word.read(Path(word_reference)) if word_reference else None
     source = job_folder.file.folder if isinstance(job_folder, Job) else Path(job_folder)
     job = compute(job_folder)
     if beside and job.file.contents.handed_over:
@@ -122,6 +127,7 @@ def build(
             head.package.number, head.bridge.name, now.revision, now.date, head.people.firm, head.package.subject,
             version=__version__, paper=head.paper, font=head.package.font,
             prepared=head.people.originator, checked="" if job.undecided else head.people.checker,
+            reference=reference,
         )  # fmt: skip
         bind(documents, imprint, figures, work)
         (work / MANIFEST).write_bytes(sealed({**contents, "files": hashes(work)}))
@@ -292,11 +298,22 @@ def documents_of(
         found.append(Document(
             name, part, works.linked(kept_links(text)),
             ("pdf", "html", "docx") if name == "package" else ("pdf", "html"),
-            mark=front.mark(job, name), landscape=name == "appendix", attachments=attached if name == "package" else {},
+            mark=front.mark(job, name), landscape=name == "appendix", following=following(job),
+            attachments=attached if name == "package" else {},
         ))  # fmt: skip
         if single:
             break
     return found
+
+
+#: Parts that follow where the one before ends: in every package, and in one of so few patches that they fill no page.
+FOLLOWING = ("Sources cited",)
+SMALL, FOLLOWING_IN_SMALL = 3, ("Conclusions", "Plan and section of the deck", "Patch schedule", "Basis")
+
+
+def following(job: Job) -> tuple[str, ...]:
+    """Return the headings of parts that begin no page."""
+    return FOLLOWING + (FOLLOWING_IN_SMALL if not has_patches(job) or len([*job.patch]) <= SMALL else ())
 
 
 LINK = re.compile(r"\[([^\[\]]+)\]\(#([\w-]+)\)")

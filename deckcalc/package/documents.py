@@ -51,6 +51,8 @@ class Document:
     mark : str
         Standing of the document in words, at the head of each page; empty where it may be used as it is.
     landscape : bool
+    following : tuple of str
+        Headings of level 1 that begin no page: their part follows where the one before ends.
     attachments : mapping of bytes
         Files embedded in the PDF, by name.
     """
@@ -61,6 +63,7 @@ class Document:
     formats: tuple[str, ...] = ("pdf", "html")
     mark: str = ""
     landscape: bool = False
+    following: tuple[str, ...] = ()
     attachments: Mapping[str, bytes] = field(default_factory=dict)
 
 
@@ -147,6 +150,8 @@ def bind(documents: Sequence[Document], imprint: Imprint, resources: Path, out: 
     resources = resources.resolve()
     with tempfile.TemporaryDirectory(prefix=".binding-", dir=out.resolve().parent) as name:
         folder = Path(name)
+        for document in documents:
+            (folder / document.name).mkdir()
         with ThreadPoolExecutor() as pool:
             made = [
                 pool.submit(MAKERS[kind], one, imprint, resources, folder / one.name)
@@ -178,7 +183,6 @@ def _pandoc(
         known = {**imprint.facts(), "draft": document.mark, "part": document.part}
         facts |= {key: html.escape(value) for key, value in known.items()}
         facts |= {f"styled-{key}": in_style(known[key]) for key in ("package", "revision", "draft")}
-    folder.mkdir(exist_ok=True)
     command = [
         pypandoc.get_pandoc_path(), f"--from={READER}", f"--to={writer}", f"--output={name}",
         "--standalone", f"--template={BINDING / template}", f"--lua-filter={BINDING / 'filter.lua'}",
@@ -215,6 +219,7 @@ def _pdf(document: Document, imprint: Imprint, resources: Path, folder: Path) ->
         "checked": imprint.checked or BLANK,
         "mark": document.mark,
         "landscape": document.landscape,
+        "following": document.following,
         "margin": not document.landscape and document.name == "package",
         "attachments": [name for name, _ in files],
     }
@@ -225,7 +230,6 @@ def _docx(document: Document, imprint: Imprint, resources: Path, folder: Path) -
     """Make ``package.docx`` in ``folder``: pandoc's body, our styles, header and footer, or those of a reference document."""
     options = []
     if imprint.reference is not None:
-        word.checked(imprint.reference)
         (folder / "reference.docx").write_bytes(imprint.reference)
         options = ["--reference-doc=reference.docx", "--variable=reference:1"]
     _pandoc(document, imprint, resources, folder, "package.docx", "docx", *options)

@@ -58,8 +58,10 @@ def cover(job: Job) -> Text:
         ("Units, program", f"{'SI' if job.system == 'SI' else 'US customary'}; worked with deckcalc {__version__}"),
     ]  # fmt: skip
     changed = [plain(f"{key} = {value}") for key, value in job.file.changes.items()]
+    lines = [plain(line.strip()) for line in head.package.letterhead.split(";") if line.strip()]
     return block(
         [
+            "\\\n".join([f"**{plain(head.people.firm)}**", *lines]) if lines else "",
             pipe_table(["", ""], [[f"**{a}**", plain(b)] for a, b in facts if b], "ll"),
             caution(*filter(None, (standing(job), plain(head.package.scenario)))),
             incomplete(job),

@@ -67,14 +67,14 @@ def what_it_carries(job: Job) -> Text:
         "D/C open",
         "D/C repaired",
         "chlorides",
-        "strength to strip, to open",
+        "to strip, to open",
         "governing check",
     ]
     if all(row[1:6] == [""] * 5 for row in found):
         found, heads = [[row[0], row[6]] for row in found], [heads[0], heads[6]]
     note = "*D/C* is the demand over the capacity of the deck strip in bending, the larger of over the girder and in the span; "
     said = note + "1.00 or less is satisfied; rounded up." if "steel" in job.file.ready else ""
-    return block([str(table(heads, found)), said])
+    return block([said, str(table(heads, found))])
 
 
 def table(heads: list[str], found: list[list[str]]) -> Text:

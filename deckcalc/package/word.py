@@ -28,6 +28,22 @@ WORD = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
 LARGEST = 50_000_000  # bytes of a reference document, unpacked
 
 
+def read(path: Path) -> bytes:
+    """Return the reference document of an office.
+
+    Raises
+    ------
+    PackageError
+        If it cannot be read, or is not a Word document that stands alone.
+    """
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise PackageError(f"{path}: {error.strerror}; a Word document saved as .docx is wanted") from None
+    checked(data)
+    return data
+
+
 def checked(reference: bytes) -> None:
     """Raise `PackageError` unless ``reference`` is a Word document that brings nothing in from elsewhere."""
     try:

@@ -22,6 +22,8 @@ STYLE: Any = {
 DPI, WIDTH = 200, 6.6
 HATCHES = ("", "////", "....", "xxxx", "----")
 MARKS = ("o", "s", "^", "D", "v", "P")
+#: `gid` of a text that is a symbol of a formula, such as “$h_d$”; no word of a job ever has it.
+SYMBOL = "symbol"
 
 #: How the texts of drawings are read where a document is made: its words, its decimal sign.
 READING: ContextVar[Callable[[str], str]] = ContextVar("READING", default=str)
@@ -63,7 +65,7 @@ class Picture:
         """The figure as PNG, the same bytes for the same job."""
         with matplotlib.rc_context(STYLE), io.BytesIO() as file:
             for written in self.figure.findobj(matplotlib.text.Text):
-                written.set_parse_math(False)  # names of the job are no mathematics
+                written.set_parse_math(written.get_gid() == SYMBOL)  # names of the job are no mathematics
             Canvas(self.figure)
             self.figure.savefig(file, format="png", dpi=DPI, metadata={"Software": None})
             return file.getvalue()
@@ -81,3 +83,28 @@ def axes(width: float, height: float) -> tuple[Figure, Axes]:
     """Return a figure of that size in inches, with one set of axes."""
     figure = Figure(figsize=(width, height), layout="constrained")
     return figure, figure.add_subplot()
+
+
+def measure(
+    drawing: Axes, start: tuple[float, float], end: tuple[float, float], text: str, at: tuple[float, float]
+) -> None:
+    """Draw a dimension line between two points with its symbol, offset in points from its middle."""
+    arrow: dict[str, Any] = {
+        "arrowstyle": "<->",
+        "linewidth": 0.6,
+        "shrinkA": 0,
+        "shrinkB": 0,
+        "mutation_scale": 7,
+    }
+    drawing.annotate("", start, end, arrowprops=arrow)
+    middle = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+    drawing.annotate(
+        f"${text}$",
+        middle,
+        xytext=at,
+        textcoords="offset points",
+        ha="center",
+        va="center",
+        parse_math=True,
+        gid=SYMBOL,
+    )

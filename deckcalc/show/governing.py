@@ -1,4 +1,4 @@
-"""Which check governs, and the calculations that lead to it."""
+"""Which check governs, and the calculations that lead to it: what a sheet writes out by hand."""
 
 from __future__ import annotations
 
@@ -42,3 +42,10 @@ def cited(subject: Subject[Any], written: HandCalculations, calculation: Calcula
     """Return the number under which a calculation of a subject is cited; empty where it was not done."""
     runs = subject.runs_of(calculation)
     return written.numbers[runs[0]] if runs else ""
+
+
+def made_by(subject: Subject[Any], check: Check) -> Run | None:
+    """Return the calculation that a check rests on, the last one where value and limit come from two; None where it rests on none."""
+    held = {id(check.demand), id(check.limit.value)}
+    runs = [run for run in subject.runs if held & {id(value) for value in run.results().values()}]
+    return runs[-1] if runs else None

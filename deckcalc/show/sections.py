@@ -54,16 +54,21 @@ def verdicts(checks: Sequence[check.Check], system: str, left_open: Iterable[Ope
 NEAR = 0.9
 
 
-def checks(subject: Subject[Any]) -> Text:
-    """Checks of one subject that are not satisfied, not covered or near their limit, and the numbers of its open items."""
+def checks(subject: Subject[Any], above: Sequence[check.Check] = ()) -> Text:
+    """Checks of one subject that are not satisfied, not covered or near their limit, and the numbers of its open items.
+
+    Those that stand `above` on the sheet are not printed again.
+    """
     if not subject.checks:
         return block([open_numbers(subject)])
-    shown = [one for one in subject.checks if one.verdict != check.SATISFIED or (one.utilisation or 0.0) >= NEAR]
+    near = [one for one in subject.checks if one.verdict != check.SATISFIED or (one.utilisation or 0.0) >= NEAR]
+    shown = [one for one in near if not any(one is other for other in above)]
     good = sum(one.verdict == check.SATISFIED for one in subject.checks)
+    of_them = "of the others " if len(shown) < len(near) else ""
     below = (
-        "below: those that are not satisfied, not covered or use"
+        f"below: those {of_them}that are not satisfied, not covered or use"
         if shown
-        else "none is not satisfied, not covered or uses"
+        else f"{of_them}none is not satisfied, not covered or uses"
     )
     return block([
         f"{len(subject.checks)} checks, {good} satisfied; all stand in the appendix, {below} {100 * NEAR:.0f} % of their limit or more.",
@@ -126,7 +131,7 @@ def decisions(subject: Subject) -> Text:
 
 def cautions(subject: Subject) -> Text:
     """Simplifications and cautions of a subject."""
-    return caution(*map(plain, subject.notes))
+    return caution(*map(plain, subject.notes)) if subject.notes else Text("")
 
 
 def published(comparisons: Iterable[Comparison]) -> Text:

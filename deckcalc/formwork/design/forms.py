@@ -151,6 +151,10 @@ class FormDesign:
             parts.append(Piece("shore", self.shore, self.shores, self.shore_length))
         return parts
 
+    def pieces_from(self, part: str) -> int:
+        """Lengths of stock that the pieces of one part are cut from."""
+        return next(piece.stock for piece in self.pieces if piece.part == part)
+
     @property
     def stock(self) -> dict[str, int]:
         """Lengths in stock that its lumber is cut from, by their name there."""

@@ -82,19 +82,24 @@ local function breakable(text)
 end
 
 -- Give the columns of a table with long cells widths: short ones what they need, long ones their share of the rest.
-local LINE, COLUMN, SHORT = 126, 80, 22
+local LINE, COLUMN, SHORT = 126, 80, 16
 local function proportion(tbl, line)
   line = line or LINE
   local longest, total = {}, 0
-  local function measure(rows)
+  local function measure(rows, head)
     for _, row in ipairs(rows) do
       for i, cell in ipairs(row.cells) do
-        local size = utf8.len(pandoc.utils.stringify(cell.contents)) or 0
+        local text = pandoc.utils.stringify(cell.contents)
+        local size = utf8.len(text) or 0
+        if head then -- it may stand in two lines
+          size = size // 2
+          for word in text:gmatch("%S+") do size = math.max(size, utf8.len(word) or 0) end
+        end
         longest[i] = math.max(longest[i] or 4, size)
       end
     end
   end
-  measure(tbl.head.rows)
+  measure(tbl.head.rows, true)
   for _, body in ipairs(tbl.bodies) do measure(body.body) end
   for _, size in ipairs(longest) do total = total + size + 3 end
   if total < line then return end
@@ -103,7 +108,7 @@ local function proportion(tbl, line)
     if size <= SHORT then
       short = short + (size + 3) / line
     else
-      longest[i] = math.min(size, 60)
+      longest[i] = math.max(28, math.min(size, 90))
       long = long + longest[i]
     end
   end

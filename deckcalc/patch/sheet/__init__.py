@@ -2,61 +2,103 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
 import shapely
 
+from deckcalc import patch
+from deckcalc.base.subject import Run
 from deckcalc.core import units
-from deckcalc.core.units import Area, Distance, Length, OrderVolume, Share, Volume
-from deckcalc.patch.design import PatchDesign, Patches
+from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, SATISFIED, Check
+from deckcalc.core.units import Area, Distance, Length, OrderVolume, Ratio, Share, Volume
+from deckcalc.patch.design import PatchDesign, Patches, part_words
 from deckcalc.patch.design.location import Location
 from deckcalc.patch.design.marking import metres
 from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.design.survey import where
-from deckcalc.show import sections
-from deckcalc.show.hand import pipe_table, table
+from deckcalc.show.governing import cited, governing, leading_to
+from deckcalc.show.hand import in_two, pipe_table
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
 
-Column = tuple[
-    str, Any, Callable[[PatchDesign, dict[str, Any]], Any], bool
-]  # head, kind (None: text), value, whether it is added up
+
+def survey(patches: Patches) -> Text:
+    """What was surveyed and the unsound share of each span, in a sentence or two."""
+    found, said = patches.marked.found, []
+    if len(found.xy):
+        along, across = (
+            patches.show(metres(v), Distance)
+            for v in (patches.inputs.survey.spacing_along, patches.inputs.survey.spacing_across)
+        )
+        said.append(
+            f"{len(found.xy)} soundings every {along} along and {across} across, {int(found.hollow.sum())} of them delaminated"
+        )
+    if found.outlines:
+        said.append(f"{len(found.outlines)} outline{'s' * (len(found.outlines) > 1)} of unsound concrete")
+    readings = [reading for one in patches.marked.patches for reading in one.readings]
+    count = {"depth": sum(r.depth is not None for r in readings), "cover": sum(r.cover is not None for r in readings)}
+    said += [f"{number} reading{'s' * (number > 1)} of {what}" for what, number in count.items() if number]
+    spans = [
+        f"span {one.number}: {patches.show(one.unsound, Area)} unsound of {patches.show(one.surveyed, Area)} surveyed, {patches.show(one.share, Share)}"
+        for one in patches.spans
+        if one.unsound.magnitude
+    ]
+    return Text(f"Survey: {'; '.join(said)}. Unsound share: {'; '.join(spans) or 'none'}.\n")
 
 
-def runs_by_patch(patches: Patches) -> dict[str, dict[str, Any]]:
-    """Return for each patch its runs by the name of the calculation."""
-    return {
-        one.patch: {run.calculation.name: run for run in patches.of(f"patch {one.patch}")}
-        for one in patches.marked.patches
-    }
+def basis(patches: Patches) -> Text:
+    """The inputs that the limits, depths and volumes rest on, with the symbols of the sketch."""
+    deck, removal = patches.deck, patches.inputs.removal
+    limit = lambda key, kind: patches.show(patches.limit(key).value, kind)  # noqa: E731
+    rule = (
+        f"{limit('partial_depth_ratio', Ratio)} $t$"
+        if removal.full_depth_rule == "share of the slab" and deck.panel is None
+        else "depth of the panel" if deck.panel is not None else "bottom mat"
+    )  # fmt: skip
+    rows = [
+        ["$t$", patches.show(deck.slab_thickness, Length), "slab thickness"],
+        ["$d_{1}$, $d_{2}$", plain(f"{deck.top_bar_outer}, {deck.top_bar_inner}"), "bars of the top mat, outer and inner"],
+        ["$m$", limit("margin", Length), "margin of sound concrete"],
+        ["", rule, "full depth from"],
+        ["$d_{saw}$", limit("saw_depth", Length), "planned saw cut"],
+        ["$m_{saw}$", limit("saw_margin", Length), "saw clear of the bars by"],
+        *([[f"$s_{{c}}${f', {plain(name)}' if name else ''}", patches.show(space, Length), "clear space under freed bars"]
+           for name, space in patches.clear.items()]),
+        ["$q_{over}$", patches.show(removal.overbreak, Share), "over-break"],
+        *([["$q_{grow}$", patches.show(removal.growth, Share), "growth since the survey"]] if removal.growth is not None else []),
+        ["$q_{waste}$", limit("waste", Share), "waste"],
+    ]  # fmt: skip
+    return Text(in_two(["symbol", "value", "meaning"], rows))
 
 
-def tabled(patches: Patches, columns: Sequence[Column]) -> str:
-    """Print a table of all patches, a column as fine as its kind asks for, with the sums below."""
-    runs, rows = runs_by_patch(patches), []
+def results(patches: Patches, written: HandCalculations) -> Text:
+    """One row a patch: depth class, limits, saw cut, removal, concrete to order, verdict; what else is required below."""
+    rows = []
+    for one in patches:
+        share = patches.show(one.depth.r_h, Ratio)
+        rows.append([
+            plain(one.name), f"{one.depth_class}{' in part' if one.through is not None else ''}, {share}",
+            " × ".join(patches.show(side, Distance) for side in (one.limits.L, one.limits.B)),
+            units.show_at_most(one.saw, Length, patches.system), removal(patches, one), patches.show(one.volume.V_order, OrderVolume),
+            verdict(patches, one),
+        ])  # fmt: skip
+    if len(rows) > 1:
+        rows.append(["**all**", "", "", "", "", f"**{patches.show(patches.order_volume, OrderVolume)}**", ""])
+    made = (patch.patch_depth, patch.patch_limits, patch.saw_cut, patch.removal_depth, patch.patch_volume)
+    numbers = [cited(patches, written, calculation) for calculation in made]
+    words = ("depth class, h_max/t", "L × B", "saw cut, maximum", "removal, minimum to deepest", "concrete to order")
     heads = [
         "patch",
-        *(headed(head, kind, patches.system) if kind else head for head, kind, _, _ in columns),
+        *(f"{word}{f' ({number})' if number else ''}" for word, number in zip(words, numbers, strict=True)),
+        "checks",
     ]
-    sums: list[Any] = [None] * len(columns)
-    for name, found in runs.items():
-        row = [name]
-        for k, (_, kind, value, summed) in enumerate(columns):
-            got = value(patches[name], found)
-            row.append(bare(patches, got, kind) if kind and got is not None else got or "")
-            if summed and got is not None:
-                sums[k] = got if sums[k] is None else sums[k] + got
-        rows.append(row)
-    if len(rows) > 1:
-        rows.append(
-            [
-                "**all**",
-                *("" if s is None else f"**{bare(patches, s, c[1])}**" for s, c in zip(sums, columns, strict=True)),
-            ]
-        )
-    return pipe_table(heads, rows, "l" + "".join("r" if c[1] else "l" for c in columns))
+    return block([
+        pipe_table(heads, rows, "lllrrrl"),
+        "The saw is held off the highest bar, by the minimum cover (rounded down); bars that are reached are freed under the deepest of "
+        "them, by the maximum cover (rounded up). Volumes are in place, with growth, over-break and waste.",
+        required(patches),
+    ])  # fmt: skip
 
 
 def headed(head: str, kind: Any, system: str) -> str:
@@ -70,50 +112,78 @@ def bare(patches: Patches, value: Any, kind: Any) -> str:
     return units.cell(value, kind, patches.system, units.kind_of(kind).decimals(patches.system))
 
 
-def of(calculation: str, name: str) -> Callable[[PatchDesign, dict[str, Any]], Any]:
-    """Return a function that picks a result of a calculation, None where it was not done."""
-    return lambda one, found: found[calculation].results()[name] if calculation in found else None
+def removal(patches: Patches, one: PatchDesign) -> str:
+    """Print between which depths a patch is broken out."""
+    if one.floor is None:
+        return "through"
+    found = (metres(float(np.min(one.floor.depth))), one.left.h_d)
+    values = [units.show_at_least(depth, Length, patches.system) for depth in found]
+    said = values[0] if values[0] == values[1] else f"{values[0].rpartition(' ')[0]} to {values[1]}"
+    return f"{said}, part through" if one.through is not None else said
 
 
-def schedule(patches: Patches) -> Text:
-    """Schedule of patches: limits, depths and volumes, faces."""
-    limits: list[Column] = [
-        ("span", None, lambda one, _: str(one.marked.span), False),
-        ("length", Distance, of("patch_limits", "L"), False), ("width", Distance, of("patch_limits", "B"), False),
-        ("area", Area, of("patch_limits", "A"), True),
-        ("unsound", Area, lambda _, found: found["patch_limits"].arguments["A_u"], True),
-        ("sound taken out", Area, of("patch_limits", "A_sound"), True),
-        ("saw cut", Distance, of("patch_limits", "P_cut"), True),
-        ("from", None, lambda one, _: ", ".join(one.marked.forms), False),
-    ]  # fmt: skip
-    volumes: list[Column] = [
-        ("class", None, lambda one, _: one.depth_class + (" in part" if one.through is not None else ""),
-         False),
-        ("deepest", Length, of("patch_depth", "h_max"), False), ("slab left", Length, of("remaining_slab", "t_r"), False),
-        ("net by mean", Volume, of("neat_volume", "V_m"), False), ("net", Volume, of("patch_volume", "V_net"), True),
-        ("hole", Volume, of("patch_volume", "V_hole"), True), ("placed", Volume, of("patch_volume", "V_placed"), True),
-        ("order", OrderVolume, of("patch_volume", "V_order"), True),
-    ]  # fmt: skip
-    faces: list[Column] = [
-        ("bond area", Area, of("bond_area", "A_b"), True), ("grout", Volume, of("bonding_grout", "V_g"), True),
-        ("wet cover", Area, of("curing_area", "A_c"), True), ("bars not taken off", Volume, of("bars_in_hole", "V_bars"), True),
-        ("overlay", Volume, of("overlay_volume", "V_o"), True),
-    ]  # fmt: skip
-    runs = runs_by_patch(patches)
-    faces = [
-        column for column in faces if any(column[2](patches[name], found) is not None for name, found in runs.items())
-    ]
-    return block(
-        [
-            "**Limits**",
-            tabled(patches, limits),
-            "**Depth and volume**",
-            tabled(patches, volumes),
-            "**Faces and bars**",
-            tabled(patches, faces),
-            covers(patches),
-        ]
+def verdict(patches: Patches, one: PatchDesign) -> str:
+    """Say how the checks of a patch came out, in the words of the worst."""
+    said = {check.verdict for check in patches.checks if check.item == one.item}
+    return next((f"**{word}**" for word in (NOT_SATISFIED, NOT_COVERED) if word in said), SATISFIED)
+
+
+def required(patches: Patches) -> str:
+    """List what is required beyond the row of a patch: parts that go through, longer limits, strips, debris."""
+    said = []
+    for item, words in patches.decisions.items():
+        one = patches.each.get(item.removeprefix("patch "))
+        if one is None:
+            said.append([item, words])
+            continue
+        more = [f"goes through in a part: {part_words(patches, one.through)}"] if one.through is not None else []
+        more += words.split("; ")[1:]
+        if more:
+            said.append([item, "; ".join(more)])
+    return str(pipe_table(["item", "required action"], [[plain(a), plain(b)] for a, b in said], "ll")) if said else ""
+
+
+def by_hand(patches: Patches, written: HandCalculations) -> Text:
+    """Write out what leads to the governing check of a patch, to its limits, its class and its depth, and its order volume."""
+    found = governing_case(patches)
+    if found is None:
+        return Text("")
+    check, runs = found
+    used = f"{100 * (check.utilisation or 0):.0f} % of its limit used"
+    read = check.verdict != NOT_SATISFIED and any(one.verdict == NOT_SATISFIED for one in patches.checks)
+    others = (
+        " What is not satisfied above compares measured values with limits, and no calculation leads to it."
+        if read
+        else ""
     )
+    return block([
+        f"{plain(check.item[0].upper() + check.item[1:])}: {plain(check.title)}, {check.words}, {used}; the most of the checks of a patch that rest on a "
+        f"calculation.{others} Every other patch stands in the appendix, line by line.",
+        str(written.worked(runs)),
+    ])  # fmt: skip
+
+
+#: Up to so many patches a sheet writes out no more than what leads to the governing check.
+FEW = 2
+
+
+def governing_case(patches: Patches) -> tuple[Check, list[Run]] | None:
+    """Return the check of a patch that governs, of those that rest on a calculation, and what is written out for its patch."""
+    each = {one.item: one for one in patches}
+    led = [
+        check for check in patches.checks if check.item in each and leading_to(patches, check.demand, check.limit.value)
+    ]
+    check = governing(led)
+    if check is None:
+        return None
+    one = each[check.item]
+    runs = leading_to(patches, check.demand, check.limit.value)
+    if len(each) > FEW:
+        depth = [one.removal.h] if one.removal is not None else []
+        runs += [run for run in leading_to(patches, one.limits.L, one.depth.r_h, *depth) if run not in runs]
+        runs += patches.runs_of(patch.patch_volume)
+    wanted = {id(run) for run in runs if run.item == one.item and run.calculation is not patch.patch_cover}
+    return check, [run for run in patches.runs if id(run) in wanted]
 
 
 def locations(patches: Patches) -> Text:
@@ -129,7 +199,7 @@ def locations(patches: Patches) -> Text:
     heads = ["patch", "where", "to the flanges", "to the joint", "joint at station", "to the edge of the slab", "below"]
     return block([
         pipe_table(heads, rows, "lllrrrl"),
-        "Distances are those of the marked limits: across the deck to the near edge of each top flange (or stem) of the bay, at right angles to "
+        "Distances are those of the repair limits: across the deck to the near edge of each top flange (or stem) of the bay, at right angles to "
         "the joint or deck end that is nearest, and across to the edge of the slab. “In the overhang” is outside the flange of an outer "
         "girder. What is below goes by the areas that the job names.",
     ])  # fmt: skip
@@ -145,57 +215,14 @@ def flanges(patches: Patches, place: Location) -> str:
     return ", ".join(said) or "none"
 
 
-def covers(patches: Patches) -> Text:
-    """Least, mean and greatest cover of every patch, and which of them each use takes."""
+def outlines(patches: Patches) -> Text:
+    """Outlines of unsound concrete that the survey gave, with area and place."""
     rows = []
-    for one in patches:
-        freed = "goes through"
-        if one.removal is not None:
-            freed = (
-                units.show_at_least(one.removal.h_bars, Length, patches.system)
-                if float(one.removal.n_r.m_as(""))
-                else "not reached"
-            )
-        rows.append([
-            one.name, str(len(one.marked.covers)), *(patches.show(value, Length) for value in one.cover),
-            units.show_at_most(one.saw, Length, patches.system), freed,
-        ])  # fmt: skip
-    heads = [
-        "patch",
-        "readings",
-        "least",
-        "mean",
-        "greatest",
-        "saw at most, by the least",
-        "remove at least, by the greatest",
-    ]
-    freed = " and ".join(f"{patches.show(space, Length)} ({name})" for name, space in patches.clear.items()) or "none"
-    return block([
-        "**Cover of the top mat**",
-        "The saw is held off the highest bar: its depth goes by the least cover. So does the question whether the bars are reached. "
-        f"Bars that are reached are freed with {freed} clear under the deepest of them: that depth goes by the "
-        "greatest cover. The mean is printed to compare with the drawings; nothing is checked on it. What may not be exceeded is rounded "
-        "down, what has to be reached is rounded up.",
-        pipe_table(heads, rows, "lrrrrrr"),
-    ])  # fmt: skip
-
-
-def survey_summary(patches: Patches) -> Text:
-    """What was surveyed: soundings, outlines, share of each span."""
-    found = patches.marked.found
-    rows = []
-    if len(found.xy):
-        along, across = (
-            patches.show(metres(v), Distance)
-            for v in (patches.inputs.survey.spacing_along, patches.inputs.survey.spacing_across)
-        )
-        count, hollow = len(found.xy), int(found.hollow.sum())
-        rows.append(["soundings", f"{count}, of which {hollow} hollow", f"every {along} along and {across} across"])
-    for outline in found.outlines:
+    for outline in patches.marked.found.outlines:
         x, y = outline.shape.centroid.coords[0]
         area = patches.show(metres(outline.shape.area, 2), Area)
         rows.append([f"{outline.form} {outline.name}", area, f"about {where(patches.system, x, y)}"])
-    return Text(pipe_table(["survey", "what was found", "where"], rows, "lll"))
+    return Text(pipe_table(["outline", "area", "where"], rows, "lrl") if rows else "")
 
 
 def readings(patches: Patches) -> Text:
@@ -231,7 +258,7 @@ def fine(patches: Patches, value: float) -> str:
 
 
 def set_out(patches: Patches) -> Text:
-    """Corners of every patch to chalk from, with both diagonals."""
+    """Setting-out: corners of every patch with both diagonals."""
     unit = units.head(units.kind_of(Distance), patches.system) or "feet and inches"
     rows = []
     for one in patches.marked.patches:
@@ -243,7 +270,7 @@ def set_out(patches: Patches) -> Text:
     rows = [[*row[: len(row) - 2], *([""] * (most - len(row))), *row[-2:]] for row in rows]
     heads = ["patch", *"abcdefgh"[: most - 3], "a to c", "b to d"]
     return block([
-        f"Station and offset of each corner, and the diagonals, in {unit}. Chalk the corners, then measure both diagonals of each "
+        f"Station and offset of each corner, and the diagonals, in {unit}. Mark the corners, then measure both diagonals of each "
         "rectangle: equal diagonals make square corners.",
         pipe_table(heads, rows, "l" * (most - 2) + "rr"),
     ])  # fmt: skip
@@ -256,7 +283,7 @@ def corners_of(one: Any) -> Any:
 
 
 def chalked(patches: Patches, value: float, unit: bool = False) -> str:
-    """Print plain metres as fine as they are chalked: to the millimetre, or to an eighth of an inch."""
+    """Print plain metres as fine as they are set out: to the millimetre, or to an eighth of an inch."""
     text = units.cell(metres(value), Distance, patches.system, 3)
     alone = units.head(units.kind_of(Distance), patches.system)
     return f"{text} {alone}".strip() if unit else text
@@ -297,7 +324,7 @@ def triangles(patches: Patches) -> Text:
     length, area, volume = (units.kind_of(kind).symbol(patches.system) for kind in (Length, Area, Volume))
     heads = ["patch", "corners of the triangle", f"depth of removal [{length}]", f"area [{area}]", f"volume [{volume}]"]
     return block([
-        "A letter is a corner of the marked limits, with the reading that gives its depth in brackets. Volume is area times the "
+        "A letter is a corner of the repair limits, with the reading that gives its depth in brackets. Volume is area times the "
         "mean of the three depths; no depth is less than the bars ask for.",
         pipe_table(heads, rows, "lllrr"),
     ])  # fmt: skip
@@ -320,63 +347,20 @@ def sensitivities(patches: Patches) -> Text:
                              for value, order, percent in zip(values, orders, change, strict=True))])  # fmt: skip
     if not rows:
         return Text("")
-    said = f"As designed the order volume is {patches.show(patches.order_volume, OrderVolume)}; one thing is changed at a time, and everything from the marked limits on is worked again."
+    said = f"As designed the order volume is {patches.show(patches.order_volume, OrderVolume)}; one thing is changed at a time, and everything from the repair limits on is worked again."
     return block([said, pipe_table(["changed", "less", "more"], rows, "lll")])
 
 
-def by_hand(patches: Patches, written: HandCalculations) -> Text:
-    """Write out the patches that stand for the others by hand, and the rest as tables by the same formulas."""
-    parts, said = [], set()
-    marked = patches.marked.patches
-    shown = shown_by_hand(patches)
-    common = [item for item in patches.items if not item.startswith("patch ")]
-    for item in [*(f"patch {name}" for name in shown), *common]:
-        for run in patches.of(item):
-            if run.calculation in said and item.startswith("span "):
-                continue
-            parts.append(written.by_run[run].markdown(remarks=run.calculation not in said))
-            said.add(run.calculation)
-        if item in patches.decisions:
-            parts.append(f"**{item[0].upper() + item[1:]}:** {plain(patches.decisions[item])}.")
-    rest = [f"patch {one.patch}" for one in marked if one.patch not in shown]
-    for calculation in dict.fromkeys(run.calculation for item in rest for run in patches.of(item)):
-        runs = [run for item in rest for run in patches.of(item) if run.calculation is calculation]
-        names = [*(name for name, kind in written.by_run[runs[0]].kinds.items() if kind)]
-        parts.append(
-            f"### {calculation.title}, the other patches\n\n{table([written.by_run[run] for run in runs], names)}"
-        )
-    return block(parts)
+def further(patches: Patches) -> list[Any]:
+    """Return what stands in the appendix: where each patch stands, readings, sections, volumes by triangles, sensitivity."""
+    from deckcalc.patch.sheet.drawings import sections_drawn  # it draws with what stands here
 
-
-def shown_by_hand(patches: Patches) -> list[str]:
-    """Return the patches that are written out: the largest of each class, and each that has a calculation of its own."""
-    shown: list[str] = []
-    runs = runs_by_patch(patches)
-    for word in dict.fromkeys(patches.depth_class.values()):
-        mine = [name for name, kind in patches.depth_class.items() if kind == word]
-        shown.append(max(mine, key=lambda name: runs[name]["patch_volume"].result.V_order))
-    done = {run.calculation.name for name in shown for run in runs[name].values()}
-    for name, found in runs.items():
-        if set(found) - done:
-            shown.append(name)
-            done |= set(found)
-    return sorted(shown, key=lambda name: int(name[1:]))
-
-
-def share_of_deck(patches: Patches) -> Text:
-    """Unsound share of every span."""
-    rows = [
-        [
-            str(one.number),
-            patches.show(one.unsound, Area),
-            patches.show(one.surveyed, Area),
-            patches.show(one.share, Share),
-        ]
-        for one in patches.spans
-    ]
-    return Text(pipe_table(["span", "unsound", "surveyed", "share"], rows))
-
-
-def further(patches: Patches) -> list[Text]:
-    """Return the tables that stand in the appendix."""
-    return [sections.cautions(patches)]
+    found: list[Any] = []
+    for title, made in (
+        ("Location of the patches", locations(patches)), ("Outlines of the survey", outlines(patches)),
+        ("Readings of depth and cover", readings(patches)), ("Sections", sections_drawn(patches) if patches.each else ""),
+        ("Volumes by triangles", triangles(patches)), ("Sensitivity of quantity", sensitivities(patches)),
+    ):  # fmt: skip
+        if made:
+            found += [Text(f"### {title}\n"), made]
+    return found

@@ -1,4 +1,4 @@
-"""Drawings of the patches: deck plan, sections, and what moves the order; plans of single patches stand in `plans`."""
+"""Drawings of the patches: deck plan and sections; plans of single patches stand in `plans`."""
 
 from __future__ import annotations
 
@@ -13,16 +13,15 @@ from matplotlib.patches import Circle, Rectangle
 
 from deckcalc.core import units
 from deckcalc.core.bars import bar_diameter
-from deckcalc.core.units import Length, OrderVolume
+from deckcalc.core.units import Length
 from deckcalc.patch.design import Patches
-from deckcalc.patch.design.sensitivity import sensitivity
 from deckcalc.patch.sheet.deck import OVER, UNDER, SpanPlan, scale
 from deckcalc.patch.sheet.plan_lines import spans_of, width
 from deckcalc.patch.sheet.plans import patch_plans
 from deckcalc.show.drafting import HEAVY, TALL, THIN, WIDE, Sheet, Spot
-from deckcalc.show.figures import STYLE, Picture, axes
+from deckcalc.show.figures import STYLE, WIDTH, Picture
 
-__all__ = ["deck_plan", "order_moved", "patch_plans", "sections_drawn"]
+__all__ = ["deck_plan", "patch_plans", "sections_drawn"]
 
 
 #: Most spans on the plan of the soundings.
@@ -30,7 +29,7 @@ MOST_SPANS = 5
 
 
 def deck_plan(patches: Patches) -> Picture:
-    """Plan of the spans with patches: soundings, unsound concrete, marked limits and their numbers."""
+    """Plan of the spans with patches: soundings, unsound concrete, repair limits and their numbers."""
     every = spans_of(patches)
     spans = every[:MOST_SPANS]
     with matplotlib.rc_context(STYLE):
@@ -42,8 +41,8 @@ def deck_plan(patches: Patches) -> Picture:
     more = "" if spans == every else f" The first {len(spans)} spans with patches are drawn."
     return Picture(
         sheet.figure,
-        "Soundings and unsound concrete, to scale, seen from above, stations ahead to the right. Heavy line: marked limits; hatched: "
-        f"unsound concrete; dots: soundings, the large ones hollow; grey bands: girders with their flanges.{more}",
+        "Soundings and unsound concrete, to scale, seen from above, stations ahead to the right. Heavy line: repair limits; hatched: "
+        f"unsound concrete; dots: soundings, the large ones delaminated; grey bands: girders with their flanges.{more}",
     )
 
 
@@ -51,7 +50,7 @@ class SoundedSpan(SpanPlan):
     """The plan of a span with what was found by sounding."""
 
     def sounded(self) -> None:
-        """Draw what was found: soundings, unsound concrete, and the marked limits round it."""
+        """Draw what was found: soundings, unsound concrete, and the repair limits round it."""
         found = self.patches.marked.found
         self.deck()
         self.titles()
@@ -94,7 +93,7 @@ def sections_drawn(patches: Patches) -> Picture:
     shown = patches.marked.patches[:12]
     down = (len(shown) + 1) // 2
     with matplotlib.rc_context(STYLE):
-        figure = Figure(figsize=(7.0, 1.25 * down), layout="constrained")
+        figure = Figure(figsize=(WIDTH, 1.35 * down), layout="constrained")
         cells = figure.subplots(down, 2, squeeze=False).ravel()
         for drawing in cells[len(shown) :]:
             drawing.set_axis_off()
@@ -104,7 +103,7 @@ def sections_drawn(patches: Patches) -> Picture:
     return Picture(
         figure,
         "Sections through the patches, to scale but cut short in length. White: concrete removed at its deepest, grey: slab that "
-        "stays; heavy lines at the sides: saw cuts; circles and dark band: the two layers of the top mat at the least measured "
+        "stays; heavy lines at the sides: saw cuts; circles and dark band: the two layers of the top mat at the minimum measured "
         f"cover.{full}",
     )
 
@@ -143,56 +142,20 @@ def section(patches: Patches, drawing: Any, one: Any) -> None:
         if float(bars.n_r.magnitude):
             under = found.left.h_d - bars.h_bars + found.clear
             drawing.annotate(f"{text(under)} clear under the deepest bar", (width / 2, h), xytext=(0, -2), textcoords="offset points",
-                             ha="center", va="top", fontsize=6.5)  # fmt: skip
+                             ha="center", va="top", fontsize=8.5)  # fmt: skip
     for x, a, b, words, side in marks:
         drawing.annotate("", (x, a), (x, b), arrowprops={"arrowstyle": "<->", "linewidth": 0.6, "shrinkA": 0, "shrinkB": 0,
                                                          "mutation_scale": 7})  # fmt: skip
-        drawing.annotate(words, (x, (a + b) / 2), xytext=(3 * side, 0), textcoords="offset points", va="center", fontsize=6.5,
+        drawing.annotate(words, (x, (a + b) / 2), xytext=(3 * side, 0), textcoords="offset points", va="center", fontsize=8.5,
                          ha="left" if side > 0 else "right")  # fmt: skip
     part = ", full depth in part" if patches[one.patch].through is not None else ""
     word = "partial depth" if partial else patches[one.patch].depth_class
     drawing.set_title(
         f"{one.patch}, {word}{part}; cover {text(found.cover.least)} to {text(found.cover.greatest)}",
-        fontsize=8,
+        fontsize=8.5,
         loc="left",
     )
     drawing.set_xlim(-0.75 * t, width + 0.85 * t)
     drawing.set_ylim(t * 1.02, -0.02 * t)
     drawing.set_aspect("equal")
     drawing.set_axis_off()
-
-
-def order_moved(patches: Patches) -> Picture | None:
-    """What moves the order volume: one bar a change, the widest on top; nothing where the job tries nothing out."""
-    rows = sensitivity(patches)
-    if not rows:
-        return None
-    size = lambda q: float(units.magnitude(q, units.kind_of(OrderVolume), patches.system))  # noqa: E731
-    base = size(patches.order_volume)
-    with matplotlib.rc_context(STYLE):
-        figure, drawing = axes(7.0, 0.6 + 0.42 * max(len(rows), 1))
-        for row, (_, values, orders) in enumerate(rows):
-            for value, order, hatch in zip(values, map(size, orders), ("////", ""), strict=True):
-                drawing.barh(
-                    [-row],
-                    [order - base],
-                    left=base,
-                    height=0.6,
-                    color="white",
-                    edgecolor="black",
-                    hatch=hatch,
-                    linewidth=0.7,
-                )
-                side = "right" if order < base else "left"
-                drawing.annotate(f"{value}: {order:.3f}", (order, -row), xytext=(3 if side == "left" else -3, 0),
-                                 textcoords="offset points", ha=side, va="center", fontsize=7)  # fmt: skip
-        drawing.axvline(base, color="black", linewidth=1.0)
-        drawing.set_yticks([-row for row in range(len(rows))], [name for name, _, _ in rows])
-        drawing.margins(x=0.28)
-        drawing.set_xlabel(
-            f"order volume [{units.kind_of(OrderVolume).symbol(patches.system)}], {base:.3f} as designed"
-        )
-    return Picture(
-        figure,
-        "What moves the order volume, one change at a time, the widest on top. Hatched: the lesser value; white: the greater.",
-    )
