@@ -152,6 +152,8 @@ def test_what_the_sheet_leaves_out_stands_in_the_appendix(jobs):
     said = "\n".join(str(one) for one in found)
     slices = [one.row.slice for core in jobs["US"].chloride.cores.values() for one in core.slices]
     assert len(slices) > 50 and all(f"| {name} |" in said for name in slices)
+    cover = [line for line in str(appendix.covers(jobs["US"].chloride)).splitlines() if line.startswith("| Z")]
+    assert len(cover) == 3 and not [line for line in cover if "-" in line]  # shares alone, no other result of the law
     assert not [a for a, b in pairwise(found) if str(a).startswith("###") and str(b).startswith("###")]
 
 

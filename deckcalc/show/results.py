@@ -1,4 +1,4 @@
-"""What tables of results on the sheets share: numbers of calculations, open items, verdicts in words, the checks that no table holds."""
+"""What tables of results on the sheets share: numbers of calculations, open items, verdicts in words."""
 
 from __future__ import annotations
 
@@ -7,9 +7,7 @@ from typing import Any
 
 from deckcalc.base.subject import Run, Subject
 from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, SATISFIED, Check
-from deckcalc.show import sections
 from deckcalc.show.governing import leading_to
-from deckcalc.show.sections import NEAR, Text, block
 from deckcalc.show.written import HandCalculations
 
 
@@ -43,21 +41,3 @@ def worst_words(checks: Iterable[Check], settled: str) -> str:
     found = {(settled if one.settled else one.verdict) for one in checks}
     word = next((word for word in (NOT_SATISFIED, NOT_COVERED, settled) if word in found), SATISFIED)
     return f"**{word}**" if word in (NOT_SATISFIED, NOT_COVERED) else word
-
-
-def other_checks(subject: Subject[Any], held: Iterable[Check]) -> Text:
-    """Print checks that the tables of results do not hold and that are not satisfied, not covered or near their limit."""
-    if not subject.checks:
-        return Text("")
-    inside = {id(one) for one in held}
-    good = sum(one.verdict == SATISFIED for one in subject.checks)
-    shown = [
-        one for one in subject.checks
-        if id(one) not in inside and (one.verdict != SATISFIED or (one.utilisation or 0.0) >= NEAR)
-    ]  # fmt: skip
-    said = (
-        f"{len(subject.checks)} checks, {good} satisfied; all stand in the appendix. Beside those in the tables above, not satisfied, not "
-        f"covered or at {100 * NEAR:.0f} % of the limit or more: {'' if shown else 'none.'}"
-    )
-    table = str(sections.verdicts(shown, subject.system, subject.open_items)) if shown else ""
-    return block([said, table, sections.open_numbers(subject)])

@@ -13,9 +13,10 @@ from deckcalc.core import units
 from deckcalc.core.check import NOT_COVERED, SATISFIED, Check
 from deckcalc.core.text import plain
 from deckcalc.core.units import quantity
+from deckcalc.show import sections
 from deckcalc.show.governing import cited, governing, leading_to
 from deckcalc.show.hand import in_two, pipe_table
-from deckcalc.show.results import once, open_item, other_checks, worst_words
+from deckcalc.show.results import once, open_item, worst_words
 from deckcalc.show.sections import Text, block
 from deckcalc.show.written import HandCalculations
 
@@ -271,7 +272,7 @@ def survey(chlorides: Chlorides) -> Text:
 def checks(chlorides: Chlorides) -> Text:
     """Checks that the tables of results do not hold and that are not satisfied, not covered or near their limit."""
     whole = [one for one in chlorides.checks if one.title == WHOLE and one.verdict == SATISFIED]
-    return other_checks(chlorides, [*in_tables(chlorides), *whole])
+    return sections.checks(chlorides, [*in_tables(chlorides), *whole])
 
 
 def governing_core(chlorides: Chlorides) -> Check | None:

@@ -305,7 +305,7 @@ def covers(chlorides: Chlorides) -> Text:
 def shared(chlorides: Chlorides, item: str, calculation: Any) -> str:
     """Print the share that a calculation gave for an item."""
     run = next(run for run in chlorides.of(item) if run.calculation is calculation)
-    return chlorides.show(run.result, units.Share)
+    return chlorides.show(run.results()["p"], units.Share)
 
 
 def resistivities(chlorides: Chlorides) -> Text:

@@ -8,9 +8,10 @@ from deckcalc.base.subject import Run
 from deckcalc.core import units
 from deckcalc.core.check import NOT_COVERED, SATISFIED, Check
 from deckcalc.core.units import Force, Length, Ratio, Share, Stress
+from deckcalc.show import sections
 from deckcalc.show.governing import governing, leading_to
 from deckcalc.show.hand import in_two, pipe_table
-from deckcalc.show.results import number, once, open_item, other_checks, run_of, worst_words
+from deckcalc.show.results import number, once, open_item, run_of, worst_words
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
 from deckcalc.steel.design.at_patches import BESIDE, WHOLE, shear_factor
@@ -249,7 +250,7 @@ def coupler(steel: Steel, bar: BarDesign) -> str:
 
 def checks(steel: Steel) -> Text:
     """Checks that the tables of results do not hold and that are not satisfied, not covered or near their limit."""
-    return other_checks(steel, [*in_table(steel), *(one for one in steel.checks if one.title == ONE_BAR)])
+    return sections.checks(steel, [*in_table(steel), *(one for one in steel.checks if one.title == ONE_BAR)])
 
 
 def governing_bar(steel: Steel) -> Check | None:
