@@ -15,7 +15,7 @@ from deckcalc.core.units import Quantity
 from deckcalc.core.words import american
 from deckcalc.job.order import Job
 
-HEADS = ("item", "check", "demand", "limit", "utilised", "verdict", "what follows")
+HEADS = ("item", "check", "value", "limit", "utilised", "verdict", "required action")
 #: More items than these in one row are counted.
 MOST_NAMED = 6
 #: Where a fault lies: a file, a row or an item of it, a column; or a file and a field of it.

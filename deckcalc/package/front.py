@@ -251,7 +251,7 @@ def materials(job: Job) -> Text:
 
 
 def cited(job: Job, printed: str = "") -> Text:
-    """Works that the package cites, with the places that are known.
+    """Works that the package cites; the place in a work stands where it is cited.
 
     Parameters
     ----------
@@ -263,8 +263,7 @@ def cited(job: Job, printed: str = "") -> Text:
     for key, cites in works.cited(job, printed).items():
         recalled = {cite.provenance == "memory" for cite in cites}
         how = {(): "", (False,): "", (True,): " *From memory, to be verified.*"}
-        places = "; ".join(sorted({cite.where for cite in cites if cite.where}))
-        said = f"**\\[{known[key].short}\\]** {known[key]}" + (f" *At:* {places}." if places else "")
+        said = f"**\\[{known[key].short}\\]** {known[key]}"
         said += how.get(tuple(recalled), " *In part from memory, to be verified.*")
         parts.append(f'<div id="{works.anchor(key)}">\n\n{said}\n\n</div>')
     return Text('<div class="two">\n\n' + "\n\n".join(parts) + "\n\n</div>\n" if parts else "")

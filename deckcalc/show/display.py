@@ -77,7 +77,7 @@ def _(one: Calculation) -> str:
 @html.register
 def _(one: Check) -> str:
     texts = {system: one.printed(system) for system in SYSTEMS}
-    rows = [["demand", *(texts[system][0] for system in SYSTEMS)]]
+    rows = [["value", *(texts[system][0] for system in SYSTEMS)]]
     rows.append([f"limit ({one.sense})", *(texts[system][1] for system in SYSTEMS)])
     why = f"; {one.why}" if one.why else ""
     return html_table(f"{one.item}, {one.title}: {one.verdict}{why}.", ["", *SYSTEMS], rows)
@@ -154,7 +154,7 @@ def verdicts(checks: Sequence[Check]) -> str:
 def checks_html(checks: Sequence[Check], system: str, caption: str) -> str:
     """Return a table of checks in one system of units."""
     rows = [[c.item, c.title, c.printed(system)[0], f"{c.sense} {c.printed(system)[1]}", c.words] for c in checks]
-    return html_table(caption, ["item", "check", "demand", "limit", "verdict"], rows)
+    return html_table(caption, ["item", "check", "value", "limit", "verdict"], rows)
 
 
 # ---- as tables of pandas

@@ -45,7 +45,7 @@ def verdicts(checks: Sequence[check.Check], system: str, left_open: Iterable[Ope
         verdict = one.words if one.verdict == check.SATISFIED else f"**{one.words}**"
         number = numbers.get(id(one), "settled" if one.settled else "")
         rows.append([plain(one.item), plain(one.title), demand, f"{one.sense} {limit}", one.percent, verdict, number])
-    heads = ["item", "check", "demand", "limit", "utilised", "verdict", "open item"]
+    heads = ["item", "check", "value", "limit", "utilised", "verdict", "open item"]
     last = len(heads) if any(row[-1] for row in rows) else len(heads) - 1
     return Text(pipe_table(heads[:last], [row[:last] for row in rows], "llrrrlr"[:last]))
 
@@ -54,7 +54,7 @@ def verdicts(checks: Sequence[check.Check], system: str, left_open: Iterable[Ope
 NEAR = 0.9
 
 
-def checks(subject: Subject[Any], elsewhere: Container[str] = (), above: Sequence[check.Check] = ()) -> Text:
+def checks(subject: Subject[Any], *, above: Sequence[check.Check] = (), elsewhere: Container[str] = ()) -> Text:
     """Checks of one subject that are not satisfied, not covered or near their limit, and the numbers of its open items.
 
     Checks of the items named stand `elsewhere`; those that stand `above` on the sheet are not printed again.

@@ -272,7 +272,7 @@ def survey(chlorides: Chlorides) -> Text:
 def checks(chlorides: Chlorides) -> Text:
     """Checks that the tables of results do not hold and that are not satisfied, not covered or near their limit."""
     whole = [one for one in chlorides.checks if one.title == WHOLE and one.verdict == SATISFIED]
-    return sections.checks(chlorides, [*in_tables(chlorides), *whole])
+    return sections.checks(chlorides, above=[*in_tables(chlorides), *whole])
 
 
 def governing_core(chlorides: Chlorides) -> Check | None:

@@ -93,7 +93,7 @@ local function proportion(tbl, line)
         local size = utf8.len(text) or 0
         if head then -- it may stand in two lines
           size = size // 2
-          for word in text:gmatch("%S+") do size = math.max(size, utf8.len(word) or 0) end
+          for word in text:gmatch("%S+") do size = math.max(size, (utf8.len(word) or 0) + 1) end
         end
         longest[i] = math.max(longest[i] or 4, size)
       end

@@ -250,7 +250,7 @@ def coupler(steel: Steel, bar: BarDesign) -> str:
 
 def checks(steel: Steel) -> Text:
     """Checks that the tables of results do not hold and that are not satisfied, not covered or near their limit."""
-    return sections.checks(steel, [*in_table(steel), *(one for one in steel.checks if one.title == ONE_BAR)])
+    return sections.checks(steel, above=[*in_table(steel), *(one for one in steel.checks if one.title == ONE_BAR)])
 
 
 def governing_bar(steel: Steel) -> Check | None:
