@@ -8,8 +8,11 @@ from deckcalc.closure.sheet import loads
 from deckcalc.core.text import plain
 from deckcalc.job import Job
 from deckcalc.package import crew, decisions, front
+from deckcalc.patch.sheet.plans import patch_plans
+from deckcalc.show.figures import Picture
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, caution
+from deckcalc.steel.sheet.bar_lines import bar_lines
 
 #: Rooms whose materials the load list of the closures counts altogether.
 COUNTED = ("patch", "mix", "closure")
@@ -40,6 +43,14 @@ def plan(job: Job) -> Text:
     left = crew.left_out(job)
     said = f"Not in the plan, and without a crew page: {', '.join(left)}." if left else ""
     return block([str(decisions.plan(job)), said])
+
+
+def patches(job: Job) -> list[Picture]:
+    """Plan and section of each patch from joint and kerb, with the bars that are added."""
+    if not decisions.has_patches(job):
+        return []
+    steel = job.steel if "steel" in job.file.ready and job.of("steel") is not None else None
+    return patch_plans(job.patch, bar_lines(steel) if steel is not None else ())
 
 
 def materials(job: Job) -> Text:

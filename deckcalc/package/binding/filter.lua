@@ -121,7 +121,8 @@ end
 
 -- A page for the crew: close rows, so that a patch stands on one page.
 local function crew(div)
-  return FORMAT == "typst" and styled(div, div.classes[1]) or div.content
+  if FORMAT == "typst" then return styled(div, div.classes[1]) end
+  return FORMAT == "html" and div or div.content
 end
 
 -- What an equation takes of the width of a line, in characters.

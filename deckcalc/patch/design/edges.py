@@ -10,7 +10,7 @@ from deckcalc.patch.design.marking import Patch, metres
 from deckcalc.patch.formulas.outlines import edge_strips
 from deckcalc.patch.inputs import Inputs
 
-TO_EDGE = "take it out with the patch (marking.narrow_strip, or marking.longer), or the engineer says why it may stay"
+TO_EDGE = "take it out with the patch, or the engineer says why it may stay"
 #: Edges of a span, in the order of the corners of `Plan.panels`.
 EDGES = "left kerb", "joint or deck end ahead", "right kerb", "joint or deck end behind"
 
