@@ -5,6 +5,7 @@ import csv
 import re
 from pathlib import Path
 
+import nbformat
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -13,13 +14,12 @@ from pydantic import BaseModel
 import deckcalc
 from deckcalc.core import tables
 from deckcalc.core.calculation import REGISTER
+from deckcalc.core.sources import folder
 from deckcalc.core.words import american, glossary, how_many, plural, worded
 from deckcalc.job.declared import sections
 from deckcalc.job.settings import ROWS, JobSettings
 
 HOUSE = Path(deckcalc.__file__).parent
-#: Whose texts are not held to the glossary yet.
-LEFT_OUT = ("*/sheet", "package", "show")
 #: Where an odd wording is none: quoted keys and code, and terms that hold one of the words.
 SOUND = re.compile(r"“[^” ]*”|`[^`]*`|\{[^{}]*\}|\bat least\b|\bleast[ -]squares?\b", re.I)
 ODD = {
@@ -33,12 +33,6 @@ def odd(text: str) -> list[str]:
     """Return the odd wordings in a text."""
     plain = SOUND.sub("", text)
     return [word for word, found in ODD.items() if found.search(plain)]
-
-
-def modules() -> list[Path]:
-    """Return the modules whose texts are held to the glossary."""
-    out = {path for folder in LEFT_OUT for place in HOUSE.glob(folder) for path in place.rglob("*.py")}
-    return sorted(set(HOUSE.rglob("*.py")) - out)
 
 
 def texts(tree: ast.AST) -> list[tuple[int, str]]:
@@ -97,7 +91,7 @@ def test_no_us_form_is_replaced_again():
         assert worded(us, "US") == us
 
 
-@pytest.mark.parametrize("path", modules(), ids=lambda path: path.relative_to(HOUSE).as_posix())
+@pytest.mark.parametrize("path", sorted(HOUSE.rglob("*.py")), ids=lambda path: path.relative_to(HOUSE).as_posix())
 def test_no_text_of_a_module_holds_an_odd_wording(path):
     found = [(line, text, odd(text)) for line, text in texts(ast.parse(path.read_text(encoding="utf-8")))]
     assert not [one for one in found if one[2]]
@@ -166,3 +160,13 @@ def test_a_long_text_is_read_once():
 def test_numbers_have_their_word():
     assert [how_many(count, "batch") for count in (0, 1, 2)] == ["0 batches", "1 batch", "2 batches"]
     assert {plural(one.term) for one in glossary()} >= {"kerbs", "masses", "densities"}
+
+
+def test_no_text_of_a_notebook_holds_an_odd_wording():
+    found = {}
+    for path in sorted(folder("notebooks").glob("*.ipynb")):
+        cells = nbformat.read(path, nbformat.NO_CONVERT).cells
+        words = odd("\n".join(cell.source for cell in cells if cell.cell_type == "markdown"))
+        if words:
+            found[path.name] = words
+    assert not found

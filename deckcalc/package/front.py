@@ -194,7 +194,7 @@ def inputs_that_carry(job: Job) -> list[list[str]]:
     weight = file if "unit_weight" in deck.model_fields_set else "built-in: normal-weight concrete, common practice"
     rows: list[tuple[str, Any, Any, str]] = [
         ("slab thickness", deck.slab_thickness, units.Length, file), ("top bars, outer and inner layer", bars, None, file),
-        ("least spacing of the top bars", deck.bar_spacing, units.Length, file),
+        ("minimum spacing of the top bars", deck.bar_spacing, units.Length, file),
         ("cover of the top bars by the drawings", deck.top_cover, units.Length, file),
         ("unit weight of the existing concrete", deck.unit_weight if {"patch", "steel", "chloride"} & set(job.file.ready) else None, units.Density, weight),
         ("cement content of the existing concrete", deck.cement_content, units.Content, deck.cement_content_basis or file),

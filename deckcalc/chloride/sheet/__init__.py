@@ -315,4 +315,4 @@ def by_hand(chlorides: Chlorides, written: HandCalculations) -> Text:
     if not found:
         return NOTHING
     said = "; ".join(f"{one.item}, {plain(one.title)}" for one in found)
-    return block([f"Worked out, as greatest use of a limit: {said}.", str(written.worked(leading(chlorides)))])
+    return block([f"Worked out, as nearest to its limit: {said}.", str(written.worked(leading(chlorides)))])

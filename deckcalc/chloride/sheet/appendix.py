@@ -85,7 +85,7 @@ def zones(chlorides: Chlorides) -> Text:
             "" if made.cores_wanted is None else f"{made.cores_wanted.m_as(''):.0f}, there are {made.off_cracks}",
             "" if made.potentials is None else chlorides.show(made.potentials, units.Share),
         ])  # fmt: skip
-    heads = ["zone", "cores reached", "share", "95 % interval of it", "cores wanted, off cracks", "potentials likely"]
+    heads = ["zone", "cores reached", "share", "95 % interval of it", "number of cores required, off cracks", "potentials likely"]
     limits = chlorides.inputs.chloride.zone_limits
     within = (
         f" within {chlorides.show(limits.content_error, units.ChlorideContent)} with 95 % confidence; where there are fewer, their share is not called satisfied"
@@ -94,7 +94,7 @@ def zones(chlorides: Chlorides) -> Text:
     )
     return block([
         pipe_table(heads, rows, "lrrrrr"),
-        f"The interval is the exact one [Clopper and Pearson]. Cores wanted: to know the mean content at the bars{within}. Few "
+        f"The interval is the exact one [Clopper and Pearson]. Number of cores required: to know the mean content at the bars{within}. Few "
         "cores prove little: read the interval, not the share.",
     ])  # fmt: skip
 
@@ -156,7 +156,7 @@ def forecasts(chlorides: Chlorides) -> Text:
     return block([
         f"The deck is {age} old; the horizon is {horizon} from now. "
         "Times count from the first exposure (for patches from placing), at mean values; about half of the bars are sooner, and the bar "
-        "at the least cover found is the soonest that is known. Growing "
+        "at the minimum cover found is the soonest that is known. Growing "
         "surfaces are fitted anew with their own closed form.",
         pipe_table(heads, times, "l" + "r" * 6 + "".join("rl"[i - 7] for i in filled[7:])),
         rates_said(chlorides, settings),

@@ -238,7 +238,7 @@ def alternatives(plan: ClosurePlan) -> Text:
     lead = (
         f"{mine(plan)[0].upper()}{mine(plan)[1:]}, in {plain(plan.section.currency)}, at the likely prices of prices.csv; each with the delay that its "
         "own hours cause. The samples draw every price from the triangle between its three values; “cheapest” is the share of "
-        "samples in which a way costs the least."
+        "samples in which a way is the cheapest."
     )
     said = "\n".join(f"- **{one.alternative.name}**: {plain(words(plan, one))}." for one in every)
     unpriced = [one.alternative.name for one in every if not one.lines]

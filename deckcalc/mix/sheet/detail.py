@@ -133,13 +133,13 @@ def bags(mixes: Mixes) -> Text:
 
 
 def makers_strength(mixes: Mixes, design: BagDesign) -> list[str]:
-    """The maker's strength by age, and what is read from it."""
+    """The manufacturer's strength by age, and what is read from it."""
     if design.curve is None:
-        return ["The maker's strength by age is not given."]
+        return ["The manufacturer's strength by age is not given."]
     rows = [[mixes.show(t, units.Hours), mixes.show(S, units.Stress)] for t, S in design.curve.rows]
     said = mixes.decisions[design.makers_item]
     return [
-        "Strength by the maker's data:",
+        "Strength by the manufacturer's data:",
         pipe_table(["age", "strength"], rows, "rr"),
         f"{said[0].upper()}{said[1:]}.",
     ]
@@ -216,7 +216,7 @@ def alternatives(mixes: Mixes) -> Text:
         rows = []
         for word, solved in (
             ("as designed", found.designed), ("cheapest", found.front[0]), *(("between", s) for s in found.between),
-            ("least carbon", found.front[-1]),
+            ("minimum carbon", found.front[-1]),
         ):  # fmt: skip
             cells = [content(solved.masses[key]) for key in names]
             rows.append([word, f"{solved.w_cm:.3f}", *cells, f"{solved.price * volume:.1f}", content(solved.carbon)])

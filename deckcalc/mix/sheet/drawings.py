@@ -211,7 +211,7 @@ def cost_and_carbon(mixes: Mixes) -> Picture | None:
         figure = Figure(figsize=(WIDTH, 2.6), layout="constrained")
         left, right = figure.add_subplot(1, 2, 1), figure.add_subplot(1, 2, 2)
         for index, (design, found) in enumerate(mixes.alternatives):
-            for style, word, rows in (("-", "cheapest", found.cheapest), ("--", "least carbon", found.least_carbon)):
+            for style, word, rows in (("-", "cheapest", found.cheapest), ("--", "minimum carbon", found.least_carbon)):
                 x = [row.w_cm for row in rows]
                 look: dict[str, Any] = {"color": "black", "linestyle": style, "marker": MARKS[index], "markersize": 3}
                 label = f"{design.name}, {word}"

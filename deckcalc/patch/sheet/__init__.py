@@ -63,7 +63,7 @@ def basis(patches: Patches) -> Text:
         ["", rule, "full depth from"],
         ["$d_{saw}$", limit("saw_depth", Length), "planned saw cut"],
         ["$m_{saw}$", limit("saw_margin", Length), "saw clear of the bars by"],
-        *([[f"$s_{{c}}${f', {plain(name)}' if name else ''}", patches.show(space, Length), "clear space under freed bars"]
+        *([[f"$s_{{c}}${f', {plain(name)}' if name else ''}", patches.show(space, Length), "clear space under exposed bars"]
            for name, space in patches.clear.items()]),
         ["$q_{over}$", patches.show(removal.overbreak, Share), "over-break"],
         *([["$q_{grow}$", patches.show(removal.growth, Share), "growth since the survey"]] if removal.growth is not None else []),

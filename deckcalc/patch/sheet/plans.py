@@ -155,7 +155,7 @@ class PatchRow:
             yield f"saw {self.length(saw, math.floor)} deep, never over {self.length(most, math.floor)}"
         low, high = self.length(size(one.cover.least), math.floor), self.length(size(one.cover.greatest), math.ceil)
         freed = one.removal is not None and float(one.removal.n_r.m_as("")) > 0
-        clear = f"; clear under freed bars {self.length(size(one.clear), math.ceil)}" if freed else ""
+        clear = f"; clear under exposed bars {self.length(size(one.clear), math.ceil)}" if freed else ""
         yield (f"cover {low}" if low == high else f"cover {low} to {high}") + clear
         if len(self.corners) == 4:
             first, second = (self.length(float(np.hypot(*(self.corners[i] - self.corners[i + 2])))) for i in (0, 1))

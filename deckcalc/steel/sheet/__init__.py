@@ -291,4 +291,4 @@ def by_hand(steel: Steel, written: HandCalculations) -> Text:
     said += [f"{bar.item}, {'lap of the bar added beside it' if bar.settled else bar.title}"] if bar else []
     if not said:
         return Text("")
-    return block([f"Worked out, as greatest use of a limit: {'; '.join(said)}.", str(written.worked(leading(steel)))])
+    return block([f"Worked out, as nearest to its limit: {'; '.join(said)}.", str(written.worked(leading(steel)))])
