@@ -258,10 +258,11 @@ def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = T
 def reading_of(job: Job) -> Callable[[str], str]:
     """Return how the texts of a job's package are read: in the words of its unit system, with its decimal sign."""
     own = own_words(job)
+    names = {one for one in own if not one[:1].isdigit()}  # what begins with a digit is a value as it was written
 
     def read(text: str) -> str:
         text = worded(text, job.system, own)
-        return with_comma(text, own) if job.settings.package.decimal == "comma" else text
+        return with_comma(text, names) if job.settings.package.decimal == "comma" else text
 
     return read
 

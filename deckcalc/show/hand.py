@@ -310,7 +310,7 @@ class HandCalculation:
             parts.append(f"$${line.tex}$$")
         if remarks:
             parts.append(self.remarks())
-        return '<div class="worked">\n\n' + "\n\n".join(parts) + "\n\n</div>\n"
+        return "\n\n".join(parts) + "\n"
 
     def plain_units(self) -> str:
         """Say in which units an empirical formula takes its plain numbers."""

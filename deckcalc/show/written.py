@@ -7,10 +7,9 @@ from typing import Any
 
 from deckcalc.base.subject import Run, Subject
 from deckcalc.core.calculation import Calculation
-from deckcalc.core.forms import ByForm
 from deckcalc.core.text import plain
 from deckcalc.show.every import every_line
-from deckcalc.show.hand import HandCalculation, chain, table
+from deckcalc.show.hand import HandCalculation, chain
 from deckcalc.show.sections import Text, block
 
 
@@ -49,7 +48,7 @@ class HandCalculations:
         for run in runs:
             parts.append(self.by_run[run].markdown(run.calculation not in said, self.numbers[run]))
             said.add(run.calculation)
-        return block(parts)
+        return block(['<div class="worked">', *parts, "</div>"]) if parts else Text("")
 
     def every_line(self, subject: Subject[Any]) -> Text:
         """Print every calculation of a subject for all of its items: each formula once, and what every line comes to."""
@@ -58,13 +57,6 @@ class HandCalculations:
             groups.setdefault(run.calculation, []).append(run)
         every = (every_line([self.by_run[run] for run in runs], self.numbers[runs[0]]) for runs in groups.values())
         return block(['<div class="lines">', *every, "</div>"])
-
-    def tabulated(self, subject: Subject[Any], calculation: Calculation[..., Any] | ByForm, *columns: str) -> Text:
-        """Print one calculation for all of its items as a table, by the formulas written out beside it."""
-        made = subject.runs_of(calculation)
-        runs = [self.by_run[run] for run in made]
-        number = self.numbers[made[0]]
-        return Text(f"### {number} {runs[0].calculation.title}, all items\n\n{table(runs, columns)}\n")
 
 
 #: What the numbers of the calculations of a subject begin with: its sheet, and a letter where two subjects share one.

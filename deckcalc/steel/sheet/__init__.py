@@ -182,10 +182,12 @@ def bars(steel: Steel, written: HandCalculations) -> Text:
         if others
         else ""
     )
+    if not rows:
+        return block([rest])
     table = pipe_table(
         [heads[i] for i in kept], [[row[i] for i in kept] for row in rows], "".join("lllrlll"[i] for i in kept)
     )
-    return block([table if rows else "", rest])
+    return block([table, rest])
 
 
 def actions(steel: Steel, written: HandCalculations) -> Text:
@@ -238,7 +240,7 @@ def actions(steel: Steel, written: HandCalculations) -> Text:
         "Laps on sound bar, for the minimum concrete strength at which the lane opens where that is below the specified one; single bars; no "
         "reduction for steel beyond what is needed."
     )
-    nothing = "" if rows or said or not steel.each else "No bar is to be added by these rules."
+    nothing = "" if not steel.each or any(bar.supplement for bar in steel) else "No bar is to be added by these rules."
     return block([table, note if rows else "", "\n".join(said), nothing])
 
 
