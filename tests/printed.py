@@ -59,13 +59,13 @@ PRINTED = {name: lambda job, words=words: said(job, words) for name, words in SA
 
 # --- the page of a bound package
 
-#: Facts of patches that tables print: the head of the column that names them, and of the one that holds the fact.
+#: Facts of patches that tables print: the head of the column that names them, that of the one that holds the fact, what of its cell it is.
 COLUMNS = [
-    ("hour of opening", "patch", "opens"), ("hour of opening", "patches", "lane open"),
-    ("hour of opening", "patches in order", "lane open"), ("concrete", "patch", "concrete"), ("concrete", "patches", "concrete"),
-    ("class", "patch", "class"), ("closure", "patch", "closure"), ("marked area", "patch", "area"), ("length of the saw cut", "patch", "saw cut"),
-    ("volume to order", "patch", "order"), ("wet cover", "patch", "wet cover"), ("area to be bonded", "patch", "bond area"),
-    ("deepest reading", "patch", "deepest"), ("slab left", "patch", "slab left"), ("mixer loads", "patch", "loads"),
+    ("hour of opening", "patch", "opens", ".*"), ("hour of opening", "patches in order", "lane open", ".*"),
+    ("concrete", "patch", "concrete", ".*"), ("concrete", "patch", "to order, of", r"(?<=, ).*"), ("concrete", "patches", "concrete", ".*"),
+    ("class", "patch", "type", r"\w+"), ("class", "patch", "depth", "partial|full"), ("class", "patch", "depth class, h_max/t", r"\w+"),
+    ("marked area", "patch", "repair limits", r"(?<=, ).*"), ("volume to order", "patch", "to order, of", "[^,]*"),
+    ("volume to order", "patch", "concrete to order", ".*"), ("mixer batches", "patch", "batches", r"\d+"),
 ]  # fmt: skip
 #: The same where patches stand as heads of columns, by the first words of the row.
 ROWS = {"wet fabric and sheet": "wet cover", "concrete to mix, waste included": "volume to order"}
@@ -122,17 +122,17 @@ def of_table(table, sheet, names):
     ]
     if not rows:
         return
-    heads = [re.fullmatch(r"(.*?)(?: \[(.*)\])?", head) for head in rows[0]]
+    heads = [re.fullmatch(r"(.*?)(?: \(\d\dT?-\d\d\))?(?: \[(.*)\])?", head) for head in rows[0]]
     titles = [head[1] for head in heads]
-    for fact, key, column in COLUMNS:
+    for fact, key, column, part in COLUMNS:
         if key in titles and column in titles:
             at, named = titles.index(column), [row[titles.index(key)] for row in rows[1:] if len(row) == len(titles)]
             if len(set(named)) < len(named):
                 continue  # a table of parts
             for row in (row for row in rows[1:] if len(row) == len(titles)):
                 for item in re.split(r"[,;] ?", row[titles.index(key)]):
-                    if item in names:
-                        yield from of_cell(fact, item, row[at], heads[at][2], f"{sheet}, column “{column}”")
+                    if item in names and (said := re.search(part, row[at])):
+                        yield from of_cell(fact, item, said[0], heads[at][2], f"{sheet}, column “{column}”")
     for row in rows[1:]:
         what, _, unit = row[0].rpartition(", ")
         if what in ROWS and len(row) == len(titles):
