@@ -90,7 +90,7 @@ def test_every_result_is_the_same_but_for_rules_that_are_printed_apart(pair):
 
 def plain(title):
     """Return a title without the quantities that it prints."""
-    return re.sub(r"[\d.]+ (?:in|ft|mm|m|psi|MPa|°C|°F)\b", "...", title)
+    return re.sub(r"(?:\d+ ft )?(?:\d+ )?[\d./]+ (?:in|ft|mm|m|psi|MPa|°C|°F)\b", "...", title)
 
 
 def test_every_verdict_and_every_decision_is_the_same(pair):

@@ -57,7 +57,11 @@ def test_distances_run_to_flanges_joints_and_edges():
         and at(31.5, -1, 32.5, -0.5).below == ("ground", "water")
         and at(40, 1, 41, 2).below == ()
     )
-    assert "350 mm from the flange of G3" in found.words("SI") and "13.78 in" in found.words("US")
+    assert "350 mm from the flange of G3" in found.words("SI") and "; 6.00 m to the joint at 24.00 m" in found.words(
+        "SI"
+    )
+    assert "13 3/4 in from the flange of G3" in found.words("US")
+    assert "; 19 ft 8 1/4 in to the joint at 78 ft 8 7/8 in" in found.words("US")
 
 
 @pytest.mark.parametrize(

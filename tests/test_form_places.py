@@ -100,7 +100,7 @@ def test_the_lap_of_the_soffit_decides_from_both_sides(job, gap, there):
         assert ("P4" in forms) == there
         if not there:
             nothing_of(forms, "P4")
-            assert "the lap of its soffit, 3.00 in, meets the flange of G4" in forms.uncovered["P4"]
+            assert "the lap of its soffit, 3 in, meets the flange of G4" in forms.uncovered["P4"]
 
 
 @pytest.mark.parametrize(("width", "there"), [("12.99 in", True), ("13.01 in", False)])

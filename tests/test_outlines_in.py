@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import math
+import re
 import shutil
 import sys
 from contextlib import suppress
@@ -17,7 +18,8 @@ from samples import DEMO
 from scipy.spatial.transform import Rotation
 
 from deckcalc import cli
-from deckcalc.core.units import InputError
+from deckcalc.core import units
+from deckcalc.core.units import Distance, InputError
 from deckcalc.job import known_points, outlines
 from deckcalc.job.bounded import MOST_WRITTEN
 from deckcalc.job.dialect import read_csv
@@ -209,10 +211,12 @@ def test_what_the_command_prints_and_writes(job, system, tmp_path, capsys, monke
     known = [word for name in "ABC" for word in ("--known", KNOWN[system][name])]
     assert cli.main(["outlines", str(job), str(file), "--without", "spare", *known]) == 0
     out = capsys.readouterr().out
-    area = "0.42" if system == "SI" else "10.50 ft²"  # of the demo's T1: 0.9 x 0.5 - 0.15 x 0.15, and 3.5 x 5 - 2 x 3.5
+    area = (
+        "0.428 m²" if system == "SI" else "10.5 ft²"
+    )  # of the demo's T1: 0.9 x 0.5 - 0.15 x 0.15, and 3.5 x 5 - 2 x 3.5
     extents = {
         "SI": "station 41.05 m to 41.95 m, offset 4.50 m to 5.00 m",
-        "US": "station 160.00 ft to 163.50 ft, offset 4.00 ft to 9.00 ft",
+        "US": "station 160 ft 0 in to 163 ft 6 in, offset 4 ft 0 in to 9 ft 0 in",
     }
     assert area in out and all(
         part in out for part in extents[system].replace("station ", "").replace("offset ", "").split(", ")
@@ -402,7 +406,7 @@ def test_open_lines_and_holes(metric, tmp_path):
     fault = "outline near (feature 3, LineString): its ends nearly meet, but it is open; close it"
     assert made.faults == [f"a.json: {fault}"]
     assert not take(metric, file, Choice(on_deck=True, unit="m", without=["near"])).faults
-    assert any("U1 has 1 hole(s)" in note and "all of it is taken as unsound" in note for note in made.notes)
+    assert any("U1 has 1 hole" in note and "all of it is taken as unsound" in note for note in made.notes)
     assert made.outlines[0].shape.area == pytest.approx(2.5 * 1.75)
 
 
@@ -665,11 +669,16 @@ def test_known_points_may_stand_in_the_file(metric, tmp_path):
 def test_a_known_point_that_misses_is_named(metric, tmp_path):
     known = [KNOWN["SI"][name] for name in "ABC"]
     choice = Choice(known, accuracy="100 mm")
-    with pytest.raises(InputError, match=r"known point [ABC] misses its place by 0\.\d+ m, wanted at most 0.300 m"):
+    with pytest.raises(InputError, match=r"known point [ABC] misses its place by 3\d\d mm, wanted at most 300 mm"):
         take(metric, put(tmp_path / "a.csv", shaken(GOOD, "C", 0.7)), choice)
     made = take(metric, put(tmp_path / "a.csv", shaken(GOOD, "C", 0.2)), choice)
-    assert max(float(row[3].split()[0]) for row in made.known_rows()) > 0.05
+    assert max(units.read(row[3], Distance).m_as("m") for row in made.known_rows()) > 0.05
     assert "the known points miss their places as fixes good to" in made.notes[-1]
+    short = Choice(known, accuracy=f"{(max(made.fit.misses) - 1e-4) / 3 * 1000:.6f} mm")  # by a tenth of a millimetre
+    with pytest.raises(InputError) as told:
+        take(metric, tmp_path / "a.csv", short)
+    by, at_most = map(float, re.findall(r"([\d.]+) mm", str(told.value)))
+    assert at_most < by < at_most + 0.2
 
 
 @pytest.mark.parametrize(
@@ -701,14 +710,19 @@ def test_how_far_the_scale_may_be_from_one(metric, tmp_path, kind, scale, taken)
 def test_a_known_point_of_a_drawing_that_misses_is_named(metric, tmp_path):
     drawn(tmp_path / "a.dxf", BOX * [1, -1])
     known = ["24, 5 = 24 m, -5 m", "48, -5 = 48 m, 5 m"]
-    for off, taken in ((0.1, True), (0.3, False)):
-        choice = Choice([*known, f"{24 + off}, -5 = 24 m, 5 m"])
-        if taken:
+    for off, words in (
+        ((0.1, 0.0), ""),
+        ((0.3, 0.0), "the scale between the known points is 1.005"),
+        (
+            (0.115, 0.277),
+            r"known point .* misses its place by 1\d\d mm, wanted at most 100 mm",
+        ),  # square to their middle
+    ):
+        choice = Choice([*known, f"{24 + off[0]}, {-5 - off[1]} = 24 m, 5 m"])
+        if not words:
             assert np.abs(vertices(take(metric, tmp_path / "a.dxf", choice))["U1"] - BOX).max() < 0.06
         else:
-            with pytest.raises(
-                InputError, match="known point .* misses its place by 0.1\\d+ m, wanted at most 0.100 m|scale"
-            ):
+            with pytest.raises(InputError, match=words):
                 take(metric, tmp_path / "a.dxf", choice)
 
 
@@ -794,5 +808,5 @@ def test_a_line_that_stands_far_away_is_refused():
 def test_the_table_names_the_area_of_the_outline(job, system, tmp_path):
     made = take(job, put(tmp_path / "a.json", collection(feature(BOX, "N"))), Choice(on_deck=True, unit="m"))
     area = shapely.Polygon(BOX).area
-    assert made.rows()[0][3] == (f"{area:.3f} m²" if system == "SI" else f"{area / FOOT**2:.2f} ft²")
+    assert made.rows()[0][3] == (f"{area:.2f} m²" if system == "SI" else f"{area / FOOT**2:.1f} ft²")
     assert outlines.HEADS[3] == "area"

@@ -307,7 +307,7 @@ def test_readings_on_an_overlay_are_taken_from_the_slab(tmp_path, jobs):
     assert job.patch.runs_of(patch.overlay_volume)[0].result.m_as("ft³") == pytest.approx(
         job.patch["P1"].limits.A.m_as("ft²") * 1.5 / 12, rel=1e-9
     )
-    assert "the overlay of 1.50 in is taken off" in sheet.readings(job.patch)
+    assert "the overlay of 1 1/2 in is taken off" in sheet.readings(job.patch)
 
 
 def test_a_skewed_deck_marked_on_the_skew(tmp_path):
@@ -347,7 +347,7 @@ BAD = {
     "twice": ({"soundings": lambda t: t + "X1,124,7,,,h\n"}, r"line L124, mark 7 and line X1, mark 1: .*sounded twice"),
     "contradiction": ({"soundings": lambda t: t + "X1,124,7,,,.\n"}, "delaminated in one and sound in the other"),
     "sound in a trace": ({"traces": swap(("T1-1,T1,160,4", "T1-1,T1,155.9,1.4"))}, "sounds sound, but lies inside the traced outline T1"),
-    "off the deck": ({"soundings": lambda t: t + "X1,171.5,7,,,h\n"}, r"line X1, mark 1: station 171.50 ft, offset 7.00 ft is off the deck"),
+    "off the deck": ({"soundings": lambda t: t + "X1,171.5,7,,,h\n"}, r"line X1, mark 1: station 171 ft 6 in, offset 7 ft 0 in is off the deck"),
     "outside the strip": ({"soundings": lambda t: t + "X1,124,-3,,,.\n"}, "outside the strip surveyed"),
     "mark": ({"soundings": swap(("......hh.....", "......hx....."))}, "found marks “......hx.....”"),
     "no end": ({"soundings": lambda t: t + "X1,124,0.5,,,hh\n"}, "line X1: 2 marks, but end station or end offset is empty"),
@@ -362,17 +362,19 @@ BAD = {
     "two vertices": ({"traces": lambda t: "\n".join(t.splitlines()[:3]) + "\n"}, "outline T1: 2 vertices"),
     "zero area": ({"rectangles": swap(("F1,142,6,4,2.5", "F1,142,6,0,2.5"))}, r"rectangles.csv, row 2, column length \[ft\]"),
     "rectangle off the deck": ({"rectangles": swap(("F2,169.25,12,1.5,2", "F2,169.25,12,3,2"))}, "area F2: 25 % of it lies off the deck; station and offset are those of its middle.*“rectangles.F2”"),
-    "too deep": ({"depths": swap(("D17,156.25,9.25,7,", "D17,156.25,9.25,9,"))}, "reading D17: a depth of 9.00 in is more than the slab 8.00 in"),
-    "no reading": ({"depths": lambda t: "\n".join(r for r in t.splitlines() if r[:3] not in ("D5,", "D6,", "D7,", "D8,")) + "\n"}, "the patch at station 131.50 ft, offset 10.00 ft .*radius survey R1.* has no depth reading"),
+    "too deep": ({"depths": swap(("D17,156.25,9.25,7,", "D17,156.25,9.25,9,"))}, "reading D17: a depth of 9 in is more than the slab 8 in"),
+    "a little too deep": ({"depths": swap(("D17,156.25,9.25,7,", "D17,156.25,9.25,8.02,"))}, "reading D17: a depth of 8.02 in is more than the slab 8.00 in"),
+    "cover near half the slab": ({"depths": swap(("D21,162.25,4.75,2,1.875", "D21,162.25,4.75,2,4.02"))}, "reading D21: found a cover of 4.02 in, usual is 0.39 in to half the slab, 4.00 in"),
+    "no reading": ({"depths": lambda t: "\n".join(r for r in t.splitlines() if r[:3] not in ("D5,", "D6,", "D7,", "D8,")) + "\n"}, "the patch at station 131 ft 6 in, offset 10 ft 0 in .*radius survey R1.* has no depth reading"),
     "no cover": ({"depths": swap(("D21,162.25,4.75,2,1.875", "D21,162.25,4.75,2,"), ("D22,163,5,2.25,1.75", "D22,163,5,2.25,"))}, "has no reading of the cover"),
-    "astray": ({"depths": lambda t: t + "X1,150,3,2,2\n"}, "reading X1: station 150.00 ft, offset 3.00 ft lies in no patch"),
+    "astray": ({"depths": lambda t: t + "X1,150,3,2,2\n"}, "reading X1: station 150 ft 0 in, offset 3 ft 0 in lies in no patch"),
     "empty": ({"depths": lambda t: t + "X1,150,3,,\n"}, "reading X1: neither depth nor cover"),
     "same place": ({"depths": lambda t: t + "X1,124.5,7.25,2,\n"}, "readings D2 and X1: two readings of depth at one place"),
-    "in the overlay": ({"job_toml": swap(('bottom_cover = "1 in"  # cover of the bottom mat', 'bottom_cover = "1 in"\noverlay = "1.4 in"  # '))}, "reading D6: the depth 1.25 in ends within the overlay"),
+    "in the overlay": ({"job_toml": swap(('bottom_cover = "1 in"  # cover of the bottom mat', 'bottom_cover = "1 in"\noverlay = "1.4 in"  # '))}, "reading D6: the depth 1.25 in ends within the overlay of 1.40 in"),
     "joints": ({"job_toml": swap(('joints = ["110 ft", "170 ft"]', 'joints = ["170 ft", "110 ft"]'))}, "plan.joints: stations do not rise"),
     "kerbs": ({"job_toml": swap(('left = "-14 ft"', 'left = "20 ft"'))}, "plan.left: the left kerb"),
     "one price": ({"job_toml": swap(('piece_price = "150"', "# none"))}, "removal_price, cut_price and piece_price go together"),
-    "nothing hollow": ({"radii": None, "traces": None, "rectangles": None, "soundings": lambda t: t.replace("h", "."), "depths": lambda t: t.splitlines()[0] + "\nD1,150,6.5,,1.5\n"}, "lies in no patch|nothing hollow"),
+    "nothing hollow": ({"radii": None, "traces": None, "rectangles": None, "soundings": lambda t: t.replace("h", "."), "depths": lambda t: t.splitlines()[0] + "\nD1,150,6.5,,1.5\n"}, "lies in no patch|the survey found no delamination"),
 }  # fmt: skip
 
 
@@ -515,7 +517,7 @@ def test_a_patch_may_be_made_longer_both_ways_at_once(tmp_path, jobs):
     old, new = jobs["US"].patch["P2"].limits, job.patch["P2"].limits
     assert (new.L - old.L).m_as("in") == pytest.approx(4, abs=1e-6)
     assert (new.B - old.B).m_as("in") == pytest.approx(6, abs=1e-6)
-    assert "4.00 in in length and 6.00 in in width" in job.patch.decisions["patch P2"]
+    assert "4 in in length and 6 in in width" in job.patch.decisions["patch P2"]
 
 
 # --- what is asked about

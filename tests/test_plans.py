@@ -22,8 +22,8 @@ from deckcalc.patch.sheet import deck, drawings, plans
 from deckcalc.patch.sheet.plan_lines import ends, lean
 from deckcalc.show import drafting
 from deckcalc.show.figures import STYLE
-from deckcalc.steel.sheet import bar_maps
 from deckcalc.steel.sheet.bar_lines import bar_lines
+from deckcalc.steel.sheet.drawings import bar_maps
 
 NOTEBOOKS = folder("notebooks")
 SMALL = NOTEBOOKS / "small_patches"

@@ -8,6 +8,7 @@ since it tells a wrong point, a wrong unit or fixes that are too coarse.
 from __future__ import annotations
 
 import math
+import operator
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -164,7 +165,6 @@ def placed(drawn: Drawn, known: Sequence[Known], accuracy: str, system: System) 
         )
     *lines, plane = planes(drawn, [*(line.xy for line in drawn.lines), np.array([one.xy for one in known])])
     deck = np.array([one.at for one in known])
-    shown = lambda x: units.show(units.quantity(float(x), "m"), Distance, system)  # noqa: E731
     if min(np.ptp(plane, axis=0).max(), np.ptp(deck, axis=0).max()) < 0.5:
         raise InputError(": the known points stand at one place; take points far apart")
     made = fit(plane, deck)
@@ -182,9 +182,9 @@ def placed(drawn: Drawn, known: Sequence[Known], accuracy: str, system: System) 
     most = MISS_OF_FIXES * length_of(accuracy) if drawn.fixes else MISS_OF_DRAWINGS
     for one, miss in zip(known, made.misses, strict=True):
         if miss > most:
-            raise InputError(
-                f": known point {clipped(one.name)} misses its place by {shown(miss)}, wanted at most {shown(most)}"
-            )
+            lengths = units.quantity(float(miss), "m"), units.quantity(most, "m")
+            by, at_most = units.show_beside(*lengths, Distance, system, operator.le)
+            raise InputError(f": known point {clipped(one.name)} misses its place by {by}, wanted at most {at_most}")
     return [made(line) for line in lines], made
 
 

@@ -132,7 +132,7 @@ class Location:
                 f", {show(bay.to_left)} from the flange of {bay.left} and {show(bay.to_right)} from that of {bay.right}"
             )
         station = units.show(quantity(self.joint_station, "m"), Distance, system)
-        said += f"; {show(self.joint)} to the joint at {station}"
+        said += f"; {units.show(quantity(round(self.joint, 6), 'm'), Distance, system)} to the joint at {station}"
         if self.overhangs:
             said += f", {show(self.edge)} to the edge of the slab"
         return said + (f"; below: {', '.join(self.below)}" if self.below else "")

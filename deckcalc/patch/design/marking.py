@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import operator
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any, NamedTuple
@@ -302,6 +304,10 @@ def read_depths(context: Context[Inputs], faults: Faults) -> list[Reading]:
     over = float(deck.overlay.m_as("m")) if deck.overlay is not None else 0.0
     thick = float(deck.slab_thickness.m_as("m"))
     show = lambda value: units.show(metres(value), Length, context.system)  # noqa: E731
+
+    def beside(value: float, limit: float, holds: Callable[[float, float], bool]) -> tuple[str, str]:
+        return units.show_beside(metres(value), metres(limit), Length, context.system, holds)
+
     rows: list[ReadingRow | Taped] = [*context.inputs.depths, *by_tape(context)]
     for row in rows:
         name = row.where if isinstance(row, Taped) else f"depths.csv, reading {row.reading}"
@@ -313,15 +319,20 @@ def read_depths(context: Context[Inputs], faults: Faults) -> list[Reading]:
             if value is None:
                 continue
             if over and value <= over + NOISE:
-                faults.append(f"{name}: the {word} {show(value)} ends within the overlay of {show(over)}")
+                at, limit = beside(min(value, over), over, operator.gt)
+                faults.append(f"{name}: the {word} {at} ends within the overlay of {limit}")
             elif word == "depth" and value - over > thick + NOISE:
-                faults.append(f"{name}: a depth of {show(value)} is more than the slab {show(thick + over)}")
+                at, limit = beside(value, thick + over, operator.le)
+                faults.append(f"{name}: a depth of {at} is more than the slab {limit}")
             elif word == "cover" and value - over >= thick:
-                faults.append(f"{name}: the cover {show(value)} is not less than the slab {show(thick + over)}")
+                at, limit = beside(value, thick + over, operator.lt)
+                faults.append(f"{name}: the cover {at} is not less than the slab {limit}")
         if row.cover is not None and not LEAST_COVER <= row.cover - over <= thick / 2:
-            usual = f"{show(LEAST_COVER)} to half the slab, {show(thick / 2)}"
+            cover, half = row.cover - over, thick / 2
+            at, least = beside(cover, LEAST_COVER, operator.ge)
+            at, most = beside(cover, half, operator.le) if cover > half else (at, show(half))
             field_of = row.field if isinstance(row, Taped) else f"depths.{row.reading}.cover"
-            faults.ask(field_of, name, f"found a cover of {show(row.cover - over)}, usual is {usual}")
+            faults.ask(field_of, name, f"found a cover of {at}, usual is {least} to half the slab, {most}")
         under = {word: None if value is None else float(value) - over for word, value in read.items()}
         found.append(Reading(row.reading, float(row.station), float(row.offset), under["depth"], under["cover"]))
     return found
