@@ -85,7 +85,14 @@ def zones(chlorides: Chlorides) -> Text:
             "" if made.cores_wanted is None else f"{made.cores_wanted.m_as(''):.0f}, there are {made.off_cracks}",
             "" if made.potentials is None else chlorides.show(made.potentials, units.Share),
         ])  # fmt: skip
-    heads = ["zone", "cores reached", "share", "95 % interval of it", "number of cores required, off cracks", "potentials likely"]
+    heads = [
+        "zone",
+        "cores reached",
+        "share",
+        "95 % interval of it",
+        "number of cores required, off cracks",
+        "potentials likely",
+    ]
     limits = chlorides.inputs.chloride.zone_limits
     within = (
         f" within {chlorides.show(limits.content_error, units.ChlorideContent)} with 95 % confidence; where there are fewer, their share is not called satisfied"
