@@ -4,6 +4,7 @@ import json
 import re
 import subprocess
 import sys
+from functools import partial
 
 import pytest
 from samples import DEMO, REGISTER, SYSTEMS, WRITTEN, arguments, cases_of, demo, results
@@ -11,9 +12,10 @@ from samples import DEMO, REGISTER, SYSTEMS, WRITTEN, arguments, cases_of, demo,
 from deckcalc import Q, __version__, cli
 from deckcalc.base.fields import JobError
 from deckcalc.core import sources, tables, units
-from deckcalc.core.check import VERDICTS, Check, Limit
+from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, SATISFIED, VERDICTS, Check, Limit
+from deckcalc.core.words import worded
 from deckcalc.ends import plain
-from deckcalc.job import compute
+from deckcalc.job import compute, report
 from deckcalc.job.file import read_job
 
 
@@ -104,22 +106,26 @@ def test_the_module_is_the_command(tmp_path):
 def test_check_prints_every_check_of_the_job(run, system):
     status, out, err = run("check", str(DEMO[system]), "--all")
     job = demo(system)
+    own = partial(worded, system=system, keep=report.own_words(job))
+    fails, unknown, good = {"SI": (NOT_SATISFIED, NOT_COVERED, SATISFIED), "US": ("NG", "not covered", "OK")}[system]
     assert status == 0 and err == ""
-    opened, *tables = re.split(r"\n\nChecks (not satisfied|not covered|satisfied)\n", out)
-    assert tables[::2] == ["not satisfied", "not covered", "satisfied"]  # what fails comes first
-    for word, table in zip(tables[::2], tables[1::2], strict=True):
+    opened, *tables = re.split(rf"\n\nChecks ({fails}|{unknown}|{good})\n", out)
+    assert tables[::2] == [fails, unknown, good]  # what fails comes first
+    for word, table in zip((NOT_SATISFIED, NOT_COVERED, SATISFIED), tables[1::2], strict=True):
         mine = [one for one in job.checks if one.verdict == word]
         rows = columns(table.partition("\n\n")[0])[2:]
-        assert [(row[0], row[1]) for row in rows] == [(one.item, one.title) for one in mine]
+        assert [(row[0], row[1]) for row in rows] == [(own(one.item), own(one.title)) for one in mine]
         for row, one in zip(rows, mine, strict=True):
-            assert one.words in row and (row[2], row[3].removeprefix(one.sense).strip()) == one.printed(system)
+            assert own(one.words) in row and (row[2], row[3].removeprefix(one.sense).strip()) == one.printed(system)
             number = next((item.number for item in job.open_items if any(one is each for each in item.checks)), None)
-            assert word == "satisfied" or (f"open item {number}: " in row[-1]) != bool(one.settled)
+            assert word == SATISFIED or (f"open item {number}: " in row[-1]) != bool(one.settled)
     for item in job.open_items:
         assert re.search(
-            rf"^ +{item.number}  {re.escape(plain(item.what))}\n +{re.escape(plain(item.why))}\n +stops ", opened, re.M
+            rf"^ +{item.number}  {re.escape(own(plain(item.what)))}\n +{re.escape(own(plain(item.why)))}\n +stops ",
+            opened,
+            re.M,
         )
-    counts = ", ".join(f"{sum(one.verdict == word for one in job.checks)} {word}" for word in VERDICTS)
+    counts = ", ".join(f"{sum(one.verdict == word for one in job.checks)} {own(word)}" for word in VERDICTS)
     assert f"{len(job.checks)} checks: {counts}; {len(job.open_items)} open items" in out
 
 

@@ -302,7 +302,7 @@ def test_two_chains_side_by_side_end_with_the_later_one():
 @given(st.integers(0, 400), st.integers(1, 400))
 def test_interval_is_that_of_scipy(k, n):
     if k > n:
-        with pytest.raises(InputError, match="more samples in time"):
+        with pytest.raises(InputError, match="more samples on time than there are samples"):
             closure.share_in_time(Q(k, ""), Q(n, ""))
         return
     made = closure.share_in_time(Q(k, ""), Q(n, ""))
@@ -513,7 +513,7 @@ def test_what_is_worked_out_by_hand_is_the_closure_nearest_to_its_limit(system):
     nights = {one.name for one in plan.planned}
     most = max((one for one in plan.checks if one.item in nights), key=lambda one: one.utilisation or 0.0)
     gap = max(
-        (one for one in plan.checks if one.title == "gap between two loads"), key=lambda one: one.utilisation or 0.0
+        (one for one in plan.checks if one.title == "gap between two batches"), key=lambda one: one.utilisation or 0.0
     )
     assert {run.item for run in sheet.governing_runs(plan)} == {most.item, gap.item}
 
@@ -521,7 +521,7 @@ def test_what_is_worked_out_by_hand_is_the_closure_nearest_to_its_limit(system):
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_no_check_of_a_closure_that_passes_is_printed_beside_its_table(system):
     plan = demo(system).closure
-    table, checks = sheet.results(plan, demo(system).written), sections.checks(plan, sheet.elsewhere(plan))
+    table, checks = sheet.results(plan, demo(system).written), sections.checks(plan, elsewhere=sheet.elsewhere(plan))
     for night in plan.planned:
         assert f"**{night.name.removeprefix('closure ')}**: " in table and f"| {night.name} |" not in checks
 
@@ -1034,7 +1034,7 @@ def test_a_closure_that_is_too_short_fails_and_a_night_too_short_proposes_nothin
     verdict = {check.title: check.verdict for check in job.closure.checks if check.item == "closure night-1"}
     assert verdict["critical path with the wait for strength"] == "not satisfied"
     assert "**not satisfied**" in told(job.closure) and "closure night-1" not in sheet.elsewhere(job.closure)
-    assert "| closure night-1 |" in sections.checks(job.closure, sheet.elsewhere(job.closure))
+    assert "| closure night-1 |" in sections.checks(job.closure, elsewhere=sheet.elsewhere(job.closure))
     assert sheet.governing_runs(job.closure)[-1].item == "closure night-1"
     (copy / "placements.csv").unlink()
     set_toml(copy, "closure", opens="22:30")

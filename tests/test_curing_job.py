@@ -284,8 +284,18 @@ def test_a_gap_in_the_history_is_refused_and_repaired(copy):
     ("name", "old", "new", "words"),
     [
         ("weather.csv", "2026-04-15 02:00,", "2026-04-15 02:30,", "weather.csv, row"),
-        ("weather.csv", "2026-04-15 02:00,", "2026-04-15 01:00,", "stands already"),
-        ("history.csv", "2025-08-17 03:00,", "2025-08-17 02:00,", "stands already"),
+        (
+            "weather.csv",
+            "2026-04-15 02:00,",
+            "2026-04-15 01:00,",
+            "weather.csv, row 61: time “2026-04-15 01:00” is already in row 60",
+        ),
+        (
+            "history.csv",
+            "2025-08-17 03:00,",
+            "2025-08-17 02:00,",
+            "history.csv, row 15: time “2025-08-17 02:00” is already in row 14",
+        ),
         ("placements.csv", "night-1,P1; P2", "night-1,P1; P9", "the survey gives no patch “P9”"),
         ("placements.csv", "night-1,P1; P2,,", "night-1,P1; P2,100,", "not both or neither"),
         (

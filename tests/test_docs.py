@@ -11,6 +11,7 @@ import pytest
 
 from deckcalc.core import sources, tables
 from deckcalc.core.sources import folder
+from deckcalc.package import build, schedule
 
 ROOT = folder("notebooks").parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -141,6 +142,17 @@ def test_addresses_stand_only_where_a_file_format_asks_for_them():
         for line in path.read_text(encoding="utf-8").splitlines():
             for address in re.findall(rf"{mark}s?://[\w.]*\w/?", line):
                 assert names.match(address + "/") or path.name == "test_docs.py", f"{path.relative_to(ROOT)}: {address}"
+
+
+def test_a_link_to_a_sheet_leads_to_its_heading():
+    """The link of each subject stays in a document that holds the headings of the notebooks."""
+    import nbformat
+
+    notebooks = [nbformat.read(path, as_version=4) for path in (ROOT / "notebooks").glob("0*.ipynb")]
+    heads = [cell.source for notebook in notebooks for cell in notebook.cells if cell.cell_type == "markdown"]
+    for key in schedule.SHEETS:
+        link = schedule.sheet(key)
+        assert build.kept_links("\n\n".join([link, *heads])).startswith(link), link
 
 
 def test_notebooks_are_filed_without_outputs_of_a_machine():

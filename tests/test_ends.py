@@ -475,7 +475,7 @@ def test_every_character_of_the_project_is_spelt_in_any_encoding(encoding):
     ("text", "shown"),
     [
         ("3 m²·10⁻³", "3 m^2*10^-3"), ("−5 °C ± 2", "-5 degC +/- 2"), ("“τ” ≤ 2½ µm", '"tau" <= 2 1/2 um'), ("Φ × Δ", "Phi x Delta"),
-        ("Café – naïve", "Cafe - naive"), ("6′ 2⅜″, Ø16, ⌀8, d‑b", "6' 2 3/8\", O16, dia. 8, d-b"), ("√2 Ω", "sqrt2 ohm"), ("日", r"\u65e5"), ("b\u00fcro", "buro"), ("🚧", r"\U0001f6a7"),
+        ("Café – naïve", "Cafe - naive"), ("6′ 2⅜″, Ø16, ⌀8, d‑b", "6' 2 3/8\", O16, dia. 8, d-b"), ("√2 Ω", "sqrt2 ohm"), ("§1926.62 ← B → A", "section 1926.62 <- B -> A"), ("日", r"\u65e5"), ("b\u00fcro", "buro"), ("🚧", r"\U0001f6a7"),
     ],
 )  # fmt: skip
 def test_what_stands_for_symbols_in_plain_text(text, shown):

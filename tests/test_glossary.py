@@ -130,7 +130,7 @@ def test_titles_hold_no_word_of_a_program():
         ("```\nkerb\n```\nkerb", "```\nkerb\n```\ncurb"),
         ("costs $5 at the kerb and $6 beyond", "costs $5 at the curb and $6 beyond"),
         ("[kerb](#kerb) ![kerb](kerb.png){#kerb}", "[curb](#kerb) ![curb](kerb.png){#kerb}"),
-        ('<td class="mass">mass</td> https://x.org/kerb programme.csv', '<td class="mass">weight</td> https://x.org/kerb programme.csv'),
+        ('<td class="mass">mass</td> https://www.w3.org/kerb programme.csv', '<td class="mass">weight</td> https://www.w3.org/kerb programme.csv'),
     ],
 )  # fmt: skip
 def test_a_us_text_reads_american(text, us):

@@ -16,8 +16,8 @@ from deckcalc.core.check import Check
 from deckcalc.core.units import InputError, Stress, read
 from deckcalc.job.file import read_job
 from deckcalc.job.order import Job
-from deckcalc.mix import sheet
 from deckcalc.mix.formulas import uncertainty
+from deckcalc.mix.sheet import detail
 
 NO_LATEX = (Q(0, "kg"), Q(0, "%"), Q(0, "L"))
 TICKET = "mix.concretes.ready-mix"
@@ -174,10 +174,12 @@ def test_a_latex_among_the_admixtures_is_refused(tmp_path: Path, dose: str) -> N
 
 
 def test_the_sheet_says_what_a_ticket_makes() -> None:
-    made = demo("SI")
-    text = sheet.given(made.mix, made.written)
-    assert "ready-mix" in text and "| 0.39" in text
-    assert sheet.given(demo("US").mix, demo("US").written)
+    for system, made in (
+        ("SI", "| 3058 L | 3059 L | 1.000 | 0.390 | 390 kg/m³ |"),
+        ("US", "| 4.00 yd³ | 4.00 yd³ | 1.000 | 0.390 | 658 lb/yd³ |"),
+    ):
+        text = detail.given(demo(system).mix)
+        assert "| ready-mix | " in text and made in text
 
 
 def test_a_mix_at_the_limit_of_the_exposure_is_above_it_every_second_time(tmp_path: Path) -> None:
@@ -228,7 +230,7 @@ def test_the_age_of_the_opening_strength_lies_between_rows_of_the_makers_table()
         one = next(iter(made.mix.prepackaged))
         assert one.time is not None and 2 < one.time.m_as("h") < 4
         assert "no lane" in made.mix.decisions[one.makers_item]  # the manufacturer's data are no verdict
-        assert "Strength by the manufacturer's data" in sheet.bags(made.mix, made.written)
+        assert "Strength by the manufacturer's data" in detail.bags(made.mix)
 
 
 @pytest.mark.parametrize(

@@ -243,7 +243,7 @@ TABLES = {
     "a million cells in a row": (HEADER + "B1," * 10**6 + "\n", "pits.csv, row 2: 1000001 cells; at most 100 columns"),
     "a cell beyond the reader": (HEADER + "B1," + "1" * 200_000 + "\n", "pits.csv, row 2: no comma-separated cells: field larger"),
     "a long cell": (HEADER + "B1," + "1" * 5000 + "\n", "pits.csv, row 2: a cell of more than 4000 characters"),
-    "a long number": (HEADER + "B1," + "1" * 3000 + "\n", "pits.csv, row 2, column depth .*in at most 60 signs"),
+    "a long number": (HEADER + "B1," + "1" * 3000 + "\n", "pits.csv, row 2, column depth .*in at most 60 characters"),
     "a null byte": (HEADER + "B1,1\0\n", r"pits.csv, row 2: holds the control character U\+0000"),
     "a bell": (HEADER + "B6,1\nB\a1,1\n", r"pits.csv, row 3: holds the control character U\+0007"),
     "a surrogate": (b"bar,depth [mm]\nB\xed\xa0\x80,1\n", "pits.csv, row 2: not UTF-8"),

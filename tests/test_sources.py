@@ -33,7 +33,9 @@ def test_the_text_decides_what_is_cited():
     assert set(works.cited(job, text)) == works.marks(text) == {"ufgs-03311"}
     listed = str(front.cited(job, text))
     assert "UFGS 03311" in listed and "McCormac" not in listed
-    assert "as the text says" in str(front.cited(job, "[NCHRP Report 540] [Lindquist 2006]"))
+    both = str(front.cited(job, "[NCHRP Report 540] [Lindquist 2006]"))
+    assert [both.count(f'<div id="{works.anchor(key)}">') for key in ("nchrp-540", "lindquist-2006")] == [1, 1]
+    assert both.index("Lindquist 2006") < both.index("NCHRP Report 540") and "from memory" not in both
 
 
 def test_a_table_cites_each_source_of_its_rows_once():
@@ -84,7 +86,7 @@ def test_a_source_for_one_choice_counts_for_that_choice_alone():
 def test_a_calculation_behind_a_verdict_is_found_through_what_it_handed_on():
     found = {one.ground.name: one for one in memory_values(demo("SI"))}
     cold, shrinkage = found["curing.least_placing_temperature (SI)"], found["curing.free_shrinkage"]
-    assert any("maximum fall" in check.title for check in cold.checks)  # which it gives itself
+    assert any("maximum drop" in check.title for check in cold.checks)  # which it gives itself
     assert [check.title for check in shrinkage.checks] == ["tension by shrinkage and cooling after 28 d, an estimate"]
     assert not any(
         check.demand is value

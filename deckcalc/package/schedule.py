@@ -19,7 +19,7 @@ from deckcalc.show.sections import Text, block
 #: The sheet of each subject: its number and the identifier of its heading.
 SHEETS = {
     "patch": ("01", "patches"), "steel": ("02", "reinforcement"), "chloride": ("03", "chlorides"), "mix": ("04", "mix-and-batch"),
-    "formwork": ("05", "formwork"), "curing": ("06", "curing-and-opening"), "traffic": ("07", "closure"), "closure": ("07", "closure"),
+    "formwork": ("05", "formwork-of-full-depth-holes"), "curing": ("06", "curing-and-opening"), "traffic": ("07", "closure"), "closure": ("07", "closure"),
     "safety": ("08", "safety"),
 }  # fmt: skip
 STATES = ("as found", "open", "repaired")
