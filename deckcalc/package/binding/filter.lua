@@ -170,7 +170,8 @@ local function worked(div)
       kept:insert(block)
     end
   end
-  return kept
+  div.content = kept
+  return FORMAT == "typst" and styled(div, "worked") or kept
 end
 
 -- Tables of every line stand in two columns.
