@@ -12,7 +12,7 @@ from samples import DEMO, demo
 
 from deckcalc import cli
 from deckcalc.package import build as package
-from deckcalc.package import front, notebook_run, own_notebooks
+from deckcalc.package import decisions, front, notebook_run, own_notebooks
 from deckcalc.package.documents import PackageError
 from deckcalc.package.own_notebooks import Own, hold, run_apart
 from deckcalc.show import sections
@@ -151,14 +151,14 @@ def test_what_is_no_notebook_is_named(data):
 
 def test_notebooks_of_the_job_are_not_run_unasked_and_the_package_and_the_command_say_so(job, few, tmp_path, capsys):
     trace = tmp_path / "ran"
-    for name in ("09_sources.ipynb", "10_mine.ipynb", "notes.ipynb"):
+    for name in ("09_sources.ipynb", "07_mine.ipynb", "notes.ipynb"):
         (job / name).write_bytes(notebook(f"open({str(trace)!r}, 'w')"))
     assert cli.main(["package", str(job), "--out", str(tmp_path / "out"), "--quiet"]) == 0
-    names = "09_sources.ipynb, 10_mine.ipynb, notes.ipynb"
+    names = "07_mine.ipynb, 09_sources.ipynb, notes.ipynb"
     assert not trace.exists() and f"notebooks in the job folder were not run: {names}" in capsys.readouterr().err
     words = few["text"].replace("\\", "")
     assert f"**Not run.** Notebooks in the job folder were not run and are not in this package: {names}." in words
-    assert words.index("**Not run.**") < words.index("## Revision record") and "# Materials list" in words
+    assert words.index("**Not run.**") < words.index("## Sign-off") and "# Sources cited" in words
     assert not [name for name in few["attached"] if name.endswith(".ipynb")]
 
 
@@ -169,31 +169,31 @@ def test_without_notebooks_nothing_is_said_of_them(job, few, tmp_path, capsys):
 
 def test_asked_for_they_are_named_hashed_attached_and_marked(job, few, tmp_path):
     data = notebook(
-        "# # 91 Mine\n\nA word of the engineer's, with 12 mm typed.",
+        "# # 07 Mine\n\nA word of the engineer's, with 12 mm typed.",
         "from deckcalc.job import compute\nfrom deckcalc.package import front\njob = compute(JOB)",
         "front.summary(job)", "job.written.by_hand(job.steel, job.steel.items[0])",
     )  # fmt: skip
-    (job / "10_mine.ipynb").write_bytes(data.replace(b"# # 91", b"# 91"))
-    data = (job / "10_mine.ipynb").read_bytes()
+    (job / "07_mine.ipynb").write_bytes(data.replace(b"# # 07", b"# 07"))
+    data = (job / "07_mine.ipynb").read_bytes()
     (job / "notes.ipynb").write_bytes(data)
     out = package.build(job, tmp_path / "out", quiet=True, own=True)
     digest = hashlib.sha256(data).hexdigest()
     words = few["text"].replace("\\", "")
-    assert words.index(f"91_mine.ipynb (SHA-256 {digest})") < words.index("## Revision record")
+    assert words.index(f"07_mine.ipynb (SHA-256 {digest})") < words.index("## Sign-off")
     assert re.search(
-        r"# 91 Mine\n\n<div class=\"caution\">\n\n\*\*Caution\.\*\* This sheet is the job’s own: it comes from 91_mine",
+        r"# 07 Mine\n\n<div class=\"caution\">\n\n\*\*Caution\.\*\* This sheet is the job’s own: it comes from 07_mine",
         words,
     )
-    assert few["attached"]["10_mine.ipynb"] == data and "notes.ipynb" not in few["attached"]
+    assert few["attached"]["07_mine.ipynb"] == data and "notes.ipynb" not in few["attached"]
     assert "not in this package: notes.ipynb" in words and digest in (out / "manifest.json").read_text(encoding="utf-8")
-    assert words.count(str(front.summary(demo("SI"))).replace("\\", "").splitlines()[0]) == 2
+    assert words.count(str(front.summary(demo("SI"))).replace("\\", "").splitlines()[0]) == 1
 
 
 def test_a_cell_that_says_all_is_satisfied_stops_the_build(job, few, tmp_path, capsys):
-    (job / "10_mine.ipynb").write_bytes(notebook("# Fine", "print('20 of 20 satisfied')"))
+    (job / "07_mine.ipynb").write_bytes(notebook("# Fine", "print('20 of 20 satisfied')"))
     command = ["package", str(job), "--out", str(tmp_path / "out"), "--quiet", "--own-notebooks"]
     assert cli.main(command) == 1
-    assert "91_mine.ipynb, cell 2: “20 of 20 satisfied” is not what the job comes to" in capsys.readouterr().err
+    assert "07_mine.ipynb, cell 2: “20 of 20 satisfied” is not what the job comes to" in capsys.readouterr().err
     assert os.listdir(tmp_path) == ["job"] and not few
 
 
@@ -206,13 +206,13 @@ def test_a_cell_that_changes_the_library_changes_no_built_in_sheet_and_no_manife
         )
     )
     out = package.build(job, tmp_path / "out", quiet=True, own=True)
-    assert str(front.summary(demo("SI"))) in few["text"] and "all satisfied" not in few["text"]
+    assert str(decisions.scope(demo("SI"))) in few["text"] and "all satisfied" not in few["text"]
     assert '"not satisfied"' in (out / "manifest.json").read_text(encoding="utf-8")
 
 
 def test_a_sheet_of_the_same_name_is_replaced_and_alone_it_can_be_asked_for(job, few, tmp_path):
     (job / "09_sources.ipynb").write_bytes(notebook("# Instead"))
-    package.build(job, tmp_path / "out", quiet=True, own=True, only="materials_and_record")
+    package.build(job, tmp_path / "out", quiet=True, own=True, only="sources")
     assert "# Sources cited" not in few["text"] and "# Instead" in few["text"] and "00_decisions" not in few["text"]
 
 
@@ -320,6 +320,11 @@ def test_words_of_the_engineers_own_are_free(known):
     hold("01_x.ipynb", markdown("A gap of 12 mm was seen."), [False], known)  # typed, not computed
 
 
+def rows_of_checks(job):
+    """Return the lines of the table of checks of the reinforcement."""
+    return [line for line in str(sections.checks(job.steel)).splitlines() if line.startswith("|")]
+
+
 def test_what_the_library_prints_is_free_in_any_order(known):
     job = demo("SI")
     for text in (
@@ -327,14 +332,14 @@ def test_what_the_library_prints_is_free_in_any_order(known):
         *(job.written.by_hand(one, item) for one in job.subjects for item in one.items[:2]),
     ):  # fmt: skip
         hold("01_x.ipynb", markdown(str(text)), [True], known)
-    head, rule, *rows = str(sections.checks(job.steel)).partition("\n\n")[0].splitlines()
+    head, rule, *rows = rows_of_checks(job)
     hold("01_x.ipynb", markdown("\n".join([head, rule, *reversed(rows)])), [True], known)
 
 
 def test_a_row_of_the_job_under_another_head_stops_the_build(known):
-    head, rule, *rows = str(sections.checks(demo("SI").steel)).partition("\n\n")[0].splitlines()
+    head, rule, *rows = rows_of_checks(demo("SI"))
     with pytest.raises(PackageError):
-        hold("01_x.ipynb", markdown("\n".join([head.replace("demand", "limit"), rule, *rows])), [True], known)
+        hold("01_x.ipynb", markdown("\n".join([head.replace("value", "limit"), rule, *rows])), [True], known)
 
 
 def test_a_verdict_that_is_flipped_or_a_digit_that_is_moved_stops_the_build(known):

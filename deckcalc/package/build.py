@@ -32,6 +32,8 @@ from deckcalc.show.decimal import with_comma
 from deckcalc.show.figures import DPI, READING
 
 SHEET = re.compile(r"\d\d_\w+\.ipynb")
+#: The sheet of the works cited, whose titles are nobody's to reword.
+SOURCES = "09_sources.ipynb"
 #: Width of the text of a sheet.
 TEXT_MM = 168
 LIBRARIES = ("numpy", "pint", "handcalcs", "matplotlib", "pikepdf", "typst", "pypandoc_binary")
@@ -251,7 +253,7 @@ def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = T
         if sheet.own:
             parts = marked(parts, sheet.name)
         text = "\n\n".join(with_content([part for part in parts if part.strip()])) + "\n"
-        made[sheet.name] = text if sheet.own else read(text)
+        made[sheet.name] = text if sheet.own or sheet.name == SOURCES else read(text)
     return made
 
 
@@ -373,7 +375,7 @@ def marked(parts: list[str], name: str) -> list[str]:
 
 
 def with_note(shown: Mapping[str, str], note: str) -> dict[str, str]:
-    """Put a note on the first sheet: before its first heading of the second level, or at the top."""
+    """Put a note on the cover: before its first heading of the second level, or at the top."""
     first, *_ = shown
     before, heading, rest = shown[first].partition("\n## ")
     return {**shown, first: f"{before}\n{note}{heading}{rest}" if heading else f"{note}\n{shown[first]}"}

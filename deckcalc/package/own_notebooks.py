@@ -219,7 +219,9 @@ def printed_by_the_library(job: Job, shown: Iterable[str]) -> set[Line]:
         What the sheets of the library show, as Markdown.
     """
     every = [*shown, str(front.summary(job)), *(str(sections.checks(one)) for one in job.subjects)]
-    every += [one.markdown() for one in job.written.by_run.values()]
+    every += [
+        text for run, one in job.written.by_run.items() for text in (one.markdown(), str(job.written.worked([run])))
+    ]
     every += [str(job.written.by_hand(one, item)) for one in job.subjects for item in one.decisions]
     return {line for text in every for line in read_lines(text)}
 

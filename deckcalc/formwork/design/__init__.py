@@ -41,10 +41,7 @@ def compute(context: Context[Inputs], patches: Patches, mixes: Mixes) -> Forms:
     full = [one.name for one in patches if one.full]
     assert want  # there is no subject without the section
     printed = [forms.limit(key).source for key in ON_THE_BASIS]
-    forms.cites += [
-        *tables.load("beam_coefficients").cites,
-        *(one for one in printed if isinstance(one, Cite) and one.key),
-    ]
+    forms.cites += [one for one in printed if isinstance(one, Cite) and one.key]
     for name in full:
         if name not in want.holes:
             forms.missing[name] = (
@@ -58,6 +55,7 @@ def compute(context: Context[Inputs], patches: Patches, mixes: Mixes) -> Forms:
     holes = [name for name in holes if name not in forms.uncovered]
     if holes:
         search.design(forms, holes, yard_of(forms))
+        forms.cites += tables.load("beam_coefficients").cites
     design_plates(forms, full)
     one = Limit("form", "a form from stock", quantity(1.0), units.kind_of(Ratio), "geometry")
     for name, why in forms.missing.items():

@@ -13,7 +13,7 @@ from deckcalc.safety.design import CrewSafety, respirator
 from deckcalc.safety.design.noise import noise_items
 from deckcalc.show.governing import governing, leading_to
 from deckcalc.show.hand import pipe_table
-from deckcalc.show.sections import Text, plain
+from deckcalc.show.sections import Text, block, open_numbers, plain
 from deckcalc.show.written import HandCalculations
 
 
@@ -52,11 +52,10 @@ def results(crew: CrewSafety, plan: ClosurePlan, written: HandCalculations) -> T
     kept = [i for i in range(len(heads)) if any(row[i] for row in rows)]
     if not rows:
         return Text("")
-    return Text(
-        pipe_table(
-            [heads[i] for i in kept], [[row[i] for i in kept] for row in rows], "".join("lrrrlrl"[i] for i in kept)
-        )
+    table = pipe_table(
+        [heads[i] for i in kept], [[row[i] for i in kept] for row in rows], "".join("lrrrlrl"[i] for i in kept)
     )
+    return block([table, open_numbers(crew)])
 
 
 def tools(crew: CrewSafety, written: HandCalculations) -> Text:
