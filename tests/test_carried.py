@@ -188,7 +188,7 @@ def named_script(document):
 
 
 NAMES = [
-    "../job.toml", "/etc/passwd", "a/b.csv", "..\\x.csv", "C:\\x.csv", ".bashrc", "evil.py", "sitecustomize.py", "JOB.TOML",
+    "../job.toml", "/etc/passwd", "a/b.csv", "..\\x.csv", ".bashrc", "evil.py", "sitecustomize.py", "JOB.TOML",
     "tables.xlsx", "con", "01_x.ipynb/..", "numpy.csv", " job.toml", "job.toml ", "‮lmot.boj",
 ]  # fmt: skip
 HOSTILE = {
