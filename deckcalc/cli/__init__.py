@@ -174,6 +174,11 @@ def parser() -> Parser:
     one.add_argument("--from", type=place, dest="neighbour", metavar="job",
                      help="job folder whose bridge, deck, limits, people and choices are taken over, nothing that was measured")  # fmt: skip
     one.add_argument("--spreadsheet", action="store_true", help="tables as one spreadsheet, tables.xlsx")
+    one = add("unpack", unpack, "write the job folder that a filed PDF carries")
+    one.add_argument("file", type=place, help="filed document, package.pdf")
+    one.add_argument("out", type=place, help="folder to make")
+    one = add("verify", verify, "compute a filed PDF again and say whether it is as it was filed, or what was altered")
+    one.add_argument("file", type=place, help="filed document, package.pdf")
     one = add("rerun", rerun, "compute a job with changed inputs and print what moved")
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("--set", action="append", required=True, metavar="section.key=value", dest="changes",
@@ -340,6 +345,28 @@ def new(options: argparse.Namespace) -> None:
     starting.write(made, options.folder, options.spreadsheet)
     say(*made.said)
     say(f"Started {options.folder} with example values; replace them, then run: deckcalc check {options.folder}")
+
+
+def unpack(options: argparse.Namespace) -> None:
+    """Write the job folder of a filed PDF."""
+    from deckcalc.package import carried
+
+    out = carried.unpack(options.file, options.out)
+    say(f"The job folder is here: {out}.")
+
+
+def verify(options: argparse.Namespace) -> int:
+    """Say whether a filed PDF is as it was filed; end with 1 where it is not."""
+    from deckcalc.package import carried
+
+    found = carried.verify(options.file)
+    if not found:
+        say(f"{options.file}: the same, byte for byte, as its inputs give it here.")
+        return 0
+    say(f"{options.file} is not as it was filed, or could not be made again:")
+    for line in found:
+        say_wrapped(line, 4, "  -")
+    return 1
 
 
 def rerun(options: argparse.Namespace) -> None:

@@ -121,7 +121,7 @@ def build(
         if ran or left:
             note = front.notebooks_of_the_job({one.name: one.digest for one in ran}, left)
             shown = with_note(shown, note)
-        contents = manifest(job, ran)
+        contents = manifest(job, ran, left)
         attached = {**job.file.verbatim, **{one.name: one.data for one in ran}, MANIFEST: as_json(contents)}
         documents = documents_of(job, shown, attached, asked, only is not None)
         head, now = job.settings, job.file.revision
@@ -408,21 +408,33 @@ def width_of(png: bytes) -> int:
     return min(round(int.from_bytes(png[16:20], "big") / DPI * 25.4), TEXT_MM)
 
 
-def manifest(job: Job, own: Sequence[Own] = ()) -> dict[str, Any]:
-    """Return what the package was made from and what it found: hashes of inputs, versions, results, verdicts."""
+def made_with() -> dict[str, str]:
+    """Return the versions of what computes and prints."""
+    return {"deckcalc": __version__, "python": platform.python_version(), **{name: version(name) for name in LIBRARIES}}
+
+
+def manifest(job: Job, own: Sequence[Own] = (), left: Sequence[str] = ()) -> dict[str, Any]:
+    """Return what the package was made from and what it found: hashes of inputs, versions, results, verdicts.
+
+    Parameters
+    ----------
+    job : Job
+    own : sequence of Own
+        Notebooks of the job that were run.
+    left : sequence of str
+        Names of those that were not.
+    """
     missing = {"not computed": job.not_computed} if job.not_computed else {}
     return {
         "package": job.settings.package.number,
         "revision": job.file.revision.revision,
         "date": job.file.revision.date.isoformat(),
-        "made with": {
-            "deckcalc": __version__,
-            "python": platform.python_version(),
-            **{name: version(name) for name in LIBRARIES},
-        },
+        "made with": made_with(),
         "inputs": {name: hashlib.sha256(data).hexdigest() for name, data in job.file.verbatim.items()},
         **missing,
+        **({"not read": list(job.file.contents.unread)} if job.file.contents.unread else {}),
         **({"notebooks of the job": {one.name: one.digest for one in own}} if own else {}),
+        **({"notebooks not run": list(left)} if left else {}),
         "verdicts": job.verdicts,
         "open items": [
             {
