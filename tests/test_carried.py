@@ -92,6 +92,17 @@ def test_it_is_unpacked_into_a_new_or_empty_folder_alone(filed, tmp_path, capsys
     assert "holds something already" in capsys.readouterr().err
 
 
+def test_a_filed_document_can_be_run_again_with_a_changed_input(filed, tmp_path, capsys):
+    change = ["--set", "limits.margin=75 mm"]
+    said = []
+    for place in (filed, carried.unpack(filed, tmp_path / "job")):
+        assert cli.main(["rerun", str(place), *change]) == 0
+        said.append(capsys.readouterr().out)
+    assert said[0] == said[1] and "limits.margin" in said[0] and "%" in said[0]
+    assert cli.main(["rerun", str(filed), "--set", "limits.margin=big"]) == 1
+    assert "limits.margin" in capsys.readouterr().err
+
+
 # --- what was altered is named
 
 
@@ -155,6 +166,8 @@ def test_an_altered_job_is_not_unpacked(pdf, tmp_path):
     edited(pdf, lambda d: in_job(d, b"units", b"#  a\nunits"))
     with pytest.raises(PackageError, match=r"job\.toml was altered after it was filed.*nothing was unpacked"):
         carried.unpack(pdf, tmp_path / "out")
+    with pytest.raises(PackageError, match=r"package\.pdf: job\.toml was altered after it was filed"):
+        carried.contents(pdf)
     assert not (tmp_path / "out").exists()
 
 

@@ -656,7 +656,8 @@ def test_what_is_no_job_folder_is_named_as_what_it_is(end, tmp_path, command):
     (tmp_path / "package.PDF").write_bytes(b"%PDF-1.7")
     (tmp_path / "manifest.json").write_text("{}", encoding="utf-8")
     assert "name the folder that holds job.toml" in end(command, DEMO["SI"] / "job.toml", *tail)[2]
-    assert "package.PDF is a document; detach its attachments" in end(command, tmp_path / "package.PDF", *tail)[2]
+    words = "is damaged" if command == "rerun" else "is a document; take the job out of it with “deckcalc unpack”"
+    assert f"package.PDF {words}" in end(command, tmp_path / "package.PDF", *tail)[2]
     assert "is a package, not a job" in end(command, tmp_path, *tail)[2]
     assert sorted(path.name for path in tmp_path.iterdir()) == ["manifest.json", "package.PDF"]
 

@@ -18,10 +18,8 @@ from deckcalc.core.units import InputError
 from deckcalc.ends import say
 
 if TYPE_CHECKING:
+    from deckcalc.job.folder import Contents
     from deckcalc.job.order import Job
-
-if TYPE_CHECKING:
-    from deckcalc.job import Job
 
 #: What a command that was cut short has left; the others write nothing.
 LEFT = {
@@ -180,7 +178,7 @@ def parser() -> Parser:
     one = add("verify", verify, "compute a filed PDF again and say whether it is as it was filed, or what was altered")
     one.add_argument("file", type=place, help="filed document, package.pdf")
     one = add("rerun", rerun, "compute a job with changed inputs and print what moved")
-    one.add_argument("job", type=place, help="job folder")
+    one.add_argument("filed", type=place, metavar="job", help="job folder, or a filed document, package.pdf")
     one.add_argument("--set", action="append", required=True, metavar="section.key=value", dest="changes",
                      help="input to change; a table entry is table.id.column, such as depths.D3.depth")  # fmt: skip
     one = add("adopt", adopt, "propose a plan of the work, and write it into the job folder when it is to be adopted")
@@ -373,7 +371,14 @@ def rerun(options: argparse.Namespace) -> None:
     """Print what changed inputs move."""
     from deckcalc.job import review
 
-    outcome = review.rerun(options.job, review.changes_of(pair(text) for text in options.changes))
+    place: Path | Contents = options.filed
+    if options.filed.is_file() and options.filed.suffix.lower() == ".pdf":
+        from deckcalc.package import carried
+
+        place = carried.contents(options.filed)
+    else:
+        require_folder(options.filed)
+    outcome = review.rerun(place, review.changes_of(pair(text) for text in options.changes))
     say("Inputs changed")
     print_table(("input", "old", "new"), [(one.where, one.old, one.new) for one in outcome.changed])
     say("", "Results that moved")
@@ -496,7 +501,7 @@ def require_folder(job: Path) -> None:
     """Refuse what is no folder of a job, before it is read."""
     if job.is_file():
         if job.suffix.lower() == ".pdf":
-            raise InputError(f"{job} is a document; detach its attachments into a folder of their own and name that")
+            raise InputError(f"{job} is a document; take the job out of it with “deckcalc unpack” and name that folder")
         raise InputError(f"{job} is a file; name the folder that holds job.toml and its tables")
     if (job / "manifest.json").is_file() and not (job / "job.toml").exists():
         raise InputError(f"{job} is a package, not a job; name the folder that holds job.toml and its tables")

@@ -51,7 +51,6 @@ RATE_KINDS: dict[str, Any] = {
 Per = Literal["closure", "patch", "hole", "m of cut", "area", "volume out", "mixer", "wait"]
 #: In the column uses of equipment.csv: as long as the lane is closed.
 THROUGHOUT = "closure"
-Minute = InRange(Minutes, "0 min", "20000 min")
 Positive = Annotated[float, Field(gt=0, le=1e9)]
 
 

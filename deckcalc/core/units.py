@@ -431,7 +431,6 @@ RatePerHour = Annotated[Quantity, Kind("rate constant", "h⁻¹", "h⁻¹", 4, 4
 WindSpeed = Annotated[Quantity, Kind("wind speed", "km/h", "mph", 1, 1)]
 VapourPressure = Annotated[Quantity, Kind("vapour pressure", "kPa", "psi", 3, 3)]
 Evaporation = Annotated[Quantity, Kind("rate of evaporation", "kg/m²/h", "lb/ft²/h", 2, 3)]
-WaterPerArea = Annotated[Quantity, Kind("water per area", "kg/m²", "lb/ft²", 2, 3)]
 Maturity = Annotated[Quantity, Kind("temperature-time factor", "Δ°C·h", "Δ°F·h", 0, 0)]
 ActivationEnergy = Annotated[Quantity, Kind("activation energy", "kJ/mol", "kJ/mol", 1, 1)]
 HeatPerMass = Annotated[Quantity, Kind("heat per mass", "kJ/kg", "BTU/lb", 0, 0)]

@@ -9,6 +9,7 @@ from pathlib import Path
 from deckcalc.base.fields import JobError
 from deckcalc.core import units
 from deckcalc.job.file import read_folder
+from deckcalc.job.folder import Contents
 from deckcalc.job.order import Job, compute
 
 
@@ -60,13 +61,13 @@ def changes_of(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
     return changes
 
 
-def rerun(folder: str | Path, changes: Mapping[str, str]) -> Review:
+def rerun(place: str | Path | Contents, changes: Mapping[str, str]) -> Review:
     """Carry a job through as filed and with changed inputs, both from one reading.
 
     Parameters
     ----------
-    folder : path
-        Job folder; it is not touched.
+    place : path or Contents
+        Job folder, which is not touched; or what was read of one.
     changes : dict of str
         ``{"deck.slab_thickness": "190 mm", "depths.D3.depth": "80 mm", "limits.waste": "5 %"}``.
 
@@ -79,7 +80,7 @@ def rerun(folder: str | Path, changes: Mapping[str, str]) -> Review:
     JobError
         If the job, or a changed input, is faulty. A subject that cannot be computed is a line of `flipped`.
     """
-    before = compute(read_folder(folder))
+    before = compute(place if isinstance(place, Contents) else read_folder(place))
     after = compute(before, dict(changes))
     changed = [Moved(key, before_value(before, key), value, "") for key, value in changes.items()]
     return Review(changed, moved(before, after), flipped(before, after))

@@ -242,6 +242,27 @@ def strange_files(filed: Carried) -> Iterator[str]:
             yield f"{name} was altered after it was filed: its hash is not that of the manifest"
 
 
+def contents(path: str | Path) -> Contents:
+    """Return the inputs that a filed PDF carries, as if its job folder had been read.
+
+    Raises
+    ------
+    PackageError
+        If the PDF cannot be read, or what it carries was altered.
+    """
+    filed = read_filed(path)
+    if altered := [*strange_files(filed)]:
+        raise PackageError("\n".join(f"{path}: {said}" for said in altered))
+    return contents_of(filed, Path(path))
+
+
+def contents_of(filed: Carried, folder: Path) -> Contents:
+    """Return what a PDF carries as what was read of a job folder, with what lay beside it when it was filed."""
+    hashes = tuple((name, hashlib.sha256(data).hexdigest()) for name, data in filed.inputs.items())
+    unread = tuple(one for one in filed.manifest.get("not read", ()) if isinstance(one, str))
+    return Contents(folder, folder, hashes, unread, (), MappingProxyType(dict(filed.inputs)))
+
+
 # --- verifying
 
 
@@ -271,10 +292,7 @@ def verify(path: str | Path) -> list[str]:
         folder = Path(name).resolve()
         for one in not_run(filed.manifest):
             (folder / one).touch()
-        hashes = tuple((one, hashlib.sha256(data).hexdigest()) for one, data in filed.inputs.items())
-        unread = tuple(one for one in filed.manifest.get("not read", ()) if isinstance(one, str))
-        contents = Contents(folder, folder, hashes, unread, (), MappingProxyType(dict(filed.inputs)))
-        job = Job(read_job(contents))
+        job = Job(read_job(contents_of(filed, folder)))
         found = [*moved(filed.manifest, build.manifest(job, left=not_run(filed.manifest)))]
         versions = [*other_versions(filed.manifest)]
         if filed.notebooks:

@@ -10,9 +10,8 @@ from typing import Any
 
 from deckcalc.base.fields import InRange
 from deckcalc.base.subject import OpenItem, Subject
-from deckcalc.core import check, tables, units
+from deckcalc.core import check, units
 from deckcalc.core.calculation import Calculation
-from deckcalc.core.sources import Cite
 from deckcalc.core.text import plain
 from deckcalc.published import Comparison
 from deckcalc.show.hand import pipe_table
@@ -150,15 +149,6 @@ def published(comparisons: Iterable[Comparison]) -> Text:
             ["case", "calculation, result", "published", "ours", "difference", "verdict", "source"], rows, "llrrrll"
         )
     )
-
-
-def limit_table(system: str) -> Text:
-    """Built-in limits with their sources and the other values in print."""
-    rows = [
-        [row["key"], row["meaning"], row[system] or "(job input)", str(Cite(row["source"], row["where"], row["provenance"])),  # type: ignore[arg-type]
-         row["alternatives"]] for row in tables.load("limits").rows
-    ]  # fmt: skip
-    return Text(pipe_table(["key", "limit", "value", "source", "also in print"], rows, "llrll"))
 
 
 def worst(subject: Subject, calculation: Calculation, name: str) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from deckcalc import closure
 from deckcalc.base.fields import JobError
 from deckcalc.base.subject import Material
-from deckcalc.closure.design.loads import KINDS, WATER, bags_of_patch, is_cement, mass_of, measured, of_patch
+from deckcalc.closure.design.loads import KINDS, bags_of_patch, is_cement, mass_of, measured, of_patch
 from deckcalc.closure.design.results import (
     DEBRIS,
     NOT_CARRIED,
@@ -205,23 +205,3 @@ def trucks(plan: ClosurePlan) -> None:
                     Check(night.name, "truck loads of materials, whole containers", found.n, there, "at most",
                           "another truck, a second run, or less in one night")
                 )  # fmt: skip
-
-
-def masses_by_night(plan: ClosurePlan) -> tuple[dict[str, list[float]], list[float]]:
-    """Return the mass that is carried to the bridge on each night by material, in whole containers, and the existing concrete [kg].
-
-    Cementitious materials are taken together; what comes to less than a hundredth of a night's mass everywhere is left out.
-    """
-    groups: dict[str, list[float]] = {}
-    every = [loaded(plan, night.name) for night in plan.planned]
-    for i, loads in enumerate(every):
-        for material, (number, unit) in loads.items():
-            if unit != "kg" or material == DEBRIS:
-                continue
-            name = "cement and additions" if material.startswith(("cement", "fly", "slag", "silica")) else material
-            name = "water" if material == WATER else name
-            groups.setdefault(name, [0.0] * len(every))[i] += number
-    least = 0.01 * max(map(sum, zip(*groups.values(), strict=True)))
-    return {name: values for name, values in groups.items() if max(values) >= least}, [
-        one[DEBRIS].number for one in every
-    ]

@@ -11,7 +11,7 @@ from deckcalc.core.check import SATISFIED, Check, Limit
 from deckcalc.core.sources import Cite
 from deckcalc.core.units import Length, MomentPerWidth, Quantity, Stress, quantity
 from deckcalc.patch.design import PatchDesign
-from deckcalc.steel.design.results import BUILT, MAIN, MOMENTS, State, Steel, mat_item
+from deckcalc.steel.design.results import BUILT, MAIN, MOMENTS, State, Steel
 from deckcalc.steel.design.strengths import default_strengths, old_yield
 from deckcalc.steel.formulas.bars import strip_area
 from deckcalc.steel.formulas.flexure import flexure
@@ -191,22 +191,6 @@ class StripRating:
 def built_item(sign: str) -> str:
     """Return what the runs of the strip as built are called."""
     return f"{BUILT} as built, {sign} moment"
-
-
-def weakest(steel: Steel) -> PatchDesign | None:
-    """Return the patch with the minimum capacity to demand over the girder; where no bars were measured, while it is open."""
-    found = [(state, state.patch) for state in steel.states if state.patch]
-    if not found:
-        return None
-    return min(found, key=lambda pair: (pair[0].state == "open", pair[0].rated.r_cd.m_as("")))[1]
-
-
-def written_out(patch: PatchDesign) -> list[str]:
-    """Return what is written out of the strip: demand, the strip as built, and one patch."""
-    return [
-        BUILT, f"{BUILT}, negative moment", built_item("negative"), mat_item(patch.name, MAIN),
-        *(f"{patch.item} {state}" for state in ("as found", "repaired", "open")),
-    ]  # fmt: skip
 
 
 def strength_by_bar(steel: Steel) -> Quantity:
