@@ -38,7 +38,7 @@ def stand_in(monkeypatch, text="first"):
     monkeypatch.setattr(package, "compute", lambda folder: demo("SI"))
     monkeypatch.setattr(package, "run_sheets", lambda *args: {"01_sheet.ipynb": "# Sheet\n\nText.\n"})
     monkeypatch.setattr(package, "bind", bind)
-    monkeypatch.setattr(package, "manifest", lambda job, own: {"checks": [{"verdict": "satisfied"}]})
+    monkeypatch.setattr(package, "manifest", lambda *asked: {"checks": [{"verdict": "satisfied"}]})
 
 
 def tree(place):
