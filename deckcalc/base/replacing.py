@@ -14,7 +14,7 @@ import json
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from itertools import count
 from pathlib import Path
@@ -179,19 +179,52 @@ def put_table(place: Path, text: str, read: bytes | None) -> Path:
     InputError
         If the folder is gone, or the table is no longer the one that was read.
     """
-    place = Path(os.path.realpath(place.parent)) / place.name
-    if not place.parent.is_dir():
-        raise InputError(f"{place.parent}: the job folder is no longer there: nothing was written")
-    with holding(place) as holder:
-        (holder / "new").write_text(text, encoding="utf-8", newline="")
-        there = place.read_bytes() if place.exists() else None
-        if there != read:
-            now = hashlib.sha256(there or b"").hexdigest()[:12]
-            raise InputError(
-                f"{place} was changed since it was read (SHA-256 {now} now); read it again: nothing was written"
-            )
-        os.replace(holder / "new", place)
-    return place
+    return put_files(place.parent, {place.name: text.encode()}, {place.name: read})[0]
+
+
+def put_files(folder: Path, files: Mapping[str, bytes], read: Mapping[str, bytes | None]) -> list[Path]:
+    """Put files into a job folder, each whole; where one changed since it was read, none is put.
+
+    All are written beside their places first, and what cannot be written leaves every former file where it stood.
+
+    Parameters
+    ----------
+    folder : Path
+    files : mapping of bytes
+        By name.
+    read : mapping of bytes or None
+        What stood there when it was read; None if nothing did.
+
+    Raises
+    ------
+    InputError
+        If the folder is gone, or a file is no longer the one that was read.
+    """
+    folder = Path(os.path.realpath(folder))
+    if not folder.is_dir():
+        raise InputError(f"{folder}: the job folder is no longer there: nothing was written")
+    places = [folder / name for name in files]
+    with holding(folder / LOCK) as holder:
+        for place in places:
+            (holder / place.name).write_bytes(files[place.name])
+        for place in places:
+            there = place.read_bytes() if place.exists() else None
+            if there != read[place.name]:
+                now = hashlib.sha256(there or b"").hexdigest()[:12]
+                raise InputError(
+                    f"{place} was changed since it was read (SHA-256 {now} now); read it again: nothing was written"
+                )
+        done: list[Path] = []
+        try:
+            for place in places:
+                os.replace(holder / place.name, place)
+                done.append(place)
+        except OSError:
+            for place in done:
+                before = read[place.name]
+                place.unlink() if before is None else place.write_bytes(before)
+            raise
+    return places
 
 
 @contextmanager
