@@ -54,7 +54,7 @@ def test_a_limit_is_written_with_its_source(folder: Path) -> None:
     changes["limits.waste.source"] = "letter of the owner (invented)"
     propose(read_folder(folder), changes).write()
     limit = read_job(folder).limits["waste"]
-    assert (f"{limit.value:~P}", limit.source) == ("6 %", "letter of the owner (invented)")
+    assert (f"{limit.value:.0f~P}", limit.source) == ("6 %", "letter of the owner (invented)")
 
 
 def test_the_difference_shows_what_goes_and_what_comes(folder: Path) -> None:
