@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from deckcalc import __version__, ends
+from deckcalc.cli.learning import mark
 from deckcalc.cli.lists import LISTS, list_all
 from deckcalc.cli.printing import near, pair, print_table, say_data, say_wrapped
 from deckcalc.cli.single import run
@@ -27,6 +28,7 @@ LEFT = {
     "programme": "The table is put in place whole or not at all, and a former one stays until then.",
     "outlines": "The table is put in place whole or not at all, and a former one stays until then.",
     "tables": "The tables are put in place whole or not at all, and former ones stay until then.",
+    "mark": "The table is written whole or not at all.",
     "adopt": "The plan is written whole or not at all.",
     "new": "A job folder is put in place whole or not at all.",
 }
@@ -216,6 +218,9 @@ def parser() -> Parser:
     one.add_argument("--out", type=place, required=True, help="folder of the tables")
     one.add_argument("--format", type=one_of(FORMATS), default="csv", metavar="format",
                      help=f"{', '.join(FORMATS)} (default: csv); a spreadsheet holds all tables in one file")  # fmt: skip
+    one = add("mark", mark, "mark the answers in a folder of notebooks; nothing in them is run")
+    one.add_argument("folder", type=place, help="folder of notebooks")
+    one.add_argument("--out", type=place, help="table of the marks, a file that does not stand yet")
     one = add(
         "list", list_all, "list the calculations, all or by subject or word; or the limits, thresholds or sources"
     )

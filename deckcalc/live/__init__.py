@@ -1,0 +1,1 @@
+"""Calculations alive: forms, exercises, and pages that work without a server."""
