@@ -16,6 +16,7 @@ from typing import Any
 from deckcalc import published
 from deckcalc.core import units
 from deckcalc.core.calculation import Calculation
+from deckcalc.core.forms import ByForm
 from deckcalc.core.units import InputError, Quantity
 from deckcalc.show.hand import HandCalculation
 
@@ -57,8 +58,8 @@ class Exercise:
     ----------
     key : str
         By which it is called for.
-    calculation : Calculation
-        What answers it.
+    calculation : Calculation or ByForm
+        What answers it; of one that has forms, the form of the unit system.
     asked : str
         Name of the result that is asked for.
     question : str
@@ -73,7 +74,7 @@ class Exercise:
     """
 
     key: str
-    calculation: Calculation
+    calculation: Calculation | ByForm
     asked: str
     question: str
     draws: Mapping[str, Mapping[str, tuple[str, str, str]]]
@@ -138,6 +139,12 @@ class Task:
     given: Mapping[str, str]
 
     @property
+    def calculation(self) -> Calculation:
+        """What answers it."""
+        found = self.exercise.calculation
+        return found if isinstance(found, Calculation) else found.form(self.system)
+
+    @property
     def question(self) -> str:
         """The question with its numbers."""
         return self.exercise.question.format(**self.given)
@@ -145,20 +152,18 @@ class Task:
     @cached_property
     def values(self) -> dict[str, Any]:
         """The arguments as quantities."""
-        return {
-            name: published.read_argument(self.exercise.calculation, name, text) for name, text in self.given.items()
-        }
+        return {name: published.read_argument(self.calculation, name, text) for name, text in self.given.items()}
 
     @cached_property
     def results(self) -> Mapping[str, Any]:
         """Every result by name."""
-        found: Mapping[str, Any] = self.exercise.calculation(**self.values)._asdict()
-        return found
+        found: Any = self.calculation(**self.values)
+        return found._asdict() if isinstance(found, tuple) else {self.calculation.lines[-1].name: found}  # type: ignore[attr-defined]
 
     @property
     def kind(self) -> units.Kind:
         """The kind of quantity that is asked for."""
-        return self.exercise.calculation.kinds[self.exercise.asked]
+        return self.calculation.kinds[self.exercise.asked]
 
     @property
     def answer(self) -> Quantity:
@@ -201,7 +206,7 @@ class Task:
         except InputError as error:
             return Feedback(False, "unit", f"{error}.")
         right = self.number(self.answer)
-        if near(number, right, RIGHT):
+        if near(number, right, RIGHT) or near(number, self.number(units.read(self.printed, self.kind)), 1e-9):
             return Feedback(True, "right", f"Right: {self.printed}.")
         for value, words in self.wrong:
             if near(number, value, RIGHT):
@@ -230,7 +235,7 @@ class Task:
 
     def solution(self) -> HandCalculation:
         """Return the full solution as a hand calculation."""
-        return HandCalculation(self.exercise.calculation, self.system, self.values)
+        return HandCalculation(self.calculation, self.system, self.values)
 
 
 def near(a: float, b: float, within: float) -> bool:
