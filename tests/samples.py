@@ -9,6 +9,7 @@ import tomllib
 from functools import cache, cached_property
 from pathlib import Path
 
+import pytest
 from converted import convert
 
 from deckcalc import published
@@ -233,6 +234,34 @@ WRITTEN = {
     "patch.overlay_volume": {"A": "1.2 m^2", "t_o": "50 mm"},
     "patch.through_part": {"V_all": "0.12 m^3", "V_f": "0.03 m^3", "A_f": "0.3 m^2", "t": "200 mm"},
 }
+
+
+def each_argument(pairs):
+    """Make one test a calculation of a check of one argument; a failure names the argument.
+
+    Parameters
+    ----------
+    pairs : iterable of tuple
+        Key of the calculation and name of the argument.
+    """
+    names = {}
+    for key, name in pairs:
+        names.setdefault(key, []).append(name)
+
+    def made(check):
+        @pytest.mark.parametrize("key", names)
+        def test(key):
+            for name in names[key]:
+                try:
+                    check(key, name)
+                except BaseException as error:
+                    error.add_note(f"argument {name} of {key}")
+                    raise
+
+        test.__name__, test.__doc__ = check.__name__, check.__doc__
+        return test
+
+    return made
 
 
 @cache
