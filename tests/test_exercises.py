@@ -13,7 +13,7 @@ from samples import SYSTEMS
 from deckcalc.cli import main
 from deckcalc.core.units import InputError
 from deckcalc.live.exercises import RIGHT, ROUNDED, near
-from deckcalc.live.lesson import Lesson
+from deckcalc.live.lesson import Lesson, worked
 from deckcalc.live.marking import mark_folder, table
 from deckcalc.live.questions import EXERCISES
 
@@ -111,3 +111,15 @@ def test_no_cell_of_the_table_is_a_formula(tmp_path):
 def test_a_folder_without_notebooks_is_refused(tmp_path, make):
     with pytest.raises(InputError, match="no such folder|no notebook"):
         mark_folder(make(tmp_path))
+
+
+def test_a_published_example_stands_beside_ours():
+    shown = worked("navedtra-moisture", "US")
+    assert "| $W_{\\mathrm{add}}$ | 201.0 lb/yd³ | 201.00 lb/yd³ |" in shown
+    assert "Published: [NAVEDTRA 14070]" in shown
+
+
+@pytest.mark.parametrize("name", ["no-such-case", "rate-of-age-1"])
+def test_an_example_that_is_not_published_is_none(name):
+    with pytest.raises(InputError, match="no published case"):
+        worked(name)

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 from typing import Any
 
+from deckcalc import published
 from deckcalc.core import units
 from deckcalc.core.text import plain
 from deckcalc.core.units import InputError, clipped
 from deckcalc.live.exercises import Task
 from deckcalc.live.questions import EXERCISES
-from deckcalc.show.sections import Text
+from deckcalc.show.hand import HandCalculation, pipe_table
+from deckcalc.show.sections import Text, block
+from deckcalc.show.typeset import symbol
 
 
 class Lesson:
@@ -74,3 +77,37 @@ def task(key: str, student: str, system: units.System) -> Task:
     if key not in EXERCISES:
         raise InputError(f"there is no exercise “{clipped(key)}”; there are {', '.join(EXERCISES)}")
     return EXERCISES[key].task(student, system)
+
+
+def worked(case: str, system: units.System = "SI") -> Text:
+    """Return a published example, worked step by step, with the published answer beside ours.
+
+    Parameters
+    ----------
+    case : str
+        Name of a check case, as in the table of comparisons.
+    system : {"SI", "US"}
+
+    Raises
+    ------
+    InputError
+        If there is no published case of that name.
+
+    Examples
+    --------
+    >>> print(worked("noise-dose-three-levels").splitlines()[0])
+    ### Noise dose in a shift
+    """
+    found = next((one for one in published.cases() if one.id == case and one.provenance == "published"), None)
+    if found is None:
+        raise InputError(f"there is no published case “{clipped(case)}”")
+    calculation = published.register()[found.calculation]
+    given = {name: published.read_argument(calculation, name, value) for name, value in found.given.items()}
+    rows = [[f"${symbol(one.name)}$", one.published, one.ours] for one in published.compare(found)]
+    return block(
+        [
+            HandCalculation(calculation, system, given)._repr_markdown_(),
+            pipe_table(["result", "published", "worked here"], rows, "lrr"),
+            f"Published: {found.cite}.",
+        ]
+    )
