@@ -60,7 +60,8 @@ class Lesson:
     def answer(self, key: str, text: str) -> Text:
         """Return what is to be said of an answer."""
         found = self.task(key).mark(str(text))
-        return Text(f"**{'Right.' if found.right else 'Not yet.'}** {plain(found.words.removeprefix('Right: '))}")
+        word = "**Right.** " if found.right else "**Not yet.** " if found.kind != "no answer" else ""
+        return Text(word + plain(found.words.removeprefix("Right: ").removeprefix("Not yet. ")))
 
     def hint(self, key: str) -> Text:
         """Return the next hint; each call leads a step further."""
