@@ -41,7 +41,7 @@ ENDINGS = (
 
 BY_VERDICT = (
     "With --status it ends with 0 if every check is satisfied or settled by the job and nothing is open, 3 if a check is not "
-    "satisfied, 4 if one is not covered or an open item is undecided. "
+    "satisfied, 4 if one is not covered, an open item is undecided or a comment of the checker is open. "
 )
 
 
@@ -279,6 +279,11 @@ def print_checks(job: Job, every: bool) -> None:
     say_wrapped("Open items: what they stop does not go on, and nobody signs, before they are decided")
     for head, text in report.open_lines(job):
         say_wrapped(own(text), 7, f"  {head:>3}")
+    if job.unanswered:
+        say("")
+        say_wrapped("Open comments of the checker: nobody signs before each is answered")
+        for head, text in report.comment_lines(job):
+            say_wrapped(text, 7, f"  {head:>3}")
     for word in (verdicts.NOT_SATISFIED, verdicts.NOT_COVERED, verdicts.SATISFIED):
         say("", own(f"Checks {word}"))
         rows = [tuple(map(own, row)) for row in report.check_rows(job, word, every)]
