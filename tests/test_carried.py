@@ -306,13 +306,14 @@ def library(place, name, old, new):
     [
         ("", "", []),
         ("# folder of the job", "# the job", ["made with another text of 09_sources.ipynb"]),
-        ("# Sources cited", "# Works cited", ["made with another text of 09_sources.ipynb", "not as its inputs give them: page"]),
+        ("## Sign-off", "## Signed by", ["made with another text of 00_decisions.ipynb", "not as its inputs give them: page"]),
     ],
 )  # fmt: skip
 def test_another_text_of_a_notebook_is_named_where_pages_may_differ_for_it(
     filed, tmp_path, monkeypatch, old, new, says
 ):
-    other = library(tmp_path / "notebooks", "09_sources.ipynb", old, new)
+    name = "00_decisions.ipynb" if old.startswith("##") else "09_sources.ipynb"
+    other = library(tmp_path / "notebooks", name, old, new)
     monkeypatch.setattr(build, "folder", lambda name: other)
     found = carried.verify(filed)
     assert len(found) == len(says) and all(one.startswith(said) for one, said in zip(found, says, strict=True)), found
