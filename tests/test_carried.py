@@ -13,7 +13,8 @@ from deckcalc import cli
 from deckcalc.base.errors import PackageError
 from deckcalc.core.sources import folder
 from deckcalc.job import compute
-from deckcalc.package import build, carried
+from deckcalc.package import build, carried, library_text
+from deckcalc.show.figures import READING
 
 SMALL = folder("notebooks") / "small_patches"
 
@@ -281,3 +282,76 @@ def test_a_process_that_ends_or_hangs_is_a_refusal(pdf, monkeypatch):
         monkeypatch.setattr(carried, "START", start)
         with pytest.raises(PackageError, match="takes more time or memory to open than any package does"):
             carried.read_filed(pdf)
+
+
+# --- the text of the library
+
+
+def library(place, name, old, new):
+    """Return a copy of the notebooks, without outputs, in which the text of one is another."""
+    place.mkdir()
+    for path in folder("notebooks").glob("[0-9]*.ipynb"):
+        book = json.loads(path.read_text(encoding="utf-8"))
+        for cell in book["cells"]:
+            text = "".join(cell["source"])
+            cell["source"] = text.replace(old, new) if path.name == name else text
+            if cell["cell_type"] == "code":
+                cell |= {"outputs": [], "execution_count": None}
+        (place / path.name).write_text(json.dumps(book), encoding="utf-8")
+    return place
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("", "", []),
+        ("# folder of the job", "# the job", ["made with another text of 09_sources.ipynb"]),
+        ("## Sign-off", "## Signed by", ["made with another text of 00_decisions.ipynb", "not as its inputs give them: page"]),
+    ],
+)  # fmt: skip
+def test_another_text_of_a_notebook_is_named_where_pages_may_differ_for_it(
+    filed, tmp_path, monkeypatch, old, new, says
+):
+    name = "00_decisions.ipynb" if old.startswith("##") else "09_sources.ipynb"
+    other = library(tmp_path / "notebooks", name, old, new)
+    monkeypatch.setattr(build, "folder", lambda name: other)
+    found = carried.verify(filed)
+    assert len(found) == len(says) and all(one.startswith(said) for one, said in zip(found, says, strict=True)), found
+
+
+def test_another_template_is_named(filed, tmp_path, monkeypatch):
+    place = tmp_path / "binding"
+    shutil.copytree(library_text.BINDING, place)
+    for path in place.rglob("*.typ"):
+        path.write_bytes(path.read_bytes().replace(b"\n", b"\r\n"))  # as some checkouts end their lines
+    monkeypatch.setattr(library_text, "BINDING", place)
+    filed_with = carried.read_filed(filed).manifest[build.TEXT]
+    now = build.text_of(build.chosen(job=compute(SMALL)))
+    assert not [*library_text.others(filed_with, now)]
+    (place / "filter.lua").write_text("-- another\n", encoding="utf-8")
+    now = build.text_of(build.chosen(job=compute(SMALL)))
+    assert [*library_text.others(filed_with, now)] == ["made with another text of filter.lua"]
+    assert [*library_text.others({**filed_with, "gone.ipynb": ""}, filed_with)] == [
+        "made with gone.ipynb, which is not here"
+    ]
+    assert [*library_text.others({}, now)] == []  # filed before manifests said so
+
+
+def test_the_manifest_beside_the_package_holds_the_other_forms_and_the_document_of_the_office(filed):
+    beside = json.loads((filed.parent / "manifest.json").read_bytes())
+    inside = carried.read_filed(filed).manifest
+    assert beside[build.TEXT] == inside[build.TEXT] and "text of other forms" not in inside
+    assert {"package.html", "package.openxml", "docx/word/styles.xml"} <= {*beside["text of other forms"]}
+    assert library_text.REFERENCE not in beside["text of other forms"]
+    assert library_text.of_other_forms(b"office")[library_text.REFERENCE].startswith("5cc3f828")
+
+
+def test_a_cell_that_fails_leaves_drawings_to_be_read_as_before(tmp_path):
+    path = tmp_path / "01_faulty.ipynb"
+    book = json.loads((folder("notebooks") / "09_sources.ipynb").read_text(encoding="utf-8"))
+    book["cells"][1]["source"] = "1 / 0"
+    path.write_text(json.dumps(book), encoding="utf-8")
+    before = READING.get()
+    with pytest.raises(PackageError, match=r"01_faulty\.ipynb"):
+        build.run_sheets(compute(SMALL), [build.Sheet(path.name, path)], tmp_path)
+    assert READING.get() is before

@@ -545,6 +545,11 @@ def test_an_installed_copy_brings_references_notebooks_and_templates(tmp_path):
     assert (unpacked / "deckcalc" / "package" / "binding" / "package.typ").is_file()
     assert (unpacked / "deckcalc" / "_notebooks" / "01_patches.ipynb").is_file()
     assert list((unpacked / "deckcalc" / "_references" / "cases").glob("*.toml"))
+    code = f"import json, sys; sys.path.insert(0, {str(unpacked)!r}); from deckcalc.package import build; " \
+           "print(json.dumps(build.text_of(build.built_in())))"  # fmt: skip
+    done = subprocess.run([sys.executable, "-I", "-c", code], capture_output=True, text=True, cwd=tmp_path, check=True)
+    texts = json.loads(done.stdout)  # of notebooks without outputs
+    assert texts == package.text_of(package.built_in()) and len(texts) > 15
     brought = {path.relative_to(unpacked / "deckcalc" / "_notebooks") for path in unpacked.rglob("_notebooks/**/*.*")}
     assert brought == {path.relative_to(root / "notebooks") for path in root.glob("notebooks/*.ipynb")} | {
         path.relative_to(root / "notebooks")

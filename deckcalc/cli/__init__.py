@@ -29,6 +29,7 @@ LEFT = {
     "outlines": "The table is put in place whole or not at all, and a former one stays until then.",
     "tables": "The tables are put in place whole or not at all, and former ones stay until then.",
     "mark": "The table is written whole or not at all.",
+    "rerun": "A review sheet is put in place whole or not at all.",
     "adopt": "The plan is written whole or not at all.",
     "new": "A job folder is put in place whole or not at all.",
 }
@@ -43,7 +44,7 @@ ENDINGS = (
 
 BY_VERDICT = (
     "With --status it ends with 0 if every check is satisfied or settled by the job and nothing is open, 3 if a check is not "
-    "satisfied, 4 if one is not covered or an open item is undecided. "
+    "satisfied, 4 if one is not covered, an open item is undecided or a comment of the checker is open. "
 )
 
 
@@ -183,6 +184,8 @@ def parser() -> Parser:
     one.add_argument("filed", type=place, metavar="job", help="job folder, or a filed document, package.pdf")
     one.add_argument("--set", action="append", required=True, metavar="section.key=value", dest="changes",
                      help="input to change; a table entry is table.id.column, such as depths.D3.depth")  # fmt: skip
+    one.add_argument("--out", type=place, help="folder for the review sheet: review.pdf, review.html, review.json")
+    one.add_argument("--json", action="store_true", help="the review as JSON")
     one = add("adopt", adopt, "propose a plan of the work, and write it into the job folder when it is to be adopted")
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("--write", action="store_true", help="adopt it: write placements.csv")
@@ -284,6 +287,11 @@ def print_checks(job: Job, every: bool) -> None:
     say_wrapped("Open items: what they stop does not go on, and nobody signs, before they are decided")
     for head, text in report.open_lines(job):
         say_wrapped(own(text), 7, f"  {head:>3}")
+    if job.unanswered:
+        say("")
+        say_wrapped("Open comments of the checker: nobody signs before each is answered")
+        for head, text in report.comment_lines(job):
+            say_wrapped(text, 7, f"  {head:>3}")
     for word in (verdicts.NOT_SATISFIED, verdicts.NOT_COVERED, verdicts.SATISFIED):
         say("", own(f"Checks {word}"))
         rows = [tuple(map(own, row)) for row in report.check_rows(job, word, every)]
@@ -374,8 +382,10 @@ def verify(options: argparse.Namespace) -> int:
 
 def rerun(options: argparse.Namespace) -> None:
     """Print what changed inputs move."""
+    from deckcalc.cli import reviewing
     from deckcalc.job import review
 
+    reviewing.require_place(options)
     place: Path | Contents = options.filed
     if options.filed.is_file() and options.filed.suffix.lower() == ".pdf":
         from deckcalc.package import carried
@@ -384,6 +394,8 @@ def rerun(options: argparse.Namespace) -> None:
     else:
         require_folder(options.filed)
     outcome = review.rerun(place, review.changes_of(pair(text) for text in options.changes))
+    if reviewing.handed_out(outcome, place, options):
+        return
     say("Inputs changed")
     print_table(("input", "old", "new"), [(one.where, one.old, one.new) for one in outcome.changed])
     say("", "Results that moved")

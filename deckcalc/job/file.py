@@ -27,7 +27,7 @@ from deckcalc.core.check import Limit
 from deckcalc.core.ranges import speaking
 from deckcalc.core.text import printable_faults
 from deckcalc.core.units import InputError, System, clipped
-from deckcalc.job import contradictions
+from deckcalc.job import comments, contradictions
 from deckcalc.job.bounded import text_of, toml_of
 from deckcalc.job.changes import apply_settings, check_changes, why_unknown
 from deckcalc.job.folder import RULE, Contents, read_contents
@@ -217,6 +217,7 @@ def read_found(
                     check_bars(given, marked, faults)
         if not faults:
             contradictions.check(settings, rows, limits, marked, faults)
+            comments.check(settings, rows["comments"], faults)
         if not faults:
             faults.require_doubts()
     filed = {"job.toml": contents.files.get("job.toml", b"")}

@@ -26,6 +26,7 @@ from deckcalc.core.units import InputError
 from deckcalc.curing import design as curing
 from deckcalc.curing.design import Placings
 from deckcalc.formwork import design as formwork
+from deckcalc.job.comments import Comment, comments, require_places
 from deckcalc.job.file import JobFile, context, read_folder, read_job
 from deckcalc.job.folder import Contents
 from deckcalc.job.instructions import instructions
@@ -348,6 +349,16 @@ class Job:
         """The open items that nobody has decided."""
         return [one for one in self.open_items if not one.decision]
 
+    @cached_property
+    def comments(self) -> list[Comment]:
+        """The checker's comments, each with the sheet that it is about."""
+        return comments(self)
+
+    @property
+    def unanswered(self) -> list[Comment]:
+        """The comments, of whatever revision, that are neither answered nor withdrawn."""
+        return [one for one in self.comments if one.row.open]
+
     def open_at(self, patch: str) -> list[OpenItem]:
         """Return the open items that concern a patch."""
         return [one for one in self.open_items if patch in one.patches]
@@ -361,8 +372,9 @@ class Job:
 
     @property
     def draft(self) -> str:
-        """The mark of a draft: empty once checker and engineer are named, all is computed and nothing is undecided."""
-        return "" if self.settings.people.signed and not self.not_computed and not self.undecided else DRAFT
+        """The mark of a draft: empty once checker and engineer are named, all is computed, and nothing is undecided or unanswered."""
+        left = self.not_computed or self.undecided or self.unanswered
+        return "" if self.settings.people.signed and not left else DRAFT
 
     @property
     def reference(self) -> str:
@@ -441,4 +453,5 @@ def finished(job: Job) -> Job:
     with speaking("US" if job.system == "US" else ""):
         job.compute_all()
     job.rests_on  # noqa: B018  its open items are numbered, so that every sheet can name them
+    require_places(job)
     return job

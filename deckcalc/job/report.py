@@ -49,15 +49,16 @@ def texts(value: Any) -> Iterator[str]:
 def tally(job: Job) -> str:
     """Count the checks by verdict, and the open items."""
     counts = ", ".join(f"{count} {word}" for word, count in job.verdicts.items())
-    items, left = len(job.open_items), len(job.undecided)
-    return f"{len(job.checks)} checks: {counts}; {items} open item{'' if items == 1 else 's'}, {left} undecided"
+    items, left, said = len(job.open_items), len(job.undecided), len(job.comments)
+    marks = f"; {said} comment{'' if said == 1 else 's'} of the checker, {len(job.unanswered)} open" if said else ""
+    return f"{len(job.checks)} checks: {counts}; {items} open item{'' if items == 1 else 's'}, {left} undecided{marks}"
 
 
 def status(job: Job) -> int:
     """Return 0 if every check is satisfied or settled and nothing is open, 3 if one is not satisfied, 4 if something is open."""
     if any(one.verdict == NOT_SATISFIED and not one.settled for one in job.checks):
         return 3
-    return 4 if job.undecided or any(one.verdict == NOT_COVERED for one in job.checks) else 0
+    return 4 if job.undecided or job.unanswered or any(one.verdict == NOT_COVERED for one in job.checks) else 0
 
 
 def open_lines(job: Job) -> Iterator[tuple[str, str]]:
@@ -69,6 +70,15 @@ def open_lines(job: Job) -> Iterator[tuple[str, str]]:
         yield "", "; ".join(part for part in (*after, one.decision and f"decided: {one.decision}") if part)
     if not job.open_items:
         yield "", "none"
+
+
+def comment_lines(job: Job) -> Iterator[tuple[str, str]]:
+    """Give every open comment in two lines or three, the first with its number: what it is about, what it says, what was answered."""
+    for row in (one.row for one in job.unanswered):
+        yield row.number, f"{row.at}; {row.by}, {row.date}, revision {row.revision}"
+        yield "", row.comment
+        if row.answer:
+            yield "", f"answer of {row.answered_by}, not accepted yet: {row.answer}"
 
 
 def check_rows(job: Job, verdict: str, every: bool = True) -> list[tuple[str, ...]]:
@@ -153,6 +163,10 @@ def data(job: Job) -> dict[str, Any]:
             }
             for one in job.open_items
         ],
+        "comments": [
+            {**one.row.model_dump(mode="json"), "sheet": one.sheet, "of_this_revision": one.present}
+            for one in job.comments
+        ],
         "checks": [
             {
                 "item": one.item, "title": one.title, "verdict": one.verdict, "at_limit": one.at_limit,
@@ -175,7 +189,15 @@ def number(value: Quantity | None, one: Check, system: str) -> float | None:
 
 def faulty(faults: Sequence[str]) -> dict[str, Any]:
     """Return the faults of a job that could not be read, with the keys of `data`."""
-    empty: dict[str, Any] = {"units": None, "tally": {}, "items": [], "checks": [], "not_computed": [], "unread": []}
+    empty: dict[str, Any] = {
+        "units": None,
+        "tally": {},
+        "items": [],
+        "comments": [],
+        "checks": [],
+        "not_computed": [],
+        "unread": [],
+    }
     return empty | {"faults": [placed(fault) for fault in faults]}
 
 

@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from deckcalc.base.fields import JobError
 from deckcalc.core import units
+from deckcalc.job import review_tables
 from deckcalc.job.file import read_folder
 from deckcalc.job.folder import Contents
 from deckcalc.job.order import Job, compute
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True)
@@ -40,6 +45,14 @@ class Review:
     changed: list[Moved]
     moved: list[Moved]
     flipped: list[Moved]
+
+    def frames(self) -> dict[str, pd.DataFrame]:
+        """Return inputs ``changed``, verdicts ``flipped`` and results ``moved`` as DataFrames."""
+        return review_tables.frames(self)
+
+    def frame(self) -> pd.DataFrame:
+        """Return all of it as one DataFrame, with the part of each row."""
+        return review_tables.frame(self)
 
 
 def changes_of(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:

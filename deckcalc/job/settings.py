@@ -6,6 +6,7 @@ from typing import Any
 
 from pydantic import Field, model_validator
 
+from deckcalc.base.comments import CommentRow
 from deckcalc.base.fields import (
     Bridge,
     Decision,
@@ -45,7 +46,7 @@ SUBJECTS = dict(
 WORDS = {key: module.NEEDS.about for key, module in SUBJECTS.items()}
 #: All tables by name; none is in every job.
 ROWS: dict[str, type[Strict]] = {
-    "placements": PlacementRow, **{name: model for module in INPUTS for name, model in module.ROWS.items()},
+    "placements": PlacementRow, "comments": CommentRow, **{name: model for module in INPUTS for name, model in module.ROWS.items()},
 }  # fmt: skip
 
 

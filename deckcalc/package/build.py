@@ -23,7 +23,7 @@ from deckcalc.core.text import fenced, plain
 from deckcalc.core.words import worded
 from deckcalc.job import Job, compute
 from deckcalc.job.report import own_words
-from deckcalc.package import front, notebook_run, own_notebooks, word, works
+from deckcalc.package import comments, front, library_text, notebook_run, own_notebooks, word, works
 from deckcalc.package.decisions import has_patches
 from deckcalc.package.documents import Document, Imprint, PackageError, bind
 from deckcalc.package.notebook_run import Output
@@ -34,6 +34,8 @@ from deckcalc.show.figures import DPI, READING
 SHEET = re.compile(r"\d\d_\w+\.ipynb")
 #: The sheet of the works cited, whose titles are nobody's to reword.
 SOURCES = "09_sources.ipynb"
+#: Entry of the manifest for the notebooks and templates that the PDF was made with.
+TEXT = "text of the library"
 #: Width of the text of a sheet.
 TEXT_MM = 168
 LIBRARIES = ("numpy", "pint", "handcalcs", "matplotlib", "pikepdf", "typst", "pypandoc_binary")
@@ -121,18 +123,20 @@ def build(
         if ran or left:
             note = front.notebooks_of_the_job({one.name: one.digest for one in ran}, left)
             shown = with_note(shown, note)
-        contents = manifest(job, ran, left)
+        shown = comments.with_marks(job, shown)
+        contents = {**manifest(job, ran, left), TEXT: text_of(sheets)}
         attached = {**job.file.verbatim, **{one.name: one.data for one in ran}, MANIFEST: as_json(contents)}
         documents = documents_of(job, shown, attached, asked, only is not None)
         head, now = job.settings, job.file.revision
         imprint = Imprint(
             head.package.number, head.bridge.name, now.revision, now.date, head.people.firm, head.package.subject,
             version=__version__, paper=head.paper, font=head.package.font,
-            prepared=head.people.originator, checked="" if job.undecided else head.people.checker,
+            prepared=head.people.originator, checked="" if job.undecided or job.unanswered else head.people.checker,
             reference=reference,
         )  # fmt: skip
         bind(documents, imprint, figures, work)
-        (work / MANIFEST).write_bytes(sealed({**contents, "files": hashes(work)}))
+        forms = {"text of other forms": library_text.of_other_forms(reference)}
+        (work / MANIFEST).write_bytes(sealed({**contents, **forms, "files": hashes(work)}))
         place = put(work, out, beside)
     if place.name != Path(out).resolve().name:
         say(f"{out} holds what is not an unchanged package and was left as it is; the new one goes beside it")
@@ -153,6 +157,11 @@ class Sheet:
         """Its cells."""
         data = self.own.data if self.own else self.path.read_bytes() if self.path else b""
         return notebook_run.cells_of(self.name, data)
+
+
+def text_of(sheets: Iterable[Sheet]) -> dict[str, str]:
+    """Return the hashes of the built-in sheets and of the templates that a PDF is made with, by name."""
+    return library_text.of_pdf({sheet.name: sheet.cells for sheet in sheets if not sheet.own})
 
 
 def part_of(sheet: str) -> str:
@@ -226,15 +235,17 @@ def run_sheets(job: Job, sheets: Sequence[Sheet], figures: Path, quiet: bool = T
     inside: dict[str, list[list[Output]]] = {}
     read = reading_of(job)
     drawn = READING.set(read)
-    with tqdm(
-        total=sum(map(len, cells.values())), desc="sheets", unit="cell", disable=quiet or None, leave=False
-    ) as bar:
-        for sheet in ours:
-            inside[sheet.name] = []
-            for outputs in notebook_run.run(sheet.name, cells[sheet.name], job):
-                inside[sheet.name].append(outputs)
-                bar.update()
-    READING.reset(drawn)
+    try:
+        with tqdm(
+            total=sum(map(len, cells.values())), desc="sheets", unit="cell", disable=quiet or None, leave=False
+        ) as bar:
+            for sheet in ours:
+                inside[sheet.name] = []
+                for outputs in notebook_run.run(sheet.name, cells[sheet.name], job):
+                    inside[sheet.name].append(outputs)
+                    bar.update()
+    finally:
+        READING.reset(drawn)
     if own:
         known = own_notebooks.printed_by_the_library(job, texts(inside.values()))
         for one in own:
@@ -450,6 +461,7 @@ def manifest(job: Job, own: Sequence[Own] = (), left: Sequence[str] = ()) -> dic
             }
             for one in job.open_items
         ],
+        **({"comments": comments.filed(job)} if job.comments else {}),
         "locations": {one.patch: one.location.words(job.system) for one in job.file.marked.patches},
         "plan": [
             {

@@ -30,7 +30,7 @@ from deckcalc.job import Job
 from deckcalc.job.file import read_job
 from deckcalc.job.folder import HEAD, MOST_HEAD, MOST_IN_ALL, MOST_TABLE, Contents, bytes_of
 from deckcalc.job.settings import ROWS
-from deckcalc.package import build
+from deckcalc.package import build, library_text
 
 #: The largest PDF that is opened, the most files in one, and what the process that reads it may use.
 MOST_PDF, MOST_FILES, MEMORY, SECONDS = 2**28, 200, 2**31, 60
@@ -81,7 +81,12 @@ def read_filed(path: str | Path) -> Carried:
         raise PackageError(f"{path} is no package of deckcalc: it carries no {missing[0]}")
     try:
         manifest = json.loads(files.pop(MANIFEST))
-        told = {**manifest["inputs"], **manifest.get("notebooks of the job", {}), **manifest["results"]}
+        told = {
+            **manifest["inputs"],
+            **manifest.get("notebooks of the job", {}),
+            **manifest["results"],
+            **manifest.get(build.TEXT, {}),
+        }
         whole = all(isinstance(value, str) for value in told.values()) and isinstance(manifest["made with"], dict)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         whole = False
@@ -294,17 +299,19 @@ def verify(path: str | Path) -> list[str]:
             (folder / one).touch()
         job = Job(read_job(contents_of(filed, folder)))
         found = [*moved(filed.manifest, build.manifest(job, left=not_run(filed.manifest)))]
-        versions = [*other_versions(filed.manifest)]
+        own = [build.Own(name, data) for name, data in filed.notebooks.items()]
+        texts = [*library_text.others(filed.manifest.get(build.TEXT, {}), build.text_of(build.chosen(own, None, job)))]
+        versions = [*other_versions(filed.manifest), *texts]
         if filed.notebooks:
             return [
                 *versions,
                 *found,
                 "its pages were not made again: the job has notebooks of its own, which are programs",
             ]
-        if found or versions:
+        if found or versions != texts:
             return [*versions, *found]
         out = build.build(job, folder / "out", quiet=True, parts=["package"])
-        return [*other_pages(pdf, (out / "package.pdf").read_bytes())]
+        return [*texts, *other_pages(pdf, (out / "package.pdf").read_bytes(), bool(texts))]
 
 
 def not_run(manifest: Mapping[str, Any]) -> list[str]:
@@ -332,13 +339,13 @@ def moved(filed: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[str]:
     if len(keys) > NAMED:
         made = sorted({key.split(" / ")[-2] for key in keys if key.count(" / ") >= 2})
         yield f"{len(keys)} results in all are not as filed, of: {clipped(', '.join(made), 400)}"
-    for key in [key for key in {**filed, **now} if key not in ("results", "made with")]:
+    for key in [key for key in {**filed, **now} if key not in ("results", "made with", build.TEXT)]:
         if as_json(filed.get(key)) != as_json(now.get(key)):
             yield f"the manifest was altered, or comes out otherwise: {clipped(key, 60)}"
 
 
-def other_pages(filed: bytes, now: bytes) -> Iterator[str]:
-    """Say where a PDF is not the one that its inputs give."""
+def other_pages(filed: bytes, now: bytes, explained: bool = False) -> Iterator[str]:
+    """Say where a PDF is not the one that its inputs give; unless it is `explained`, also that something beside its pages is not."""
     if filed == now:
         return
     if filed.startswith(now):
@@ -350,7 +357,7 @@ def other_pages(filed: bytes, now: bytes) -> Iterator[str]:
     others = [str(number) for number, (a, b) in enumerate(zip(*pages, strict=False), 1) if a != b]
     if others:
         yield f"not as its inputs give them: page{'s' * (len(others) > 1)} {', '.join(others)}"
-    elif len(pages[0]) == len(pages[1]):
+    elif len(pages[0]) == len(pages[1]) and not explained:
         yield "its pages are those that its inputs give; something beside them was altered"
 
 

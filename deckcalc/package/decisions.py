@@ -12,6 +12,7 @@ from deckcalc.core.text import plain
 from deckcalc.core.units import Area, OrderVolume
 from deckcalc.job import Job
 from deckcalc.job.report import tally
+from deckcalc.package import comments
 from deckcalc.patch.sheet.deck import deck_pages
 from deckcalc.show.figures import Picture
 from deckcalc.show.hand import pipe_table
@@ -92,9 +93,9 @@ def stops(job: Job) -> Text:
                 plain(when.removeprefix("before ")),
             ]
         )
-    if not rows:
-        return Text("Nothing stops the work: no open item is undecided.\n")
-    return Text(pipe_table(["what stops", "patches", "until decided", "owner", "decided before"], rows, "lllll"))
+    table = pipe_table(["what stops", "patches", "until decided", "owner", "decided before"], rows, "lllll")
+    none = "Nothing stops the work: no open item is undecided."
+    return block([table if rows else none, comments.waiting(job)])
 
 
 def of_no_patch(job: Job) -> str:

@@ -29,15 +29,21 @@ UNSIGNED = "DRAFT: this package is a draft until it is checked, and signed by th
 
 def standing(job: Job) -> str:
     """Say whether the package may be signed, and what stands in the way."""
-    left = len(job.undecided)
     if not job.draft:
-        return f"Checked by {plain(job.settings.people.checker)}; every open item is decided, see the conclusions."
-    if not left:
+        answered = " and every comment answered" if job.comments else ""
+        return f"Checked by {plain(job.settings.people.checker)}; every open item is decided{answered}, see the conclusions."
+    left = [
+        counted(len(job.undecided), "open item", "among the conclusions", "undecided"),
+        counted(len(job.unanswered), "comment", "of the checker", "open"),
+    ]
+    if not any(left):
         return UNSIGNED
-    return (
-        f"{UNSIGNED} **It is not to be signed as it stands:** {left} open item{'s' if left > 1 else ''} among the conclusions "
-        f"{'are' if left > 1 else 'is'} undecided."
-    )
+    return f"{UNSIGNED} **It is not to be signed as it stands:** {', '.join(filter(None, left))}."
+
+
+def counted(count: int, what: str, where: str, how: str) -> str:
+    """Say how many of something there are; nothing where there is none."""
+    return f"{count} {what}{'s' if count > 1 else ''} {where} {'are' if count > 1 else 'is'} {how}" if count else ""
 
 
 def incomplete(
@@ -282,8 +288,11 @@ def inputs(job: Job) -> Text:
 def sign_off(job: Job) -> Text:
     """Originator, checker and engineer of record."""
     people, blank = job.settings.people, ("\\_" * 24, "\\_" * 12)
-    if job.undecided:
-        blank = ("not before every open item is decided", "")
+    if waits := [
+        *(["every open item is decided"] if job.undecided else []),
+        *(["every comment is answered"] if job.unanswered else []),
+    ]:
+        blank = (f"not before {' and '.join(waits)}", "")
     rows = [
         ["Originator", plain(people.originator), *blank],
         ["Checker (every number checked)", plain(people.checker), *blank],

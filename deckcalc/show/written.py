@@ -52,6 +52,8 @@ class HandCalculations:
 
     def every_line(self, subject: Subject[Any]) -> Text:
         """Print every calculation of a subject for all of its items: each formula once, and what every line comes to."""
+        if not subject.runs:
+            return Text("")
         groups: dict[Calculation[..., Any], list[Run]] = {}
         for run in subject.runs:
             groups.setdefault(run.calculation, []).append(run)

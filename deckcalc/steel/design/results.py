@@ -10,7 +10,7 @@ from deckcalc.base.concrete import Concretes
 from deckcalc.base.subject import Subject
 from deckcalc.core import units
 from deckcalc.core.bars import bar_area
-from deckcalc.core.check import NOT_COVERED, SATISFIED, Check, Limit
+from deckcalc.core.check import NOT_COVERED, Limit
 from deckcalc.core.units import Length, Quantity
 from deckcalc.patch.design import PatchDesign, Patches
 from deckcalc.patch.design.location import Location
@@ -324,11 +324,6 @@ class Steel(Subject[Inputs]):
     def worst(self) -> BarDesign:
         """The bar with the maximum loss."""
         return max(self, key=lambda bar: bar.loss)
-
-    @property
-    def checks_to_read(self) -> list[Check]:
-        """The checks without those of single and adjacent bars that are satisfied."""
-        return [one for one in self.checks if one.title not in (ONE_BAR, TWO_BARS) or one.verdict != SATISFIED]
 
     def opening_strength(self, patch: str) -> Quantity:
         """Return the strength of the concrete of a patch when the lane opens."""
