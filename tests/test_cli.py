@@ -235,23 +235,28 @@ def test_rerun_prints_inputs_moved_results_and_flipped_verdicts(run):
     status, out, _ = run(
         "rerun", str(DEMO["SI"]), "--set", "limits.bar_loss_single=40 %", "--set", "rectangles.F1.length=1.2 m"
     )
-    inputs, moved, flipped = re.split(r"\n\n", out)
+    inputs, flipped, moved, *sheets, count = re.split(r"\n\n", out)
     assert status == 0
     assert inputs.startswith("Inputs changed\n")
-    assert moved.startswith("Results that moved\n") and flipped.startswith("Verdicts and decisions that flipped\n")
+    assert moved.startswith("Results that moved") and flipped.startswith(
+        "Verdicts, open items and decisions that flipped\n"
+    )
+    assert re.fullmatch(rf"2 inputs changed; 3 verdicts flipped; \d+ results moved on {len(sheets)} sheets\.\n", count)
+    (patches,) = (one for one in sheets if one.startswith("Patches\n"))
     assert ["limits.bar_loss_single", "25.0 %", "40 %"] in columns(inputs) and [
         "rectangles.F1.length",
         "1.2192 m",
         "1.2 m",
     ] in columns(inputs)
     assert ["bar B6: section loss of one bar (at most)", "not satisfied", "satisfied"] in columns(flipped)
-    length = next(row for row in columns(moved) if row[0] == "Patches, patch P3: repair limits of a patch, L")
+    length = next(row for row in columns(patches) if row[0] == "patch P3: repair limits of a patch, L")
     assert length[1:] == ["1.346 m", "1.327 m", "-1.4 %"]  # 1.2192 and 1.2 m, with a margin of 63.5 mm at both ends
 
 
 def test_rerun_says_none_where_nothing_flips(run):
     _, out, _ = run("rerun", str(DEMO["SI"]), "--set", "people.checker=Q. Reed")
     assert "Results that moved\n  none" in out and "flipped\n  none" in out
+    assert out.endswith("\n1 input changed; 0 verdicts flipped; 0 results moved.\n")
 
 
 # --- new

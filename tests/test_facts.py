@@ -7,7 +7,7 @@ import pytest
 from printed import PRINTED
 from samples import REGISTER, demo, twins
 
-from deckcalc.job.changes import section_of
+from deckcalc.job.changes import Shape
 from deckcalc.job.facts import contradictions, facts, item_of, names, register
 from deckcalc.job.order import ORDER
 from deckcalc.job.read_facts import READERS
@@ -57,7 +57,7 @@ def test_every_place_of_the_register_is_there(place):
         section = JobSettings
         for part in rest.split("."):
             assert part in section.model_fields, place.place
-            section = section_of(section.model_fields[part].annotation)
+            section = next(iter(Shape(section.model_fields[part].annotation).models), None)
     else:
         key, _, name = place.place.rpartition(".")
         forms = [one for known, one in REGISTER.items() if known.partition(" (")[0] == key]

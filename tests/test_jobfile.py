@@ -322,7 +322,7 @@ def faults_in(name, lines):
     text = io.StringIO()
     csv.writer(text, lineterminator="\n").writerows(lines)
     table = read_csv(name, text.getvalue().encode(), TABLES[name], most_rows(name))
-    read_rows(taken(table, TABLES[name]), TABLES[name], {}, set(), faults)
+    read_rows(taken(table, TABLES[name]), TABLES[name], faults)
     return faults
 
 

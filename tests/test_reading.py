@@ -531,10 +531,10 @@ def test_a_key_that_is_set_twice_is_a_fault(folder, capsys):
 @pytest.mark.parametrize(
     ("key", "value", "words"),
     [
-        ("revisions.0.note", "x", "--set revisions.0.note: revisions is a list; change it in job.toml"), ("plan.girders", "1 m", "--set plan.girders: plan.girders is a list; change it in job.toml"),
-        ("plan.girders.0", "1 m", "--set plan.girders.0: plan.girders is a list; change it in job.toml"), ("deck", "5 mm", "--set deck: a section; name one of its fields, such as deck.kind"),
+        ("revisions.0.note", "x", "--set revisions.0.note: no such input; its entries are 1 to 1"), ("plan.girders", "[1 m", "--set plan.girders: found “.1 m”, wanted values apart by semicolons"),
+        ("plan.girders.0", "1 m", "--set plan.girders.0: no such input; its entries are 1 to"), ("deck", "5 mm", "--set deck: a section; name one of its fields, such as deck.kind"),
         ("deck.slab_thickness", "", "job.toml: deck.slab_thickness: found “”, wanted a length"), ("people.originator", "", "job.toml: people.originator: empty, wanted text"),
-        ("deck.slab thickness", "5 mm", "--set deck.slab thickness: wanted a key of letters"), ("deck.slab_thickness\udcff", "5 mm", "wanted a key of letters"),
+        ("deck.slab thickness", "5 mm", "--set deck.slab thickness: no such input; did you mean slab_thickness"), ("deck.slab_thickness\udcff", "5 mm", "wanted a key of letters"),
         ("people.firm", "A\udcff", "--set people.firm: found “A�”, wanted up to 4000 printable"), ("people.firm", "x" * 5000, "--set people.firm: found"),
         ("floors.F1.depth", "5 mm", "--set floors.F1.depth: no such input; write section.key"), ("depths.D99.depth", "5 mm", "no such input; depths.csv has no reading “D99”"),
         ("depths.D1.girth", "5 mm", "no such input; the columns of depths.csv are reading, station"), ("depths.depth", "5 mm", "no such input; write section.key, or table.id.column"),

@@ -202,7 +202,7 @@ def test_examples_are_in_the_units_that_were_asked_for_and_in_round_numbers(syst
 def test_the_example_of_a_table_is_a_table(system, name):
     rows = example_rows(name, ROWS[name], system, shown(name))
     faults, table = [], read_csv(name, csv_text(rows).encode(), ROWS[name], most_rows(name))
-    read = read_rows(table, ROWS[name], {}, set(), faults)
+    read = read_rows(table, ROWS[name], faults)
     assert not faults and not table.understood and len(read) == len(rows) - 1 >= 1
     text = reference(system)
     start = text.index(f"\n## {name}.csv: ")

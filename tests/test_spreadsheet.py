@@ -73,7 +73,7 @@ def rows_of(place, data, name, file="tables.xlsx"):
     """Read one table of a spreadsheet; return its rows and all faults."""
     tables = tables_of(place, data, file)
     faults = list(tables.faults)
-    return read_rows(tables.found[name], MODELS[name], {}, set(), faults) if name in tables.found else [], faults
+    return read_rows(tables.found[name], MODELS[name], faults) if name in tables.found else [], faults
 
 
 def edit(sheet, **cells):
@@ -100,7 +100,7 @@ def test_a_sheet_is_read_as_a_table_and_filed_as_plain_csv(tmp_path, file, write
     )
     assert table.understood == ("“station (m)” is station [m]",)
     faults = []
-    rows = read_rows(table, MODELS["bars"], {}, set(), faults)
+    rows = read_rows(table, MODELS["bars"], faults)
     assert faults == [] and [row.size for row in rows] == ["16", "#5"] and rows[0].station == 30.5
 
 
@@ -282,7 +282,7 @@ def test_a_template_has_heads_that_are_read_and_choices_that_are_those_of_the_fi
     assert tables.faults == [] and tables.unread == [] and set(tables.found) == set(MODELS)
     for name, table in tables.found.items():
         faults = []
-        read_rows(table, MODELS[name], {}, set(), faults)
+        read_rows(table, MODELS[name], faults)
         assert faults == [f"tables.xlsx, sheet {name}: has a header but no rows"], faults
     book = openpyxl.load_workbook(made)
     bars = book["bars"]
@@ -315,7 +315,7 @@ def test_a_template_that_is_filled_in_is_read(tmp_path):
     book.save(made)
     faults = []
     tables = read_tables(read_folder(tmp_path), MODELS)
-    bars, placed = (read_rows(tables.found[name], MODELS[name], {}, set(), faults) for name in ("bars", "placements"))
+    bars, placed = (read_rows(tables.found[name], MODELS[name], faults) for name in ("bars", "placements"))
     assert faults == [] and bars[0].layer == "top main" and placed[0].start == datetime.datetime(2026, 9, 22, 9)
 
 

@@ -10,16 +10,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from deckcalc import __version__, ends
+from deckcalc.cli.filed import rerun, rerun_options, unpack, verify
 from deckcalc.cli.learning import mark
 from deckcalc.cli.lists import LISTS, list_all
-from deckcalc.cli.printing import near, pair, print_table, say_data, say_wrapped
+from deckcalc.cli.printing import near, print_table, say_data, say_wrapped
 from deckcalc.cli.single import run
 from deckcalc.core import units
 from deckcalc.core.units import InputError
 from deckcalc.ends import say
 
 if TYPE_CHECKING:
-    from deckcalc.job.folder import Contents
     from deckcalc.job.order import Job
 
 #: What a command that was cut short has left; the others write nothing.
@@ -180,12 +180,8 @@ def parser() -> Parser:
     one.add_argument("out", type=place, help="folder to make")
     one = add("verify", verify, "compute a filed PDF again and say whether it is as it was filed, or what was altered")
     one.add_argument("file", type=place, help="filed document, package.pdf")
-    one = add("rerun", rerun, "compute a job with changed inputs and print what moved")
-    one.add_argument("filed", type=place, metavar="job", help="job folder, or a filed document, package.pdf")
-    one.add_argument("--set", action="append", required=True, metavar="section.key=value", dest="changes",
-                     help="input to change; a table entry is table.id.column, such as depths.D3.depth")  # fmt: skip
-    one.add_argument("--out", type=place, help="folder for the review sheet: review.pdf, review.html, review.json")
-    one.add_argument("--json", action="store_true", help="the review as JSON")
+    one = add("rerun", rerun, "compute a job with changed inputs, or hold another job against it, and print what moved")
+    rerun_options(one, place)
     one = add("adopt", adopt, "propose a plan of the work, and write it into the job folder when it is to be adopted")
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("--write", action="store_true", help="adopt it: write placements.csv")
@@ -356,54 +352,6 @@ def new(options: argparse.Namespace) -> None:
     starting.write(made, options.folder, options.spreadsheet)
     say(*made.said)
     say(f"Started {options.folder} with example values; replace them, then run: deckcalc check {options.folder}")
-
-
-def unpack(options: argparse.Namespace) -> None:
-    """Write the job folder of a filed PDF."""
-    from deckcalc.package import carried
-
-    out = carried.unpack(options.file, options.out)
-    say(f"The job folder is here: {out}.")
-
-
-def verify(options: argparse.Namespace) -> int:
-    """Say whether a filed PDF is as it was filed; end with 1 where it is not."""
-    from deckcalc.package import carried
-
-    found = carried.verify(options.file)
-    if not found:
-        say(f"{options.file}: the same, byte for byte, as its inputs give it here.")
-        return 0
-    say(f"{options.file} is not as it was filed, or could not be made again:")
-    for line in found:
-        say_wrapped(line, 4, "  -")
-    return 1
-
-
-def rerun(options: argparse.Namespace) -> None:
-    """Print what changed inputs move."""
-    from deckcalc.cli import reviewing
-    from deckcalc.job import review
-
-    reviewing.require_place(options)
-    place: Path | Contents = options.filed
-    if options.filed.is_file() and options.filed.suffix.lower() == ".pdf":
-        from deckcalc.package import carried
-
-        place = carried.contents(options.filed)
-    else:
-        require_folder(options.filed)
-    outcome = review.rerun(place, review.changes_of(pair(text) for text in options.changes))
-    if reviewing.handed_out(outcome, place, options):
-        return
-    say("Inputs changed")
-    print_table(("input", "old", "new"), [(one.where, one.old, one.new) for one in outcome.changed])
-    say("", "Results that moved")
-    print_table(
-        ("result", "old", "new", "change"), [(one.where, one.old, one.new, one.percent) for one in outcome.moved]
-    )
-    say("", "Verdicts and decisions that flipped")
-    print_table(("check", "old", "new"), [(one.where, one.old, one.new) for one in outcome.flipped])
 
 
 def adopt(options: argparse.Namespace) -> None:

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import os
 import unicodedata
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, fields
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, fields, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -29,16 +30,22 @@ from deckcalc.core.text import printable_faults
 from deckcalc.core.units import InputError, System, clipped
 from deckcalc.job import comments, contradictions
 from deckcalc.job.bounded import text_of, toml_of
-from deckcalc.job.changes import apply_settings, check_changes, why_unknown
+from deckcalc.job.changes import Changes, apply_settings, check_changes, option
+from deckcalc.job.fitting import Fitted, fit, values
 from deckcalc.job.folder import RULE, Contents, read_contents
 from deckcalc.job.limits import read_limits
 from deckcalc.job.read_tables import Tables, read_tables, told
 from deckcalc.job.rows import read_rows, validated
 from deckcalc.job.settings import INPUTS, ROWS, SUBJECTS, WORDS, JobSettings
-from deckcalc.job.table import grouped
+from deckcalc.job.table import Table, grouped
+from deckcalc.job.table_changes import apply_tables
 from deckcalc.patch import inputs as patch
 from deckcalc.patch.design import Marked, survey
+from deckcalc.patch.design.marking import Patch
 from deckcalc.steel.design import check_bars
+
+#: Inputs that are left out, or taken otherwise, for one review.
+MOST_FITTED = 500
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,7 +65,11 @@ class JobFile:
         Every input as it is filed: ``job.toml`` and plain CSV tables exactly the bytes that were read, other tables
         written as plain CSV. These files alone are a job folder of the same job.
     changes : dict of str
-        Inputs that were changed for a review.
+        Inputs that were changed for a review; None for what was taken out.
+    fitted : dict of Fitted
+        Inputs that these changes left without their place: what was left out, or taken otherwise, and what is said of it.
+    data, tables : dict
+        job.toml and the tables as they were typed, with the changes.
     unread : list of str
         Files of the folder that were not read or not used, and why: one sentence each.
     contents : Contents
@@ -80,7 +91,7 @@ class JobFile:
     rows: dict[str, list[Any]]
     limits: Limits
     verbatim: dict[str, bytes]
-    changes: dict[str, str]
+    changes: dict[str, str | None]
     unread: list[str]
     contents: Contents
     confirmed: dict[str, str]
@@ -88,6 +99,9 @@ class JobFile:
     understood: list[str]
     ready: tuple[str, ...] = ()
     lacking: dict[str, str] = field(default_factory=dict)
+    fitted: dict[str, Fitted] = field(default_factory=dict)
+    data: dict[str, Any] = field(default_factory=dict)
+    tables: dict[str, Table] = field(default_factory=dict)
 
     @property
     def system(self) -> System:
@@ -132,7 +146,7 @@ class JobFile:
         return between.join([said, *self.unread]) if self.unread else ""
 
 
-def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = None) -> JobFile:
+def read_job(place: str | Path | Contents, changes: Changes | None = None) -> JobFile:
     """Validate a job folder, reading it once.
 
     Parameters
@@ -140,7 +154,8 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
     place : path or Contents
         A folder that holds job.toml and any tables of `ROWS`; or what was read of one.
     changes : dict of str, optional
-        Inputs to change before validation: ``{"deck.slab_thickness": "190 mm", "depths.D3.depth": "80 mm"}``.
+        Inputs to change before validation: ``{"deck.slab_thickness": "190 mm", "depths.D3.depth": "80 mm"}``, or None
+        for what is taken out; see `deckcalc.job.review.rerun`.
 
     Returns
     -------
@@ -152,20 +167,60 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         With every fault found, each naming file, row and field.
     """
     contents = place if isinstance(place, Contents) else read_folder(place)
-    changes, faults = dict(changes or {}), Faults()
+    changes, found = dict(changes or {}), read_tables(contents, ROWS)
+    fitted: dict[str, Fitted] = {}
+    while True:
+        try:
+            return read_with(contents, found, changes, fitted)
+        except JobError as error:
+            filed = as_filed(contents) if changes else None
+            more = dict(fit(error.faults, filed, changes, fitted)) if filed and len(fitted) < MOST_FITTED else {}
+            if not more:
+                raise JobError([told(fault, found.found, contents.handed_over) for fault in error.faults]) from None
+            fitted = {**fitted, **more}
+
+
+@lru_cache(maxsize=2)
+def as_filed(contents: Contents) -> JobFile | None:
+    """Return a job without changes; None where it has faults."""
+    try:
+        return read_job(contents)
+    except JobError:
+        return None
+
+
+def read_with(contents: Contents, found: Tables, changes: Changes, fitted: Mapping[str, Fitted]) -> JobFile:
+    """Validate a job with changes, and with what they leave without its place taken otherwise."""
+    faults, used, places = Faults(), set[str](), dict[str, str]()
     faults += contents.faults
     check_changes(changes, faults)
-    found = read_tables(contents, ROWS)
     folded: dict[str, str] = {}
     token = FOLDED.set(folded)
     data = head(contents, faults)
+    made = {**changes, **values(fitted)}
     try:
         with speaking("US" if data and data.get("units") == "US" else ""):
-            return read_found(contents, data, found, changes, faults, folded)
+            if data is not None:
+                apply_settings(data, made, used, faults)
+            tables = replace(found, found=apply_tables(found.found, made, used, faults, places))
+            file = read_found(contents, data, tables, changes, faults, folded, fitted)
+            return replace(file, verbatim=verbatim(contents, found))
     except JobError as error:
-        raise JobError([told(fault, found.found, contents.handed_over) for fault in error.faults]) from None
+        raise JobError([with_key(fault, places) for fault in error.faults]) from None
     finally:
         FOLDED.reset(token)
+
+
+def with_key(fault: str, places: Mapping[str, str]) -> str:
+    """Return a fault with the change that it is of."""
+    keys = [key for place, key in places.items() if fault.startswith((f"{place}:", f"{place},"))]
+    return f"{fault} ({option(keys[0])})" if keys else fault
+
+
+def verbatim(contents: Contents, tables: Tables) -> dict[str, bytes]:
+    """Return the inputs of a job as they are filed."""
+    filed = {"job.toml": contents.files.get("job.toml", b"")}
+    return filed | {f"{name}.csv": table.filed(ROWS[name]) for name, table in tables.found.items()}
 
 
 def head(contents: Contents, faults: Faults) -> dict[str, Any] | None:
@@ -179,23 +234,16 @@ def head(contents: Contents, faults: Faults) -> dict[str, Any] | None:
 
 
 def read_found(
-    contents: Contents, data: dict[str, Any] | None, tables: Tables, changes: dict[str, str], faults: Faults,
-    folded: Mapping[str, str],
+    contents: Contents, data: dict[str, Any] | None, tables: Tables, changes: Changes, faults: Faults,
+    folded: Mapping[str, str], fitted: Mapping[str, Fitted],
 ) -> JobFile:  # fmt: skip
     """Validate what a job folder holds."""
-    used: set[str] = set()
-    settings = None
-    if data is not None:
-        apply_settings(data, changes, used, faults)
-        settings = validated(JobSettings, data, "job.toml", faults)
+    settings = None if data is None else validated(JobSettings, data, "job.toml", faults)
     faults += tables.faults
     rows: dict[str, list[Any]] = {name: [] for name in ROWS}
     there = {name: model for name, model in ROWS.items() if name in tables.found}
     for name, model in there.items():
-        rows[name] = read_rows(tables.found[name], model, changes, used, faults)
-    for key in changes:
-        if key not in used:
-            faults.append(f"--set {key}: no such input; {why_unknown(key, rows)}")
+        rows[name] = read_rows(tables.found[name], model, faults)
     limits = read_limits(settings, faults) if settings else Limits()
     ready: list[str] = []
     lacking: dict[str, str] = {}
@@ -203,10 +251,12 @@ def read_found(
     if settings and not faults:
         faults.confirmed = settings.confirmed
         ready, lacking = asked(settings, rows)
+        lacking |= {key: one.said for key, one in fitted.items() if one.how == "subject" and key in ready}
+        ready = [key for key in ready if key not in lacking]
         own = context(patch.Inputs, settings, rows, limits)
         if "patch" in ready:
             patch.check(own, faults)
-            marked = survey(own, faults)
+            marked = survey(own, faults, known_patches(contents, changes))
         if not faults:
             check_plan(own.work, [one.patch for one in marked.patches] if "patch" in ready else None, faults)
         for key in ready if not faults else ():  # the other tables are checked against the patches
@@ -218,10 +268,11 @@ def read_found(
         if not faults:
             contradictions.check(settings, rows, limits, marked, faults)
             comments.check(settings, rows["comments"], faults)
+            said = [one.value for one in fitted.values() if one.how == "stays"]
+            faults[:] = [fault for fault in faults if fault not in said]
         if not faults:
             faults.require_doubts()
-    filed = {"job.toml": contents.files.get("job.toml", b"")}
-    filed |= {f"{name}.csv": tables.found[name].filed(model) for name, model in there.items() if name in tables.found}
+    filed = verbatim(contents, tables)
     if not faults:  # what no field holds is printed as well: comments
         faults += unprinted(filed)
     if faults or settings is None:
@@ -230,9 +281,16 @@ def read_found(
     understood = grouped({one.file: one.understood for one in tables.found.values()})
     understood += [f"“{clipped(found)}” read as “{choice}”" for found, choice in folded.items()]
     return JobFile(
-        contents.folder, settings, rows, limits, filed, changes, unread, contents, faults.asked, marked, understood,
-        tuple(ready), lacking,
+        contents.folder, settings, rows, limits, filed, dict(changes), unread, contents, faults.asked, marked, understood,
+        tuple(ready), lacking, dict(fitted), data or {}, dict(tables.found),
     )  # fmt: skip
+
+
+def known_patches(contents: Contents, changes: Changes) -> Sequence[Patch]:
+    """Return the patches of a job as filed where a change may move them: those in the same place keep their names."""
+    surveyed = {"limits", "deck", *(one.name for one in fields(patch.Inputs))} - {"depths"}
+    filed = as_filed(contents) if surveyed & {key.split(".")[0] for key in changes} else None
+    return filed.marked.patches if filed else ()
 
 
 def asked(settings: JobSettings, rows: Mapping[str, list[Any]]) -> tuple[list[str], dict[str, str]]:

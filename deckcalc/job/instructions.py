@@ -71,7 +71,7 @@ def deeper(job: Job, patch: PatchDesign) -> list[str]:
     return [
         f"{units.show_at_least(one.depth, Length, job.system)} at {one.item}"
         for one in found
-        if one.depth is not None and one.depth > patch.left.h_r
+        if one.depth is not None and one.depth > patch.left.h_d
     ]
 
 

@@ -26,6 +26,7 @@ from deckcalc.core.units import InputError
 from deckcalc.curing import design as curing
 from deckcalc.curing.design import Placings
 from deckcalc.formwork import design as formwork
+from deckcalc.job.changes import Changes
 from deckcalc.job.comments import Comment, comments, require_places
 from deckcalc.job.file import JobFile, context, read_folder, read_job
 from deckcalc.job.folder import Contents
@@ -397,7 +398,7 @@ def if_computed(subject: Callable[[], T]) -> T | None:
         return None
 
 
-def compute(place: str | Path | Contents | JobFile | Job, changes: dict[str, str] | None = None) -> Job:
+def compute(place: str | Path | Contents | JobFile | Job, changes: Changes | None = None) -> Job:
     """Read a job folder and compute all its subjects.
 
     Parameters
@@ -430,14 +431,14 @@ def compute(place: str | Path | Contents | JobFile | Job, changes: dict[str, str
     return _computed(_read(contents, tuple((changes or {}).items())))
 
 
-def changed(before: Job, changes: Mapping[str, str]) -> Job:
+def changed(before: Job, changes: Changes) -> Job:
     """Compute a job with inputs changed; only what depends on them is computed again."""
     file = _read(before.file.contents, tuple({**before.file.changes, **changes}.items()))
     return finished(Job(file, before))
 
 
 @lru_cache(maxsize=2)
-def _read(contents: Contents, changes: tuple[tuple[str, str], ...]) -> JobFile:
+def _read(contents: Contents, changes: tuple[tuple[str, str | None], ...]) -> JobFile:
     """Validate a job once: the same bytes give the same job."""
     return read_job(contents, dict(changes))
 

@@ -303,7 +303,7 @@ class PointRow(Strict):
 def points(name: str, data: bytes, known: Iterable[str]) -> Drawn:
     """Read a list of points; those of `known` belong to no outline."""
     faults: list[str] = []
-    rows = read_rows(read_csv(name, data, PointRow, MOST_WRITTEN), PointRow, {}, set(), faults)
+    rows = read_rows(read_csv(name, data, PointRow, MOST_WRITTEN), PointRow, faults)
     found, groups = Drawn("list of points", fixes=True), dict[str, list[PointRow]]()
     for row in rows:
         where, xy = f"{name}.csv, point {row.name}", (row.longitude, row.latitude)

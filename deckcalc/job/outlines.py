@@ -193,7 +193,7 @@ def read_folder(job: Path) -> Folder:
         try:
             there = bytes_of(path, TABLE, MOST_TABLE)
             table = traces_of(there)
-            rows = read_rows(table, TraceRow, {}, set(), faults)
+            rows = read_rows(table, TraceRow, faults)
             if not table.data:
                 faults.append(f"{TABLE}: {', '.join(table.understood)}; {PLAIN}")
         except InputError as error:
@@ -392,7 +392,7 @@ def table_with(made: Taken) -> str:
                 table.writerow([cell(cells, name, folder.unit) for name in head])
         text = file.getvalue()
     faults: list[str] = []
-    rows = read_rows(traces_of(text.encode()), TraceRow, {}, set(), faults)
+    rows = read_rows(traces_of(text.encode()), TraceRow, faults)
     new = np.concatenate([one.xy for one in made.outlines])
     if faults:
         raise JobError([f"as it would be, {fault}" for fault in faults])

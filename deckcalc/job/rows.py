@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Any
 
 from pydantic import ValidationError
@@ -52,11 +52,9 @@ def place_of(parts: tuple[int | str, ...]) -> str:
     return ".".join(str(part) for part in parts)
 
 
-def read_rows(
-    table: Table, model: type[Strict], changes: Mapping[str, str], used: set[str], faults: list[str]
-) -> list[Any]:
+def read_rows(table: Table, model: type[Strict], faults: list[str]) -> list[Any]:
     """Read the rows of a table, units taken from its header."""
-    name, header, fields = table.name, table.header, list(model.model_fields)
+    header, fields = table.header, list(model.model_fields)
     faults += table.faults
     if table.stopped:
         faults.append(f"{table.file}{table.stopped}")
@@ -95,13 +93,6 @@ def read_rows(
         data = {
             column: with_unit(cells[place], unit) for place, (column, unit) in plain.items() if column not in hollow
         }
-        id_ = data[fields[0]]
-        for column in wanted:
-            key = f"{name}.{id_}.{column}"
-            if key in changes:
-                unit = next(unit for known, unit in plain.values() if known == column)
-                data[column] = with_unit(changes[key], unit)
-                used.add(key)
         id_ = data[fields[0]]
         if id_ in seen:
             faults.append(f"{table.at(number)}: {fields[0]} “{id_}” is already in row {seen[id_]}")

@@ -9,6 +9,7 @@ from typing import Any
 
 from deckcalc.base.subject import Subject
 from deckcalc.job.file import JobFile
+from deckcalc.job.fitting import values
 from deckcalc.job.settings import SUBJECTS
 
 #: Results of other subjects that each is made with.
@@ -45,8 +46,9 @@ def said(file: JobFile, name: str) -> object:
     """Return what a job says in a section or a table, such that it can be compared."""
     if name not in file.rows:
         return repr(getattr(file.settings, name))
-    changes = [(key, value) for key, value in file.changes.items() if key.startswith(f"{name}.")]
-    return file.verbatim.get(f"{name}.csv"), sorted(changes)
+    changes = {**file.changes, **values(file.fitted)}
+    mine = [(key, value) for key, value in changes.items() if key.split(".")[0] == name]
+    return file.verbatim.get(f"{name}.csv"), repr(sorted(mine, key=repr))
 
 
 def kept(subject: Subject[Any]) -> Subject[Any]:

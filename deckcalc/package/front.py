@@ -13,6 +13,7 @@ from deckcalc.core import units
 from deckcalc.core.sources import bibliography
 from deckcalc.core.text import plain
 from deckcalc.job import Job
+from deckcalc.job.changes import in_words
 from deckcalc.job.report import tally
 from deckcalc.job.settings import WORDS
 from deckcalc.package import works
@@ -63,7 +64,8 @@ def cover(job: Job) -> Text:
         ("Firm", head.people.firm), ("In it", in_it(job)),
         ("Units, program", f"{'SI' if job.system == 'SI' else 'US customary'}; worked with deckcalc {__version__}"),
     ]  # fmt: skip
-    changed = [plain(f"{key} = {value}") for key, value in job.file.changes.items()]
+    changed = [plain(in_words(key, value)) for key, value in job.file.changes.items()]
+    changed += [plain(f"{key}: {one.said}") for key, one in job.file.fitted.items()]
     lines = [plain(line.strip()) for line in head.package.letterhead.split(";") if line.strip()]
     return block(
         [

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import operator
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -145,13 +145,17 @@ class Marked:
     @property
     def girder_spacing(self) -> Quantity | None:
         """Maximum spacing of the girders, centre to centre; None where there are fewer than two."""
-        steps = [b - a for a, b in pairwise(self.plan.girders)] if self.plan else []
+        steps = [b - a for a, b in itertools.pairwise(self.plan.girders)] if self.plan else []
         return metres(max(steps)) if steps else None
 
     @property
     def clear_span(self) -> Quantity | None:
         """Maximum clear span between the flanges of two girders; None where there are fewer than two."""
-        steps = [b - a - (self.plan.flange_width or 0.0) for a, b in pairwise(self.plan.girders)] if self.plan else []
+        steps = (
+            [b - a - (self.plan.flange_width or 0.0) for a, b in itertools.pairwise(self.plan.girders)]
+            if self.plan
+            else []
+        )
         return metres(max(steps)) if steps else None
 
 
@@ -215,7 +219,10 @@ def mark(context: Context[Inputs], found: Found, readings: list[Reading], faults
 
 
 def names_of(found: Found, outlines: list[Any]) -> list[str]:
-    """Return the names of the patches: those of patches.csv where every one comes of one row there, else P1, P2, ..."""
+    """Return the names of the patches: those of patches.csv where every one comes of one row there, else P1, P2, ...
+
+    Where patches are known, one in the same place keeps its name, so that what names it still means it.
+    """
     taken = [
         [one.name for one in found.outlines if one.form == BY_TAPE and one.shape.intersects(outline)]
         for outline in outlines
@@ -223,7 +230,17 @@ def names_of(found: Found, outlines: list[Any]) -> list[str]:
     own = [names[0] for names in taken if len(names) == 1]
     if len(own) == len(outlines) == len(set(own)) and not len(found.xy):
         return own
-    return [f"P{k}" for k in range(1, len(outlines) + 1)]
+    shared = [
+        (outline.intersection(before).area, k, name)
+        for k, outline in enumerate(outlines) for name, before in found.known if outline.intersects(before)
+    ]  # fmt: skip
+    kept: dict[int, str] = {}
+    for _, k, name in sorted(shared, key=lambda one: -one[0]):
+        if k not in kept and name not in kept.values():
+            kept[k] = name
+    taken_names = {name for name, _ in found.known}
+    free = (name for k in itertools.count(1) if (name := f"P{k}") not in taken_names)
+    return [kept[k] if k in kept else next(free) for k in range(len(outlines))]
 
 
 def lengthen(
@@ -254,11 +271,12 @@ def lengthen(
     return drawn
 
 
-def survey(context: Context[Inputs], faults: Faults) -> Marked:
-    """Read the survey and mark its patches; every fault names its row."""
+def survey(context: Context[Inputs], faults: Faults, known: Sequence[Patch] = ()) -> Marked:
+    """Read the survey and mark its patches, those in the place of a known one under its name; every fault names its row."""
     usual(context, faults)
     readings = read_depths(context, faults)
     found = find(context, faults)
+    found.known = [(one.patch, one.piece.outline) for one in known]
     if faults:
         return Marked(found, [], [], [], 0.0, context.inputs.plan)
     marked = mark(context, found, readings, faults)

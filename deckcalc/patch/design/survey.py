@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Any, Literal
@@ -58,6 +59,8 @@ class Found:
         deck of each span
     regions : list of list
         unsound regions by span
+    known : sequence of tuple
+        Patches whose names are kept where one lies in the same place: name and outline
     """
 
     xy: Any = field(default_factory=lambda: np.empty((0, 2)))
@@ -65,6 +68,7 @@ class Found:
     outlines: list[Outline] = field(default_factory=list)
     panels: list[Any] = field(default_factory=list)
     regions: list[list[Any]] = field(default_factory=list)
+    known: Sequence[tuple[str, Any]] = ()
 
 
 def find(context: Context[Inputs], faults: Faults) -> Found:
