@@ -1,4 +1,4 @@
-"""The command line: package, check, new, rerun, adopt, programme, outlines, tables, list, run."""
+"""The command line: package, check, new, unpack, verify, sign, rerun, adopt, programme, outlines, tables, list, run."""
 
 from __future__ import annotations
 
@@ -12,10 +12,12 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from deckcalc import __version__, ends
 from deckcalc.cli.lists import LISTS, list_all
 from deckcalc.cli.printing import near, pair, print_table, say_data, say_wrapped
+from deckcalc.cli.signatures import sign, verify
 from deckcalc.cli.single import run
 from deckcalc.core import units
 from deckcalc.core.units import InputError
 from deckcalc.ends import say
+from deckcalc.package import ROLES
 
 if TYPE_CHECKING:
     from deckcalc.job.folder import Contents
@@ -28,6 +30,7 @@ LEFT = {
     "outlines": "The table is put in place whole or not at all, and a former one stays until then.",
     "tables": "The tables are put in place whole or not at all, and former ones stay until then.",
     "adopt": "The plan is written whole or not at all.",
+    "sign": "The signed document is put in place whole or not at all, and a former one stays until then.",
     "new": "A job folder is put in place whole or not at all.",
 }
 FORMATS = ("csv", "parquet", "xlsx", "ods")
@@ -176,7 +179,29 @@ def parser() -> Parser:
     one.add_argument("file", type=place, help="filed document, package.pdf")
     one.add_argument("out", type=place, help="folder to make")
     one = add("verify", verify, "compute a filed PDF again and say whether it is as it was filed, or what was altered")
-    one.add_argument("file", type=place, help="filed document, package.pdf")
+    one.add_argument("file", type=place, help="filed document, package.pdf, or a signed one")
+    one.add_argument("--trust", type=place, metavar="file",
+                     help="certificates, PEM or DER, from which those of the signers must descend")  # fmt: skip
+    one = add("sign", sign, "sign a filed PDF with a certificate: originator, then checker, then engineer")
+    one.add_argument("file", type=place, help="filed document, package.pdf, or one that others have signed")
+    one.add_argument("--certificate", type=place, required=True, metavar="file",
+                     help="certificate of the signer: .p12 or .pfx with its key, or PEM; the passphrase is asked for on the terminal "
+                     "without being shown, or read as the first line of standard input where that is no terminal")  # fmt: skip
+    one.add_argument(
+        "--key", type=place, metavar="file", help="key in PEM, where it is not in the file of the certificate"
+    )
+    one.add_argument("--as", type=one_of(ROLES), dest="role", metavar="role",
+                     help=f"{', '.join(ROLES)} (default: the next that has not signed)")  # fmt: skip
+    one.add_argument("--out", type=place, metavar="file",
+                     help="signed file (default: NAME-signed.pdf beside; one that bears signatures is signed on in its place)")  # fmt: skip
+    one.add_argument(
+        "--timestamp",
+        metavar="URL",
+        help="timestamp authority (RFC 3161) that confirms the time; asked over the network",
+    )
+    one.epilog = (
+        "What a signature means in law, and whether this one is enough, is for the licensing board to say. " + ENDINGS
+    )
     one = add("rerun", rerun, "compute a job with changed inputs and print what moved")
     one.add_argument("filed", type=place, metavar="job", help="job folder, or a filed document, package.pdf")
     one.add_argument("--set", action="append", required=True, metavar="section.key=value", dest="changes",
@@ -351,20 +376,6 @@ def unpack(options: argparse.Namespace) -> None:
 
     out = carried.unpack(options.file, options.out)
     say(f"The job folder is here: {out}.")
-
-
-def verify(options: argparse.Namespace) -> int:
-    """Say whether a filed PDF is as it was filed; end with 1 where it is not."""
-    from deckcalc.package import carried
-
-    found = carried.verify(options.file)
-    if not found:
-        say(f"{options.file}: the same, byte for byte, as its inputs give it here.")
-        return 0
-    say(f"{options.file} is not as it was filed, or could not be made again:")
-    for line in found:
-        say_wrapped(line, 4, "  -")
-    return 1
 
 
 def rerun(options: argparse.Namespace) -> None:
