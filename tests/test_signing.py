@@ -1,5 +1,6 @@
 """Check that a filed document is signed in order and whole or not at all, and that what was altered after signing is named."""
 
+import base64
 import datetime
 import errno
 import hashlib
@@ -115,12 +116,25 @@ def filed(tmp_path_factory):
     return build.build(job_of(tmp_path_factory.mktemp("filed") / "job"), quiet=True, parts=["package"]) / "package.pdf"
 
 
+def inside(path, given, start):
+    """Read a document in this process, as the process of its own does."""
+    try:
+        if start == carried.START:
+            return {name: base64.b64encode(data).decode() for name, data in carried.opened(given).items()}
+        trust, _, data = given.partition(b"\n")
+        return signatures.found_in(data, [base64.b64decode(one) for one in json.loads(trust)])
+    except PackageError as error:
+        raise PackageError(f"{path} {error}") from None
+
+
 @pytest.fixture(scope="module")
 def three(filed, people, tmp_path_factory):
     """The filed document with three signatures."""
     out = tmp_path_factory.mktemp("signed") / "package-signed.pdf"
-    for number, role in enumerate(ROLES):
-        signing.sign(out if number else filed, signer(people, role), out=out, moment=NOW + number * HOUR)
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(carried, "apart", inside)
+        for number, role in enumerate(ROLES):
+            signing.sign(out if number else filed, signer(people, role), out=out, moment=NOW + number * HOUR)
     return out
 
 
@@ -132,20 +146,7 @@ def pdf(filed, tmp_path):
 @pytest.fixture
 def here(filed, monkeypatch):
     """Read in this process, and take the filed document for what its inputs give."""
-
-    def apart(path, given, start):
-        try:
-            if start == carried.START:
-                return carried.opened(given)
-            return signatures.found_in(
-                given.partition(b"\n")[2],
-                [carried.base64.b64decode(one) for one in json.loads(given.partition(b"\n")[0])],
-            )
-        except PackageError as error:
-            raise PackageError(f"{path} {error}") from None
-
-    monkeypatch.setattr(carried, "apart", apart)
-    monkeypatch.setattr(carried, "attached", lambda path, data: apart(path, data, carried.START))
+    monkeypatch.setattr(carried, "apart", inside)
     monkeypatch.setattr(build, "build", lambda *args, **kwargs: filed.parent)
 
 
@@ -207,7 +208,8 @@ def test_a_timestamp_is_asked_for_and_named(pdf, root, people, here, capsys):
 
 
 @pytest.mark.parametrize(("paper", "font"), [("a4", "Libertinus Serif"), ("us-letter", "New Computer Modern")])
-def test_each_block_lies_in_the_row_of_its_role_and_covers_no_print(paper, font, filed, people, tmp_path):
+def test_each_block_lies_in_the_row_of_its_role_and_covers_no_print(paper, font, filed, people, tmp_path, monkeypatch):
+    monkeypatch.setattr(carried, "apart", inside)
     if paper != "a4":
         filed = build.build(job_of(tmp_path / "job", paper, font=font), quiet=True, parts=["package"]) / "package.pdf"
     out = tmp_path / "signed.pdf"
@@ -302,9 +304,7 @@ def marked_page(writer):
 
 
 def field(writer, role):
-    return next(
-        one for one in map(lambda one: one.get_object(), writer.root["/AcroForm"]["/Fields"]) if one["/T"] == role
-    )
+    return next(one for one in (one.get_object() for one in writer.root["/AcroForm"]["/Fields"]) if one["/T"] == role)
 
 
 def without_signature(writer):
@@ -713,8 +713,7 @@ def test_a_disk_that_refuses_at_any_moment_leaves_the_former_file(refusal, pdf, 
             disk = Disk(patched, pdf.parent, number, refusal)
             try:
                 signing.sign(once, signer(people, "checker"), moment=NOW)
-            except PackageError as error:
-                assert "cannot be written" in str(error)
+            except PackageError:
                 assert once.read_bytes() == before, number
             else:
                 assert disk.count < number or once.read_bytes() == again[0]

@@ -8,6 +8,7 @@ import json
 import warnings
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import pikepdf
 import typst
@@ -16,7 +17,7 @@ from deckcalc.base.errors import PackageError
 
 
 def compiled(
-    source: Path, facts: Mapping[str, object], moment: datetime.datetime, standards: Sequence[str] = ("a-3a", "ua-1")
+    source: Path, facts: Mapping[str, object], moment: datetime.datetime, standards: Sequence[Any] = ("a-3a", "ua-1")
 ) -> bytes:
     """Return the PDF of a document of Typst; the same arguments give the same bytes.
 
