@@ -31,6 +31,7 @@ AWAY = "former"
 GOING = "going"
 MANIFEST = "manifest.json"
 NAMED = 6
+OTHER = "another process is at work there; it was left as it is: try again when that one has ended"
 
 
 def as_json(data: Any) -> bytes:
@@ -228,8 +229,14 @@ def put_files(folder: Path, files: Mapping[str, bytes], read: Mapping[str, bytes
 
 
 @contextmanager
-def holding(place: Path) -> Iterator[Path]:
+def holding(place: Path, alone: bool = False) -> Iterator[Path]:
     """Give an empty folder beside a place; it is gone afterwards, and what killed processes left there too.
+
+    Parameters
+    ----------
+    place : Path
+    alone : bool
+        Whether no other process may hold the same place meanwhile that asks for it alone too.
 
     Raises
     ------
@@ -241,15 +248,21 @@ def holding(place: Path) -> Iterator[Path]:
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
         tidy(place.parent)
-        holder = Path(tempfile.mkdtemp(prefix=HOLDER, dir=place.parent))
+        if alone:
+            (named := place.with_name(f"{HOLDER}{place.name}")).mkdir(mode=0o700)
+            holder = named
+        else:
+            holder = Path(tempfile.mkdtemp(prefix=HOLDER, dir=place.parent))
         lock = FileLock(holder / LOCK)
         lock.acquire(blocking=False)
         yield holder
     except OSError as error:
+        if alone and (isinstance(error, Timeout) or (isinstance(error, FileExistsError) and holder is None)):
+            raise PackageError(f"{place}: {OTHER}") from None
         why = error.strerror or str(error)
         raise PackageError(f"{place} cannot be written: {why}; what stood there was left as it was") from None
     finally:
-        if holder and lock:
+        if holder and lock and (lock.is_locked or not alone):  # otherwise it is that of another process
             with suppress(OSError):  # what could not be brought back stays in its holder
                 restore(holder)
                 clear(holder, lock)

@@ -1,4 +1,4 @@
-"""The command line: package, check, new, rerun, adopt, programme, outlines, tables, list, run."""
+"""The command line: package, check, new, unpack, verify, sign, rerun, adopt, programme, outlines, tables, list, run."""
 
 from __future__ import annotations
 
@@ -10,10 +10,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from deckcalc import __version__, ends
-from deckcalc.cli.filed import rerun, rerun_options, unpack, verify
+from deckcalc.cli.filed import rerun, rerun_options, unpack
 from deckcalc.cli.learning import mark
 from deckcalc.cli.lists import LISTS, list_all
 from deckcalc.cli.printing import near, print_table, say_data, say_wrapped
+from deckcalc.cli.signatures import LAW, sign, sign_options, verify, verify_options
 from deckcalc.cli.single import run
 from deckcalc.core import units
 from deckcalc.core.units import InputError
@@ -31,6 +32,7 @@ LEFT = {
     "mark": "The table is written whole or not at all.",
     "rerun": "A review sheet is put in place whole or not at all.",
     "adopt": "The plan is written whole or not at all.",
+    "sign": "The signed document is put in place whole or not at all, and a former one stays until then.",
     "new": "A job folder is put in place whole or not at all.",
 }
 FORMATS = ("csv", "parquet", "xlsx", "ods")
@@ -179,7 +181,10 @@ def parser() -> Parser:
     one.add_argument("file", type=place, help="filed document, package.pdf")
     one.add_argument("out", type=place, help="folder to make")
     one = add("verify", verify, "compute a filed PDF again and say whether it is as it was filed, or what was altered")
-    one.add_argument("file", type=place, help="filed document, package.pdf")
+    verify_options(one, place)
+    one = add("sign", sign, "sign a filed PDF with a certificate: originator, then checker, then engineer")
+    sign_options(one, place, one_of)
+    one.epilog = f"{LAW} {ENDINGS}"
     one = add("rerun", rerun, "compute a job with changed inputs, or hold another job against it, and print what moved")
     rerun_options(one, place)
     one = add("adopt", adopt, "propose a plan of the work, and write it into the job folder when it is to be adopted")

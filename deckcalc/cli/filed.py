@@ -24,20 +24,6 @@ def unpack(options: argparse.Namespace) -> None:
     say(f"The job folder is here: {out}.")
 
 
-def verify(options: argparse.Namespace) -> int:
-    """Say whether a filed PDF is as it was filed; end with 1 where it is not."""
-    from deckcalc.package import carried
-
-    found = carried.verify(options.file)
-    if not found:
-        say(f"{options.file}: the same, byte for byte, as its inputs give it here.")
-        return 0
-    say(f"{options.file} is not as it was filed, or could not be made again:")
-    for line in found:
-        say_wrapped(line, 4, "  -")
-    return 1
-
-
 def rerun_options(one: argparse.ArgumentParser, place: type[Path] | object) -> None:
     """Add the arguments of rerun to its parser."""
     one.add_argument("filed", type=place, metavar="job", help="job folder, or a filed document, package.pdf")  # type: ignore[arg-type]

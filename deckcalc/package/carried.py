@@ -36,6 +36,8 @@ from deckcalc.package import build, library_text
 MOST_PDF, MOST_FILES, MEMORY, SECONDS = 2**28, 200, 2**31, 60
 #: Differences that are named one by one.
 NAMED = 12
+#: Where this is not in a PDF, it bears no signature.
+SIGNED = b"/ByteRange"
 START = "import sys; sys.path.insert(0, sys.argv[1]); from deckcalc.package import carried; carried.child()"
 
 
@@ -96,11 +98,11 @@ def read_filed(path: str | Path) -> Carried:
     return Carried(manifest, files, own)
 
 
-def data_of(path: Path) -> bytes:
+def data_of(path: Path, most: int = MOST_PDF) -> bytes:
     """Return the bytes of a plain file."""
     try:
         place = path.parent.resolve(strict=True)
-        return bytes_of(place, path.name, MOST_PDF)
+        return bytes_of(place, path.name, most)
     except (OSError, RuntimeError, ValueError):
         raise PackageError(f"{clipped(path, 200)}: there is no such file") from None
     except InputError as error:
@@ -109,28 +111,52 @@ def data_of(path: Path) -> bytes:
 
 def attached(path: Path, pdf: bytes) -> dict[str, bytes]:
     """Return the files that a PDF carries, read in a process of its own."""
+    return {name: base64.b64decode(data) for name, data in apart(path, pdf, START).items()}
+
+
+def apart(path: Path, given: bytes, start: str) -> dict[str, Any]:
+    """Return what a process of its own, in bounds, finds in a PDF.
+
+    Parameters
+    ----------
+    path : Path
+        What it is called.
+    given : bytes
+        What the process is given on standard input.
+    start : str
+        What it runs; it is given the folder of the library, and prints JSON, with ``fault`` what is wrong with the PDF.
+
+    Raises
+    ------
+    PackageError
+        If it finds a fault, or does not end in bounds.
+    """
     library = Path(__file__).resolve().parents[2]
-    command = [sys.executable, "-I", "-c", START, str(library)]
+    command = [sys.executable, "-I", "-c", start, str(library)]
     try:
-        ran = subprocess.run(command, input=pdf, capture_output=True, timeout=2 * SECONDS, check=False)
-        answer = json.loads(ran.stdout)
+        ran = subprocess.run(command, input=given, capture_output=True, timeout=2 * SECONDS, check=False)
+        answer: dict[str, Any] = json.loads(ran.stdout)
     except (subprocess.TimeoutExpired, ValueError):
         why = "it takes more time or memory to open than any package does, or ends what opens it"
         raise PackageError(f"{path} was not read: {why}") from None
     if "fault" in answer:
         raise PackageError(f"{path} {answer['fault']}")
-    return {name: base64.b64decode(data) for name, data in answer.items()}
+    return answer
+
+
+def bound() -> None:
+    """Bound what this process may use."""
+    try:
+        import resource
+    except ImportError:  # no such bounds on this system
+        return
+    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+    resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
 
 
 def child() -> None:
     """Read a PDF from standard input, in bounds, and print what it carries."""
-    try:
-        import resource
-    except ImportError:  # no such bounds on this system
-        pass
-    else:
-        resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
-        resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
+    bound()
     try:
         found = {name: base64.b64encode(data).decode() for name, data in opened(sys.stdin.buffer.read()).items()}
     except PackageError as error:
@@ -271,13 +297,15 @@ def contents_of(filed: Carried, folder: Path) -> Contents:
 # --- verifying
 
 
-def verify(path: str | Path) -> list[str]:
+def verify(path: str | Path, signed: int = 0) -> list[str]:
     """Compute a filed package again and say what is not as it was filed.
 
     Parameters
     ----------
     path : path
         The PDF.
+    signed : int
+        Bytes of the document beneath its signatures, where nothing but whole signatures follows; see `signatures.read`.
 
     Returns
     -------
@@ -311,7 +339,7 @@ def verify(path: str | Path) -> list[str]:
         if found or versions != texts:
             return [*versions, *found]
         out = build.build(job, folder / "out", quiet=True, parts=["package"])
-        return [*texts, *other_pages(pdf, (out / "package.pdf").read_bytes(), bool(texts))]
+        return [*texts, *other_pages(pdf[: signed or None], (out / "package.pdf").read_bytes(), bool(texts))]
 
 
 def not_run(manifest: Mapping[str, Any]) -> list[str]:

@@ -288,7 +288,7 @@ def inputs(job: Job) -> Text:
 
 
 def sign_off(job: Job) -> Text:
-    """Originator, checker and engineer of record."""
+    """Originator, checker and engineer of record; rows of a fixed height once it may be signed, see `signing.place_of`."""
     people, blank = job.settings.people, ("\\_" * 24, "\\_" * 12)
     if waits := [
         *(["every open item is decided"] if job.undecided else []),
@@ -304,4 +304,7 @@ def sign_off(job: Job) -> Text:
             *blank,
         ],
     ]
-    return Text(pipe_table(["", "name", "signature", "date"], rows, "llll"))
+    if job.draft:
+        return Text(pipe_table(["", "name", "signature", "date"], rows, "llll"))
+    rows = [[role, name, " ".join(blank)] for role, name, *_ in rows]
+    return Text(f'<div class="signs">\n\n{pipe_table(["", "name", "signature and date"], rows, "lll")}\n\n</div>\n')

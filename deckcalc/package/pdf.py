@@ -6,8 +6,9 @@ import datetime
 import io
 import json
 import warnings
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import pikepdf
 import typst
@@ -15,7 +16,9 @@ import typst
 from deckcalc.base.errors import PackageError
 
 
-def compiled(source: Path, facts: Mapping[str, object], moment: datetime.datetime) -> bytes:
+def compiled(
+    source: Path, facts: Mapping[str, object], moment: datetime.datetime, standards: Sequence[Any] = ("a-3a", "ua-1")
+) -> bytes:
     """Return the PDF of a document of Typst; the same arguments give the same bytes.
 
     Parameters
@@ -26,11 +29,13 @@ def compiled(source: Path, facts: Mapping[str, object], moment: datetime.datetim
         What the document finds in ``sys.inputs.facts``.
     moment : datetime.datetime
         The only date in the file.
+    standards : sequence of str
+        What it keeps to: that it is archived with its attachments, and read aloud.
 
     Raises
     ------
     PackageError
-        If the document cannot be set, or does not keep to PDF/A-3a and PDF/UA-1.
+        If the document cannot be set, or does not keep to them.
     """
     try:
         with warnings.catch_warnings():
@@ -40,7 +45,7 @@ def compiled(source: Path, facts: Mapping[str, object], moment: datetime.datetim
                 root=source.parent,
                 ignore_system_fonts=True,
                 sys_inputs={"facts": json.dumps(facts)},
-                pdf_standards=["a-3a", "ua-1"],  # archived with its attachments, and read aloud
+                pdf_standards=[*standards],
                 timestamp=moment,
             )
     except RuntimeError as error:

@@ -189,7 +189,19 @@ local function lines(div)
   return styled(div, "lines")
 end
 
-local divs = { contents = contents, caution = caution, where = where, crew = crew, roomy = crew, two = crew, worked = worked, lines = lines }
+-- Rows to sign in, of a fixed place and size on the page.
+local SIGNS = { 0.22, 0.22, 0.56 }
+local function signs(div)
+  if FORMAT ~= "typst" then return div.content end
+  div.content = div.content:walk({ Table = function(tbl)
+    for i, spec in ipairs(tbl.colspecs) do tbl.colspecs[i] = { spec[1], SIGNS[i] } end
+    for _, row in ipairs(tbl.bodies[1].body) do row.cells[3].contents = {} end
+    return tbl
+  end })
+  return styled(div, "signs")
+end
+
+local divs = { signs = signs, contents = contents, caution = caution, where = where, crew = crew, roomy = crew, two = crew, worked = worked, lines = lines }
 
 local function bold(blocks)
   return blocks:walk({
