@@ -64,7 +64,7 @@ def passphrase() -> str:
 def sign(options: argparse.Namespace) -> None:
     """Sign a filed document and say where the signed file is."""
     with_extra()
-    from deckcalc.package import signatures, signing
+    from deckcalc.package import signing
 
     timestamper = None
     if options.timestamp:
