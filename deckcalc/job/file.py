@@ -10,6 +10,7 @@ import os
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -73,6 +74,8 @@ class JobFile:
         By subject that is part of the job and cannot be worked out: what is missing, and what stays undone for it.
     understood : list of str
         What departs from the plain form of a job folder, and how it was taken: one sentence each.
+    folded : dict of str
+        Choices that were written otherwise than they are declared, and how they were taken.
     """
 
     folder: Path
@@ -88,6 +91,7 @@ class JobFile:
     understood: list[str]
     ready: tuple[str, ...] = ()
     lacking: dict[str, str] = field(default_factory=dict)
+    folded: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def system(self) -> System:
@@ -132,7 +136,9 @@ class JobFile:
         return between.join([said, *self.unread]) if self.unread else ""
 
 
-def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = None) -> JobFile:
+def read_job(
+    place: str | Path | Contents, changes: Mapping[str, str] | None = None, before: JobFile | None = None
+) -> JobFile:
     """Validate a job folder, reading it once.
 
     Parameters
@@ -141,6 +147,8 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
         A folder that holds job.toml and any tables of `ROWS`; or what was read of one.
     changes : dict of str, optional
         Inputs to change before validation: ``{"deck.slab_thickness": "190 mm", "depths.D3.depth": "80 mm"}``.
+    before : JobFile, optional
+        The same folder read with other changes: tables that none of the changes touches are taken from it.
 
     Returns
     -------
@@ -155,13 +163,13 @@ def read_job(place: str | Path | Contents, changes: Mapping[str, str] | None = N
     changes, faults = dict(changes or {}), Faults()
     faults += contents.faults
     check_changes(changes, faults)
-    found = read_tables(contents, ROWS)
+    found = tables_in(contents)
     folded: dict[str, str] = {}
     token = FOLDED.set(folded)
     data = head(contents, faults)
     try:
         with speaking("US" if data and data.get("units") == "US" else ""):
-            return read_found(contents, data, found, changes, faults, folded)
+            return read_found(contents, data, found, changes, faults, folded, before)
     except JobError as error:
         raise JobError([told(fault, found.found, contents.handed_over) for fault in error.faults]) from None
     finally:
@@ -180,7 +188,7 @@ def head(contents: Contents, faults: Faults) -> dict[str, Any] | None:
 
 def read_found(
     contents: Contents, data: dict[str, Any] | None, tables: Tables, changes: dict[str, str], faults: Faults,
-    folded: Mapping[str, str],
+    folded: Mapping[str, str], before: JobFile | None = None,
 ) -> JobFile:  # fmt: skip
     """Validate what a job folder holds."""
     used: set[str] = set()
@@ -192,7 +200,10 @@ def read_found(
     rows: dict[str, list[Any]] = {name: [] for name in ROWS}
     there = {name: model for name, model in ROWS.items() if name in tables.found}
     for name, model in there.items():
-        rows[name] = read_rows(tables.found[name], model, changes, used, faults)
+        if before is not None and same_table(name, before, contents, changes):
+            rows[name] = before.rows[name]
+        else:
+            rows[name] = read_rows(tables.found[name], model, changes, used, faults)
     for key in changes:
         if key not in used:
             faults.append(f"--set {key}: no such input; {why_unknown(key, rows)}")
@@ -230,8 +241,20 @@ def read_found(
     understood += [f"“{clipped(found)}” read as “{choice}”" for found, choice in folded.items()]
     return JobFile(
         contents.folder, settings, rows, limits, filed, changes, unread, contents, faults.asked, marked, understood,
-        tuple(ready), lacking,
+        tuple(ready), lacking, dict(folded),
     )  # fmt: skip
+
+
+def same_table(name: str, before: JobFile, contents: Contents, changes: Mapping[str, str]) -> bool:
+    """Say whether a table reads as it did before, so that its rows may be taken over."""
+    mine = [(key, value) for key, value in [*changes.items(), *before.changes.items()] if key.startswith(f"{name}.")]
+    return contents is before.contents and not mine and not before.folded
+
+
+@lru_cache(maxsize=2)
+def tables_in(contents: Contents) -> Tables:
+    """Return the tables of what was read, taken apart once."""
+    return read_tables(contents, ROWS)
 
 
 def asked(settings: JobSettings, rows: Mapping[str, list[Any]]) -> tuple[list[str], dict[str, str]]:
