@@ -179,8 +179,15 @@ def parser() -> Parser:
     one.add_argument("file", type=place, help="filed document, package.pdf")
     one = add("rerun", rerun, "compute a job with changed inputs and print what moved")
     one.add_argument("filed", type=place, metavar="job", help="job folder, or a filed document, package.pdf")
-    one.add_argument("--set", action="append", required=True, metavar="section.key=value", dest="changes",
+    one.add_argument("--set", action="append", default=[], metavar="section.key=value", dest="changes",
                      help="input to change; a table entry is table.id.column, such as depths.D3.depth")  # fmt: skip
+    one.add_argument("--why", metavar="result", help="print the calculations and inputs behind a result or a check")
+    one.add_argument("--affects", metavar="section.key", help="print all that moves when an input moves")
+    one = add("flips", flip_points, "find which single input would turn the verdict of a check, and by how much")
+    one.add_argument("filed", type=place, metavar="job", help="job folder, or a filed document, package.pdf")
+    one.add_argument("--check", metavar="words", help="checks with these words (default: those nearest to their limit)")
+    one.add_argument("--most", type=int, default=3, metavar="number", help="inputs of each check (default: 3)")
+    one.add_argument("--json", action="store_true", help="flip points as JSON")
     one = add("adopt", adopt, "propose a plan of the work, and write it into the job folder when it is to be adopted")
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("--write", action="store_true", help="adopt it: write placements.csv")
@@ -367,17 +374,43 @@ def verify(options: argparse.Namespace) -> int:
     return 1
 
 
-def rerun(options: argparse.Namespace) -> None:
-    """Print what changed inputs move."""
-    from deckcalc.job import review
-
-    place: Path | Contents = options.filed
+def filed_in(options: argparse.Namespace) -> Path | Contents:
+    """Return the job folder that is named, or what a filed document carries of one."""
     if options.filed.is_file() and options.filed.suffix.lower() == ".pdf":
         from deckcalc.package import carried
 
-        place = carried.contents(options.filed)
-    else:
-        require_folder(options.filed)
+        return carried.contents(options.filed)
+    require_folder(options.filed)
+    folder: Path = options.filed
+    return folder
+
+
+def flip_points(options: argparse.Namespace) -> None:
+    """Print what would turn verdicts."""
+    from deckcalc.cli.depends import print_flips
+    from deckcalc.job.order import compute
+
+    print_flips(compute(filed_in(options)), options)
+
+
+def rerun(options: argparse.Namespace) -> None:
+    """Print what changed inputs move, or what depends on what."""
+    from deckcalc.job import review
+
+    if not (options.changes or options.why or options.affects):
+        options.parser.error("wanted --set, --why or --affects")
+    place = filed_in(options)
+    if options.why or options.affects:
+        from deckcalc.cli.depends import print_affected, print_why
+        from deckcalc.job.order import compute
+
+        changes = review.changes_of(pair(text) for text in options.changes)
+        job = compute(compute(place), changes)
+        if options.why:
+            print_why(job, options.why)
+        if options.affects:
+            print_affected(job, options.affects)
+        return
     outcome = review.rerun(place, review.changes_of(pair(text) for text in options.changes))
     say("Inputs changed")
     print_table(("input", "old", "new"), [(one.where, one.old, one.new) for one in outcome.changed])

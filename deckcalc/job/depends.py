@@ -114,8 +114,10 @@ class Chains:
         self.subject_of = {name: subject for subject in job.subjects for name in named(subject.checks)}
         self.made = {id(one.value): one for one in self.results}
         self.held = {id(one.value): one for one in self.inputs.values() if one.kind}
+        self._keys: dict[str, set[str]] = {}
         self.alike: dict[tuple[str, str], list[Result | Input]] = {}
-        for one in (*self.results, *(one for one in self.inputs.values() if one.kind)):
+        quantities: list[Result | Input] = [*self.results, *(one for one in self.inputs.values() if one.kind)]
+        for one in quantities:
             for digits in digits_of(one.value):
                 self.alike.setdefault(digits, []).append(one)
 
@@ -142,7 +144,9 @@ class Chains:
             return by_name[spoken[0]]
         said = spoken or difflib.get_close_matches(words, by_name, 5, 0.3)
         what = f"names {len(spoken)} results" if spoken else "names no result"
-        raise InputError("\n".join([f"“{units.clipped(words)}” {what}; wanted one, such as", *(f"  {one}" for one in said[:8])]))
+        raise InputError(
+            "\n".join([f"“{units.clipped(words)}” {what}; wanted one, such as", *(f"  {one}" for one in said[:8])])
+        )
 
     def why(self, words: str) -> Link:
         """Return the chain behind a result or a check."""
@@ -153,9 +157,17 @@ class Chains:
         behind, kind = list[Link](), check.limit.kind
         for word, value in (("value", check.demand), ("limit", check.limit.value)):
             if value is not None:
-                behind.append(self.of_value(word, value, kind, subject, check.item, set(), check.limit.name * (word == "limit")))
+                behind.append(
+                    self.of_value(word, value, kind, subject, check.item, set(), check.limit.name * (word == "limit"))
+                )
         behind.append(self.design(subject, "which of its values is held against which limit"))
         return Link(f"{found}: {check.words}", f"{subject.title}, {check.item}", behind=behind)
+
+    def keys_of(self, name: str) -> set[str]:
+        """Return the keys of the inputs that the chain behind a check names."""
+        if name not in self._keys:
+            self._keys[name] = self.why(name).keys
+        return self._keys[name]
 
     def of_result(self, one: Result, above: set[int]) -> Link:
         """Return the chain behind a result of a run; what already stands further up is named alone."""
@@ -172,10 +184,19 @@ class Chains:
         return Link(text, origin, behind=behind)
 
     def of_value(
-        self, name: str, value: Any, kind: Kind | None, subject: Subject[Any], item: str, above: set[int], limit: str = ""
+        self,
+        name: str,
+        value: Any,
+        kind: Kind | None,
+        subject: Subject[Any],
+        item: str,
+        above: set[int],
+        limit: str = "",
     ) -> Link:
         """Return the chain behind a value that a calculation, or a check, was given."""
-        found: Result | Input | None = self.made.get(id(value)) or self.held.get(id(value)) or self.inputs.get(f"limits.{limit}")
+        found: Result | Input | None = (
+            self.made.get(id(value)) or self.held.get(id(value)) or self.inputs.get(f"limits.{limit}")
+        )
         copied = ""
         if found is None and kind is not None:
             found, copied = self.by_digits(value, item), ", by its digits"

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil, floor, isfinite, log10
 from typing import TYPE_CHECKING, Any
 
-from deckcalc.core.check import NOT_COVERED, SATISFIED
+from deckcalc.core.check import NOT_COVERED, SATISFIED, Check
+from deckcalc.job.depends import Chains, of_item
 from deckcalc.job.order import Job
 from deckcalc.job.register import Input
-from deckcalc.job.trials import Moves, Stand, Trials, screen, sections_of, shared
+from deckcalc.job.trials import Moves, Stand, Trials, screen, sections_of, shared, stand
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -108,7 +109,7 @@ def flips(
     most : int
         Inputs of each check, the nearest first.
     inputs : iterable of str, optional
-        Keys of the inputs to look at; left out, all.
+        Keys of the inputs to look at; left out, those that the chain behind each check names, and those of its item.
     processes : int
         Over how many the trials are spread.
 
@@ -119,15 +120,17 @@ def flips(
     Notes
     -----
     An input that moves no check by its first step is not searched, so that what only jumps further away, as a count of readings
-    beyond a threshold, is not found.
+    beyond a threshold, is not found. Neither is one that reaches a check through the design of a subject alone, unless it is named.
     """
-    trials = Trials(job)
+    trials, chains = Trials(job), Chains(job)
     wanted = [name for name in (trials.checks if names is None else names) if trials.now[name].margin is not None]
-    wanted_inputs = [trials.inputs[key] for key in (trials.inputs if inputs is None else inputs)]
+    chosen = {name: [*candidates(chains, name)] if inputs is None else [*inputs] for name in wanted}
     moves: list[Moves] = []
     for subject in dict.fromkeys(trials.subject_of[name] for name in wanted):
-        mine, known = [name for name in wanted if trials.subject_of[name] == subject], sections_of(subject)
-        moves += screen(trials, mine, [one for one in wanted_inputs if one.section in known], processes)
+        mine = [name for name in wanted if trials.subject_of[name] == subject]
+        keys, known = dict.fromkeys(key for name in mine for key in chosen[name]), sections_of(subject)
+        looked_at = [trials.inputs[key] for key in keys if key.partition(".")[0] in known]
+        moves += screen(trials, mine, looked_at, processes)
     tasks = [(name, move) for name in wanted for move in nearest(trials, name, moves)[: 2 * most]]
     answers = dict(zip(tasks_of(tasks), shared(_searched, trials, tasks, processes), strict=True))
     found: list[Flip] = []
@@ -138,10 +141,29 @@ def flips(
         found += sorted(mine_found, key=lambda one: abs(one.change))[:most]
         firm += [] if mine_found else [name]
         ended |= {
-            f"{name}: {key}": one for (check, key), one in answers.items() if check == name and isinstance(one, str) and one
+            f"{name}: {key}": one
+            for (check, key), one in answers.items()
+            if check == name and isinstance(one, str) and one
         }
     found.sort(key=lambda one: (one.verdict != SATISFIED, wanted.index(one.check)))
     return Flips(found, firm, ended, trials.made)
+
+
+def closest(checks: Mapping[str, Check]) -> list[str]:
+    """Return checks by how near they are to their limit, those satisfied first; without those that have no verdict."""
+    known = {name: one for name, one in checks.items() if one.demand is not None}
+
+    def away(name: str) -> tuple[bool, float]:
+        there = stand(known[name])
+        return there.verdict != SATISFIED, abs(there.margin or 0.0) / (there.size or 1.0)
+
+    return sorted(known, key=away)
+
+
+def candidates(chains: Chains, name: str) -> list[str]:
+    """Return the inputs that the chain behind a check names, and those of the rows of its item."""
+    item = chains.checks[name].item
+    return [key for key, one in chains.inputs.items() if key in chains.keys_of(name) or of_item(one, item)]
 
 
 def tasks_of(tasks: Iterable[tuple[str, Moves]]) -> list[tuple[str, str]]:
@@ -263,7 +285,11 @@ class Search:
         from scipy.optimize import toms748
 
         one = self.one
-        step = 1.0 if one.whole else 10.0 ** (floor(log10(max(abs(far - one.number), 1e-12))) - DIGITS)
+        step = (
+            1.0
+            if one.whole
+            else 10.0 ** (floor(log10(max(abs(far - one.number), 1e-3 * abs(one.number), 1e-9))) - DIGITS)
+        )
 
         def margin(number: float) -> float:
             there = self.at(one.text(number))
@@ -278,9 +304,10 @@ class Search:
             return f"ended at {self.fault}"
         way = 1 if far > near else -1
         place = (ceil if way > 0 else floor)(root / step)
-        number = lambda at: min(max(at * step, min(one.number, far)), max(one.number, far))  # noqa: E731
+        low, high = one.span
+        number = lambda at: min(max(at * step, low), high)  # noqa: E731
         while not self.turned(there := self.at(one.text(number(place)))):
-            if there is None or (number(place) - far) * way >= 0:
+            if there is None or (number(place) - far) * way > step:
                 return f"ended at {self.fault}" if self.fault else ""
             place += way
         while (number(place - way) - one.number) * way > 0 and self.turned(self.at(one.text(number(place - way)))):

@@ -90,12 +90,12 @@ class Input:
     def text(self, number: float) -> str:
         """Return a value as it is set; readings are moved together."""
         if self.kind is None:
-            return f"{number:.12g}{self.unit}"
-        made = self.value.magnitude + (number - self.number)
-        return "; ".join(
-            units.text(units.registry().Quantity(float(f"{one:.12g}"), self.value.units), ".12g")
-            for one in np.atleast_1d(made)
-        )
+            return plain_number(number) + self.unit
+        made = np.atleast_1d(self.value.magnitude + (number - self.number))
+        if self.kind.is_temperature:
+            made = np.round(made, 9)  # nil is not told from the noise of a conversion otherwise
+        unit = units.text(units.quantity(1.0, self.value.units), "g").partition(" ")[2]
+        return "; ".join(f"{plain_number(float(one))} {unit}".strip() for one in made)
 
     @cached_property
     def least_step(self) -> float:
@@ -118,6 +118,17 @@ class Input:
         return [self.text(one) for one in inside]
 
 
+def plain_number(number: float) -> str:
+    """Return a number in twelve digits without a power of ten.
+
+    Examples
+    --------
+    >>> plain_number(1.5e-7), plain_number(203.2)
+    ('0.00000015', '203.2')
+    """
+    return str(np.format_float_positional(float(f"{number:.12g}"), trim="-"))
+
+
 def said(value: Any) -> str:
     """Return a choice or a date as it is set."""
     if isinstance(value, bool):
@@ -135,7 +146,7 @@ def register(job: Job) -> dict[str, Input]:
     found = {key: one for key, one in _all(job) if one is not None and re.fullmatch(r"[A-Za-z0-9_./-]{1,200}", key)}
     tables_of_job = {key for key in found if key.partition(".")[0] in job.file.rows or key.startswith("limits.")}
     used: set[str] = set()
-    data = head(job.file.contents, []) or {}
+    data = head(job.file.contents, Faults()) or {}
     others = {key: one.printed for key, one in found.items() if key not in tables_of_job}
     apply_settings(copy.deepcopy(data), others, used, Faults())
     return {key: one for key, one in found.items() if key in tables_of_job or key in used}
@@ -215,7 +226,9 @@ def _choice(key: str, value: str, info: FieldInfo) -> Input | None:
     if any(isinstance(one, BeforeValidator) and one.func is size_of_bar for one in declared.parts(info)):
         options = next_sizes(value)
     else:
-        options = tuple(one for one in declared.choices(info) if one != value) if value in declared.choices(info) else ()
+        options = (
+            tuple(one for one in declared.choices(info) if one != value) if value in declared.choices(info) else ()
+        )
     return Input(key, value, options=options) if options else None
 
 

@@ -25,7 +25,8 @@ from deckcalc.job.unchanged import ALSO, READS
 COMMON = ("deck", "placements", "limits")
 #: A margin that moves by less, as a share of demand and limit, has not moved.
 NOISE = 1e-9
-T, R = TypeVar("T"), TypeVar("R")
+T = TypeVar("T")
+R = TypeVar("R")
 
 
 @dataclass(frozen=True)
@@ -165,7 +166,17 @@ class Moves:
 
 
 #: Columns that say where a reading was taken or when a price was asked: nobody asks how far a verdict is from turning by them.
-PLACES = ("station", "offset", "middle_station", "station_from", "station_to", "offset_from", "offset_to", "bearing", "date")
+PLACES = (
+    "station",
+    "offset",
+    "middle_station",
+    "station_from",
+    "station_to",
+    "offset_from",
+    "offset_to",
+    "bearing",
+    "date",
+)
 
 
 def grouped(inputs: Iterable[Input]) -> list[list[Input]]:
