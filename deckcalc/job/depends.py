@@ -102,8 +102,8 @@ def results_of(job: Job) -> list[Result]:
 class Chains:
     """The chains of a job, followed by the identity of values from a calculation to those that it was given.
 
-    Where a value is neither a result nor an input itself, it is followed by its digits if one result or input of the same item or
-    of no other has them; else it came through the design of its subject, which is said.
+    Where a value is neither a result nor an input itself, it is followed by its digits if one result or input of the same item
+    has them; else it came through the design of its subject, which is said.
     """
 
     def __init__(self, job: Job) -> None:
@@ -209,13 +209,12 @@ class Chains:
         return Link(text, f"through the design of {subject.title}", design=subject.key)
 
     def by_digits(self, value: Any, item: str) -> Result | Input | None:
-        """Return the one result or input with the digits of a value, of the same item where there are several."""
+        """Return the one result or input of the same item with the digits of a value; another item may have them by chance."""
         digits = digits_of(value)
         if len(digits) != 1:
             return None
-        found = self.alike.get(digits[0], [])
-        own = [one for one in found if of_item(one, item)]
-        return own[0] if len(own) == 1 else found[0] if len(found) == 1 else None
+        own = [one for one in self.alike.get(digits[0], []) if of_item(one, item)]
+        return own[0] if len(own) == 1 else None
 
     def design(self, subject: Subject[Any], what: str) -> Link:
         """Return the step that the design of a subject takes."""
