@@ -43,7 +43,11 @@ def test_every_input_set_to_what_it_is_gives_the_same_job(system):
     inputs = chains(system).inputs
     assert len(inputs) > 2000
     again = order.changed(demo(system), {key: one.printed for key, one in inputs.items()})
-    assert package.results(again) == package.results(demo(system))
+    old, new = package.results(demo(system)), package.results(again)
+    assert old.keys() == new.keys()
+    assert [
+        key for key in old if float(new[key].split()[0]) != pytest.approx(float(old[key].split()[0]), rel=1e-9)
+    ] == []
 
 
 @pytest.mark.parametrize("key", [
