@@ -11,6 +11,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 from deckcalc.core import units
@@ -108,8 +109,14 @@ def cases() -> list[Case]:
     InputError
         If a record is not well-formed: the message names file and id.
     """
+    return list(_read(folder("references") / "cases"))
+
+
+@cache
+def _read(place: Path) -> tuple[Case, ...]:
+    """Read the check cases of a folder, once."""
     found: list[Case] = []
-    for path in sorted((folder("references") / "cases").glob("*.toml")):
+    for path in sorted(place.glob("*.toml")):
         with path.open("rb") as file:
             data = tomllib.load(file)
         for entry in data.get("case", []):
@@ -122,7 +129,7 @@ def cases() -> list[Case]:
                 expected = {name[1:]: v for name, v in values.items() if name.startswith("=") and v}
                 entry = {**block, "id": f"{block['id']}-{number}", "given": {**block.get("given", {}), **given}}
                 found.append(_case(path.name, {**entry, "expected": expected}))
-    return found
+    return tuple(found)
 
 
 def _case(file: str, entry: dict[str, Any]) -> Case:

@@ -33,6 +33,25 @@ class Limits(dict[str, Limit]):
         self.used.add(key)
         return super().__getitem__(key)
 
+    def for_one(self, used: set[str]) -> Limits:
+        """Return the same limits for one subject, whose readings are remembered apart as well."""
+        found = Limits(self)
+        found.used = Both(self.used, used)
+        return found
+
+
+class Both(set[str]):
+    """What is added to it is added to two other sets."""
+
+    def __init__(self, *others: set[str]) -> None:
+        super().__init__()
+        self.others = others
+
+    def add(self, key: str) -> None:
+        """Add a key."""
+        for other in self.others:
+            other.add(key)
+
 
 @dataclass(frozen=True)
 class Context(Generic[Inputs]):

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from deckcalc import __version__, ends
-from deckcalc.cli.filed import rerun, rerun_options, unpack
+from deckcalc.cli.filed import flip_points, rerun, rerun_options, unpack
 from deckcalc.cli.learning import mark
 from deckcalc.cli.lists import LISTS, list_all
 from deckcalc.cli.printing import near, print_table, say_data, say_wrapped
@@ -187,6 +187,11 @@ def parser() -> Parser:
     one.epilog = f"{LAW} {ENDINGS}"
     one = add("rerun", rerun, "compute a job with changed inputs, or hold another job against it, and print what moved")
     rerun_options(one, place)
+    one = add("flips", flip_points, "find which single input would turn the verdict of a check, and by how much")
+    one.add_argument("filed", type=place, metavar="job", help="job folder, or a filed document, package.pdf")
+    one.add_argument("--check", metavar="words", help="checks with these words (default: those nearest to their limit)")
+    one.add_argument("--most", type=int, default=3, metavar="number", help="inputs of each check (default: 3)")
+    one.add_argument("--json", action="store_true", help="flip points as JSON")
     one = add("adopt", adopt, "propose a plan of the work, and write it into the job folder when it is to be adopted")
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("--write", action="store_true", help="adopt it: write placements.csv")

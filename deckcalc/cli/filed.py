@@ -36,6 +36,8 @@ def rerun_options(one: argparse.ArgumentParser, place: type[Path] | object) -> N
                      help='new row of a table, entry of a list, or section: --add depths "reading = D30, depth = 80 mm, ..."')  # fmt: skip
     one.add_argument("--remove", action="append", default=[], metavar="table.id",
                      help="row, table, field, entry or section to take out")  # fmt: skip
+    one.add_argument("--why", metavar="result", help="print the calculations and inputs behind a result or a check")
+    one.add_argument("--affects", metavar="section.key", help="print all that moves when an input moves")
     one.add_argument("--out", type=place, help="folder for the review sheet: review.pdf, review.html, review.json")  # type: ignore[arg-type]
     one.add_argument("--json", action="store_true", help="the review as JSON")
 
@@ -45,8 +47,12 @@ def rerun(options: argparse.Namespace) -> None:
     from deckcalc.cli import reviewing
     from deckcalc.job import review
 
-    if not (options.other or options.changes or options.add or options.remove):
-        options.parser.error("wants --set, --add or --remove, or another job to hold against the first")
+    changed = options.other or options.changes or options.add or options.remove
+    if not (changed or options.why or options.affects):
+        options.parser.error("wants --set, --add, --remove, --why or --affects, or another job to hold against the first")
+    if options.why or options.affects:
+        print_dependence(options)
+        return
     reviewing.require_place(options)
     place = contents_of(options.filed)
     other = contents_of(options.other) if options.other else None
@@ -65,6 +71,29 @@ def rerun(options: argparse.Namespace) -> None:
         print_table(("result", "old", "new", "change"), [(own(one), one.old, one.new, one.percent) for one in rows])
     say("")
     say_wrapped(f"{outcome.counted}.")
+
+
+def print_dependence(options: argparse.Namespace) -> None:
+    """Print the chain behind a result, or all that moves with an input."""
+    from deckcalc.cli.depends import print_affected, print_why
+    from deckcalc.job import review
+    from deckcalc.job.order import compute
+
+    if options.other:
+        options.parser.error("--why and --affects are of one job")
+    job = compute(compute(contents_of(options.filed)), review.changes_of(changes(options)))
+    if options.why:
+        print_why(job, options.why)
+    if options.affects:
+        print_affected(job, options.affects)
+
+
+def flip_points(options: argparse.Namespace) -> None:
+    """Print what would turn verdicts."""
+    from deckcalc.cli.depends import print_flips
+    from deckcalc.job.order import compute
+
+    print_flips(compute(contents_of(options.filed)), options)
 
 
 def own(one: Moved) -> str:

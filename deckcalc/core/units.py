@@ -17,7 +17,7 @@ from contextlib import suppress
 from contextvars import ContextVar
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from typing import Annotated, Any, Literal, cast, get_args
 
 import numpy as np
@@ -631,7 +631,29 @@ def quantity(value: Any, unit: str | Unit = "") -> Quantity:
     >>> quantity(2.5, "m").to("mm").magnitude
     2500.0
     """
-    return registry().Quantity(value, unit)
+    ureg = registry()
+    return ureg.Quantity(value, _unit_named(unit, ureg) if isinstance(unit, str) else unit)
+
+
+@cache
+def _unit_named(text: str, ureg: pint.UnitRegistry) -> Unit:
+    return ureg.Unit(text)
+
+
+def number(value: Quantity, unit: str) -> float:
+    """Return a single quantity as a plain number of a unit; those of long tables are converted once.
+
+    Examples
+    --------
+    >>> number(quantity(2.5, "m"), "mm")
+    2500.0
+    """
+    return _number(value.magnitude, value.units, unit, registry())
+
+
+@lru_cache(maxsize=16384)
+def _number(value: float, unit: Unit, wanted: str, ureg: pint.UnitRegistry) -> float:
+    return float(ureg.Quantity(value, ureg.Unit(str(unit))).m_as(wanted))
 
 
 def show(quantity: Any, kind: Any, system: str, decimals: int | None = None, rounding: str = "") -> str:

@@ -34,7 +34,7 @@ from deckcalc.job.instructions import instructions
 from deckcalc.job.open_items import open_items
 from deckcalc.job.rounds import Rounds, carried
 from deckcalc.job.settings import SUBJECTS
-from deckcalc.job.unchanged import kept, unchanged
+from deckcalc.job.unchanged import SAME_LAPS, kept, unchanged
 from deckcalc.mix import design as mix
 from deckcalc.patch import design as patch
 from deckcalc.patch.design import Patches
@@ -81,16 +81,32 @@ class Job:
         self.settings = file.settings
         self.faults = {key: NotComputed(key, [why]) for key, why in file.lacking.items()}
         self._kept: dict[str, Any] = {}
+        #: Limits by who read them: a subject, or the reading of the job.
+        self.limits_of: dict[str, set[str]] = {key: set() for key in ORDER} | {"": {*file.limits.used}}
         if before is not None:
             self._keep(before)
 
     def _keep(self, before: Job) -> None:
         """Take over the subjects that stay as they were."""
-        same = [key for key in unchanged(before.file, self.file) if key in self.file.ready and key not in before.faults]
-        self._kept = {key: kept(getattr(before, key)) for key in same}
-        if "patch" in same:
+        found = unchanged(before.file, self.file, before.limits_of)
+        if "patch" not in found and self._same_laps(before):
+            found = unchanged(before.file, self.file, before.limits_of, SAME_LAPS)
+        same = [key for key in found if key in self.file.ready and key not in before.faults]
+        self._kept = {key: kept(getattr(before, key), self.file.limits.for_one(self.limits_of[key])) for key in same}
+        if "patch" in same and "rounds" not in vars(self):
             self.rounds = before.rounds
-        self.file.limits.used |= before.rests_on if same else set()
+            self.limits_of["steel"] |= before.limits_of["steel"]
+        for key in same:
+            self.limits_of[key] |= before.limits_of[key]
+            self.file.limits.used |= before.limits_of[key]
+
+    def _same_laps(self, before: Job) -> bool:
+        """Say whether patches whose own inputs are the same grow as before for the laps of their bars."""
+        if "patch" in before.faults or "patch" not in unchanged(before.file, self.file, before.limits_of, SAME_LAPS):
+            return False
+        if if_computed(lambda: self.patch) is None:
+            return False
+        return all(repr(getattr(self.rounds, one)) == repr(getattr(before.rounds, one)) for one in ("grown", "refused"))
 
     @classmethod
     def build(cls, settings: Mapping[str, Any], tables: Mapping[str, Any] = {}) -> Job:
@@ -313,7 +329,8 @@ class Job:
 
     def context(self, inputs: type[Inputs]) -> Context[Inputs]:
         """Return what a subject may know of the job: the sections and tables that its inputs name."""
-        return context(inputs, self.settings, self.file.rows, self.file.limits)
+        limits = self.file.limits.for_one(self.limits_of[inputs.__module__.split(".")[1]])
+        return context(inputs, self.settings, self.file.rows, limits)
 
     @cached_property
     def written(self) -> HandCalculations:
@@ -433,8 +450,10 @@ def compute(place: str | Path | Contents | JobFile | Job, changes: Changes | Non
 
 def changed(before: Job, changes: Changes) -> Job:
     """Compute a job with inputs changed; only what depends on them is computed again."""
-    file = _read(before.file.contents, tuple({**before.file.changes, **changes}.items()))
-    return finished(Job(file, before))
+    file = read_job(before.file.contents, {**before.file.changes, **changes})
+    with speaking("US" if file.system == "US" else ""):
+        made = Job(file, before)
+    return finished(made)
 
 
 @lru_cache(maxsize=2)

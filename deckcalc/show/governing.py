@@ -46,6 +46,11 @@ def cited(subject: Subject[Any], written: HandCalculations, calculation: Calcula
 
 def made_by(subject: Subject[Any], check: Check) -> Run | None:
     """Return the calculation that a check rests on, the last one where value and limit come from two; None where it rests on none."""
-    held = {id(check.demand), id(check.limit.value)}
-    runs = [run for run in subject.runs if held & {id(value) for value in run.results().values()}]
-    return runs[-1] if runs else None
+    return run_of(subject, check.demand, check.limit.value)
+
+
+def run_of(subject: Subject[Any], *values: Any) -> Run | None:
+    """Return the calculation that gave a value, the last one where several values come from several; None where none did."""
+    held = {id(value) for value in values}
+    runs = (run for run in reversed(subject.runs) if held & {id(value) for value in run.results().values()})
+    return next(runs, None)

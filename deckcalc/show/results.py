@@ -7,13 +7,8 @@ from typing import Any
 
 from deckcalc.base.subject import Run, Subject
 from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, SATISFIED, Check
-from deckcalc.show.governing import leading_to
+from deckcalc.show.governing import run_of
 from deckcalc.show.written import HandCalculations
-
-
-def run_of(subject: Subject[Any], value: Any) -> Run | None:
-    """Return the run that gave a value: the last of those that lead to it."""
-    return next(reversed(leading_to(subject, value)), None)
 
 
 def once(runs: Iterable[Run]) -> list[Run]:

@@ -9,6 +9,7 @@ what is asserted is that both ways give the same result. Without ``--benchmark-e
 import math
 import subprocess
 import sys
+from itertools import count
 from statistics import median
 from time import perf_counter
 
@@ -20,7 +21,9 @@ from nbformat.v4 import new_code_cell, new_notebook
 
 from deckcalc import Q, mix, patch, steel
 from deckcalc.core.sources import folder
-from deckcalc.package.build import build, built_in
+from deckcalc.job.file import read_job
+from deckcalc.job.order import Job, changed, finished
+from deckcalc.package.build import build, built_in, results
 from deckcalc.show.hand import HandCalculation
 
 MILLION = 1_000_000
@@ -269,6 +272,27 @@ def test_package(against, benchmark, tmp_path):
                             lambda: build(job, tmp_path / "package", quiet=True), execute, 3)  # fmt: skip
     assert {path.name for path in out.iterdir()} >= {"package.pdf", "package.html", "package.docx"}
     assert all(cell.outputs for cell in executed.cells if cell.source.startswith("sections."))
+
+
+# ---- a job with one input changed, against the same inputs computed from the start ----
+
+
+@pytest.mark.parametrize("system", ["si", "us"])
+@pytest.mark.parametrize(
+    ("key", "values"), [("depths.D3.depth", ("80 mm", "81 mm")), ("traffic.speed", ("70 km/h", "71 km/h"))]
+)
+def test_rerun(against, system, key, values):
+    before = finished(Job(read_job(folder("notebooks") / f"demo_{system}")))
+    turn = count()
+
+    def change():
+        return {key: values[next(turn) % 2]}
+
+    ours, plain = against(
+        f"demo job, {key} changed / computed from the start ({system.upper()})",
+        lambda: changed(before, change()), lambda: finished(Job(read_job(before.file.contents, change()))), 5,
+    )  # fmt: skip
+    assert len(results(ours)) == len(results(plain))
 
 
 def read_cells(path, job):

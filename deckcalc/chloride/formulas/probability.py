@@ -13,6 +13,7 @@ from typing import Any, Literal
 import numpy as np
 
 from deckcalc.chloride.formulas.distributions import Law
+from deckcalc.core.remembered import remembered
 from deckcalc.core.units import InputError
 
 Array = Any
@@ -118,6 +119,7 @@ class Sampled:
     seed: int
 
 
+@remembered(most=64)
 def sample(exposure: Exposure, times: Array, count: int, seed: int, chunk: int = CHUNK) -> Sampled:
     """Draw samples and count those that have lost protection at each age.
 
@@ -197,6 +199,7 @@ class FirstOrder:
     mean_value: float
 
 
+@remembered(most=64)
 def first_order(exposure: Exposure, t: float) -> FirstOrder:
     """Find the most likely point of failure and its distance from the mean.
 

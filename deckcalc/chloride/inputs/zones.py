@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from deckcalc.chloride.inputs.rows import ZoneRow
-from deckcalc.core.units import Quantity
+from deckcalc.core.units import Quantity, number
 
 #: Name of the one zone of a job that states none.
 ALL = "deck"
@@ -32,7 +32,7 @@ class Placed(Protocol):
 
 def xy(place: Placed) -> tuple[float, float]:
     """Return station and offset in metres."""
-    return float(place.station.m_as("m")), float(place.offset.m_as("m"))
+    return number(place.station, "m"), number(place.offset, "m")
 
 
 @dataclass(frozen=True)

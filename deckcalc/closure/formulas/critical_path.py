@@ -19,6 +19,7 @@ from typing import Any
 import numpy as np
 from scipy.special import ndtr
 
+from deckcalc.core.remembered import remembered
 from deckcalc.core.units import InputError
 
 
@@ -205,6 +206,7 @@ def valid(order: Sequence[Step]) -> bool:
     return True
 
 
+@remembered(most=128)
 def plan(steps: Sequence[Step], crews: Mapping[str, int]) -> Network:
     """Return the network that ends first by the likely durations.
 
@@ -307,6 +309,7 @@ def kept(values: np.ndarray, share: float) -> float:
     return float(np.quantile(values, share, method="inverted_cdf"))
 
 
+@remembered(most=128)
 def spread(network: Network, end: float, samples: int, seed: int, common: float) -> Spread:
     """Sample the timetable; a slow night is slow throughout.
 
@@ -330,12 +333,14 @@ def spread(network: Network, end: float, samples: int, seed: int, common: float)
     return Spread(float(np.mean(last <= end + 1e-9)), np.sort(last), critical, remaining(network, d))
 
 
+@remembered(most=128)
 def end_kept(network: Network, share: float, samples: int, seed: int, common: float) -> float:
     """Return the end that a share of the samples keeps, and no less than the end by likely durations [min]."""
     last = network.finishes(triangular(network, samples, seed, common)).max(axis=0)
     return max(kept(last, share), float(network.finishes(network.likely()).max()))
 
 
+@remembered(most=256)
 def in_time(network: Network, end: float, samples: int, seed: int, common: float) -> int:
     """Return how many of the samples end in time, without the memory of what was drawn."""
     last = network.finishes(np.stack([drawn.__wrapped__(s, samples, seed, common) for s in network.steps])).max(axis=0)

@@ -9,7 +9,7 @@ import numpy as np
 
 from deckcalc.base.fields import JobError
 from deckcalc.base.work import PLACED, THICKNESS, PlacementRow
-from deckcalc.core.units import Quantity
+from deckcalc.core.units import Quantity, number
 from deckcalc.curing.design.placings import Placing, Placings
 from deckcalc.curing.formulas import heat, opening
 from deckcalc.curing.formulas.maturity import accumulated
@@ -46,7 +46,7 @@ def place(placings: Placings, row: PlacementRow, hydration_rate: Callable[[Any],
     times = np.array([(hour.time - row.end).total_seconds() / 3600 for hour in record])
     hours = np.arange(int(np.floor(times[-1] * PER_HOUR + 1e-9)) + 1) / PER_HOUR
     on_grid = lambda values: np.interp(hours, times, values)  # noqa: E731
-    wind = on_grid([float(hour.wind.m_as("m/s")) for hour in record])
+    wind = on_grid([number(hour.wind, "m/s") for hour in record])
     absorbed = float(choices.heat.sun_absorbed.m_as(""))
     design = placings.concretes.of_placing(row)
     concrete = placed_temperature(row, design)
@@ -58,7 +58,7 @@ def place(placings: Placings, row: PlacementRow, hydration_rate: Callable[[Any],
         ),
         heat.Air(
             on_grid([celsius(hour.air) for hour in record]), heat.exchange(wind), heat.exchange(0.5 * wind),
-            absorbed * on_grid([float(hour.sun.m_as("W/m²")) for hour in record]),
+            absorbed * on_grid([number(hour.sun, "W/m²") for hour in record]),
         ),
         3600 / PER_HOUR, celsius(concrete), celsius(row.slab_temperature), placings.heat_source(design), hydration_rate,
         None if placings.rate is hydration_rate else placings.rate,

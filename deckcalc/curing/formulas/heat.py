@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from deckcalc.core.remembered import remembered
 from deckcalc.curing.formulas.hydration import HeatSource
 
 CELLS = 24
@@ -163,6 +164,7 @@ def solve_rows(off: np.ndarray, diagonal: np.ndarray, right: np.ndarray) -> np.n
     return right
 
 
+@remembered(most=64)
 def temperatures(
     build: Build, air: Air, step: float, start_patch: Any, start_slab: Any, source: HeatSource | None,
     rate: Callable[[np.ndarray], np.ndarray], strength_rate: Callable[[np.ndarray], np.ndarray] | None = None,

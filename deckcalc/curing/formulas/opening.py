@@ -7,6 +7,8 @@ from typing import Any, Protocol
 
 import numpy as np
 
+from deckcalc.core.remembered import remembered
+
 OPEN, WAIT = "open", "wait"
 
 
@@ -48,6 +50,7 @@ class Band:
         return tuple(float(np.interp(hour, self.hours, x)) for x in (self.age, self.low, self.mid, self.high))  # type: ignore[return-value]
 
 
+@remembered(most=256)
 def band(fit: StrengthCurve, hours: np.ndarray, age: np.ndarray) -> Band:
     """Return the strength that a fit gives for equivalent ages in hours, with its band.
 

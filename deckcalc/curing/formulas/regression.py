@@ -86,7 +86,7 @@ class Fit:
 
     def band(self, t: Any) -> np.ndarray:
         """Return half the width of the band for one more test at that age."""
-        from scipy.stats import t as student
+        from scipy.special import stdtrit
 
         t = np.atleast_1d(np.asarray(t, dtype=float))
         centre = shape(self.curve, t, *self.values)
@@ -98,7 +98,7 @@ class Fit:
             slopes.append((shape(self.curve, t, *moved) - centre) / step)
         gradient = np.array(slopes)
         of_curve = np.einsum("in,ij,jn->n", gradient, self.covariance, gradient)
-        return student.ppf(0.5 + self.share / 2, self.free) * np.sqrt(np.maximum(of_curve, 0) + self.error**2)
+        return stdtrit(self.free, 0.5 + self.share / 2) * np.sqrt(np.maximum(of_curve, 0) + self.error**2)
 
     def low(self, t: Any) -> np.ndarray:
         """Return the lower edge of the band, never below zero."""

@@ -32,6 +32,7 @@ from deckcalc.core.units import (
     TemperatureDifference,
     ThermalResistance,
     WindSpeed,
+    number,
     quantity,
 )
 from deckcalc.curing.formulas import climate
@@ -243,7 +244,7 @@ def clock(moment: datetime.datetime) -> str:
 
 def celsius(temperature: Quantity) -> float:
     """Return a temperature as a plain number of °C."""
-    return float(temperature.m_as("degC"))
+    return number(temperature, "degC")
 
 
 def unbroken(rows: Sequence[Timed]) -> list[list[Timed]]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from deckcalc.core.remembered import remembered
 from deckcalc.core.units import InputError
 
 MATERIALS = ("cement", "fly ash", "slag cement", "silica fume", "coarse", "fine")
@@ -116,6 +117,7 @@ def solve(demand: Demand, price: Mapping[str, float], carbon: Mapping[str, float
     )  # fmt: skip
 
 
+@remembered(most=512)
 def _programme(demand: Demand, cost: np.ndarray) -> np.ndarray:
     """Solve the linear programme."""
     from scipy.optimize import linprog

@@ -9,9 +9,9 @@ from deckcalc.core import units
 from deckcalc.core.check import NOT_COVERED, SATISFIED, Check
 from deckcalc.core.units import Force, Length, Ratio, Share, Stress
 from deckcalc.show import sections
-from deckcalc.show.governing import governing, leading_to
+from deckcalc.show.governing import governing, leading_to, run_of
 from deckcalc.show.hand import in_two, pipe_table
-from deckcalc.show.results import number, once, open_item, run_of, worst_words
+from deckcalc.show.results import number, once, open_item, worst_words
 from deckcalc.show.sections import Text, block, plain
 from deckcalc.show.written import HandCalculations
 from deckcalc.steel.design.at_patches import BESIDE, WHOLE, shear_factor
