@@ -49,7 +49,9 @@ def rerun(options: argparse.Namespace) -> None:
 
     changed = options.other or options.changes or options.add or options.remove
     if not (changed or options.why or options.affects):
-        options.parser.error("wants --set, --add, --remove, --why or --affects, or another job to hold against the first")
+        options.parser.error(
+            "wants --set, --add, --remove, --why or --affects, or another job to hold against the first"
+        )
     if options.why or options.affects:
         print_dependence(options)
         return

@@ -20,10 +20,12 @@ from deckcalc.base.fields import (
     Faults,
     JobError,
     Revision,
+    Strict,
 )
 from deckcalc.base.needs import Given
 from deckcalc.base.replacing import holding
 from deckcalc.base.work import WorkPlan, check_plan
+from deckcalc.core import units
 from deckcalc.core.check import Limit
 from deckcalc.core.ranges import speaking
 from deckcalc.core.text import printable_faults
@@ -167,7 +169,7 @@ def read_job(place: str | Path | Contents, changes: Changes | None = None) -> Jo
         With every fault found, each naming file, row and field.
     """
     contents = place if isinstance(place, Contents) else read_folder(place)
-    changes, found = dict(changes or {}), read_tables(contents, ROWS)
+    changes, found = dict(changes or {}), tables_of(contents)
     fitted: dict[str, Fitted] = {}
     while True:
         try:
@@ -178,6 +180,29 @@ def read_job(place: str | Path | Contents, changes: Changes | None = None) -> Jo
             if not more:
                 raise JobError([told(fault, found.found, contents.handed_over) for fault in error.faults]) from None
             fitted = {**fitted, **more}
+
+
+@lru_cache(maxsize=2)
+def tables_of(contents: Contents) -> Tables:
+    """Return the tables of a job as text, read once for all that is tried on it."""
+    return read_tables(contents, ROWS)
+
+
+@lru_cache(maxsize=128)
+def rows_of(
+    table: Table, model: type[Strict], system: str
+) -> tuple[tuple[Any, ...], tuple[str, ...], tuple[tuple[str, str], ...]]:
+    """Return the rows of a table, its faults in the words of a unit system, and the choices that were read in another spelling.
+
+    A table that no change touches is the same object, and is validated once.
+    """
+    faults, folded = Faults(), dict[str, str]()
+    token = FOLDED.set(folded)
+    try:
+        found = read_rows(table, model, faults)
+    finally:
+        FOLDED.reset(token)
+    return tuple(found), tuple(faults), tuple(folded.items())
 
 
 @lru_cache(maxsize=2)
@@ -235,7 +260,7 @@ def head(contents: Contents, faults: Faults) -> dict[str, Any] | None:
 
 def read_found(
     contents: Contents, data: dict[str, Any] | None, tables: Tables, changes: Changes, faults: Faults,
-    folded: Mapping[str, str], fitted: Mapping[str, Fitted],
+    folded: dict[str, str], fitted: Mapping[str, Fitted],
 ) -> JobFile:  # fmt: skip
     """Validate what a job folder holds."""
     settings = None if data is None else validated(JobSettings, data, "job.toml", faults)
@@ -243,7 +268,10 @@ def read_found(
     rows: dict[str, list[Any]] = {name: [] for name in ROWS}
     there = {name: model for name, model in ROWS.items() if name in tables.found}
     for name, model in there.items():
-        rows[name] = read_rows(tables.found[name], model, faults)
+        found, said, spelled = rows_of(tables.found[name], model, units.SPOKEN.get())
+        rows[name] = [*found]
+        faults += said
+        folded.update(spelled)
     limits = read_limits(settings, faults) if settings else Limits()
     ready: list[str] = []
     lacking: dict[str, str] = {}
@@ -268,8 +296,8 @@ def read_found(
         if not faults:
             contradictions.check(settings, rows, limits, marked, faults)
             comments.check(settings, rows["comments"], faults)
-            said = [one.value for one in fitted.values() if one.how == "stays"]
-            faults[:] = [fault for fault in faults if fault not in said]
+            stay = [one.value for one in fitted.values() if one.how == "stays"]
+            faults[:] = [fault for fault in faults if fault not in stay]
         if not faults:
             faults.require_doubts()
     filed = verbatim(contents, tables)
