@@ -282,9 +282,10 @@ def order(each: Sequence[Mapping[str, Any]]) -> Iterator[str]:
 
 def uncovered(pdf: bytes, reader: PdfFileReader, found: Sequence[EmbeddedPdfSignature]) -> Iterator[str]:
     """Say what the signed revisions hold beside the filed document and the signatures."""
-    if found[-1].coverage and found[-1].coverage.name != "ENTIRE_FILE" and found[-1].byte_range[3:]:
+    if found[-1].coverage and found[-1].coverage.name != "ENTIRE_FILE" and len(found[-1].byte_range) == 4:
         more = len(pdf) - found[-1].byte_range[2] - found[-1].byte_range[3]
-        yield f"{more} bytes stand after the last signature, which nobody signed"
+        if more > 0:
+            yield f"{more} bytes stand after the last signature, which nobody signed"
     first = end_of_first(pdf, reader)
     changed = [*changes(pdf[:first], pdf, {*ROLES, *map(role_of, found)})] if first else ["its first revision is gone"]
     changed = changed or [*rewritten(reader, found[0].signed_revision)]
@@ -341,7 +342,7 @@ def end_of_first(pdf: bytes, reader: PdfFileReader) -> int:
 def changes(old: bytes, new: bytes, signing: set[str]) -> Iterator[str]:
     """Name what one revision shows otherwise than another; what the fields of the given names show may change."""
     was, now = (described(pdf, signing) for pdf in (old, new))
-    for what in [key for key in {**was, **now} if was.get(key) != now.get(key)]:
+    for what in [key for key in {**was, **now} if was.get(key) != now.get(key)][: carried.NAMED]:
         yield f"{what} {'was added' if what not in was else 'was taken out' if what not in now else 'is another'}"
 
 
