@@ -1,4 +1,4 @@
-"""The command line: package, check, new, rerun, adopt, programme, outlines, tables, list, run."""
+"""The command line: package, check, new, rerun, adopt, programme, outlines, tables, list, run, open, serve."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from deckcalc import __version__, ends
 from deckcalc.cli.lists import LISTS, list_all
+from deckcalc.cli.opening import open_books, serve
 from deckcalc.cli.printing import near, pair, print_table, say_data, say_wrapped
 from deckcalc.cli.single import run
 from deckcalc.core import units
@@ -28,6 +29,8 @@ LEFT = {
     "outlines": "The table is put in place whole or not at all, and a former one stays until then.",
     "tables": "The tables are put in place whole or not at all, and former ones stay until then.",
     "adopt": "The plan is written whole or not at all.",
+    "open": "Workbooks that were copied stay.",
+    "serve": "Workbooks that were copied stay.",
     "new": "A job folder is put in place whole or not at all.",
 }
 FORMATS = ("csv", "parquet", "xlsx", "ods")
@@ -107,7 +110,7 @@ def main(arguments: list[str] | None = None) -> int:
     from deckcalc.base.errors import PackageError
 
     try:
-        if "job" in options:
+        if getattr(options, "job", None) is not None:
             require_folder(options.job)
         status = options.command(options)
         ends.printed()
@@ -235,6 +238,10 @@ def parser() -> Parser:
                      help='arguments, such as d="15.2 mm, 14.9 mm", with ; between several items; form=US where it has forms')  # fmt: skip
     add_units(one, " of results and messages")
     one.add_argument("--json", action="store_true", help="results as JSON")
+    for name, shows, text in (("open", open_books, "start JupyterLab on the workbooks"), ("serve", serve, "show the workbooks as plain pages")):  # fmt: skip
+        one = add(name, shows, f"{text}, copied beside the job; on this machine alone")
+        one.add_argument("job", type=place, nargs="?", help="job folder (default: none; the copies go into workbooks)")
+        one.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
     return top
 
 

@@ -140,7 +140,7 @@ def hole(calculation: Calculation, given: Values, found: Values, system: str) ->
     say = lambda value: units.show(value, units.Length, system)  # noqa: E731
     mm = lambda value: float(units.magnitude(value, units.kind_of(units.Length), "SI"))  # noqa: E731
     depth = mm(found["h"])
-    made = Drawing(f"Section: removed to {say(found['h'])} in the mean, {say(found['h_r'])} at the least")
+    made = Drawing(f"Section: removed to {say(found['h'])} in the mean, {say(found['h_r'])} as a minimum")
     least, cover = mm(found["h_r"]), mm(given["c_max"])
     d_1, d_2 = mm(given["d_1"]), mm(given["d_2"])
     k = (TALL - 50) / max(depth, least, cover + d_1 + d_2, 1e-9)
