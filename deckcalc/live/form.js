@@ -149,11 +149,9 @@ class Part {
     }
     this.before = lines;
     const box = this.sheet.getBoundingClientRect();
-    for (const line of moved) {
-      line.classList.remove("moved");
-      void line.offsetWidth; // lets the mark begin anew
-      line.classList.add("moved");
-    }
+    for (const line of moved) line.classList.remove("moved");
+    void this.lines.offsetWidth; // lets the marks begin anew, all at once
+    for (const line of moved) line.classList.add("moved");
     const seen = moved.some((line) => {
       const at = line.getBoundingClientRect();
       return at.bottom > box.top + 20 && at.top < box.bottom - 20;
@@ -164,10 +162,8 @@ class Part {
 
   // A formula wider than its column can be moved by keyboard too.
   reachable() {
-    for (const line of this.lines.children) {
-      const wide = line.scrollWidth > line.clientWidth + 1;
-      set(line, "tabindex", wide ? "0" : null);
-    }
+    const wide = [...this.lines.children].map((line) => line.scrollWidth > line.clientWidth + 1);
+    wide.forEach((one, at) => set(this.lines.children[at], "tabindex", one ? "0" : null));
   }
 }
 
