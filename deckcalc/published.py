@@ -230,7 +230,7 @@ def example(calculation: Calculation, system: units.System) -> tuple[dict[str, s
     name = calculation.key.partition(" (")[0]
     found: list[tuple[bool, bool, int, dict[str, str], str]] = []
     for case in _cases_by_name().get(name, ()):
-        texts = {key: _restated(calculation.params[key], value, system) for key, value in case.given.items()}
+        texts = {key: restated(calculation.params[key], value, system) for key, value in case.given.items()}
         converted = any(texts[key] != str(value) for key, value in case.given.items() if isinstance(value, str))
         found.append((case.calculation != calculation.key, converted, len(found), texts, case.id))
     for _, _, _, texts, where in sorted(found, key=lambda one: one[:3]):
@@ -250,14 +250,14 @@ def _cases_by_name() -> dict[str, list[Case]]:
     return found
 
 
-def _restated(param: Param, value: Any, system: str) -> str:
-    """Return an argument of a case in the units of a system; a bar size stays where it is at home."""
+def restated(param: Param, value: Any, system: str, digits: int = 4) -> str:
+    """Return an argument as people write it in the units of a system; a bar size stays where it is at home."""
     if param.kind is None:
         return str(value)
     listed = re.split(r"\s*[,;]\s*", value) if param.several and isinstance(value, str) else value
     texts = [str(one) for one in (listed if isinstance(listed, list) else [listed])]
     kept = system == "US" and all(text.startswith("#") for text in texts)
-    return ", ".join(texts if kept else (in_system(text, param.kind, system, digits=4) for text in texts))
+    return ", ".join(texts if kept else (in_system(text, param.kind, system, digits=digits) for text in texts))
 
 
 def _taken(calculation: Calculation, texts: Mapping[str, str]) -> bool:

@@ -14,7 +14,7 @@ from test_calculation import declare
 
 from deckcalc import InputError, Q, cli, curing, mix, published, steel, traffic
 from deckcalc.core.forms import ByForm
-from deckcalc.show.form import workbook
+from deckcalc.live import workbook
 from deckcalc.show.hand import HandCalculation
 from deckcalc.show.proof import ReadBackError
 
@@ -93,7 +93,10 @@ def test_the_signature_has_the_form_and_none_of_its_constants():
 
 def test_runs_and_workbooks_take_the_form_with_the_arguments():
     form = workbook(curing.modulus, "US", f_c="4000 psi", form="US")
-    assert form.calculation is REGISTER["curing.modulus (US)"] and "57000" in form.shown
+    assert (
+        form.page.parts["modulus (US)"].calculation is REGISTER["curing.modulus (US)"]
+        and "57000" in form.page.markdown()
+    )
     with pytest.raises(InputError, match="no form is given"):
         workbook(curing.modulus, f_c="28 MPa")
 

@@ -21,7 +21,7 @@ from deckcalc.formwork.formulas import girders, layout
 from deckcalc.formwork.formulas.coefficients import coefficient
 from deckcalc.formwork.sheet import drawings, pieces, sketch
 from deckcalc.job import compute
-from deckcalc.show.form import middle
+from deckcalc.published import middle
 from deckcalc.show.governing import made_by
 from deckcalc.show.hand import HandCalculation
 

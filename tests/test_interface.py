@@ -389,3 +389,10 @@ def test_a_missing_pandas_is_said_in_words(monkeypatch):
     monkeypatch.setitem(sys.modules, "pandas", None)
     with pytest.raises(InputError, match="wants the library pandas, which is not installed"):
         frame(LOSS)
+
+
+def test_results_and_sheets_are_shown_as_mathematics_too():
+    made = section_loss("0.31 in^2", "0.60 in, 0.55 in")
+    assert r"A_{\mathrm{lost}} &= 47\ \text{mm²}" in made._repr_latex_() and made._repr_latex_().count("&=") == 5
+    sheet = section_loss.by_hand("0.31 in^2", "0.60 in, 0.55 in")
+    assert all(line.tex in sheet._repr_latex_() for line in sheet.lines)

@@ -1,4 +1,4 @@
-"""The command line: package, check, new, unpack, verify, sign, rerun, adopt, programme, outlines, tables, list, run."""
+"""The command line: its commands and their options; what they do stands in the other modules here."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from deckcalc import __version__, ends
 from deckcalc.cli.filed import flip_points, rerun, rerun_options, unpack
 from deckcalc.cli.learning import mark
 from deckcalc.cli.lists import LISTS, list_all
+from deckcalc.cli.opening import open_books, serve
 from deckcalc.cli.printing import near, print_table, say_data, say_wrapped
 from deckcalc.cli.signatures import LAW, sign, sign_options, verify, verify_options
 from deckcalc.cli.single import run
@@ -33,6 +34,8 @@ LEFT = {
     "rerun": "A review sheet is put in place whole or not at all.",
     "adopt": "The plan is written whole or not at all.",
     "sign": "The signed document is put in place whole or not at all, and a former one stays until then.",
+    "open": "Workbooks that were copied stay.",
+    "serve": "Workbooks that were copied stay.",
     "new": "A job folder is put in place whole or not at all.",
 }
 FORMATS = ("csv", "parquet", "xlsx", "ods")
@@ -112,7 +115,7 @@ def main(arguments: list[str] | None = None) -> int:
     from deckcalc.base.errors import PackageError
 
     try:
-        if "job" in options:
+        if getattr(options, "job", None) is not None:
             require_folder(options.job)
         status = options.command(options)
         ends.printed()
@@ -249,6 +252,10 @@ def parser() -> Parser:
                      help='arguments, such as d="15.2 mm, 14.9 mm", with ; between several items; form=US where it has forms')  # fmt: skip
     add_units(one, " of results and messages")
     one.add_argument("--json", action="store_true", help="results as JSON")
+    for name, shows, text in (("open", open_books, "start JupyterLab on the workbooks"), ("serve", serve, "show the workbooks as plain pages")):  # fmt: skip
+        one = add(name, shows, f"{text}, copied beside the job; on this machine alone")
+        one.add_argument("job", type=place, nargs="?", help="job folder (default: none; the copies go into workbooks)")
+        one.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
     return top
 
 

@@ -40,6 +40,7 @@ def show_record(record: type) -> None:
     """Give a record of results its table in notebooks."""
     if "_repr_html_" not in vars(record):
         record._repr_html_ = Shown._repr_html_  # type: ignore[attr-defined]
+        record._repr_latex_ = lambda self: str(shown().record_latex(self))  # type: ignore[attr-defined]
 
 
 def frame(thing: Any, system: str = "SI") -> Any:

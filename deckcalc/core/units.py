@@ -57,6 +57,10 @@ SIZED = re.compile(r"(?P<bar>#|no\.? ?(?=\d)|D(?=\d+$))|(?P<round>[ØøΦφ⌀] 
 class InputError(ValueError):
     """A value that cannot be used, with the name of the thing and what would be right."""
 
+    def _render_traceback_(self) -> list[str]:
+        """Show a notebook the message alone: what was wrong stands in it, and no line of the program helps."""
+        return [f"{type(self).__name__}: {self}"]
+
 
 def clipped(text: object, most: int = 40) -> str:
     """Return a text for a message: at most so many signs, those that cannot be printed replaced.
@@ -592,7 +596,7 @@ def example(kind: Kind) -> str:
 
 def pretty(units: Unit) -> str:
     """Return a unit as text, for messages."""
-    return re.sub(r"\bth\b", "thou", f"{units:~P}") or "a bare number"
+    return in_words_of_the_trade(f"{units:~P}") or "a bare number"
 
 
 def text(quantity: Quantity, digits: str = "") -> str:
@@ -603,7 +607,12 @@ def text(quantity: Quantity, digits: str = "") -> str:
     >>> text(read("250 thou", Diameter), "g"), text(read("1/3 in", Length), ".3g")
     ('250 thou', '0.333 in')
     """
-    return re.sub(r"\bth\b", "thou", f"{quantity:{digits}~P}")
+    return in_words_of_the_trade(f"{quantity:{digits}~P}")
+
+
+def in_words_of_the_trade(text: str) -> str:
+    """Put the names that people write in place of those of the registry for a thousandth of an inch and a year."""
+    return re.sub(r"(?<![\w'])(th|a)(?!\w)", lambda found: {"th": "thou", "a": "yr"}[found[0]], text)
 
 
 def magnitude(quantity: Any, kind: Kind, system: str) -> Any:

@@ -114,7 +114,8 @@ def read_contents(folder: str | Path, tables: Sequence[str]) -> Contents:
             entries = sorted(islice(listing, MOST_ENTRIES + 1), key=lambda entry: entry.name)
     except (FileNotFoundError, NotADirectoryError):
         shown = clipped(folder, 200)
-        raise JobError([f"{shown}: there is no such folder; start one with “deckcalc new {shown}”"]) from None
+        here = "; the folder that this runs in is a job: write “.” to name it" if Path(HEAD).is_file() else ""
+        raise JobError([f"{shown}: there is no such folder; start one with “deckcalc new {shown}”{here}"]) from None
     except (OSError, RuntimeError, ValueError) as error:
         why = getattr(error, "strerror", None) or "it is no name of a folder, or a link that leads to itself"
         raise JobError([f"{clipped(folder, 200)}: the folder cannot be read: {why}"]) from None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from deckcalc.base.context import Limits
@@ -36,9 +37,15 @@ def read_limits(settings: JobSettings, faults: list[str]) -> Limits:
             except InputError as error:
                 faults.append(f"job.toml: limits.{key}.value: {error}")
         elif written:
-            cite = Cite(row["source"], row["where"], row["provenance"])  # type: ignore[arg-type]
-            limits[key] = Limit(key, row["meaning"], units.read(written, kind), kind, cite)
+            limits[key] = built_in(row, settings.units)
     return limits
+
+
+def built_in(row: Mapping[str, str], system: str) -> Limit:
+    """Return a built-in limit from its row of the table."""
+    kind = units.kind_of(getattr(units, row["kind"]))
+    cite = Cite(row["source"], row["where"], row["provenance"])  # type: ignore[arg-type]
+    return Limit(row["key"], row["meaning"], units.read(row[system], kind), kind, cite)
 
 
 def require_near(found: Any, value: Any, written: str, kind: units.Kind) -> None:

@@ -19,6 +19,7 @@ from deckcalc.core.calculation import REGISTER, Calculation
 from deckcalc.core.check import Check
 from deckcalc.core.units import SYSTEMS, InputError, Kind, Quantity
 from deckcalc.show.hand import HandCalculation
+from deckcalc.show.typeset import symbol, tex_value
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -112,6 +113,17 @@ def record_html(record: Any) -> str:
         for (name, kind), value in zip(kinds_of(record).items(), record, strict=True)
     ]
     return html_table(f"{caption}.", ["name", "meaning", *SYSTEMS], rows)
+
+
+def record_latex(record: Any) -> str:
+    """Return a record of results as mathematics, a row each, in SI units."""
+    kinds = kinds_of(record)
+    rows = [
+        rf"{symbol(name)} &= {tex_value(units.show(value, kinds[name], 'SI'))}"
+        for name, value in zip(record._fields, record, strict=True)
+        if kinds.get(name)
+    ]
+    return r"$$\begin{aligned} " + r" \\ ".join(rows) + r" \end{aligned}$$"
 
 
 def kinds_of(record: Any) -> dict[str, Kind]:

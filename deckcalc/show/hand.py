@@ -277,6 +277,9 @@ class HandCalculation:
     def _repr_markdown_(self) -> str:
         return self.markdown()
 
+    def _repr_latex_(self) -> str:
+        return r"$$\begin{gathered} " + r" \\ ".join(line.tex for line in self.lines) + r" \end{gathered}$$"
+
     def __str__(self) -> str:
         return self.markdown()
 

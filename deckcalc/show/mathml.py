@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-WORD = re.compile(r"\\mathrm\{([A-Za-z]+)\}")
+WORD = re.compile(r"\\mathrm\{([A-Za-z,]+)\}")
 #: A space before a unit that a number does not have.
 NO_UNIT = re.compile(r"(?<!\\)\\ +(?!\\text)")
 
