@@ -1,4 +1,4 @@
-"""The command line: package, check, new, rerun, adopt, programme, outlines, tables, list, run."""
+"""The command line: package, check, new, rerun, adopt, programme, outlines, tables, site, list, run."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from deckcalc import __version__, ends
 from deckcalc.cli.lists import LISTS, list_all
+from deckcalc.cli.pages import write_site
 from deckcalc.cli.printing import near, pair, print_table, say_data, say_wrapped
 from deckcalc.cli.single import run
 from deckcalc.core import units
@@ -29,6 +30,7 @@ LEFT = {
     "tables": "The tables are put in place whole or not at all, and former ones stay until then.",
     "adopt": "The plan is written whole or not at all.",
     "new": "A job folder is put in place whole or not at all.",
+    "site": "The site is put in place whole or not at all, and a former one stays until then.",
 }
 FORMATS = ("csv", "parquet", "xlsx", "ods")
 HELP = ("-h", "--help")
@@ -216,6 +218,10 @@ def parser() -> Parser:
     one.add_argument("--out", type=place, required=True, help="folder of the tables")
     one.add_argument("--format", type=one_of(FORMATS), default="csv", metavar="format",
                      help=f"{', '.join(FORMATS)} (default: csv); a spreadsheet holds all tables in one file")  # fmt: skip
+    one = add(
+        "site", write_site, "write pages that calculate in the browser: no server, no network, from a memory stick"
+    )
+    one.add_argument("folder", type=place, help="folder of the pages")
     one = add(
         "list", list_all, "list the calculations, all or by subject or word; or the limits, thresholds or sources"
     )

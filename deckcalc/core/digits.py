@@ -61,7 +61,7 @@ def small_decimals(value: float, least: int, significant: int = 3) -> int:
     >>> small_decimals(0.5, 2), small_decimals(1.0 - 1e-16, 2)
     (3, 2)
     """
-    value = float(f"{value:.14g}")  # a one with the noise of a computation is a one
+    value = float(f"{value:.12g}")  # a one with the noise of a computation is a one
     if not value or not math.isfinite(value) or abs(value) >= 1:
         return least
     return max(least, significant - 1 - math.floor(math.log10(abs(value))))

@@ -12,7 +12,8 @@ from importlib.resources import files
 from pathlib import Path
 
 from deckcalc import __version__, published
-from deckcalc.base.replacing import MANIFEST, free_place, hashes, holding, put, sealed
+from deckcalc.base.errors import PackageError
+from deckcalc.base.replacing import MANIFEST, hashes, holding, named, put, sealed, strangers
 from deckcalc.core import javascript
 from deckcalc.core.boundary import Param
 from deckcalc.core.calculation import Calculation
@@ -63,7 +64,10 @@ def site(out: Path) -> tuple[Path, int, dict[str, str]]:
     InputError
         If a library that sets formulas is not installed.
     """
-    free_place(out, beside=False)
+    if found := strangers(out.resolve()):
+        raise PackageError(
+            f"{out} is not a site that may be replaced: {named(found)}; nothing was touched; name another folder"
+        )
     try:
         made, left = pages()
     except ImportError as error:

@@ -21,7 +21,7 @@ const digits = (() => {
     return null;
   };
   const small = (given, least, significant = 3) => {
-    const value = Number.isFinite(given) ? Number(given.toPrecision(14)) : given;  // a one with the noise of a computation is a one
+    const value = Number.isFinite(given) ? Number(given.toPrecision(12)) : given;  // a one with the noise of a computation is a one
     if (!value || !Number.isFinite(value) || Math.abs(value) >= 1) return least;
     return Math.max(least, significant - 1 - Number(Math.abs(value).toExponential().split("e")[1]));
   };
