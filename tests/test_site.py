@@ -162,6 +162,12 @@ def test_a_bad_entry_is_said_beside_its_field_and_the_last_good_result_is_marked
     assert not page.eval_on_selector("#sheet", "sheet => sheet.classList.contains('old')")
 
 
+def test_the_form_of_a_system_begins_in_it(page: Any, folder: Path) -> None:
+    page.goto((folder / "mix.mixing_water-US.html").as_uri())
+    assert page.is_checked("input[value=US]")
+    assert "lb/yd³" in page.inner_text("#l-W .result")
+
+
 def test_the_keyboard_alone_reaches_everything(page: Any) -> None:
     reached = []
     for _ in range(8):

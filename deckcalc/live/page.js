@@ -1,5 +1,5 @@
 // A page: what is typed is worked out at once; what cannot be used is said beside its field, and the last good result stays.
-const page = (calculation, start) => {
+const page = (calculation, start, first) => {
   const form = document.querySelector("form"), sheet = document.getElementById("sheet"), status = document.getElementById("status");
   const marked = /\ue000(\d+)\ue001/g;
   const safe = (text) => text.replace(/&/g, "&amp;").replace(/</g, "&lt;");
@@ -82,7 +82,8 @@ const page = (calculation, start) => {
     fill();
     refresh();
   });
-  form.elements.system.value = "SI";
+  form.elements.system.value = first;
+  worded();
   fill();
   refresh();
 };

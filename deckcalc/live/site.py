@@ -168,8 +168,10 @@ def page(one: Calculation, forms: list[Calculation]) -> str:
     """
     rules = Rules()
     declaration = script(one, rules)
-    begin = start(one)
-    work = f"{javascript.functions(rules)}page({declaration}, {literal(begin)});".replace("</", "<\\/")
+    begin, first = start(one), "US" if one.form_name == "US" else "SI"
+    work = f"{javascript.functions(rules)}page({declaration}, {literal(begin)}, {literal(first)});".replace(
+        "</", "<\\/"
+    )
     title = f"{one.title} ({one.form_name})" if one.form_name else one.title
     fields = "\n".join(field(one, param) for param in one.params.values())
     lines = "\n".join(line(one, place) for place in range(len(one.lines)))
