@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from deckcalc import __version__, ends
 from deckcalc.cli.filed import flip_points, rerun, rerun_options, unpack
-from deckcalc.cli.learning import mark
+from deckcalc.cli.learning import mark, write_site
 from deckcalc.cli.lists import LISTS, list_all
 from deckcalc.cli.opening import open_books, serve
 from deckcalc.cli.printing import near, print_table, say_data, say_wrapped
@@ -37,6 +37,7 @@ LEFT = {
     "open": "Workbooks that were copied stay.",
     "serve": "Workbooks that were copied stay.",
     "new": "A job folder is put in place whole or not at all.",
+    "site": "The site is put in place whole or not at all, and a former one stays until then.",
 }
 FORMATS = ("csv", "parquet", "xlsx", "ods")
 HELP = ("-h", "--help")
@@ -233,6 +234,10 @@ def parser() -> Parser:
     one = add("mark", mark, "mark the answers in a folder of notebooks; nothing in them is run")
     one.add_argument("folder", type=place, help="folder of notebooks")
     one.add_argument("--out", type=place, help="table of the marks, a file that does not stand yet")
+    one = add(
+        "site", write_site, "write pages that calculate in the browser: no server, no network, from a memory stick"
+    )
+    one.add_argument("folder", type=place, help="folder of the pages")
     one = add(
         "list", list_all, "list the calculations, all or by subject or word; or the limits, thresholds or sources"
     )

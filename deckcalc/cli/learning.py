@@ -1,4 +1,4 @@
-"""What teachers ask for: a folder of notebooks marked."""
+"""What teachers and students ask for: a folder of notebooks marked, pages that calculate without a server."""
 
 from __future__ import annotations
 
@@ -26,3 +26,13 @@ def mark(options: argparse.Namespace) -> None:
     for row in rows:
         if not row.mark:
             ends.complain(f"{row.notebook}: {row.said}")
+
+
+def write_site(options: argparse.Namespace) -> None:
+    """Write the site, and say how many calculations it has and which have none."""
+    from deckcalc.live.site import site
+
+    out, count, left = site(options.folder)
+    say(f"{count} calculations as pages that need no server: open {out / 'index.html'} in a browser")
+    for key, why in left.items():
+        say(f"{key} has no page: {why}")

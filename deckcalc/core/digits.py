@@ -54,7 +54,14 @@ def order(value: float, significant: int) -> int:
 
 
 def small_decimals(value: float, least: int, significant: int = 3) -> int:
-    """Return the decimals of a number, more than usual where it is so small that digits would be lost."""
+    """Return the decimals of a number, more than usual where it is so small that digits would be lost.
+
+    Examples
+    --------
+    >>> small_decimals(0.5, 2), small_decimals(1.0 - 1e-16, 2)
+    (3, 2)
+    """
+    value = float(f"{value:.12g}")  # a one with the noise of a computation is a one
     if not value or not math.isfinite(value) or abs(value) >= 1:
         return least
     return max(least, significant - 1 - math.floor(math.log10(abs(value))))

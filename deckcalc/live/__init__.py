@@ -5,7 +5,14 @@ from __future__ import annotations
 from importlib import import_module
 from typing import Any
 
-PLACES = {"CHAINS": "chains", "chain": "chains", "Workbook": "widget", "workbook": "widget", "Lesson": "lesson", "worked": "lesson"}
+PLACES = {
+    "CHAINS": "chains",
+    "chain": "chains",
+    "Workbook": "widget",
+    "workbook": "widget",
+    "Lesson": "lesson",
+    "worked": "lesson",
+}
 __all__ = [*PLACES]
 
 

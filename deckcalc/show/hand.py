@@ -12,6 +12,7 @@ import re
 from collections.abc import Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass
+from decimal import InvalidOperation
 from functools import cached_property
 from typing import Any
 
@@ -121,7 +122,7 @@ class HandCalculation:
             quantity = (
                 given if not self.kinds[name] or isinstance(given, Quantity) else units.registry().Quantity(given, "")
             )
-            values[name] = given if not self.kinds[name] else quantity.m_as(self.unit(name))
+            values[name] = given if not self.kinds[name] else self.without_noise(quantity.m_as(self.unit(name)))
         for line in self.calculation.lines:
             values[line.name] = self.without_noise(self.work(line, values))
         results = self.result if self.calculation.record else (self.result,)
@@ -132,7 +133,7 @@ class HandCalculation:
 
     @staticmethod
     def without_noise(number: Any) -> Any:
-        """Return a printed-unit number, nil where it is no more than the noise of a difference."""
+        """Return a printed-unit number, nil where it is no more than the noise of a difference or of a conversion."""
         if np.ndim(number):
             return number
         return 0.0 if abs(number) < 1e-12 else number
@@ -333,7 +334,12 @@ def agree_on_digits(group: Sequence[HandCalculation]) -> None:
     for one in group:
         one.decimals = decimals
     for _ in range(400):
-        broken = next(((one, line) for one in group for line in first.calculation.lines if not one.holds(line)), None)
+        try:
+            broken = next(
+                ((one, line) for one in group for line in first.calculation.lines if not one.holds(line)), None
+            )
+        except InvalidOperation:  # more digits than a number has
+            break
         if broken is None:
             return
         one, line = broken

@@ -12,7 +12,7 @@ from deckcalc.chloride.formulas.contents import Measured
 from deckcalc.core.calculation import Range, calculation, lookup
 from deckcalc.core.sources import Cite
 from deckcalc.core.tables import TableError
-from deckcalc.core.units import ChlorideContent, InputError, Length, Quantity, Ratio, kind_of, registry, show
+from deckcalc.core.units import ChlorideContent, InputError, Length, Quantity, Ratio, kind_of
 from deckcalc.core.words import how_many
 
 Depth = Annotated[Length, Range("0 mm", "1500 mm")]
@@ -20,8 +20,7 @@ Depth = Annotated[Length, Range("0 mm", "1500 mm")]
 
 def both_units(metres: float) -> str:
     """Return a length for a message, in both systems: a look-up does not know which one the job has."""
-    length = registry().Quantity(metres, "m")
-    return f"{show(length, Length, 'SI', 1)} ({show(length, Length, 'US', 2)})"
+    return f"{metres * 1000:.1f} mm ({metres / 0.0254:.2f} in)"
 
 
 def in_metres(depth: Quantity) -> float:
