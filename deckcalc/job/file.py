@@ -27,7 +27,7 @@ from deckcalc.core.check import Limit
 from deckcalc.core.ranges import speaking
 from deckcalc.core.text import printable_faults
 from deckcalc.core.units import InputError, System, clipped
-from deckcalc.job import contradictions
+from deckcalc.job import contradictions, record_rows
 from deckcalc.job.bounded import text_of, toml_of
 from deckcalc.job.changes import apply_settings, check_changes, why_unknown
 from deckcalc.job.folder import RULE, Contents, read_contents
@@ -217,6 +217,9 @@ def read_found(
                     check_bars(given, marked, faults)
         if not faults:
             contradictions.check(settings, rows, limits, marked, faults)
+            bars = settings.reinforcement.readings if settings.reinforcement else 2
+            over = 1 + float(limits.get("bar_oversize").value.m_as(""))  # type: ignore[union-attr]  # read here, not rested on
+            record_rows.check(settings, rows, marked, faults, bars, over)
         if not faults:
             faults.require_doubts()
     filed = {"job.toml": contents.files.get("job.toml", b"")}

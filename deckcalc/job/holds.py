@@ -6,17 +6,15 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from deckcalc.base.fields import FULL
 from deckcalc.core import units
-from deckcalc.core.units import Length, Quantity, Share, Stress, Temperature
-from deckcalc.curing.sheet import evaporation
+from deckcalc.core.units import Evaporation, Length, Quantity, Share, Stress, Temperature
+from deckcalc.job.record_rows import AFTER_REMOVAL, AFTER_TYING, BEFORE_OPENING, BEFORE_PLACING, WHEN
 
 if TYPE_CHECKING:
     from deckcalc.job.order import Job
     from deckcalc.patch.design import PatchDesign
 
-#: When work stops, in the order of the work.
-WHEN = AFTER_REMOVAL, AFTER_TYING, BEFORE_PLACING, BEFORE_OPENING = (
-    "after removal", "after tying", "before placing", "before opening",
-)  # fmt: skip
+__all__ = ["WHEN", "Hold", "hold_points"]
+
 FOREMAN, INSPECTOR, ENGINEER = "foreman", "inspector", "engineer"
 
 
@@ -152,7 +150,7 @@ def before_placing(job: Job, one: PatchDesign) -> list[Hold]:
     placed = job.curing.of_patch(one.name) if job.of("curing") is not None else None
     if placed is not None:
         limit = job.curing.evaporation_limit(placed.design)
-        found.append(Hold(BEFORE_PLACING, "evaporation by air, humidity, wind and concrete", f"at most {evaporation(job.curing, limit.value)}; else shade, wind break or fog first", INSPECTOR, "as_built: air temperature", str(limit.source)))  # fmt: skip
+        found.append(Hold(BEFORE_PLACING, "evaporation by air, humidity, wind and concrete", f"at most {units.show(limit.value, Evaporation, job.system, units.kind_of(Evaporation).decimals(job.system))}; else shade, wind break or fog first", INSPECTOR, "as_built: air temperature", str(limit.source)))  # fmt: skip
     return found
 
 

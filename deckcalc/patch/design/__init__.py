@@ -285,8 +285,9 @@ def design(patches: Patches, marked: Patch, common: Common) -> None:
             u=removal.undercut,
         ).V_u  # fmt: skip
     one.volume = patches.run(
-        patch.patch_volume, item, A=sides.A, h=one.h, V_u=under, q_grow=none_is_zero(removal.growth),
-        q_over=removal.overbreak, q_waste=patches.limit("waste").value,
+        patch.patch_volume, item, A=sides.A, h=one.h, V_u=under,
+        q_grow=none_is_zero(None if marked.broken_out else removal.growth),
+        q_over=none_is_zero(None if marked.broken_out else removal.overbreak), q_waste=patches.limit("waste").value,
     )  # fmt: skip
     faces(patches, one)
     side_checks(patches, one)
