@@ -14,7 +14,7 @@ import json
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from itertools import count
 from pathlib import Path
@@ -179,19 +179,50 @@ def put_table(place: Path, text: str, read: bytes | None) -> Path:
     InputError
         If the folder is gone, or the table is no longer the one that was read.
     """
-    place = Path(os.path.realpath(place.parent)) / place.name
-    if not place.parent.is_dir():
-        raise InputError(f"{place.parent}: the job folder is no longer there: nothing was written")
-    with holding(place) as holder:
-        (holder / "new").write_text(text, encoding="utf-8", newline="")
-        there = place.read_bytes() if place.exists() else None
-        if there != read:
-            now = hashlib.sha256(there or b"").hexdigest()[:12]
-            raise InputError(
-                f"{place} was changed since it was read (SHA-256 {now} now); read it again: nothing was written"
-            )
-        os.replace(holder / "new", place)
-    return place
+    return put_tables(place.parent, {place.name: (text, read)})[0]
+
+
+def put_tables(folder: Path, tables: Mapping[str, tuple[str, bytes | None]]) -> list[Path]:
+    """Put tables into a job folder, all of them or none; if one of them changed since it was read, all are left.
+
+    Parameters
+    ----------
+    folder : Path
+    tables : dict of tuple
+        By the name of the file: its text, and what stood there when it was read, None if nothing did.
+
+    Raises
+    ------
+    InputError
+        If the folder is gone, or a table is no longer the one that was read.
+    PackageError
+        If they cannot be written.
+    """
+    folder = Path(os.path.realpath(folder))
+    if not folder.is_dir():
+        raise InputError(f"{folder}: the job folder is no longer there: nothing was written")
+    places = [folder / name for name in tables]
+    with holding(places[0]) as holder:
+        for place, (text, _) in zip(places, tables.values(), strict=True):
+            (holder / f"new-{place.name}").write_text(text, encoding="utf-8", newline="")
+        for place, (_, read) in zip(places, tables.values(), strict=True):
+            there = place.read_bytes() if place.exists() else None
+            if there != read:
+                now = hashlib.sha256(there or b"").hexdigest()[:12]
+                raise InputError(
+                    f"{place} was changed since it was read (SHA-256 {now} now); read it again: nothing was written"
+                )
+        done: list[Path] = []
+        try:
+            for place in places:
+                os.replace(holder / f"new-{place.name}", place)
+                done.append(place)
+        except OSError:
+            for place in done:  # what stands there again is what was read
+                before = tables[place.name][1]
+                place.unlink() if before is None else place.write_bytes(before)
+            raise
+    return places
 
 
 @contextmanager

@@ -1,4 +1,4 @@
-"""The command line: package, check, new, rerun, adopt, programme, outlines, tables, list, run."""
+"""The command line: package, check, new, rerun, adopt, record, programme, outlines, tables, list, run."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from deckcalc import __version__, ends
 from deckcalc.cli.lists import LISTS, list_all
 from deckcalc.cli.printing import near, pair, print_table, say_data, say_wrapped
+from deckcalc.cli.recording import record
 from deckcalc.cli.single import run
 from deckcalc.core import units
 from deckcalc.core.units import InputError
@@ -28,6 +29,7 @@ LEFT = {
     "outlines": "The table is put in place whole or not at all, and a former one stays until then.",
     "tables": "The tables are put in place whole or not at all, and former ones stay until then.",
     "adopt": "The plan is written whole or not at all.",
+    "record": "The tables of the record are written all of them or none.",
     "new": "A job folder is put in place whole or not at all.",
 }
 FORMATS = ("csv", "parquet", "xlsx", "ods")
@@ -185,6 +187,17 @@ def parser() -> Parser:
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("--write", action="store_true", help="adopt it: write placements.csv")
     one.add_argument("--without", action="append", default=[], metavar="patch", help="patch to leave out of the plan")
+    one = add("record", record, "take what was found and built into a job, and print what differs from its plan")
+    one.add_argument("job", type=place, help="job folder")
+    one.add_argument("files", type=place, nargs="*", metavar="file",
+                     help="tables of the record as CSV or spreadsheet, files of loggers, photographs, the JSON file of a page for the field")  # fmt: skip
+    one.add_argument("--patch", default="", help="patch of a logger whose file does not say it")
+    one.add_argument("--unit", type=one_of(("°C", "°F", "C", "F")), default=None, metavar="{°C,°F}",
+                     help="of a logger whose heads do not say it")  # fmt: skip
+    one.add_argument(
+        "--revision", default="", help="take a file written for this revision, though the job has a later one"
+    )
+    one.add_argument("--write", action="store_true", help="write the tables of the record")
     one = add("programme", programme, "plan nights and loads of many job folders, into one table")
     one.add_argument("jobs", type=place, nargs="+", metavar="job", help="job folder")
     one.add_argument("--out", type=place, default=Path("programme.csv"), help="table (default: programme.csv)")

@@ -64,8 +64,15 @@ class Record:
     def patches(self) -> list[str]:
         """The patches of which something was found or built, in the order of the survey."""
         named = {row.patch for row in (*self.rows("as_found"), *self.rows("logger"), *self.rows("photographs"))}
-        named |= {name for table in ("as_built", "as_built_cylinders") for row in self.rows(table) for name in names_of(row.patches)}
-        named |= {bar.row.patch for row in self.rows("as_found_bars") for bar in self.found.steel if bar.name == row.bar}
+        named |= {
+            name
+            for table in ("as_built", "as_built_cylinders")
+            for row in self.rows(table)
+            for name in names_of(row.patches)
+        }
+        named |= {
+            bar.row.patch for row in self.rows("as_found_bars") for bar in self.found.steel if bar.name == row.bar
+        }
         return [one.patch for one in self.planned.file.marked.patches if one.patch in named]
 
 
@@ -100,14 +107,14 @@ def found_file(job: Job) -> JobFile:
     rows["bars"] = [read.pop(row.bar, row) for row in rows["bars"]] + list(read.values())
     rows["placements"] = [as_placed(row, rows["as_built"]) for row in rows["placements"]]
     settings, mixes = file.settings, if_computed(lambda: job.mix) if "mix" in file.ready else None
-    if settings.mix is not None and mixes is not None:  # the concrete that was made for a patch goes into it, whatever its class is now
+    if (
+        settings.mix is not None and mixes is not None
+    ):  # the concrete that was made for a patch goes into it, whatever its class is now
         made = {row.patch: mixes.for_patch(row.patch).name for row in rows["as_found"]}
         settings = settings.model_copy(
             update={"mix": settings.mix.model_copy(update={"patches": {**settings.mix.patches, **made}})}
         )
-    return dataclasses.replace(
-        file, settings=settings, rows=rows, marked=found_marked(job), limits=Limits(file.limits)
-    )
+    return dataclasses.replace(file, settings=settings, rows=rows, marked=found_marked(job), limits=Limits(file.limits))
 
 
 def as_placed(row: PlacementRow, loads: Sequence[AsBuiltRow]) -> PlacementRow:
@@ -144,7 +151,9 @@ def found_marked(job: Job) -> Marked:
     patches = [broken_out(job, one, rows[one.patch], faults) if one.patch in rows else one for one in marked.patches]
     for k, one in enumerate(patches):
         for other in patches[:k]:
-            if {one.patch, other.patch} & set(rows) and one.piece.outline.intersection(other.piece.outline).area > NOISE:
+            if {one.patch, other.patch} & set(rows) and one.piece.outline.intersection(
+                other.piece.outline
+            ).area > NOISE:
                 faults.append(
                     f"as_found.csv, patch {one.patch if one.patch in rows else other.patch}: as measured it reaches into patch "
                     f"{other.patch if one.patch in rows else one.patch}; give the middle of the hole, or measure again"
@@ -160,7 +169,9 @@ def broken_out(job: Job, one: Patch, row: AsFoundRow, faults: list[str]) -> Patc
     turn, old = rules_of(context).turn, one.piece
     middle = old.outline.centroid
     level = affinity.rotate(old.outline, -turn, origin=middle, use_radians=True)
-    sides = tuple(side if now is None else float(now) for side, now in zip(old.sides, (row.length, row.width), strict=True))
+    sides = tuple(
+        side if now is None else float(now) for side, now in zip(old.sides, (row.length, row.width), strict=True)
+    )
     level = affinity.scale(level, sides[0] / old.sides[0], sides[1] / old.sides[1], origin=middle)
     shift = [0.0 if now is None else float(now) - was for now, was in ((row.station, middle.x), (row.offset, middle.y))]
     outline = affinity.translate(affinity.rotate(level, turn, origin=middle, use_radians=True), *shift)
@@ -181,7 +192,9 @@ def broken_out(job: Job, one: Patch, row: AsFoundRow, faults: list[str]) -> Patc
     if row.covers is None:
         covers = [dataclasses.replace(reading, depth=None) for reading in one.readings if reading.cover is not None]
     else:
-        covers = [Reading(f"{one.patch}-c{k}", centre.x, centre.y, None, cover) for k, cover in enumerate(read(row.covers), 1)]
+        covers = [
+            Reading(f"{one.patch}-c{k}", centre.x, centre.y, None, cover) for k, cover in enumerate(read(row.covers), 1)
+        ]
     return dataclasses.replace(
         one, piece=piece, readings=[*deep, *covers], location=locate(context.inputs.plan, outline, job.settings.deck.kind), broken_out=True,
     )  # fmt: skip
@@ -221,7 +234,9 @@ def load_volume(record: Record, row: AsBuiltRow) -> Quantity:
     if row.volume is not None:
         return row.volume
     mixes = if_computed(lambda: record.planned.mix)
-    for name in names_of(row.patches) if mixes is not None else ():
+    if mixes is None:
+        return quantity(0.0, "m³")
+    for name in names_of(row.patches):
         if row.bags is not None and name in mixes.bag_loads:
             return row.bags * mixes.bag_loads[name].found.V_bag
         if row.bags is None and name in mixes.bag_loads:

@@ -167,6 +167,14 @@ Measure = Literal[
 ]  # fmt: skip
 
 
+#: What is counted, and what of the others each is.
+COUNTED = ("patches", "closures", "lump sum")
+KINDS: dict[str, units.Kind] = {
+    **dict.fromkeys(("area of removal", "area of removal, partial depth", "area of removal, full depth", "forms"), units.kind_of(units.Area)),
+    "volume of concrete": units.kind_of(units.Volume), "saw cut": units.kind_of(units.Distance), "bars added": units.kind_of(units.Mass),
+}  # fmt: skip
+
+
 class PayItemRow(Strict):
     """pay_items.csv: one item of work a row, with its unit, its rule of measurement and its price."""
 
@@ -176,7 +184,9 @@ class PayItemRow(Strict):
     unit: Annotated[str, Field(max_length=20)] = Field(
         description="unit of payment, such as m², yd², m³, m, kg, lb; empty where things are counted", examples=["m²"]
     )
-    price: Annotated[units.Quantity, InRange(Price, "0", "1000000000")] = Field(description="price of one unit")
+    price: Annotated[units.Quantity, InRange(Price, "0", "1000000000")] = Field(
+        description="price of one unit", examples=["120.50"]
+    )
     decimals: Annotated[int, Field(ge=0, le=4)] = Field(2, description="decimals to which a quantity is measured")
     overrun: Annotated[Any, MayBeEmpty(Share, "100 %", "1000 %")] = Field(
         None, description="share of the planned quantity above which the price no longer holds; empty: it always holds"
@@ -192,7 +202,9 @@ class Payment(Strict):
     contract: Remark = Field("", description="number of the contract", examples=["C-12"])
     owner: Remark = Field("", description="who pays", examples=["Roads Department"])
     contractor: Remark = Field("", description="who is paid", examples=["Deck Repairs"])
-    currency: Remark = Field("", description="currency of the prices; left out, that of the closure", examples=["crowns"])
+    currency: Remark = Field(
+        "", description="currency of the prices; left out, that of the closure", examples=["crowns"]
+    )
 
 
 #: Tables of the record by name, and that of the items of work.
@@ -203,7 +215,9 @@ RECORD: dict[str, type[Strict]] = {
 ROWS: dict[str, type[Strict]] = {**RECORD, "pay_items": PayItemRow}
 
 
-def check(settings: JobSettings, rows: Mapping[str, list[Any]], marked: Marked, faults: Faults, least: int, over: float) -> None:
+def check(
+    settings: JobSettings, rows: Mapping[str, list[Any]], marked: Marked, faults: Faults, least: int, over: float
+) -> None:
     """Check the record against the patches, against its own order in time, and its bars against the bar tables.
 
     Parameters
@@ -217,13 +231,16 @@ def check(settings: JobSettings, rows: Mapping[str, list[Any]], marked: Marked, 
     least, over
         Readings that a bar must have, and reading over nominal diameter that is still a bar of its size.
     """
+    check_items(rows["pay_items"], faults)
     if not any(rows[name] for name in RECORD):
         return
     known = [one.patch for one in marked.patches]
     for name in RECORD:
         for number, row in enumerate(rows[name], 2):
             check_names(f"{name}.csv, row {number}", row, known, faults)
-    thick = settings.deck.slab_thickness + (settings.deck.overlay or 0 * settings.deck.slab_thickness) if known else None
+    thick = (
+        settings.deck.slab_thickness + (settings.deck.overlay or 0 * settings.deck.slab_thickness) if known else None
+    )
     for number, row in enumerate(rows["as_found"], 2):
         if thick is not None and max(row.depths) > thick * (1 + 1e-9):
             found, most = (units.show(value, Length, settings.units) for value in (max(row.depths), thick))
@@ -234,6 +251,24 @@ def check(settings: JobSettings, rows: Mapping[str, list[Any]], marked: Marked, 
     rising("logger.csv", rows["logger"], lambda row: row.patch, faults)
     check_order(rows, faults)
     check_bars(rows, least, over, faults)
+
+
+def check_items(rows: Sequence[PayItemRow], faults: list[str]) -> None:
+    """Check that an item of work is paid by a unit of what it is measured by, and that a price beyond an overrun has one."""
+    for number, row in enumerate(rows, 2):
+        where, kind = f"pay_items.csv, row {number}", KINDS.get(row.measure)
+        if kind is None:
+            if row.unit.strip().casefold() not in ("", "each", "ea", "ls", "lump sum", "no."):
+                faults.append(f"{where}, column unit: found “{row.unit}”; {row.measure} are counted: leave it empty")
+        else:
+            try:
+                units.read(f"1 {row.unit}", kind)
+            except units.InputError as error:
+                faults.append(f"{where}, column unit: {row.measure} wants a unit of {kind.name}: {error}")
+        if row.overrun_price is not None and row.overrun is None:
+            faults.append(
+                f"{where}, column overrun: empty, and a price above it is given; say from which share of the plan it holds"
+            )
 
 
 def check_names(where: str, row: Any, known: Collection[str], faults: list[str]) -> None:
@@ -256,7 +291,9 @@ def rising(file: str, rows: Sequence[Any], of: Callable[[Any], str], faults: lis
             faults.append(
                 f"{file}, row {number}, column time: {clock(row.time)} does not come after {clock(before.time)}; rows stand in the order of time"
             )
-        elif isinstance(row, LoggerRow) and abs(celsius(row.temperature) - celsius(before.temperature)) > JUMP * max(hours, 1):
+        elif isinstance(row, LoggerRow) and abs(celsius(row.temperature) - celsius(before.temperature)) > JUMP * max(
+            hours, 1
+        ):
             faults.append(
                 f"{file}, row {number}, column temperature: {celsius(row.temperature):.1f} °C follows {celsius(before.temperature):.1f} °C; "
                 "is one of them in °F, or the sensor out of the concrete?"
@@ -300,16 +337,27 @@ def check_bars(rows: Mapping[str, list[Any]], least: int, over: float, faults: F
         if known is None and not (row.patch and row.size):
             faults.append(f"{where}: bars.csv has no bar “{row.bar}”; a new bar wants its patch and its size")
         elif known is not None and row.patch and known.patch and row.patch != known.patch:
-            faults.append(f"{where}, column patch: found {row.patch}, and bars.csv has the bar in {known.patch}; is it another bar?")
+            faults.append(
+                f"{where}, column patch: found {row.patch}, and bars.csv has the bar in {known.patch}; is it another bar?"
+            )
         else:
             check_readings(bar_of(row, known), least, over, faults)
-    faults[before:] = [fault.replace("bars.csv, bar ", "as_found_bars.csv, bar ", 1) if fault.startswith("bars.csv, bar ") else fault for fault in faults[before:]]
+    faults[before:] = [
+        fault.replace("bars.csv, bar ", "as_found_bars.csv, bar ", 1) if fault.startswith("bars.csv, bar ") else fault
+        for fault in faults[before:]
+    ]
 
 
 def bar_of(row: AsFoundBarRow, known: BarRow | None) -> BarRow:
     """Return a bar as it was found: the row of bars.csv with what was read in its place, or a new one."""
     names = ("readings", "patch", "size", "layer", "station", "offset", "loss_length")
-    given = {name: value for name in names if (value := getattr(row, name)) is not None and not (isinstance(value, str) and not value)}
+    given = {
+        name: value
+        for name in names
+        if (value := getattr(row, name)) is not None and not (isinstance(value, str) and not value)
+    }
     if known is not None:
         return known.model_copy(update=given)
-    return BarRow.model_construct(bar=row.bar, **{"layer": "top main", "station": None, "offset": None, "loss_length": None, **given})
+    return BarRow.model_construct(
+        bar=row.bar, **{"layer": "top main", "station": None, "offset": None, "loss_length": None, **given}
+    )
