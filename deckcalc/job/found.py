@@ -94,7 +94,9 @@ def verdicts(record: Record) -> Iterator[Deviation]:
 def of_bar(record: Record, item: str) -> tuple[str, ...]:
     """Return the patch of the bar that an item is; nothing where it is none."""
     steel = if_computed(lambda: record.found.steel)
-    return tuple(bar.row.patch for bar in steel or () if item == f"bar {bar.name}" and bar.row.patch)
+    return tuple(
+        bar.row.patch for bar in (steel if steel is not None else ()) if item == f"bar {bar.name}" and bar.row.patch
+    )
 
 
 def key_of(one: Check) -> tuple[str, str, str]:
@@ -108,7 +110,7 @@ def added_bars(record: Record) -> Iterator[Deviation]:
     if found is None or before is None:
         return
     planned = {bar.name: bar for bar in before}
-    for row in record.rows("as_found_bars"):
+    for row in (row for row in record.rows("as_found_bars") if row.bar in found.each):
         now, was = found[row.bar], planned.get(row.bar)
         patches = (now.row.patch,) if now.row.patch else ()
         adds = now.supplement is not None

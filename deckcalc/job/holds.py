@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from deckcalc.base.fields import FULL
 from deckcalc.core import units
+from deckcalc.core.check import Limit
 from deckcalc.core.units import Evaporation, Length, Quantity, Share, Stress, Temperature
+from deckcalc.core.words import how_many
 from deckcalc.job.record_rows import AFTER_REMOVAL, AFTER_TYING, BEFORE_OPENING, BEFORE_PLACING, WHEN
 
 if TYPE_CHECKING:
@@ -74,6 +76,12 @@ def sourced(job: Job, key: str) -> str:
     return str(job.limit(key).source)
 
 
+def rule_of(job: Job, scope: str) -> Limit:
+    """Return the loss that a bar, or bars side by side, may have by the rules of the job."""
+    rules = job.steel.rules if job.of("steel") is not None else {}
+    return rules[scope].limit if scope in rules else job.limit(f"bar_loss_{scope}")
+
+
 def photograph(when: str, what: str) -> Hold:
     """Return the photograph of a hold point."""
     return Hold(
@@ -101,10 +109,12 @@ def after_removal(job: Job, one: PatchDesign) -> list[Hold]:
             Hold(AFTER_REMOVAL, "gauge the space below and around the exposed bars", f"{clear} at least", INSPECTOR, "as_found: covers, depths", sourced(job, "clear_space"))
         )  # fmt: skip
     if one.depth_class == FULL or any_of(one.removal.n_r):
-        loss, near = (job.show(job.limit(key).value, Share) for key in ("bar_loss_single", "bar_loss_adjacent"))
+        single, adjacent = (rule_of(job, scope) for scope in ("single", "adjacent"))
+        loss, near = (job.show(limit.value, Share) for limit in (single, adjacent))
+        times = how_many(job.settings.reinforcement.readings if job.settings.reinforcement else 2, "reading")
         found.append(
-            Hold(AFTER_REMOVAL, "clean the bars and read each where it is thinnest, three readings by caliper", f"loss of section at most {loss}, of bars side by side {near}; else call the engineer",
-                 INSPECTOR, "as_found_bars: readings", sourced(job, "bar_loss_single"))
+            Hold(AFTER_REMOVAL, f"clean the bars and read each where it is thinnest, {times} by caliper", f"loss of section at most {loss}, of bars side by side {near}; else call the engineer",
+                 INSPECTOR, "as_found_bars: readings", str(single.source))
         )  # fmt: skip
     return [*found, photograph(AFTER_REMOVAL, "hole, bars and depth gauge")]
 

@@ -178,8 +178,8 @@ def by_order(day_first: bool) -> Order:
         found = EITHER.fullmatch(plain(text))
         if not found:
             return read_moment(plain(text))
-        a, _, b, year, rest = found.groups()
-        day, month = (a, b) if day_first else (b, a)
+        a, sign, b, year, rest = found.groups()
+        day, month = (a, b) if day_first or sign == "." else (b, a)  # with points the day comes first
         return read_moment(f"{year if len(year) == 4 else '20' + year}-{month}-{day}{rest}")
 
     return read_one

@@ -242,7 +242,7 @@ def bars(job: Job, one: PatchDesign) -> Quantity:
         if steel is not None
         else []
     )
-    return sum((bar.supplement.n * bar.cut * bar_mass(bar.size) for bar in found), quantity(0.0, "kg"))  # type: ignore[union-attr,operator,misc]
+    return sum((bar.supplement.n * bar.cut * bar_mass(bar.size) for bar in found), quantity(0.0, "kg"))  # type: ignore[union-attr]
 
 
 MEASURES: Mapping[str, Callable[[Job, PatchDesign], Quantity]] = {

@@ -61,6 +61,15 @@ class Record:
         return max(moments, default=None)
 
     @property
+    def bars(self) -> dict[str, str]:
+        """Patch of each bar that was read in a hole; empty where nobody says."""
+        return {
+            row.bar: row.patch
+            for row in self.found.file.rows["bars"]
+            if row.bar in {one.bar for one in self.rows("as_found_bars")}
+        }
+
+    @property
     def patches(self) -> list[str]:
         """The patches of which something was found or built, in the order of the survey."""
         named = {row.patch for row in (*self.rows("as_found"), *self.rows("logger"), *self.rows("photographs"))}
