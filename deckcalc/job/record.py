@@ -1,4 +1,4 @@
-"""The record of a job: the job carried again with what was found and built in the place of what was planned, and what differs.
+"""The record of a job: the job carried again with what was found and built in place of what was planned, and what differs.
 
 What was planned stays untouched beside it. A hole is carried as it was measured: its sides about the middle that was planned, unless
 another was taken, a level floor at the mean of its readings, and nothing added for growth and over-break.
