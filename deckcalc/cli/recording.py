@@ -15,6 +15,7 @@ HEADS = ("", "patches", "what", "planned", "found", "difference", "who acts")
 def record(options: argparse.Namespace) -> None:
     """Print what files add to the record of a job, and what differs from its plan; write the record if asked to."""
     from deckcalc.job import record_files
+    from deckcalc.job.file import read_job
 
     made = record_files.take(
         options.job, options.files, record_files.Choice(options.patch, degrees(options.unit), options.revision)
@@ -23,7 +24,6 @@ def record(options: argparse.Namespace) -> None:
         say_rows(made)
     if made.faults:
         raise InputError("\n".join([*made.faults, "nothing was written"]))
-    album = record_files.album_faults(made.file) if made.after is None else []
     say_deviations(made)
     if made.tables and not options.write:
         say(
@@ -33,8 +33,11 @@ def record(options: argparse.Namespace) -> None:
         there = record_files.write(made)
         options.left = f"The record is written: {', '.join(path.name for path in there)}."
         say("", f"Written: {', '.join(map(str, there))}")
-    if album:
+    album = record_files.album_faults(read_job(made.after) if made.after is not None else made.file)
+    if album and not options.files:
         raise InputError("\n".join(album))
+    for fault in album:
+        say_wrapped(fault)
 
 
 def degrees(unit: str | None) -> str:

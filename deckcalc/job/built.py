@@ -10,8 +10,11 @@ from deckcalc.curing.design.placings import Placing
 from deckcalc.job.deviation import ACT, DECIDE, NOTED, SAME, STOPS, Deviation, change, differ, hours
 from deckcalc.job.holds import ENGINEER, FOREMAN, INSPECTOR, hold_points
 from deckcalc.job.order import if_computed
-from deckcalc.job.record import Record, delivered
+from deckcalc.job.record import Record, batch_volume, delivered
 from deckcalc.job.record_rows import AFTER_REMOVAL, WHEN, names_of
+
+#: What is done where no strength is shown.
+CLOSED = f"{ENGINEER}: the lane stays closed until the strength is shown"
 
 
 def openings(record: Record) -> Iterator[Deviation]:
@@ -21,10 +24,14 @@ def openings(record: Record) -> Iterator[Deviation]:
         return
     for name in record.patches:
         one, was = curing.of_patch(name), before.of_patch(name)
-        if one is None or was is None:
-            continue
         log, work = record.logs.get(name), record.found.file.work
-        if log is None and not any(name in names_of(row.patches) for row in record.rows("as_built")):
+        if was is None or (log is None and not any(name in names_of(row.patches) for row in record.rows("as_built"))):
+            continue
+        if one is None:
+            why = "not computed: the record of the weather does not reach its hours"
+            yield Deviation(
+                STOPS, (name,), "opening strength reached, placed as built", planned_hour(was, record), why, "", CLOSED
+            )
             continue
         how = "by its logger" if log else "by the curve, placed as built"
         sure = log.opens.sure if log else one.opens.sure
@@ -44,10 +51,10 @@ def openings(record: Record) -> Iterator[Deviation]:
                 planned,
                 ends,
                 "",
-                f"{ENGINEER}: the lane stays closed until the strength is shown",
+                CLOSED,
             )
-        elif opens > one.row.opening:
-            late = hours((opens - one.row.opening).total_seconds())
+        elif opens > was.row.opening:
+            late = hours((opens - was.row.opening).total_seconds())
             yield Deviation(
                 STOPS,
                 (name,),
@@ -96,7 +103,7 @@ def concrete_short(record: Record) -> Iterator[Deviation]:
 def batches_missing(record: Record, names: list[str], less: float) -> str:
     """Say how many batches of the plan the concrete that is missing comes to; empty where no batch is planned."""
     mixes = if_computed(lambda: record.planned.mix)
-    loads = [mixes.loads[name].volume for name in names if name in mixes.loads] if mixes is not None else []
+    loads = [one for name in names if (one := batch_volume(mixes, name)) is not None] if mixes is not None else []
     if not loads:
         return ""
     short = math.ceil(less / float(max(loads).m_as("m³")) - SAME)

@@ -22,9 +22,10 @@ from deckcalc.base.work import PlacementRow
 from deckcalc.core import units
 from deckcalc.core.units import Quantity, quantity
 from deckcalc.curing.design.logged import Logged, logged
-from deckcalc.job.file import JobFile
+from deckcalc.job.file import JobFile, asked
 from deckcalc.job.order import Job, finished, if_computed
 from deckcalc.job.record_rows import RECORD, AsBuiltRow, AsFoundRow, bar_of, names_of, placed_by
+from deckcalc.mix.design import Mixes
 from deckcalc.patch.design.location import locate
 from deckcalc.patch.design.marking import Marked, Patch, Reading, rules_of
 from deckcalc.patch.formulas.outlines import Piece
@@ -123,7 +124,10 @@ def found_file(job: Job) -> JobFile:
         settings = settings.model_copy(
             update={"mix": settings.mix.model_copy(update={"patches": {**settings.mix.patches, **made}})}
         )
-    return dataclasses.replace(file, settings=settings, rows=rows, marked=found_marked(job), limits=Limits(file.limits))
+    ready, lacking = asked(settings, rows)  # bars that were read may be the first of the job
+    return dataclasses.replace(
+        file, settings=settings, rows=rows, marked=found_marked(job), limits=Limits(file.limits), ready=tuple(ready), lacking=lacking,
+    )  # fmt: skip
 
 
 def as_placed(row: PlacementRow, loads: Sequence[AsBuiltRow]) -> PlacementRow:
@@ -131,10 +135,12 @@ def as_placed(row: PlacementRow, loads: Sequence[AsBuiltRow]) -> PlacementRow:
     mine = [load for load in loads if set(names_of(load.patches)) & set(row.names)]
     if not mine:
         return row
-    start, end = mine[0].time, mine[-1].time
+    start, end = (moment(load.time for load in mine) for moment in (min, max))
     if start >= end:
         start = end - (row.end - row.start)
     given: dict[str, Any] = {"start": start, "end": end}
+    if end >= row.opening:  # the lane stays closed: for the curve it opens as long after as was planned
+        given["opening"] = end + (row.opening - row.end)
     for field in ("concrete_temperature", "slab_temperature"):
         read = [float(value.m_as("degC")) for load in mine if (value := getattr(load, field)) is not None]
         if read and field == "slab_temperature":
@@ -243,14 +249,18 @@ def load_volume(record: Record, row: AsBuiltRow) -> Quantity:
     if row.volume is not None:
         return row.volume
     mixes = if_computed(lambda: record.planned.mix)
-    if mixes is None:
-        return quantity(0.0, "m³")
-    for name in names_of(row.patches):
+    for name in names_of(row.patches) if mixes is not None else ():
+        assert mixes is not None
         if row.bags is not None and name in mixes.bag_loads:
             return row.bags * mixes.bag_loads[name].found.V_bag
-        if row.bags is None and name in mixes.bag_loads:
-            each = mixes.bag_loads[name]
-            return max(each.bags) * each.found.V_bag
-        if name in mixes.loads:
-            return mixes.loads[name].volume
+        if (one := batch_volume(mixes, name)) is not None:
+            return one
     return quantity(0.0, "m³")
+
+
+def batch_volume(mixes: Mixes, patch: str) -> Quantity | None:
+    """Return the volume of the largest batch that is planned for a patch; None where none is."""
+    if patch in mixes.bag_loads:
+        each = mixes.bag_loads[patch]
+        return max(each.bags) * each.found.V_bag
+    return mixes.loads[patch].volume if patch in mixes.loads else None

@@ -43,6 +43,8 @@ PICTURES = (".jpg", ".jpeg", ".png", ".heic", ".tif", ".tiff", ".webp")
 MOST_PICTURE = 64 * MEGABYTE
 SHEETS = (".xlsx", ".ods")
 MOST_ENTRIES = 5000
+#: Faults that are named one by one: a file of a logger may disagree in thousands of readings.
+NAMED = 20
 #: Folder of a job in which its photographs are looked for, beside the job folder itself.
 ALBUM = "photographs"
 
@@ -318,6 +320,8 @@ def merge(made: Taking) -> None:
             seen[key] = row
             new.setdefault(row.table, []).append(row)
     made.rows = [row for rows in new.values() for row in rows]
+    if len(made.faults) > NAMED:
+        made.faults = [*made.faults[:NAMED], f"and {len(made.faults) - NAMED} more faults"]
     if made.faults or not new:
         return
     for name, rows in new.items():

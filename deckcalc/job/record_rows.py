@@ -110,7 +110,7 @@ class AsFoundBarRow(Strict):
 
 
 class AsBuiltRow(Strict):
-    """as_built.csv: one batch or truck load a row, in the order in which they were placed."""
+    """as_built.csv: one batch or truck load a row, those of one patch in the order in which they were placed."""
 
     load: Id = Field(description="name or number of the load", examples=["1"])
     patches: Patches = Field(description="patches that it went into, separated by semicolons", examples=["P1; P2"])
@@ -247,7 +247,7 @@ def check(
             faults.append(
                 f"as_found.csv, row {number}, column depths: a depth of {found} is more than the slab {most}; measure both from the same surface"
             )
-    rising("as_built.csv", rows["as_built"], lambda row: "", faults)
+    rising("as_built.csv", rows["as_built"], lambda row: row.patches, faults)
     rising("logger.csv", rows["logger"], lambda row: row.patch, faults)
     check_order(rows, faults)
     check_bars(rows, least, over, faults)
@@ -289,7 +289,7 @@ def rising(file: str, rows: Sequence[Any], of: Callable[[Any], str], faults: lis
         hours = (row.time - before.time).total_seconds() / 3600
         if hours < 0 or (hours == 0 and file == "logger.csv"):
             faults.append(
-                f"{file}, row {number}, column time: {clock(row.time)} does not come after {clock(before.time)}; rows stand in the order of time"
+                f"{file}, row {number}, column time: {clock(row.time)} does not come after {clock(before.time)}; the rows of one patch stand in the order of time"
             )
         elif isinstance(row, LoggerRow) and abs(celsius(row.temperature) - celsius(before.temperature)) > JUMP * max(
             hours, 1
