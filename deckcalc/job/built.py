@@ -74,7 +74,7 @@ def openings(record: Record) -> Iterator[Deviation]:
                     planned,
                     work.in_words(opens),
                     f"{hours(abs(late))} {'later' if late > 0 else 'earlier'}",
-                    f"{ENGINEER}: the lane opens as planned",
+                    f"{ENGINEER}: the hour by strength alone",
                 )
 
 
