@@ -15,6 +15,7 @@ from deckcalc.cli.learning import mark, write_site
 from deckcalc.cli.lists import LISTS, list_all
 from deckcalc.cli.opening import open_books, serve
 from deckcalc.cli.printing import near, print_table, say_data, say_wrapped
+from deckcalc.cli.recording import record
 from deckcalc.cli.signatures import LAW, sign, sign_options, verify, verify_options
 from deckcalc.cli.single import run
 from deckcalc.core import units
@@ -36,6 +37,7 @@ LEFT = {
     "sign": "The signed document is put in place whole or not at all, and a former one stays until then.",
     "open": "Workbooks that were copied stay.",
     "serve": "Workbooks that were copied stay.",
+    "record": "The tables of the record are written all of them or none.",
     "new": "A job folder is put in place whole or not at all.",
     "site": "The site is put in place whole or not at all, and a former one stays until then.",
 }
@@ -200,6 +202,17 @@ def parser() -> Parser:
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("--write", action="store_true", help="adopt it: write placements.csv")
     one.add_argument("--without", action="append", default=[], metavar="patch", help="patch to leave out of the plan")
+    one = add("record", record, "take what was found and built into a job, and print what differs from its plan")
+    one.add_argument("job", type=place, help="job folder")
+    one.add_argument("files", type=place, nargs="*", metavar="file",
+                     help="tables of the record as CSV or spreadsheet, files of loggers, photographs, the JSON file of a page for the field")  # fmt: skip
+    one.add_argument("--patch", default="", help="patch of a logger whose file does not say it")
+    one.add_argument("--unit", type=one_of(("°C", "°F", "C", "F")), default=None, metavar="{°C,°F}",
+                     help="of a logger whose heads do not say it")  # fmt: skip
+    one.add_argument(
+        "--revision", default="", help="take a file written for this revision, though the job has a later one"
+    )
+    one.add_argument("--write", action="store_true", help="write the tables of the record")
     one = add("programme", programme, "plan nights and loads of many job folders, into one table")
     one.add_argument("jobs", type=place, nargs="+", metavar="job", help="job folder")
     one.add_argument("--out", type=place, default=Path("programme.csv"), help="table (default: programme.csv)")

@@ -30,7 +30,7 @@ from deckcalc.core.check import Limit
 from deckcalc.core.ranges import speaking
 from deckcalc.core.text import printable_faults
 from deckcalc.core.units import InputError, System, clipped
-from deckcalc.job import comments, contradictions
+from deckcalc.job import comments, contradictions, record_rows
 from deckcalc.job.bounded import text_of, toml_of
 from deckcalc.job.changes import Changes, apply_settings, check_changes, option
 from deckcalc.job.fitting import Fitted, fit, values
@@ -296,6 +296,9 @@ def read_found(
         if not faults:
             contradictions.check(settings, rows, limits, marked, faults)
             comments.check(settings, rows["comments"], faults)
+            bars = settings.reinforcement.readings if settings.reinforcement else 2
+            over = 1 + float(limits.get("bar_oversize").value.m_as(""))  # type: ignore[union-attr]  # read here, not rested on
+            record_rows.check(settings, rows, marked, faults, bars, over)
             stay = [one.value for one in fitted.values() if one.how == "stays"]
             faults[:] = [fault for fault in faults if fault not in stay]
         if not faults:

@@ -30,6 +30,7 @@ from deckcalc.job.changes import Changes
 from deckcalc.job.comments import Comment, comments, require_places
 from deckcalc.job.file import JobFile, context, read_folder, read_job
 from deckcalc.job.folder import Contents
+from deckcalc.job.holds import hold_points
 from deckcalc.job.instructions import instructions
 from deckcalc.job.open_items import open_items
 from deckcalc.job.rounds import Rounds, carried
@@ -383,9 +384,11 @@ class Job:
 
     @cached_property
     def rests_on(self) -> frozenset[str]:
-        """Keys of the limits that were read when the job was computed."""
+        """Keys of the limits that were read when the job was computed, and that its hold points name."""
         self.compute_all()
         self.open_items  # noqa: B018  their patches and instructions
+        for one in self.patch if self.of("patch") is not None else ():
+            hold_points(self, one.name)
         return frozenset(self.file.limits.used)
 
     @property

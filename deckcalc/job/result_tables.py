@@ -67,6 +67,33 @@ def tables_of(job: Job) -> dict[str, pd.DataFrame]:
     )
     rows = [{name: getattr(one, name) for name in OPEN} for one in job.open_items]
     made["open_items"] = joined(pandas().DataFrame(rows, columns=list(OPEN)))
+    return made | of_record(job)
+
+
+def of_record(job: Job) -> dict[str, pd.DataFrame]:
+    """Return what differs from the plan, and the account with its quantities by patch, of a job that has a record or items of work."""
+    from deckcalc.job.deviations import Deviation, deviations
+    from deckcalc.job.payment import account
+    from deckcalc.job.record import record_of, recorded
+
+    made: dict[str, pd.DataFrame] = {}
+    if recorded(job):
+        rows = [(one.words, ", ".join(one.patches), *one[2:]) for one in deviations(record_of(job))]
+        made["deviations"] = pandas().DataFrame(rows, columns=["rank", *Deviation._fields[1:]])
+    if (paid := account(job)) is not None:
+        number = lambda value: None if value is None else float(value)  # noqa: E731
+        made["payment"] = pandas().DataFrame(
+            [
+                (one.item, one.what, number(one.quantity), one.unit, number(one.price), number(one.amount))
+                for one in paid.lines
+            ],
+            columns=["item", "what", "quantity", "unit", "price", "amount"],
+        )
+        made["payment_by_patch"] = pandas().DataFrame(
+            [(item.row.item, part.where, item.row.unit, number(part.planned), number(part.built), number(part.built - part.planned), part.measured)
+             for item in paid.items for part in item.parts],
+            columns=["item", "where", "unit", "planned", "built", "difference", "measured"],
+        )  # fmt: skip
     return made
 
 

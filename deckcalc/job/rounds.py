@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 #: Rounds after which a demand that is still there is left open: a lap does not change with the patch, so two settle it.
 MOST_ROUNDS = 4
 LAPS = "laps of the added bars"
+OPEN = "its edges are cut"
 
 
 @dataclass
@@ -94,6 +95,9 @@ def grow(job: Job, made: Rounds, wanted: Mapping[str, Growth]) -> None:
     """Mark the patches again, each longer by what its laps ask for; one that cannot be is left as it was."""
     done: dict[str, Growth] = {}
     for name, more in wanted.items():
+        if job.file.marked.fixed:
+            made.refused[name] = OPEN
+            continue
         context, faults = lengthened(made.context, name, more), Faults()
         marked = mark(context, made.patches.marked.found, job.file.marked.readings, faults)
         if faults:

@@ -26,6 +26,8 @@ from deckcalc.curing import inputs as curing
 from deckcalc.curing.inputs import Curing
 from deckcalc.formwork import inputs as formwork
 from deckcalc.formwork.inputs import Formwork
+from deckcalc.job import record_rows
+from deckcalc.job.record_rows import Payment
 from deckcalc.mix import inputs as mix
 from deckcalc.mix.inputs import Mix
 from deckcalc.patch import inputs as patch
@@ -47,6 +49,7 @@ WORDS = {key: module.NEEDS.about for key, module in SUBJECTS.items()}
 #: All tables by name; none is in every job.
 ROWS: dict[str, type[Strict]] = {
     "placements": PlacementRow, "comments": CommentRow, **{name: model for module in INPUTS for name, model in module.ROWS.items()},
+    **record_rows.ROWS,
 }  # fmt: skip
 
 
@@ -82,6 +85,7 @@ class JobSettings(Strict):
     traffic: Traffic | None = None
     closure: closure_inputs.Closure | None = None
     safety: Safety | None = None
+    payment: Payment | None = None
     limits: dict[str, LimitChoice] = Field(
         default_factory=dict,
         description="limits in place of built-in ones; “deckcalc list limits” names all of them with their sources",

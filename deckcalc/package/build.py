@@ -22,6 +22,7 @@ from deckcalc.core.sources import folder
 from deckcalc.core.text import fenced, plain
 from deckcalc.core.words import worded
 from deckcalc.job import Job, compute
+from deckcalc.job.record_rows import RECORD
 from deckcalc.job.report import own_words
 from deckcalc.package import comments, front, library_text, notebook_run, own_notebooks, word, works
 from deckcalc.package.decisions import has_patches
@@ -41,7 +42,9 @@ TEXT_MM = 168
 LIBRARIES = ("numpy", "pint", "handcalcs", "matplotlib", "pikepdf", "typst", "pypandoc_binary")
 
 #: Documents of a package: what each is called, and the digits with which its sheets begin.
-PARTS = {"package": ("Calculation package", "0"), "appendix": ("Appendix", "7"), "field": ("Field set", "8")}
+PARTS = {
+    "package": ("Calculation package", "0"), "appendix": ("Appendix", "7"), "field": ("Field set", "8"), "record": ("Record", "6"),
+}  # fmt: skip
 
 
 def build(
@@ -179,12 +182,18 @@ def built_in() -> list[Sheet]:
 SUBJECTS_OF = {
     "01": ("patch",), "02": ("steel",), "03": ("chloride",), "04": ("mix",), "05": ("formwork",), "06": ("curing",),
     "07": ("traffic", "closure"), "08": ("safety",), "82": ("mix",), "83": ("patch", "formwork", "traffic"),
+    "84": ("patch",),
 }  # fmt: skip
+#: Tables of which one has to be there for a sheet.
+TABLES_OF = {"60": tuple(RECORD), "61": ("pay_items",)}
 
 
 def has(job: Job, sheet: Sheet) -> bool:
     """Whether a job has anything for a sheet."""
     keys = SUBJECTS_OF.get(sheet.name[:2], job.file.ready)
+    tables = TABLES_OF.get(sheet.name[:2])
+    if tables is not None and not sheet.own:
+        return any(job.file.rows[name] for name in tables)
     return bool(sheet.own) or not keys or any(key in job.file.ready for key in keys)
 
 

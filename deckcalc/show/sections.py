@@ -5,6 +5,7 @@ Each function returns text in Markdown that a notebook shows and the package bin
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Container, Iterable, Sequence
 from typing import Any
 
@@ -82,13 +83,18 @@ def open_numbers(subject: Subject[Any]) -> str:
     return f"Open items of this sheet, numbered as among the conclusions: {', '.join(numbers)}." if numbers else ""
 
 
-def measured(rows: Sequence[Any], system: str) -> Text:
-    """Print a table of the job folder as it was measured, in the job's units; nothing if it has no rows."""
+def measured(rows: Sequence[Any], system: str, *, filled: bool = False) -> Text:
+    """Print a table of the job folder as it was measured, in the job's units; nothing if it has no rows.
+
+    With `filled`, columns in which nothing was written down are left out.
+    """
     if not rows:
         return Text("")
     model = type(rows[0])
     heads, columns = [], []
     for field, info in model.model_fields.items():
+        if filled and all(is_empty(getattr(row, field)) for row in rows):
+            continue
         written = next((mark for mark in info.metadata if isinstance(mark, InRange)), None)
         kind = (
             (written.kind if isinstance(written.kind, units.Kind) else units.kind_of(written.kind)) if written else None
@@ -96,7 +102,7 @@ def measured(rows: Sequence[Any], system: str) -> Text:
         head = {"upper": "from", "lower": "to"}.get(field, field).replace("_", " ")
         values = [getattr(row, field) for row in rows]
         if kind is None:
-            columns.append([plain(value) for value in values])
+            columns.append([said(value) for value in values])
             heads.append(head)
             continue
         known = [in_unit(value, kind) for value in values if value is not None]
@@ -106,13 +112,25 @@ def measured(rows: Sequence[Any], system: str) -> Text:
         taped = system == "US" and kind.tape and all(units.on_the_tape(x, kind) for x in every)
         unit = units.head(kind, system) if taped else kind.symbol(system)
         show = lambda one: (  # noqa: E731
-            units.cell(one, kind, system)  # noqa: B023
+            "; ".join(units.cell(part, kind, system) for part in units.np.atleast_1d(one))  # noqa: B023
             if taped  # noqa: B023
             else units.show(one, kind, system, decimals).removesuffix(kind.symbol(system)).strip()  # noqa: B023
         )
         columns.append(["" if value is None else show(in_unit(value, kind)) for value in values])
         heads.append(f"{head} [{unit}]" if unit else head)
     return Text(pipe_table(heads, list(zip(*columns, strict=True)), "l" * len(heads)))
+
+
+def is_empty(value: Any) -> bool:
+    """Whether nothing was written down."""
+    return value is None or (isinstance(value, str) and not value)
+
+
+def said(value: Any) -> str:
+    """Return what a row holds as text: moments to the minute, nothing where there is nothing."""
+    if isinstance(value, datetime.datetime):
+        return f"{value:%Y-%m-%d %H:%M}"
+    return "" if value is None else plain(value)
 
 
 def in_unit(value: Any, kind: units.Kind) -> units.Quantity:

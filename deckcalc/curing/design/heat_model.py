@@ -10,9 +10,9 @@ import numpy as np
 from deckcalc.base.fields import JobError
 from deckcalc.base.work import PLACED, THICKNESS, PlacementRow
 from deckcalc.core.units import Quantity, number
+from deckcalc.curing.design.logged import band_of
 from deckcalc.curing.design.placings import Placing, Placings
 from deckcalc.curing.formulas import heat, opening
-from deckcalc.curing.formulas.maturity import accumulated
 from deckcalc.curing.formulas.regression import NoCurve
 from deckcalc.curing.inputs.rows import HOUR, block_of, celsius, history_of
 from deckcalc.mix.design import Design
@@ -70,10 +70,7 @@ def place(placings: Placings, row: PlacementRow, hydration_rate: Callable[[Any],
     readings = history_of(placings.inputs.history, row)
     measured = None
     if readings:
-        since = np.array([(reading.time - row.end).total_seconds() / 3600 for reading in readings])
-        age = accumulated(since, placings.rate(np.array([celsius(reading.temperature) for reading in readings])))
-        age = age - np.interp(0.0, since, age)  # nothing counts before the end of placing
-        measured = opening.band(fit, since, np.maximum(age, 0.0))
+        measured, _ = band_of(placings, fit, row.end, readings)
     return Placing(
         row, patches, thickness, total, full, concrete, record, hours, ran, bands, measured, readings, curve, design
     )

@@ -58,6 +58,8 @@ class Patch:
     readings : list of Reading
     location : Location
         where it stands on the deck
+    broken_out : bool
+        whether it is a hole that was measured: nothing is added for growth and over-break
     """
 
     patch: str
@@ -67,6 +69,7 @@ class Patch:
     forms: list[str]
     readings: list[Reading]
     location: Location
+    broken_out: bool = False
 
     @property
     def station(self) -> Quantity:
@@ -132,6 +135,8 @@ class Marked:
         the deck in plan
     readings : list of Reading
         all readings
+    fixed : bool
+        whether holes are open: no limits are marked again
     """
 
     found: Found = field(default_factory=Found)
@@ -141,6 +146,7 @@ class Marked:
     within: float = 0.0
     plan: Plan = None  # type: ignore[assignment]  # of a job without patches
     readings: list[Reading] = field(default_factory=list)
+    fixed: bool = False
 
     @property
     def girder_spacing(self) -> Quantity | None:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from scipy.spatial import Delaunay
 
 Floats = NDArray[np.float64]
+NEAR = 1e-9  # metres
 GRID = 1.4142e-6  # metres, no even part of a millimetre or an inch
 
 
@@ -85,7 +86,7 @@ def floor(outline: Any, xy: Floats, depth: Floats) -> Floor:
     """Return the floor of a patch: triangles between its depth readings and the corners of its limits.
 
     A corner takes the depth of the reading nearest to it, the deeper of two as near; a reading outside the limits is moved to the nearest point of
-    their edge.
+    their edge. Several readings of which nobody said where they were taken stand at one place: the floor is level at their mean.
 
     Parameters
     ----------
@@ -107,6 +108,8 @@ def floor(outline: Any, xy: Floats, depth: Floats) -> Floor:
     0.3
     """
     xy = np.atleast_2d(np.asarray(xy, dtype=float))
+    if len(xy) > 1 and float(np.ptp(xy, axis=0).max()) < NEAR:
+        xy, depth = xy[:1], np.array([np.mean(depth)])
     outside = ~shapely.covers(outline, shapely.points(xy))
     if outside.any():
         edge = outline.exterior
