@@ -1,12 +1,9 @@
 """A form in a real browser without Jupyter: its own script and style in a bare page, its Python side behind a local address."""
 
 import json
-import shutil
 import threading
 from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-
-import pytest
 
 SYNCED = ("typed", "system", "asked", "declared", "shown")
 #: The part of a widget's model that a form uses; `window.lost` is a kernel that has died.
@@ -66,32 +63,14 @@ def served(widget):
         server.server_close()
 
 
-def chromium():
-    """Return where the browser of the system is; without one the test is skipped."""
-    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if not found:
-        pytest.skip("no browser here: install Chromium to run the tests of the forms in a browser")
-    return found
-
-
-@contextmanager
-def browsing():
-    """Start the browser of the system."""
-    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed: no test in a browser")
-    with sync_api.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium(), args=["--no-sandbox", "--disable-gpu"])
-        try:
-            yield browser
-        finally:
-            browser.close()
-
-
-def axe(page):
-    """Return what the accessibility checker holds to be serious, as short texts."""
+def axe(page, *impacts):
+    """Return what the accessibility checker finds, as short texts; of some impacts alone where they are named."""
     from pathlib import Path
 
     import axe_core_python
 
     page.evaluate(Path(axe_core_python.__file__).with_name("axe.min.js").read_text("utf-8"))
-    found = page.evaluate("async () => (await axe.run(document, {resultTypes: ['violations']})).violations")
-    return [f"{one['id']} ({one['impact']}): {one['nodes'][0]['html'][:150]}" for one in found if one["impact"] in ("serious", "critical")]  # fmt: skip
+    found = page.evaluate(
+        "async () => (await axe.run(document, {resultTypes: ['violations'], preload: false})).violations"
+    )
+    return [f"{one['id']} ({one['impact']}): {one['nodes'][0]['html'][:150]}" for one in found if one["impact"] in (impacts or (one["impact"],))]  # fmt: skip

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
 import re
 from collections.abc import Iterator
 from html.parser import HTMLParser
-from importlib.metadata import distribution
 from pathlib import Path
 from typing import Any
 
 import pytest
+from browser import axe
 from in_browser import browser
 from translated import LEFT
 
@@ -212,26 +211,12 @@ def test_pages_open_with_a_result(page: Any, folder: Path) -> None:
             assert not re.search("[\ue000\ue001]|undefined|NaN", page.inner_text("main")), name
 
 
-def axe() -> str | None:
-    """Return the script of the scan for accessibility, if a package on this machine brings it."""
-    if not importlib.util.find_spec("axe_playwright_python"):
-        return None
-    found = [one for one in distribution("axe-playwright-python").files or () if one.name == "axe.min.js"]
-    return Path(str(found[0].locate())).read_text(encoding="utf-8") if found else None
-
-
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_a_scan_for_accessibility_finds_nothing(page: Any, folder: Path, scheme: str) -> None:
-    script = axe()
-    if script is None:
-        pytest.skip("axe-playwright-python is not installed: no page was scanned")
     page.emulate_media(color_scheme=scheme)
     for name in ("index", "steel.section_loss", "mix.mixing_water-US", "mix.proportions"):
         page.goto((folder / f"{name}.html").as_uri())
         if name != "index":
             page.fill("input[type=text]", "soon")
-        page.evaluate(script)
-        found = page.evaluate(
-            "axe.run({ preload: false }).then((all) => all.violations.map((one) => [one.id, one.impact, one.nodes[0].html]))"
-        )
+        found = axe(page)
         assert not found, (name, found)
