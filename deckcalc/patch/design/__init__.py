@@ -142,6 +142,8 @@ class Patches(Subject[Inputs]):
         Unsound share of every span.
     order_volume : Quantity
         Concrete to order for all patches.
+    deep : Limit
+        What makes a place full depth: a share of the slab, the bottom mat or a panel.
     """
 
     key: ClassVar = "patch"
@@ -152,6 +154,7 @@ class Patches(Subject[Inputs]):
     clear: dict[str, Quantity] = field(default_factory=dict)
     spans: list[SpanShare] = field(default_factory=list)
     order_volume: Any = None
+    deep: Any = None
 
     @property
     def depth_class(self) -> dict[str, str]:
@@ -165,6 +168,12 @@ class Patches(Subject[Inputs]):
         return [
             one.name for one in self if assumed & {read.name for read in one.marked.readings if read.cover is not None}
         ]
+
+    @property
+    def through_from(self) -> Quantity:
+        """Depth from which a place goes through."""
+        deep = self.deep.value
+        return deep * self.deck.slab_thickness if self.deep.name == "partial_depth_ratio" else deep
 
     def __getitem__(self, name: str) -> PatchDesign:
         """Return a patch by its number.
@@ -191,6 +200,7 @@ def compute(context: Context[Inputs], marked: Marked, concretes: Concretes) -> P
     """Limits, depth class, removal and volume of every patch, then what holds for all of them."""
     patches = Patches(context, marked=marked, concretes=concretes)
     common = common_of(patches)
+    patches.deep = common.deep
     for one in marked.patches:
         design(patches, one, common)
     splits(patches)
@@ -253,7 +263,7 @@ def design(patches: Patches, marked: Patch, common: Common) -> None:
     full = Check(item, "", found, common.deep, sense).verdict != SATISFIED
     one = patches.each[marked.patch] = PatchDesign(marked, full, sides, depth, cover)
     if full and removal.full_depth_area == "where deep":
-        one.through = through_part(patches, marked, common)
+        one.through = through_part(patches, marked)
         one.part = None if one.through is None else locate(patches.inputs.plan, one.through, patches.deck.kind)
     partial = not full or one.through is not None
     if partial:
@@ -333,10 +343,9 @@ def part_words(patches: Patches, part: Any) -> str:
     return f"{show(x_2 - x_1)} by {show(y_2 - y_1)} from station {show(x_1)}, offset {show(y_1)}"
 
 
-def through_part(patches: Patches, one: Patch, common: Common) -> Any:
+def through_part(patches: Patches, one: Patch) -> Any:
     """Return the outline of the part that goes through, or None if it is more than half of the patch."""
-    deep = common.deep.value
-    h = float((deep * patches.deck.slab_thickness if common.deep.name == "partial_depth_ratio" else deep).m_as("m"))
+    h = float(patches.through_from.m_as("m"))
     found = floor(one.piece.outline, one.places, one.depths.m_as("m")).deeper(h)
     rules, outline = rules_of(patches.context), one.piece.outline
     pivot = outline.centroid
