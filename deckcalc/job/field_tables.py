@@ -225,7 +225,13 @@ def with_readings(job: Job, name: str, **read: Quantity) -> PatchDesign:
     ]
     whole = job.patch.marked
     marked = Marked(
-        whole.found, [dataclasses.replace(one, readings=readings)], whole.unsound, [], whole.within, whole.plan, readings
+        whole.found,
+        [dataclasses.replace(one, readings=readings)],
+        whole.unsound,
+        [],
+        whole.within,
+        whole.plan,
+        readings,
     )
     return patch.compute(job.rounds.context, marked, job.concrete.specified)[name]
 
@@ -299,9 +305,7 @@ def judged(job: Job, rows: list[BarRow]) -> steel.Steel:
     how = context.inputs.reinforcement
     if how is not None:  # the code of the laps may be that of the strip
         how = how.model_copy(update={"lap_code": context.inputs.lap_code})
-    inputs = dataclasses.replace(
-        context.inputs, reinforcement=how, bars=rows, pits=[], cut_lengths=[], deck_strip=None
-    )
+    inputs = dataclasses.replace(context.inputs, reinforcement=how, bars=rows, pits=[], cut_lengths=[], deck_strip=None)
     return steel.compute(
         dataclasses.replace(context, inputs=inputs), job.patch, job.concrete.specified, job.steel.opening
     )
@@ -403,7 +407,10 @@ def opening_of(placings: Placings, row: PlacementRow, warm: Quantity, minutes: i
     one: Placing = place(placings, moved, hydration_rate(placings))
     now = strength.at_hour(placings, one, one.opening_hour)
     limit = placings.limit("opening_strength")
-    if checks.unknown_strength(one, now.age) or Check("", "", quantity(now.low, "MPa"), limit, "at least").verdict != SATISFIED:
+    if (
+        checks.unknown_strength(one, now.age)
+        or Check("", "", quantity(now.low, "MPa"), limit, "at least").verdict != SATISFIED
+    ):
         return None
     reached = Reached.by(one.governing, placings.required).sure
     return None if reached is None else min(one.moment(reached), row.opening)

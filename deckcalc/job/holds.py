@@ -105,7 +105,7 @@ def after_removal(job: Job, one: PatchDesign) -> list[Hold]:
     if one.depth_class == FULL or any_of(one.removal.n_r):
         loss, near = (job.show(job.limit(key).value, Share) for key in ("bar_loss_single", "bar_loss_adjacent"))
         found.append(
-            Hold(AFTER_REMOVAL, "clean the bars and read each where it is thinnest, three readings by caliper", f"loss of section at most {loss}, of bars side by side {near}; else call the engineer",
+            Hold(AFTER_REMOVAL, "clean the bars and read each where it is thinnest, three readings by caliper", f"loss of section at most {loss}, of bars side by side {near}; else by the table for readings: add a bar, or call the engineer",
                  INSPECTOR, "as_found_bars: readings", sourced(job, "bar_loss_single"))
         )  # fmt: skip
     return [*found, photograph(AFTER_REMOVAL, "hole, bars and depth gauge")]

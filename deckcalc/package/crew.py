@@ -13,7 +13,7 @@ import segno
 
 from deckcalc.base.fields import FULL
 from deckcalc.base.replacing import as_json
-from deckcalc.closure.design.results import Timetable
+from deckcalc.closure.design.results import NOT_IN_TIME, Timetable
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, OrderVolume, Temperature
 from deckcalc.curing.design.strength import times_of_tests
@@ -109,7 +109,7 @@ def code(job: Job, name: str) -> list[list[int]]:
 def bound(text: str) -> str:
     """Return text in which a number and its unit stay on one line, and no full stop stands twice."""
     text = text.replace(".m..", ".m.")
-    return re.sub(r"(?<=\d) (?=[A-Za-z%°µ²³])", "\u00a0", text)
+    return re.sub(r"(?<=\d) (?=[A-Za-z%°µ²³]|\d+/\d)", "\u00a0", text)
 
 
 def front(job: Job, name: str) -> Text:
@@ -128,7 +128,7 @@ def facts(job: Job, name: str) -> str:
         f"**{word[0].upper()}{word[1:]}**, span {one.marked.span}, {show(sides.L, Distance)} along by {show(sides.B, Distance)} across "
         f"traffic, {show(sides.A, Area)}; {plain(one.location.kind)}; concrete to mix {show(one.volume.V_order, OrderVolume)}. "
         f"**Closure {plain(mine.name)}**, patch {mine.patches.index(name) + 1} of {len(mine.patches)}: lane closed {work.in_words(mine.closing)}, "
-        f"concrete from {work.in_words(placing.start)} to {work.hour(placing.end)}, lane open {work.in_words(mine.opening)}."
+        f"concrete {short(work.in_words(placing.start))} to {work.hour(placing.end)}, lane open {short(work.in_words(mine.opening))}."
     )
 
 
@@ -149,10 +149,17 @@ def rest(job: Job, name: str) -> Text:
 def corners(job: Job, found: Hole) -> str:
     """Return where each corner lies, and the diagonals."""
     places, across = found.places(), found.diagonals()
-    rows = [[f"**from joint {found.joint_number}**", *(x for _, x, _ in places)], [f"**from the {found.kerb}**", *(y for _, _, y in places)]]
-    unit = "mm" if job.system == "SI" else "ft and in"
-    table = pipe_table([f"corner [{unit}]", *(letter for letter, _, _ in places)], rows, "l" + "r" * len(places))
-    return table + (f"\nDiagonals a–c {across[0]}, b–d {across[1]}.\n" if across else "")
+    rows = [
+        [f"from joint {found.joint_number}", *(f"**{x}**" for _, x, _ in places)],
+        [f"from the {found.kerb}", *(f"**{y}**" for _, _, y in places)],
+    ]
+    heads = ["corner" + (" [mm]" if job.system == "SI" else ""), *(letter for letter, _, _ in places)]
+    if across:
+        heads.append("diagonals")
+        rows = [
+            [*row, f"{letters} **{length}**"] for row, letters, length in zip(rows, ("a–c", "b–d"), across, strict=True)
+        ]
+    return pipe_table(heads, rows, "l" + "r" * (len(heads) - 1))
 
 
 def steps_of(job: Job, name: str, found: Hole) -> str:
@@ -171,33 +178,44 @@ def steps_of(job: Job, name: str, found: Hole) -> str:
             rows.append((rank, activity, step))
     known = {activity for activity, _ in ORDER}
     if night:
-        own = [(step.rank, step.activity) for step in night.network.steps if step.group == name and step.activity not in known]
-        rows += [(float(rank), activity, (plain(job.closure.rates[activity].work), "")) for rank, activity in own]
+        own = [
+            (step.rank, step.activity)
+            for step in night.network.steps
+            if step.group == name and step.activity not in known
+        ]
+        rows += [
+            (float(rank), activity, say.own_step(job, name, job.closure.rates[activity])) for rank, activity in own
+        ]
     cells, number = [], 0
     for _, activity, (title, text) in sorted(rows, key=lambda row: row[0]):
         hold = title.startswith("HOLD")
         number += not hold
-        head = f"**{title}.**" if hold else f"**{number}. {title[0].upper()}{title[1:]}**"
+        head = f"**{title}**" if hold else f"**{number}. {title[0].upper()}{title[1:]}**"
         late, planned, by = "", "", ""
         if night and activity in timed:
             planned, by, late = hours(night, timed[activity])
-        cells.append([BOX, bound(f"{head} {text}{late}").strip(), planned, f"**{by}**" if by else "", BLANK])
+        cells.append([BOX, bound(f"{head}{planned} {text}{late}").strip(), f"**{by}**" if by else "", BLANK])
     share = job.show(job.limit("open_in_time").value, units.Probability, 0) if night else ""
     lead = (
-        f"**Latest**: begun later, the probability of opening as planned is less than {share}; do what stands under *late*, or ask the engineer."
+        f"**Latest**: begun later, under {share} chance to open as planned. Do what stands under *late*; nothing there: call."
         if night
         else ""
     )
-    return "\n\n".join(filter(None, [pipe_table(["", "step", "planned", "latest", "done, initials"], cells, "llrrl"), lead]))
+    return "\n\n".join(
+        filter(None, [lead, pipe_table(["", "step, planned start", "latest", "initials"], cells, "lllr")])
+    )
 
 
 def hours(night: Timetable, i: int) -> tuple[str, str, str]:
     """Return when a step is planned to begin, when it must have begun, and what is done if it has not."""
     fallback = {start.step.name: start.fallback for start in night.latest_starts}.get(night.network.steps[i].name, "")
-    return (
-        night.begin_by(float(night.times.start[i])), night.begin_by(night.last_start[i]),
-        f" *Late: {plain(fallback)}.*" if fallback else "",
-    )  # fmt: skip
+    planned = f", {moment(night, float(night.times.start[i]))}:"
+    return planned, moment(night, night.last_start[i]), f" *Late: {plain(fallback)}.*" if fallback else ""
+
+
+def moment(night: Timetable, minutes: float) -> str:
+    """Return a moment of a closure by weekday and hour, to the minute below; before the closing it is not to be kept."""
+    return NOT_IN_TIME if minutes < -1e-6 else short(night.in_words(minutes))
 
 
 def held(holds: list[Hold], when: str) -> say.Step | None:
@@ -208,46 +226,59 @@ def held(holds: list[Hold], when: str) -> say.Step | None:
     by_whom: dict[str, list[Hold]] = {}
     for one in mine:
         by_whom.setdefault(one.who, []).append(one)
-    said = " ".join(
-        f"{'; '.join(f'{plain(one.what)}: {plain(one.rule)}' for one in ones)}. **{who[0].upper()}{who[1:]}** {LINE * 10}"
+    return f"HOLD {when}", " ".join(
+        f"{' '.join(f'{BOX} {plain(one.what)}: {plain(one.rule)}.' for one in ones)} **{who[0].upper()}{who[1:]}** {LINE * 10}"
         for who, ones in by_whom.items()
     )
-    return f"HOLD {when}", said[0].upper() + said[1:]
 
 
 def tests(job: Job, name: str) -> say.Step:
     """Return the cylinders to cast, when to break them, and the maturity that is waited for."""
     one = job.curing.of_patch(name) if job.of("curing") is not None else None
     if one is None or not one.computed:
-        return "Wait for strength", "Cast three sets of two cylinders or more, cure them beside the patch under its cover. They open the lane."
+        return (
+            "Wait for strength",
+            "Cast three sets of two cylinders or more, cure them beside the patch under its cover. They open the lane.",
+        )
     work, breaks = job.file.work, []
-    for words, time in zip(("first", "second", "last, before opening"), times_of_tests(job.curing, one).values(), strict=True):
+    for words, time in zip(
+        ("first", "second", "last, before opening"), times_of_tests(job.curing, one).values(), strict=True
+    ):
         if time is not None:
             breaks.append(f"{words} {short(work.in_words(one.moment(time)))}")
     target = ""
     if one.opens.sure is not None:
         age = job.show(units.quantity(one.governing.at(one.opens.sure)[0], "h"), units.Hours)
         target = f" Maturity target: {age} of equivalent age at {job.show(job.curing.choices.reference, Temperature, 0)}, by the lower edge of its curve."
-    return "Wait for strength", f"Three sets of two cylinders or more, cured beside the patch under its cover; break {'; '.join(breaks)}.{target}"
+    return (
+        "Wait for strength",
+        f"Three sets of two cylinders or more, cured beside the patch under its cover; break {'; '.join(breaks)}.{target}",
+    )
 
 
 def short(words: str) -> str:
-    """Return a moment by weekday and hour."""
+    """Return a moment by weekday and hour, on one line.
+
+    Examples
+    --------
+    >>> short("Friday 10 April 2026, 8:00 p.m.").replace("\u00a0", " ")
+    'Fri 8:00 p.m.'
+    """
     day, _, hour = words.rpartition(", ")
-    return f"{day.split()[0]} {hour}"
+    return f"{day[:3]} {hour}".replace(" ", "\u00a0")
 
 
 def as_built(job: Job, name: str) -> str:
     """Return blanks for what was found and built."""
-    line = lambda count: LINE * count  # noqa: E731
+    line = lambda count: LINE * (count + 2)  # noqa: E731
     bags = "bags used" if name in job.mix.bag_loads else "batches, bags of cement"
     unit = "°F" if job.system == "US" else "°C"
-    said = [
-        f"size along {line(7)} across {line(7)} diagonals {line(7)} {line(7)}", f"depths {' '.join([line(5)] * 5)} deepest {line(5)}",
-        f"least cover {line(5)} greatest {line(5)}" + (f" bars read {line(18)}" if say.reaches_bars(job, name) else ""), f"{bags} {line(6)} slump {line(5)} air {line(5)} cylinders {line(8)}",
-        f"{unit}: air {line(5)} hole {line(5)} concrete {line(5)}; placed from {line(7)} to {line(7)}", f"photographs, numbers {line(20)} foreman {line(14)}",
-    ]  # fmt: skip
-    return f"**As found, as built.** {'; '.join(said)}."
+    bars = f" bars read {line(24)}" if say.reaches_bars(job, name) else ""
+    return "\n\n".join([
+        f"**As found, as built.** Size along {line(7)} across {line(7)} diagonals {line(7)} {line(7)} photographs, numbers {line(12)}",
+        f"Depths {' '.join([line(5)] * 5)} deepest {line(5)} cover, least {line(5)} greatest {line(5)}", f"{bars} {bags} {line(6)} cylinders {line(9)}".strip().capitalize(),
+        f"Slump {line(5)} air {line(5)} {unit}: air {line(5)} hole {line(5)} concrete {line(5)} placed from {line(7)} to {line(7)}",
+    ])  # fmt: skip
 
 
 def call(job: Job, name: str) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from deckcalc.base.fields import FULL
 from deckcalc.closure.design.loads import shown
+from deckcalc.closure.inputs import RateRow
 from deckcalc.core import units
 from deckcalc.core.units import Area, Distance, Length, Mass, Stress
-from deckcalc.formwork.design.access import coming_off, steps
+from deckcalc.formwork.design.access import coming_off
 from deckcalc.job import Job
 from deckcalc.job.instructions import deeper
 from deckcalc.patch.design import part_words
@@ -86,7 +87,10 @@ def add_bars(job: Job, name: str, hole: Hole) -> Step | None:
         return None
     bars = job.steel.bars_in(name)
     if not bars:
-        return "Add bars, tie", "No bar of this patch was measured: read them all, use the table of readings. Tie; caps on ends."
+        return (
+            "Add bars, tie",
+            "No bar of this patch was measured: read them all, use the table of readings. Tie; caps on ends.",
+        )
     add = "; ".join(bar_to_add(job, bar, hole) for bar in bars if bar.supplement is not None)
     return "Add bars, tie", f"{f'Add {add}.' if add else 'No bar to add by the readings.'} Tie; caps on ends."
 
@@ -117,13 +121,10 @@ def form(job: Job, name: str) -> Step | None:
     text = plain(text[0].upper() + text[1:])
     if name not in forms:
         return "Form", f"**{text}. Do not break through before the engineer has given a form.**"
-    one = forms[name]
-    before = steps(forms, one)[: -len(one.take_off)]
-    order = " ".join(f"({number}) {plain(step)}" for number, step in enumerate(before, 1))
-    off = plain((one.keep_off[0].upper() + one.keep_off[1:]).partition("; ")[0])
+    off = plain((forms[name].keep_off[0].upper() + forms[name].keep_off[1:]).partition("; ")[0])
     return (
         "Form",
-        f"{text.partition('; ')[0]}. Pieces as on the form drawing. {order} {off}. Clear the space below before placing.",
+        f"{text.partition('; ')[0]}. Pieces and steps as on the form drawing. {off}. Clear the space below before placing.",
     )
 
 
@@ -172,17 +173,25 @@ def compound(job: Job, name: str) -> str:
 
 
 def strip(job: Job, name: str) -> Step | None:
-    """What comes off the form of a full-depth hole, and at which strength."""
+    """What comes off the form of a full-depth hole, and at which strength; with a timetable what its last step takes off."""
     wanted = job.mix.stripping.get(name)
     if wanted is None:
         return None
-    said = ""
-    if name in job.formwork:
-        said += " ".join(plain(step) for step in coming_off(job.formwork, job.formwork[name]).values()) + " "
+    off = (
+        [plain(text) for text in coming_off(job.formwork, job.formwork[name]).values()] if name in job.formwork else []
+    )
+    if job.of("closure") is not None and job.closure.closure_of(name) is not None:
+        off = off[-1:]  # the others are steps of their own
     return (
         "Strip the form",
-        f"{said}Nothing before the concrete has **{job.show(wanted, Stress)}**, shown as below. Nobody under it.",
+        f"{' '.join(off)} Nothing before the concrete has **{job.show(wanted, Stress)}**, shown as below. Nobody under it.",
     )
+
+
+def own_step(job: Job, name: str, row: RateRow) -> Step:
+    """Return a step of rates.csv that is no step of every patch: what is done, and what it takes off the form."""
+    off = coming_off(job.formwork, job.formwork[name]) if row.takes_off and name in job.formwork else {}
+    return plain(row.work), plain(off.get(row.takes_off, ""))
 
 
 def reopen(job: Job, name: str) -> Step:
@@ -190,10 +199,7 @@ def reopen(job: Job, name: str) -> Step:
     limit, work, one = job.limit("opening_strength"), job.file.work, job.curing.of_patch(name)
     mine = work.closure_of(name)
     assert mine  # only patches of the plan have a page
-    text = (
-        f"Planned: **{work.in_words(mine.opening)}**, and only when **{job.show(limit.value, Stress)}** is shown by cylinders cured "
-        "beside the patch, or by its measured temperature."
-    )
+    text = f"Planned **{work.in_words(mine.opening)}**, and only when **{job.show(limit.value, Stress)}** is shown as above."
     if one is None:
         text += " No strength is computed: there is no weather record for its placing."
     elif not one.computed:
@@ -201,9 +207,5 @@ def reopen(job: Job, name: str) -> Step:
     elif one.opens.sure is None:
         text += " By the curve of its concrete the strength is not reached within the record of the weather."
     else:
-        text += (
-            f" By the curve of its concrete, placed as planned: not before {work.in_words(one.moment(one.opens.sure))}."
-        )
+        text += f" By its curve, placed as planned: not before {work.in_words(one.moment(one.opens.sure))}."
     return "Open", text + " Not shown: the lane stays closed."
-
-

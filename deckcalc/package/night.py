@@ -24,8 +24,15 @@ def sheets(job: Job) -> list[Text | Picture]:
         return [block(["# Safety sheet for the tool-box talk", str(talk(job)), why])]
     found: list[Text | Picture] = []
     for closure in job.file.work:
-        found += [night(job, closure), block([f"# Closure {plain(closure.name)}: safety sheet for the tool-box talk", str(talk(job, closure.patches))])]
-        found.append(readings.pages(job, closure))
+        found += [
+            night(job, closure),
+            block(
+                [
+                    f"# Closure {plain(closure.name)}: safety sheet for the tool-box talk",
+                    str(talk(job, closure.patches)),
+                ]
+            ),
+        ]
         for name in closure.patches:
             found += crew.sheet(job, name)
     return found
@@ -41,15 +48,18 @@ def night(job: Job, closure: Closure) -> Text:
     made = job.closure.closure_of(closure.patches[0]) if job.of("closure") is not None else None
     return block([
         f"# Closure {plain(closure.name)}: night sheet", crew.bound(heading(job, closure)), "## Go or no-go, before the lane is closed", *go(job, closure),
-        "## The clock", clock(job, closure, made), "## Patches, in this order", patches(job, closure, made), *loads(job, made), crew.whom(job),
+        "## The clock", clock(job, closure, made), "## Patches, in this order", patches(job, closure, made), *loads(job, made), crew.whom(job), str(readings.tables(job, closure)),
     ])  # fmt: skip
 
 
 def heading(job: Job, closure: Closure) -> str:
     """Say when the lane is closed and open, and what is placed."""
     work = job.file.work
-    placed = "; ".join(f"{row.placement} ({', '.join(row.names)}) from {crew.short(work.in_words(row.start))} to {work.hour(row.end)}" for row in closure.placings)
-    return f"Lane closed **{work.in_words(closure.closing)}**, open **{work.in_words(closure.opening)}**. Concrete: {plain(placed)}. Foreman {LINE * 16}"
+    placed = "; ".join(
+        f"{row.placement} ({', '.join(row.names)}) from {crew.short(work.in_words(row.start))} to {work.hour(row.end)}"
+        for row in closure.placings
+    )
+    return f"Lane closed **{work.in_words(closure.closing)}**, open **{work.in_words(closure.opening)}**; foreman {LINE * 16} Concrete: {plain(placed)}."
 
 
 def go(job: Job, closure: Closure) -> list[str]:
@@ -61,7 +71,7 @@ def go(job: Job, closure: Closure) -> list[str]:
         "all of “Load” below is on the trucks; a second generator and a spare blade are there; mixer and scale have run",
         "every blank telephone number is filled in; the safety sheet was talked through",
     ]  # fmt: skip
-    return ["\n".join(f"- {BOX} {one[0].upper()}{one[1:]}." for one in said) + "\n"]
+    return [f"{BOX} {one[0].upper()}{one[1:]}." for one in said]
 
 
 def clock(job: Job, closure: Closure, made: Timetable | None) -> str:
@@ -74,20 +84,32 @@ def clock(job: Job, closure: Closure, made: Timetable | None) -> str:
             row = job.closure.rates[step.activity]
             if step.name not in found and row.per != "mixer":
                 continue
-            by = made.begin_by(made.last_start[i])
             then = plain(found[step.name].fallback) if step.name in found else "ask the engineer"
-            planned, latest = weekday(made, float(made.times.start[i])), by if by.startswith("not") else weekday(made, made.last_start[i])
-            rows.append([planned, f"**{latest}**", f"{plain(row.work)} {plain(step.group)}".strip(), then, str(made.last_start[i])])
+            planned, latest = (
+                crew.moment(made, minutes) for minutes in (float(made.times.start[i]), made.last_start[i])
+            )
+            rows.append(
+                [
+                    planned,
+                    f"**{latest}**",
+                    f"{plain(row.work)} {plain(step.group)}".strip(),
+                    then,
+                    str(made.last_start[i]),
+                ]
+            )
         rows[1:] = [row[:4] for row in sorted(rows[1:], key=lambda row: float(row[4]))]
-    rows.append([crew.short(work.in_words(closure.opening)), "", "**lane open**, strength shown; else it stays closed", ""])
+    rows.append(
+        [crew.short(work.in_words(closure.opening)), "", "**lane open**, strength shown; else it stays closed", ""]
+    )
     share = job.show(job.limit("open_in_time").value, units.Probability, 0) if made else ""
-    lead = f"Begun after *latest*, the probability of opening as planned is less than {share}: do what stands under *then*." if made else ""
-    return "\n\n".join(filter(None, [pipe_table(["planned", "latest", "begins", "if it has not begun: then"], rows, "rrll"), lead]))
-
-
-def weekday(made: Timetable, minutes: float) -> str:
-    """Return a moment of a closure by weekday and hour."""
-    return crew.short(made.in_words(minutes))
+    lead = (
+        f"Begun after *latest*, the probability of opening as planned is less than {share}: do what stands under *then*."
+        if made
+        else ""
+    )
+    return "\n\n".join(
+        filter(None, [pipe_table(["planned", "latest", "begins", "if it has not begun: then"], rows, "llll"), lead])
+    )
 
 
 def patches(job: Job, closure: Closure, made: Timetable | None) -> str:
@@ -104,10 +126,26 @@ def patches(job: Job, closure: Closure, made: Timetable | None) -> str:
             mixed = "by ticket"
         by = ""
         if made is not None:
-            last = [made.last_start[i] for i, step in enumerate(made.network.steps) if step.group == name and job.closure.rates[step.activity].per == "mixer"]
-            by = f"**{weekday(made, min(last)) if last and min(last) >= 0 else 'not on time'}**" if last else ""
-        rows.append([f"**{name}**", one.depth_class, size, job.show(one.volume.V_order, OrderVolume), plain(job.mix.for_patch(name).name), mixed, by])
-    return pipe_table(["patch", "class", "along × across", "to mix", "concrete", "batches", "placing begins by"], rows, "lllrllr")
+            last = [
+                made.last_start[i]
+                for i, step in enumerate(made.network.steps)
+                if step.group == name and job.closure.rates[step.activity].per == "mixer"
+            ]
+            by = f"**{crew.moment(made, min(last))}**" if last else ""
+        rows.append(
+            [
+                f"**{name}**",
+                one.depth_class,
+                size,
+                job.show(one.volume.V_order, OrderVolume),
+                plain(job.mix.for_patch(name).name),
+                mixed,
+                by,
+            ]
+        )
+    return pipe_table(
+        ["patch", "class", "along × across", "to mix", "concrete", "batches", "placing begins by"], rows, "lllrllr"
+    )
 
 
 def loads(job: Job, made: Timetable | None) -> list[str]:
@@ -121,6 +159,10 @@ def loads(job: Job, made: Timetable | None) -> list[str]:
         for line in plan.stock
         if line.material in mine
     ]
-    trucks = [f"{plain(one.item)}: {one.loads.n.m_as(''):.0f} truck loads" for one in plan.trucks if made.name in one.item]
-    said = f"Trucks: {'; '.join(trucks)}." if trucks else ""
+    trucks = [
+        f"{plain(one.item.rpartition(', ')[2])} {one.loads.n.m_as(''):.0f}"
+        for one in plan.trucks
+        if made.name in one.item
+    ]
+    said = f"Truck loads: {'; '.join(trucks)}." if trucks else ""
     return ["## Load", "; ".join(cells) + ".", said]

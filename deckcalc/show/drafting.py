@@ -170,7 +170,14 @@ class Sheet:
         middle = box.centroid
         ground = {"facecolor": "white", "edgecolor": "none", "pad": 0.5}
         self.axes.text(
-            middle.x, middle.y, text, fontsize=self.points, ha="center", va="center", zorder=5, **({"bbox": ground} | look)
+            middle.x,
+            middle.y,
+            text,
+            fontsize=self.points,
+            ha="center",
+            va="center",
+            zorder=5,
+            **({"bbox": ground} | look),
         )
         if leader is not None and box.distance(leader) > 3:
             start, end = shapely.ops.nearest_points(box, leader)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import matplotlib
@@ -19,12 +20,19 @@ POINTS, SQUARE = 11.0, 24.0
 class Hole(PatchRow):
     """A patch as it is set out by its crew, with nothing beside it but plan and section."""
 
-    JOINT, ACROSS, PATCH, PATCH_END, SLAB, SLAB_END = 4.0, 34.0, 41.0, 96.0, 121.0, 143.0
-    PLAN_TALL, SLAB_TALL, LEAST, ROOM = 24.0, 11.0, 58.0, 1.3
+    JOINT, ACROSS, PATCH, PATCH_END, SLAB, SLAB_END = 4.0, 31.0, 37.0, 84.0, 112.0, 134.0
+    PLAN_TALL, SLAB_TALL, LEAST, ROOM = 26.0, 17.0, 50.0, 1.3
 
     def said(self) -> Iterator[str]:
         """Give no notes: they stand among the steps."""
         return iter(())
+
+    def clear_words(self) -> str:
+        """Say how much is cleared below bars that are reached."""
+        removal = self.one.removal
+        if removal is None or not float(removal.n_r.m_as("")):
+            return ""
+        return f"clear below bars {self.length(float(self.one.clear.m_as('m')), math.ceil)}"
 
     @property
     def joint_number(self) -> int:
@@ -62,7 +70,8 @@ def sketch(found: Hole, squares: Sequence[Sequence[int]] = ()) -> Picture:
         Rows of the code, 1 where a square is dark.
     """
     with matplotlib.rc_context(STYLE):
-        tall = max(found.height, 15.5 * found.ROOM + found.PLAN_TALL + 12)
+        _, low, _, high = found.one.marked.piece.outline.bounds
+        tall = max(found.LEAST, (15.5 + 8.0) * found.ROOM + (high - low) * found.k)
         sheet = Sheet(WIDE, tall, POINTS)
         if squares:
             side, left, top = SQUARE / len(squares), WIDE - SQUARE - 1, tall - SQUARE - 1
@@ -74,6 +83,12 @@ def sketch(found: Hole, squares: Sequence[Sequence[int]] = ()) -> Picture:
             sheet.axes.set_xlim(0, sheet.width)
             sheet.axes.set_ylim(sheet.height, 0)
         found.draw(sheet, 0.0)
+        under = found.clear_words()
+        if under:
+            sheet.put(under, [Spot(WIDE - SQUARE - 4, tall - SQUARE / 2 - 1, "right")])
         if found.patches.system == "SI":
             sheet.put("Lengths in millimetres.", [Spot(0.5, tall - 3, "left")])
-    return Picture(sheet.figure, "Not to scale where a line has two strokes. Heavy: saw cut. Hatched: unsound. Crosses: depths read. Thick bars: to be added.")
+    return Picture(
+        sheet.figure,
+        "Heavy line: saw cut. Hatched: unsound. Crosses: depths read. Thick bars: to be added. Two strokes: not to scale.",
+    )

@@ -362,6 +362,12 @@ class PatchRow:
             sheet.dimension((self.SLAB_END + 2, y + h * k), (self.SLAB_END + 2, y + t * k), "")
             sheet.put(
                 f"leave {self.length(size(one.left.t_r), math.floor)}",
-                [Spot(self.SLAB_END + 3.5, y + max((h + t) / 2 * k, min(h * k / 2, self.SLAB_TALL - 4 * self.ROOM) + 4 * self.ROOM), "left")],
+                [
+                    Spot(
+                        self.SLAB_END + 3.5,
+                        y + max((h + t) / 2 * k, min(h * k / 2, self.SLAB_TALL - 4 * self.ROOM) + 4 * self.ROOM),
+                        "left",
+                    )
+                ],
             )
         sheet.line([(left - 2, y - 1.2), (right + 2, y - 1.2)], THIN, linestyle=AXIS)

@@ -231,7 +231,9 @@ def forms(crew: CrewSafety, formwork: Forms, mine: Mine) -> list[Row]:
         return []
     loads, without = formwork.loads, [name for name in (*formwork.missing, *formwork.uncovered) if mine(name)]
     said = "; ".join(
-        f"hole {name}: {formwork.show(load.p, units.LoadPerArea)}" for name, load in loads.items() if name in formwork and mine(name)
+        f"hole {name}: {formwork.show(load.p, units.LoadPerArea)}"
+        for name, load in loads.items()
+        if name in formwork and mine(name)
     )
     support = {"suspended": "hung from the deck", "shored": "shored from below"}
     names = ", ".join(f"{one.item}, {support[one.hole.carried]}" for one in made)
