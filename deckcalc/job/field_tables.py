@@ -8,22 +8,16 @@ from __future__ import annotations
 
 import copy
 import dataclasses
-import datetime
 import math
 from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from deckcalc.base.fields import FULL, JobError
-from deckcalc.base.work import PlacementRow
 from deckcalc.core import units
 from deckcalc.core.bars import bar_diameter
-from deckcalc.core.check import SATISFIED, Check
+from deckcalc.core.check import SATISFIED
 from deckcalc.core.tables import TableError
 from deckcalc.core.units import InputError, Quantity, System, quantity
-from deckcalc.curing.design import Placings, checks, hydration_rate, strength
-from deckcalc.curing.design.heat_model import place
-from deckcalc.curing.design.placings import Placing, Reached
-from deckcalc.curing.inputs.rows import HOUR, AirHour, celsius
 from deckcalc.mix.design import BagDesign, MixDesign, Mixes
 from deckcalc.mix.design.bags import NOTHING_ADDED, added, bag_loads
 from deckcalc.mix.design.batch import loads
@@ -39,12 +33,10 @@ from deckcalc.steel.inputs import BarRow
 if TYPE_CHECKING:
     from deckcalc.job.order import Job
 
-#: Steps of a table: of depths and covers, of the caliper, of the length of a loss, of temperatures; in minutes, of the clock.
+#: Steps of a table: of depths and covers, of the caliper, of the length of a loss.
 DEPTH: dict[System, tuple[float, str]] = {"US": (0.25, "in"), "SI": (5.0, "mm")}
 CALIPER: dict[System, tuple[float, str]] = {"US": (0.005, "in"), "SI": (0.1, "mm")}
 LOSS_LENGTH: dict[System, tuple[float, str]] = {"US": (1.0, "in"), "SI": (20.0, "mm")}
-WARMTH: dict[System, tuple[float, str, str]] = {"US": (10.0, "degF", "delta_degF"), "SI": (5.0, "degC", "delta_degC")}
-LATER = 15
 #: A bar thinner than this share of its size is for the engineer, and so is a loss longer than so many steps.
 THINNEST, LONGEST = 0.5, 40
 #: Covers that a table reaches to, as a share of the slab.
@@ -119,29 +111,6 @@ class CaliperTable(NamedTuple):
         return "add" if reading < self.leave or both else "leave"
 
 
-class OpeningRow(NamedTuple):
-    """What a placing comes to with concrete and air of a temperature: read as much or more.
-
-    `opens` is the hour of opening where it is placed as planned, `start_by` the last hour at which placing may begin for the
-    planned opening; None where there is none.
-    """
-
-    concrete: Quantity
-    air: Quantity
-    opens: datetime.datetime | None
-    start_by: datetime.datetime | None
-
-
-class OpeningTable(NamedTuple):
-    """Opening of a placing by temperatures: its concrete, what the curve rests on, and the rows, coldest first."""
-
-    placing: PlacementRow
-    concrete: str
-    curve: str
-    slab: Quantity
-    rows: list[OpeningRow]
-
-
 class PatchTables(NamedTuple):
     """The tables of one patch; each may be empty or missing where the job does not reach."""
 
@@ -165,9 +134,8 @@ def on_grid(value: Quantity, step: float, unit: str, side: Side) -> Quantity:
 
 def steps(low: Quantity, high: Quantity, step: float, unit: str) -> Iterator[Quantity]:
     """Give the steps from one value to another, both moved inwards."""
-    first, last = (
-        round(float(on_grid(one, step, unit, side).m_as(unit)) / step) for one, side in ((low, "up"), (high, "down"))
-    )  # type: ignore[arg-type]
+    first = round(float(on_grid(low, step, unit, "up").m_as(unit)) / step)
+    last = round(float(on_grid(high, step, unit, "down").m_as(unit)) / step)
     for count in range(first, last + 1):
         yield quantity(round(count * step, 6), unit)
 
@@ -218,9 +186,13 @@ def with_readings(job: Job, name: str, **read: Quantity) -> PatchDesign:
         If it cannot be worked out with such a reading.
     """
     one = job.patch[name].marked
-    changed = {key: float(value.m_as("m")) for key, value in read.items()}
+    depth, cover = (float(read[key].m_as("m")) if key in read else None for key in ("depth", "cover"))
     readings = [
-        dataclasses.replace(r, **{key: value for key, value in changed.items() if getattr(r, key) is not None})
+        dataclasses.replace(
+            r,
+            depth=r.depth if depth is None or r.depth is None else depth,
+            cover=r.cover if cover is None or r.cover is None else cover,
+        )
         for r in one.readings
     ]
     whole = job.patch.marked
@@ -313,7 +285,7 @@ def judged(job: Job, rows: list[BarRow]) -> steel.Steel:
 
 def bar_row(name: str, patch: str, size: str, layer: str, reading: Quantity, length: Quantity | None = None) -> BarRow:
     """Return a bar as if it had been read."""
-    readings = units.registry().Quantity([float(reading.magnitude)], reading.units)
+    readings: Any = units.registry().Quantity([float(reading.magnitude)], reading.units)
     return BarRow.model_construct(
         bar=name, size=size, readings=readings, patch=patch, layer=layer, station=None, offset=None, loss_length=length
     )
@@ -355,71 +327,3 @@ def first_without(found: list[bool]) -> int:
     """
     last = max((place for place, one in enumerate(found) if one), default=-1)
     return min(last + 1, len(found) - 1)
-
-
-def opening_table(job: Job, row: PlacementRow) -> OpeningTable | None:
-    """Return when a placing of the plan opens, by the temperatures of concrete and air; None where nothing of it is computed.
-
-    The rows are empty where no curve of its concrete decides, or its temperature was logged: then tests or the log decide.
-    """
-    if "curing" not in job.file.ready or job.of("curing") is None or row.placement not in job.curing.each:
-        return None
-    one = job.curing[row.placement]
-    rests = one.curve.rests_on if one.curve is not None else ""
-    if not one.computed or one.measured is not None:
-        return OpeningTable(row, one.design.name, rests, row.slab_temperature, [])
-    step, unit, apart = WARMTH[job.system]
-    cold, hot = (limit.value for limit in job.mix.placing_limits(one.design))
-    coldest = min((hour.air for hour in one.window), key=celsius)
-    rows = []
-    for colder in (1, 0):
-        placings = cut_short(job.curing, row, quantity(step * colder, apart))
-        air = on_grid(quantity(float(coldest.m_as(unit)) - step * colder, unit), 1.0, unit, "up")
-        for warm in steps(cold, hot, step, unit):
-            opens = opening_of(placings, row, warm, 0)
-            rows.append(OpeningRow(warm, air, opens, None if opens is None else last_start(placings, row, warm)))
-    return OpeningTable(row, one.design.name, rests, row.slab_temperature, rows)
-
-
-def cut_short(curing: Placings, row: PlacementRow, colder: Quantity) -> Placings:
-    """Return the placings with the air so much colder, no hour of it past the opening of one of them."""
-    found = copy.copy(curing)
-    found.weather = [
-        AirHour(hour.time, hour.air - colder, hour.humidity, hour.wind, hour.sun)
-        for hour in curing.weather
-        if hour.time <= row.opening + HOUR
-    ]
-    return found
-
-
-def later(row: PlacementRow, warm: Quantity, minutes: int) -> PlacementRow:
-    """Return a placing that begins so much later, with concrete of a temperature."""
-    by = datetime.timedelta(minutes=minutes)
-    said = f"{float(warm.magnitude):g} {'°F' if str(warm.units) == 'degree_Fahrenheit' else '°C'}"
-    return row.model_copy(update={"start": row.start + by, "end": row.end + by, "concrete_temperature": said})
-
-
-def opening_of(placings: Placings, row: PlacementRow, warm: Quantity, minutes: int) -> datetime.datetime | None:
-    """Return when a placing is strong enough to open; None where it is not by the hour of the plan."""
-    moved = later(row, warm, minutes)
-    if moved.end >= moved.opening:
-        return None
-    one: Placing = place(placings, moved, hydration_rate(placings))
-    now = strength.at_hour(placings, one, one.opening_hour)
-    limit = placings.limit("opening_strength")
-    if (
-        checks.unknown_strength(one, now.age)
-        or Check("", "", quantity(now.low, "MPa"), limit, "at least").verdict != SATISFIED
-    ):
-        return None
-    reached = Reached.by(one.governing, placings.required).sure
-    return None if reached is None else min(one.moment(reached), row.opening)
-
-
-def last_start(placings: Placings, row: PlacementRow, warm: Quantity) -> datetime.datetime:
-    """Return the last start, in steps of some minutes after that of the plan, at which a placing still opens as planned."""
-    good, bad = 0, int((row.opening - row.end).total_seconds() // 60 // LATER) + 1
-    while bad - good > 1:
-        middle = (good + bad) // 2
-        good, bad = (middle, bad) if opening_of(placings, row, warm, middle * LATER) else (good, middle)
-    return row.start + datetime.timedelta(minutes=good * LATER)

@@ -8,7 +8,8 @@ from deckcalc.base.work import Closure
 from deckcalc.core import units
 from deckcalc.core.units import Distance, Length, OrderVolume, Quantity, Temperature
 from deckcalc.job import Job
-from deckcalc.job.field_tables import CaliperTable, DepthRow, PatchTables, opening_table, patch_tables
+from deckcalc.job.field_opening import opening_table
+from deckcalc.job.field_tables import CaliperTable, DepthRow, PatchTables, patch_tables
 from deckcalc.package.crew import short
 from deckcalc.show.hand import pipe_table
 from deckcalc.show.sections import Text, block, plain
@@ -74,7 +75,7 @@ def cover_text(job: Job, found: list[tuple[str, PatchTables]]) -> str:
     """Return what a cover leads to, patches with one table together, its rows side by side."""
     parts: dict[tuple[tuple[str, ...], ...], list[str]] = {}
     for name, tables in found:
-        cells = tuple(
+        cells: tuple[tuple[str, ...], ...] = tuple(
             (
                 job.show(row.cover, Length),
                 units.show_at_most(row.saw, Length, job.system),
