@@ -126,7 +126,7 @@ def on_grid(value: Quantity, step: float, unit: str, side: Side) -> Quantity:
     Examples
     --------
     >>> f"{on_grid(quantity(82.0, 'mm'), 5, 'mm', 'up'):~P}, {on_grid(quantity(0.544, 'in'), 0.005, 'in', 'down'):.3f~P}"
-    '85.0 mm, 0.540 in'
+    '85 mm, 0.540 in'
     """
     count = float(value.m_as(unit)) / step
     return quantity(step * (math.ceil(count - 1e-9) if side == "up" else math.floor(count + 1e-9)), unit)

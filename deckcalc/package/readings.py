@@ -59,7 +59,8 @@ def depth_cells(job: Job, group: list[DepthRow]) -> list[str]:
     how = "bars freed" if last.frees_bars else "bars not reached"
     out = "as read"
     if first.out is not None and first.out > first.depth:  # the bars ask for more than is read
-        out = units.show_at_least(first.out, Length, job.system) + ("" if first.out == last.out else ", or as read")
+        deeper = last.out > first.out * (1 + 1e-9)
+        out = units.show_at_least(first.out, Length, job.system) + (", or as read" if deeper else "")
     bags = f", {last.bags} bags" if last.bags else ""
     return [
         job.show(last.depth, Length), f"{last.depth_class}, {how}", out, units.show_at_least(last.order, OrderVolume, job.system),
