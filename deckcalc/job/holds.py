@@ -132,7 +132,7 @@ def before_placing(job: Job, one: PatchDesign) -> list[Hold]:
         Hold(BEFORE_PLACING, "faces of the hole", "clean, saturated surface-dry, no standing water", INSPECTOR, "as_found: time"),
         *(
             Hold(BEFORE_PLACING, what, f"{job.show(job.limit(key).value, Temperature)} or more", INSPECTOR, f"as_built: {column}", sourced(job, key))
-            for key, what, column in (("air_least", "temperature of the air", "air temperature"), ("contact_least", "temperature of the old concrete and bars", "slab temperature"))
+            for key, what, column in (("air_least", "temperature of the air", "air temperature"), ("contact_least", "temperature of the existing concrete and bars", "slab temperature"))
         ),
     ]  # fmt: skip
     if job.of("mix") is None or "mix" not in job.file.ready:

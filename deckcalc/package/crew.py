@@ -276,7 +276,7 @@ def as_built(job: Job, name: str) -> str:
     bars = f" bars read {line(24)}" if say.reaches_bars(job, name) else ""
     return "\n\n".join([
         f"**As found, as built.** Size along {line(7)} across {line(7)} diagonals {line(7)} {line(7)} photographs, numbers {line(12)}",
-        f"Depths {' '.join([line(5)] * 5)} deepest {line(5)} cover, least {line(5)} greatest {line(5)}", f"{bars} {bags} {line(6)} cylinders {line(9)}".strip().capitalize(),
+        f"Depths {' '.join([line(5)] * 5)} deepest {line(5)} cover, minimum {line(5)} maximum {line(5)}", f"{bars} {bags} {line(6)} cylinders {line(9)}".strip().capitalize(),
         f"Slump {line(5)} air {line(5)} {unit}: air {line(5)} hole {line(5)} concrete {line(5)} placed from {line(7)} to {line(7)}",
     ])  # fmt: skip
 

@@ -95,8 +95,8 @@ def cover_text(job: Job, found: list[tuple[str, PatchTables]]) -> str:
             for i in range(deep)
         ]
         said.append(
-            f"**{', '.join(names)}, cover.** Saw no deeper than the row of the least cover read (between rows: the lesser). Bars that are reached: out to the "
-            "row of the greatest (between rows: the greater).\n\n"
+            f"**{', '.join(names)}, cover.** Saw no deeper than the row of the minimum cover read (between rows: the smaller). Bars that are reached: out to the "
+            "row of the maximum (between rows: the larger).\n\n"
             + pipe_table(["cover", "saw", "out"] * ACROSS, rows, "r" * 3 * ACROSS)
         )
     return "\n\n".join(said)
