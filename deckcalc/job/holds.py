@@ -112,7 +112,9 @@ def after_removal(job: Job, one: PatchDesign) -> list[Hold]:
 
 
 def after_tying(job: Job, one: PatchDesign) -> list[Hold]:
-    """Return what is looked at once bars are tied and the form hangs."""
+    """Return what is looked at once bars are tied and the form hangs; nothing where no bar is reached."""
+    if one.removal is not None and not any_of(one.removal.n_r):
+        return []
     found = []
     added = [bar for bar in job.steel.bars_in(one.name) if bar.supplement is not None] if job.of("steel") else []
     if added:
