@@ -97,7 +97,7 @@ def page(job: Job, closure: Closure) -> str:
 </head>
 <body>
 <header>{stop}<h1>{escape(title)} <small>revision {escape(str(data["revision"]))}</small></h1>
-<p>Lane closed {escape(data["closing"])}, open {escape(data["opening"])}.</p>
+<p>Lane closed {escape(data["closing"])}; open {escape(data["opening"])}</p>
 <nav id="patches" aria-label="Patches"></nav></header>
 <main>
 <noscript><p><strong>This page calculates on the phone: allow it to run its script.</strong></p></noscript>

@@ -209,7 +209,7 @@ const rules = (() => {
     calls.push(...clock.calls);
     left.push(...Object.keys(faults).map((id) => `“${text(id)}”`));
     const holds = patch.holds.flatMap((one, at) => (entered[`h.${at}`] ? [{ patch: patch.name, hold: one.when, what: one.what, by: text(`n.${one.when}.${one.who}`) }] : []));
-    return { faults, calls: [...new Set(calls)], hole: made, waits: depths.length > 0 && !sound, bars: judged, clock, batches: batches.length, rows, left, holds };
+    return { faults, calls: [...new Set(calls)], hole: made, waits: depths.length > 0 || !clean("d"), bars: judged, clock, batches: batches.length, rows, left, holds };
   };
 
   return { work, hole, bars, verdict, cut, lookedUp, opening, minutes, MOST };
