@@ -91,7 +91,7 @@ EVERY = [
         (
             Mistake(
                 lambda given, found: given["C_least"],
-                "That is the least of the specification. With it the ratio would be above its limit: ratio and least both hold, so the "
+                "That is the minimum of the specification. With it the ratio would be above its limit: ratio and minimum both hold, so the "
                 "larger one governs.",
             ),
             Mistake(
@@ -99,7 +99,7 @@ EVERY = [
                 "The ratio is water over cementitious material: divide the water by it.",
             ),
         ),
-        ("What does w/cm say?", "C = W / (w/cm).", "Of that and the least of the specification, the larger one."),
+        ("What does w/cm say?", "C = W / (w/cm).", "Of that and the minimum of the specification, the larger one."),
     ),
     Exercise(
         "water-at-the-mixer", mix.batch_masses_ssd, "W_add",
@@ -129,7 +129,7 @@ EVERY = [
     ),
     Exercise(
         "bases-of-chloride", chloride.cement_share, "p",
-        "A slice of a core holds {C} of chloride. The old concrete was made with {c} of cement. Which share by mass of cement is that?",
+        "A slice of a core holds {C} of chloride. The existing concrete was made with {c} of cement. Which share by mass of cement is that?",
         {
             "C": {"SI": ("0.80 kg/m³", "3.00 kg/m³", "0.05 kg/m³"), "US": ("1.40 lb/yd³", "5.00 lb/yd³", "0.10 lb/yd³")},
             "c": {"SI": ("300 kg/m³", "380 kg/m³", "5 kg/m³"), "US": ("520 lb/yd³", "640 lb/yd³", "5 lb/yd³")},
