@@ -82,7 +82,7 @@ EVERY = [
     Exercise(
         "cement-for-ratio", mix.cementitious_content, "C_m",
         "The mixing water is {W}, w/cm may be at most {w_cm}, and the specification wants no less than {C_least} of cementitious "
-        "material. How much goes into a cubic metre (cubic yard)?",
+        "material. Which content of it does the mix get?",
         {
             "W": {"SI": ("150 kg/m³", "185 kg/m³", "1 kg/m³"), "US": ("250 lb/yd³", "310 lb/yd³", "1 lb/yd³")},
             "w_cm": {"SI": ("0.36", "0.44", "0.01"), "US": ("0.36", "0.44", "0.01")},
@@ -91,7 +91,7 @@ EVERY = [
         (
             Mistake(
                 lambda given, found: given["C_least"],
-                "That is the least of the specification. With it the ratio would be above its limit: ratio and least both hold, so the "
+                "That is the minimum of the specification. With it the ratio would be above its limit: both must hold, so the "
                 "larger one governs.",
             ),
             Mistake(
@@ -99,7 +99,7 @@ EVERY = [
                 "The ratio is water over cementitious material: divide the water by it.",
             ),
         ),
-        ("What does w/cm say?", "C = W / (w/cm).", "Of that and the least of the specification, the larger one."),
+        ("What does w/cm say?", "C = W / (w/cm).", "Of that and the minimum of the specification, the larger one."),
     ),
     Exercise(
         "water-at-the-mixer", mix.batch_masses_ssd, "W_add",
@@ -129,7 +129,7 @@ EVERY = [
     ),
     Exercise(
         "bases-of-chloride", chloride.cement_share, "p",
-        "A slice of a core holds {C} of chloride. The old concrete was made with {c} of cement. Which share by mass of cement is that?",
+        "A slice of a core holds {C} of chloride. The existing concrete was made with {c} of cement. Which share by mass of cement is that?",
         {
             "C": {"SI": ("0.80 kg/m³", "3.00 kg/m³", "0.05 kg/m³"), "US": ("1.40 lb/yd³", "5.00 lb/yd³", "0.10 lb/yd³")},
             "c": {"SI": ("300 kg/m³", "380 kg/m³", "5 kg/m³"), "US": ("520 lb/yd³", "640 lb/yd³", "5 lb/yd³")},
@@ -139,7 +139,7 @@ EVERY = [
             Mistake(
                 lambda given, found: given["C"] / (given["C"] * 0 + type(given["C"])(2323.0, "kg/m**3")),
                 "That is the share by mass of concrete. A limit by mass of cement is some seven times as large a number: with the bases "
-                "mixed, concrete that is past saving looks sound.",
+                "mixed, bars that have begun to corrode look safe.",
             ),
         ),
         ("A share of what?", "Chloride in a volume over cement in the same volume.", "p = C / c, in per cent."),
