@@ -98,10 +98,10 @@ def called(source: str) -> list[ast.Call]:
 def instead(call: ast.Call, known: Collection[str]) -> str:
     """Return what stands on a page in the place of a cell: a link to the calculation of a form, a published example worked."""
     name = ast.unparse(call.func)
-    named = {one.arg: one.value.value for one in call.keywords if isinstance(one.value, ast.Constant)}
+    named = {str(one.arg): str(one.value.value) for one in call.keywords if isinstance(one.value, ast.Constant)}
     if name == "worked":
         text = ast.literal_eval(call.args[0])
-        return str(lesson.worked(text, str(named.get("system", "SI"))))  # type: ignore[arg-type]
+        return str(lesson.worked(text, named.get("system", "SI")))  # type: ignore[arg-type]
     if name != "workbook":
         return ""
     key = ast.unparse(call.args[0]) + (f" ({named['form']})" if "form" in named else "")
