@@ -3,6 +3,7 @@
 import csv
 import io
 import re
+import shlex
 import shutil
 import sys
 import tomllib
@@ -344,3 +345,14 @@ def test_subjects_are_known_by_their_words():
         ["steel"],
         ["patch", "mix", "closure"],
     ]
+
+
+def test_the_readme_changes_an_input_that_a_new_job_has(tmp_path, monkeypatch, capsys):
+    line = re.search(
+        r"^deckcalc (rerun my_job .*?) *#", (folder("notebooks").parent / "README.md").read_text("utf-8"), re.M
+    )[1]
+    monkeypatch.chdir(tmp_path)
+    assert cli.main(["new", "my_job", "--units", "SI"]) == 0
+    capsys.readouterr()
+    assert cli.main(shlex.split(line)) == 0
+    assert "patches.P1.depth" in capsys.readouterr().out

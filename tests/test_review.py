@@ -218,3 +218,20 @@ def test_only_what_depends_on_a_changed_input_is_computed_again(change, kept, mo
     assert set(after._kept) == kept
     made = package.manifest(after)
     assert made == wanted and made["results"] != package.manifest(before)["results"]
+
+
+def test_a_notebook_shows_a_review_as_short_tables():
+    outcome = review.rerun(DEMO["US"], {"limits.clear_space": "1 in", "bars.B1.readings": "0.55 in; 0.55 in; 0.53 in"})
+    shown = outcome._repr_html_()
+    tables = [re.findall("<tr>(.*?)</tr>", table)[1:] for table in shown.split("</table>")[:-1]]
+    assert [len(rows) <= 12 for rows in tables] == [True] * 3
+    assert "satisfied</td><td>not satisfied" in tables[1][0]  # what flipped comes first
+    assert f"12 of {len(outcome.moved)}" in shown and outcome.counted in shown
+    sheets = {one.sheet for one in outcome.moved}
+    assert len(sheets) <= 12 and all(any(f">{sheet}, " in row for row in tables[2]) for sheet in sheets)
+    assert review.Review([], [], [])._repr_html_().count("<table>") == 1
+
+
+def test_what_a_name_holds_is_text_in_a_notebook():
+    shown = review.Review([review.Moved("<b>x</b>", "1", "<i>2</i>", "")], [], [])._repr_html_()
+    assert "<b>" not in shown and "<i>" not in shown and "&lt;i&gt;2" in shown

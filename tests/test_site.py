@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -16,7 +17,10 @@ from translated import LEFT
 
 from deckcalc.base.errors import PackageError
 from deckcalc.cli import main
+from deckcalc.core import sources, units
 from deckcalc.live import site as sites
+from deckcalc.live.exercises import FACTORS, ROUNDED
+from deckcalc.live.questions import EXERCISES
 from deckcalc.published import register
 
 #: Pages that the tests name, and every so many of the others.
@@ -28,6 +32,7 @@ NAMED = {
     "mix.mixing_water (US)",
 }
 EVERY = 6
+LESSONS = [path.stem.replace("learn_", "lesson-") for path in sorted(sources.folder("notebooks").glob("learn_*.ipynb"))]
 
 
 def some() -> dict[str, Any]:
@@ -39,7 +44,7 @@ def some() -> dict[str, Any]:
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     shown = some()
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(sites.published, "register", lambda: shown)
+        patched.setattr(sites, "published", SimpleNamespace(register=lambda: shown))
         out, count, left = sites.site(tmp_path_factory.mktemp("stick") / "site")
     assert count == len(shown) - len(LEFT)
     assert set(left) == LEFT
@@ -80,7 +85,7 @@ class Marks(HTMLParser):
 
 def test_every_page_names_its_fields_and_loads_nothing_from_elsewhere(folder: Path) -> None:
     pages = sorted(folder.glob("*.html"))
-    assert len(pages) == len(some()) - len(LEFT) + 1
+    assert len(pages) == len(some()) - len(LEFT) + 1 + len(LESSONS)
     for path in pages:
         text = path.read_text(encoding="utf-8")
         marks = Marks(text).found
@@ -220,3 +225,88 @@ def test_a_scan_for_accessibility_finds_nothing(page: Any, folder: Path, scheme:
             page.fill("input[type=text]", "soon")
         found = axe(page)
         assert not found, (name, found)
+
+
+def answers(task: Any, system: str) -> list[str]:
+    """Return answers of every kind to a task, right and wrong."""
+    unit, right = task.kind.symbol(system), task.number(task.answer)
+    times = [
+        1,
+        1 + 0.8 * ROUNDED,
+        -1,
+        2,
+        *(10.0**power for power in (-3, -2, -1, 1, 2, 3, 6)),
+        *FACTORS,
+        *(1 / one for one in FACTORS),
+    ]
+    numbers = [right * one for one in times] + [value for value, _ in task.wrong]
+    other = "5 furlong" if task.kind.dimensionless else "5 %"
+    bare = [f"{right!r}", f"{100 * right!r}"]
+    return [
+        task.printed,
+        "",
+        "  ",
+        "soon",
+        "<b>1</b>",
+        "1e999 m",
+        other,
+        *bare,
+        *(f"{one:.12g} {unit}".strip() for one in numbers),
+    ]
+
+
+@pytest.mark.parametrize("name", LESSONS)
+def test_a_lesson_marks_as_python_does(page: Any, folder: Path, name: str) -> None:
+    page.goto((folder / f"{name}.html").as_uri())
+    keys = [
+        key.removeprefix("form-")
+        for key in page.eval_on_selector_all("form[id^=form-]", "all => all.map((one) => one.id)")
+    ]
+    assert keys
+    for system in ("SI", "US"):
+        page.check(f"input[value={system}]")
+        for key in keys:
+            for seed in ("1", "40"):
+                page.select_option("#set", seed)
+                task = EXERCISES[key].task(seed, system)  # type: ignore[arg-type]
+                assert page.inner_text(f"#question-{key}") == " ".join(task.question.split())
+                for text in answers(task, system):
+                    page.fill(f"#answer-{key}", text)
+                    page.press(f"#answer-{key}", "Enter")
+                    kind, words = task.mark(text).kind, task.mark(text).words
+                    assert page.get_attribute(f"#said-{key}", "data-kind") == kind, (
+                        key,
+                        text,
+                        page.inner_text(f"#said-{key}"),
+                    )
+                    if kind != "unit":
+                        assert page.text_content(f"#said-{key}") == words, (key, text)
+
+
+def test_a_lesson_gives_hints_in_steps_and_the_solution_as_python_prints_it(page: Any, folder: Path) -> None:
+    page.goto((folder / "lesson-reinforcement.html").as_uri())
+    task = EXERCISES["loss-of-area"].task("3", "US")
+    page.check("input[value=US]")
+    page.select_option("#set", "3")
+    for count in (1, 2, 3, 3):
+        page.click("#hint-loss-of-area")
+        assert page.locator("#hints-loss-of-area li").count() == count
+    page.click("text=Solution by hand")
+    page.wait_for_selector("#loss-of-area-US-loss .result math")
+    shown = page.inner_text("#loss-of-area-US-loss .result").replace("\u2009", " ")
+    assert units.show(task.answer, task.kind, "US").split()[0] in shown
+    assert page.locator("#loss-of-area-SI").is_hidden()
+    page.select_option("#set", "4")  # another task begins afresh
+    assert page.locator("#hints-loss-of-area li").count() == 0 and not page.locator("#loss-of-area-US").is_visible()
+
+
+@pytest.mark.parametrize("width", [400, 1400])
+def test_a_lesson_can_be_read_and_used_by_everybody(page: Any, folder: Path, width: int) -> None:
+    page.set_viewport_size({"width": width, "height": 800})
+    for name in ("lesson-chlorides", "lesson-mix"):
+        page.goto((folder / f"{name}.html").as_uri())
+        page.locator("input[id^=answer-]").first.fill("soon")
+        page.locator("button >> text=Check").first.click()
+        page.locator("summary").first.click()
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, name
+        assert axe(page) == []

@@ -17,7 +17,7 @@ from deckcalc.core.words import how_many
 from deckcalc.ends import say
 
 #: Workbooks that are copied; the sheets that a job has go with them.
-WORKBOOKS = "explore_*.ipynb"
+WORKBOOKS = ("explore_*.ipynb", "learn_*.ipynb")
 PROGRAMS = {"open": "jupyterlab", "serve": "voila"}
 #: Kernels of plain pages at one time; one without a reader ends after so many seconds.
 MOST_KERNELS, IDLE = 8, 600
@@ -50,7 +50,7 @@ def books(job: Path | None, here: Path | None = None) -> tuple[Path, list[str]]:
         job = job.resolve()
     place = job.with_name(f"{job.name}_workbooks") if job is not None else here / "workbooks"
     place.mkdir(exist_ok=True)
-    found = sorted(folder("notebooks").glob(WORKBOOKS))
+    found = sorted(path for pattern in WORKBOOKS for path in folder("notebooks").glob(pattern))
     if job is not None:
         found += sheets(job)
     copied = []

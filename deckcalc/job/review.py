@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from deckcalc.base.fields import JobError
 from deckcalc.core import units
@@ -70,6 +70,14 @@ class Review:
     def frame(self) -> pd.DataFrame:
         """Return all of it as one DataFrame, with the part of each row."""
         return review_tables.frame(self)
+
+    def _repr_html_(self) -> str:
+        """Show verdicts that flipped and the first results that moved, a few of each sheet."""
+        return review_tables.html(self)
+
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
+        """Print the review in a line where a notebook shows plain text."""
+        printer.text(self.counted)
 
     @property
     def counted(self) -> str:

@@ -11,6 +11,7 @@ PLACES = {
     "Workbook": "widget",
     "workbook": "widget",
     "Lesson": "lesson",
+    "demo": "lesson",
     "worked": "lesson",
 }
 __all__ = [*PLACES]

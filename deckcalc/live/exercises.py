@@ -33,6 +33,19 @@ FACTORS = {
     7.4805: "gallons in a cubic foot", 1.8: "degrees Fahrenheit in a degree Celsius",
 }  # fmt: skip
 
+POWERS = {10: "Ten", 100: "A hundred", 1000: "A thousand", 1e6: "A million"}
+#: What is said of an answer, here and on the pages of the lessons.
+SAID = {
+    "no answer": "Nothing is written yet.",
+    "right": "Right: {printed}.",
+    "rounding": "The way is right, but a value was rounded before the end: carry more digits.",
+    "sign": "The number is right and its sign is not: what is taken from what?",
+    "percentage": "The number is a percentage: write it with its sign, as in 23.4 %.",
+    "power": "{factor} times too {much}: a power of ten slipped.",
+    "factor": "Too {much} by a factor of {factor}: {what}.",
+    "other": "Not yet. Take a hint, or write the formula down before the numbers.",
+}
+
 
 @dataclass(frozen=True)
 class Mistake:
@@ -200,28 +213,26 @@ class Task:
             A number with its unit.
         """
         if not text.strip():
-            return Feedback(False, "no answer", "Nothing is written yet.")
+            return Feedback(False, "no answer", SAID["no answer"])
         try:
             number = self.number(units.read(text, self.kind))
         except InputError as error:
             return Feedback(False, "unit", f"{error}.")
         right = self.number(self.answer)
         if near(number, right, RIGHT) or near(number, self.number(units.read(self.printed, self.kind)), 1e-9):
-            return Feedback(True, "right", f"Right: {self.printed}.")
+            return Feedback(True, "right", SAID["right"].format(printed=self.printed))
         for value, words in self.wrong:
             if near(number, value, RIGHT):
                 return Feedback(False, "common mistake", words)
         if near(number, right, ROUNDED):
-            return Feedback(
-                False, "rounding", "The way is right, but a value was rounded before the end: carry more digits."
-            )
+            return Feedback(False, "rounding", SAID["rounding"])
         if near(number, -right, RIGHT):
-            return Feedback(False, "sign", "The number is right and its sign is not: what is taken from what?")
+            return Feedback(False, "sign", SAID["sign"])
         if self.kind.dimensionless and "%" not in text and near(number, 100 * right, RIGHT):
-            return Feedback(False, "unit", "The number is a percentage: write it with its sign, as in 23.4 %.")
+            return Feedback(False, "unit", SAID["percentage"])
         if (factor := slip(number, right)) is not None:
             return Feedback(False, "factor", factor)
-        return Feedback(False, "other", "Not yet. Take a hint, or write the formula down before the numbers.")
+        return Feedback(False, "other", SAID["other"])
 
     @property
     def printed(self) -> str:
@@ -254,14 +265,12 @@ def slip(number: float, right: float) -> str | None:
     ratio = number / right if right else 0.0
     if ratio <= 0:
         return None
-    for power, words in {10: "Ten", 100: "A hundred", 1000: "A thousand", 1e6: "A million"}.items():
-        if near(ratio, power, RIGHT):
-            return f"{words} times too much: a power of ten slipped."
-        if near(ratio, 1 / power, RIGHT):
-            return f"{words} times too little: a power of ten slipped."
+    for power, words in POWERS.items():
+        for times, much in ((power, "much"), (1 / power, "little")):
+            if near(ratio, times, RIGHT):
+                return SAID["power"].format(factor=words, much=much)
     for factor, what in FACTORS.items():
-        if near(ratio, factor, RIGHT):
-            return f"Too much by a factor of {factor:g}: {what}."
-        if near(ratio, 1 / factor, RIGHT):
-            return f"Too little by a factor of {factor:g}: {what}."
+        for times, much in ((factor, "much"), (1 / factor, "little")):
+            if near(ratio, times, RIGHT):
+                return SAID["factor"].format(factor=f"{factor:g}", much=much, what=what)
     return None

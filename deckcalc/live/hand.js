@@ -125,5 +125,5 @@ const hand = (() => {
     return { plain, values, decimals, text, numbers, unit, governs };
   };
 
-  return { entries, run, written };
+  return { entries, run, written, toPlain };
 })();

@@ -6,10 +6,12 @@ without running it.
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 from deckcalc import published
 from deckcalc.core import units
+from deckcalc.core.sources import folder
 from deckcalc.core.text import plain
 from deckcalc.core.units import InputError, clipped
 from deckcalc.live.exercises import Task
@@ -78,6 +80,11 @@ def task(key: str, student: str, system: units.System) -> Task:
     if key not in EXERCISES:
         raise InputError(f"there is no exercise “{clipped(key)}”; there are {', '.join(EXERCISES)}")
     return EXERCISES[key].task(student, system)
+
+
+def demo(system: units.System = "US") -> Path:
+    """Return the folder of a demo job, an invented bridge, for tasks on a whole job."""
+    return folder("notebooks") / f"demo_{system.lower()}"
 
 
 def worked(case: str, system: units.System = "SI") -> Text:

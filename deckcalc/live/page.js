@@ -1,12 +1,8 @@
-// A page: what is typed is worked out at once; what cannot be used is said beside its field, and the last good result stays.
-const page = (calculation, start, first) => {
-  const form = document.querySelector("form"), sheet = document.getElementById("sheet"), status = document.getElementById("status");
+// The lines of a calculation by hand, filled in where the page has their places.
+const lines = (() => {
   const marked = /\ue000(\d+)\ue001/g;
   const safe = (text) => text.replace(/&/g, "&amp;").replace(/</g, "&lt;");
-  const fields = Object.fromEntries(calculation.params.map(({ name }) => [name, document.getElementById(`f-${name}`)]));
-  const system = () => form.elements.system.value;
   const math = (inside) => `<math class="shown"><mrow>${inside}</mrow></math>`;
-  let typed = false, good = null;
 
   const value = (numbers, unit) => {
     const shown = numbers.map((one) => (one.startsWith("-") ? `<mo>(</mo><mo>−</mo><mn>${one.slice(1)}</mn>` : `<mn>${one}</mn>`)).join("<mo>,</mo>");
@@ -14,9 +10,9 @@ const page = (calculation, start, first) => {
     return `<mrow>${shown}${after}${numbers.some((one) => one.startsWith("-")) ? "<mo>)</mo>" : ""}</mrow>`;
   };
 
-  const show = (made) => {
+  const show = (calculation, made, prefix, sheet) => {
     for (const line of calculation.lines) {
-      const place = document.getElementById(`l-${line.name}`), one = (name) => place.querySelector(`.${name}`);
+      const place = document.getElementById(`${prefix}-${line.name}`), one = (name) => place.querySelector(`.${name}`);
       if (line.numbers)
         one("numbers").innerHTML = line.numbers.replace(/<mtext>\ue000(\d+)\ue001<\/mtext>/g, (_, at) => {
           const name = line.operands[at];
@@ -33,6 +29,15 @@ const page = (calculation, start, first) => {
     }
   };
 
+  return { show };
+})();
+// A page: what is typed is worked out at once; what cannot be used is said beside its field, and the last good result stays.
+const page = (calculation, start, first) => {
+  const form = document.querySelector("form"), sheet = document.getElementById("sheet"), status = document.getElementById("status");
+  const fields = Object.fromEntries(calculation.params.map(({ name }) => [name, document.getElementById(`f-${name}`)]));
+  const system = () => form.elements.system.value;
+  let typed = false, good = null;
+
   const refresh = () => {
     const now = system(), texts = Object.fromEntries(Object.entries(fields).map(([name, field]) => [name, field.value]));
     const { given, faults } = hand.entries(calculation, texts, now);
@@ -46,7 +51,7 @@ const page = (calculation, start, first) => {
     else {
       try {
         good = { ...hand.written(calculation, given, now), system: now };
-        show(good);
+        lines.show(calculation, good, "l", sheet);
       } catch (error) {
         if (!(error instanceof $.Refused)) throw error;
         why = `Cannot be calculated: ${error.message}.`;

@@ -109,13 +109,17 @@ def ticks(most: float) -> list[float]:
 
 def plain(value: Any, kind: Any, system: str) -> Any:
     """Return a value as a number in the unit that its kind is printed in."""
-    kind = units.kind_of(kind)
-    return np.asarray(units.magnitude(value, kind, system), float)
+    return np.asarray(units.magnitude(value, kind_of(kind), system), float)
 
 
 def axis(what: str, kind: Any, system: str) -> str:
     """Return the words along an axis."""
-    return f"{what}, {units.kind_of(kind).symbol(system)}"
+    return f"{what}, {kind_of(kind).symbol(system)}".removesuffix(", ")
+
+
+def kind_of(kind: Any) -> units.Kind:
+    """Return a kind, or that of an annotation."""
+    return kind if isinstance(kind, units.Kind) else units.kind_of(kind)
 
 
 def bar(calculation: Calculation, given: Values, found: Values, system: str) -> Drawing:
@@ -265,12 +269,48 @@ def years(calculation: Calculation, given: Values, found: Values, system: str) -
     return chloride_curve(says, rest, given["x"], system, at=(x, c), across=c, upright=x)
 
 
+def over(argument: str, result: str, heads: tuple[str, str], level: str = "") -> Drawer:
+    """Return what draws a result over one argument, named by `heads`, with the level of another name that it is held against."""
+
+    def drawn(calculation: Calculation, given: Values, found: Values, system: str) -> Drawing:
+        param, kind = calculation.params[argument], calculation.kinds[result]
+        assert param.kind and param.range
+        value, reached = (
+            float(plain(one, a, system)) for one, a in ((given[argument], param.kind), (found[result], kind))
+        )
+        low, high = (float(plain(units.read(end, param.kind), param.kind, system)) for end in (param.range.low, param.range.high))  # fmt: skip
+        first, last = max(low, 0.0), min(2 * value, high)
+        numbers = np.linspace(first + 0.02 * (last - first), last, 60)
+        if param.kind.whole:
+            numbers = np.unique(np.ceil(numbers))
+        line = calculation(**{**given, argument: units.registry().Quantity(numbers, param.kind.unit(system))})
+        across = float(plain({**given, **found}[level], kind, system)) if level else None
+        comments = {one.name: one.comment for one in calculation.lines}
+        says = f"{comments[result]} over {param.meaning}: {units.show(found[result], kind, system)}"
+        said = comments.get(level) or (calculation.params[level].meaning if level else "")
+        along = axis(heads[0], param.kind, system), axis(heads[1], kind, system)
+        dashed = f"; dashed, {said}" if said else ""
+        return curve(
+            says + dashed, numbers, plain(getattr(line, result, line), kind, system), along, (value, reached), across
+        )
+
+    return drawn
+
+
 PICTURES: Mapping[str, Drawer] = {
     "steel.section_loss": bar, "steel.section_loss_square": bar,
     "patch.removal_depth": hole, "patch.patch_limits": limits, "patch.patch_depth": depths,
     "traffic.taper": taper,
     "curing.strength_hyperbolic": strength, "curing.strength_exponential": strength,
     "chloride.face_content": profile, "chloride.fit_profile": fitted, "chloride.time_to_initiation": years,
+    "mix.cementitious_content": over("w_cm", "C_m", ("w/cm", "cementitious"), "C_least"),
+    "mix.batch_masses_ssd": over("f_fa", "W_add", ("free moisture of the sand", "water to add")),
+    "chloride.cement_share": over("c", "p", ("cement", "chloride by cement")),
+    "formwork.form_load": over("h", "p", ("depth of concrete", "load"), "p_min"),
+    "curing.equivalent_age": over("T", "k", ("temperature", "rate")),
+    "curing.nurse_saul": over("T", "t_e", ("temperature", "equivalent age")),
+    "closure.placing_time": over("n", "t", ("batches", "time to place"), "t_p"),
+    "safety.tool_vibration": over("t", "A_8", ("trigger time", "exposure"), "a_l"),
 }  # fmt: skip
 
 

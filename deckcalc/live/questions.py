@@ -82,7 +82,7 @@ EVERY = [
     Exercise(
         "cement-for-ratio", mix.cementitious_content, "C_m",
         "The mixing water is {W}, w/cm may be at most {w_cm}, and the specification wants no less than {C_least} of cementitious "
-        "material. How much goes into a cubic metre (cubic yard)?",
+        "material. Which content of it does the mix get?",
         {
             "W": {"SI": ("150 kg/m³", "185 kg/m³", "1 kg/m³"), "US": ("250 lb/yd³", "310 lb/yd³", "1 lb/yd³")},
             "w_cm": {"SI": ("0.36", "0.44", "0.01"), "US": ("0.36", "0.44", "0.01")},
@@ -91,7 +91,7 @@ EVERY = [
         (
             Mistake(
                 lambda given, found: given["C_least"],
-                "That is the minimum of the specification. With it the ratio would be above its limit: ratio and minimum both hold, so the "
+                "That is the minimum of the specification. With it the ratio would be above its limit: both must hold, so the "
                 "larger one governs.",
             ),
             Mistake(

@@ -97,7 +97,11 @@ def pages() -> tuple[dict[str, str], dict[str, str]]:
             continue
         made[file_name(one)] = text
         shown.append(one)
-    made["index.html"] = index(shown, left)
+    from deckcalc.live import lessons  # which takes pages apart that this module makes
+
+    taught = lessons.pages({file_name(one) for one in shown})
+    made |= {name: text for name, (_, text) in taught.items()}
+    made["index.html"] = index(shown, left, {name: title for name, (title, _) in taught.items()})
     return made, left
 
 
@@ -108,7 +112,13 @@ def own(name: str) -> str:
 
 def engine() -> str:
     """Return the script that all pages share: arithmetic, reading, digits, the calculation by hand, the form."""
-    scripts = [javascript.runtime("runtime", "digits", "reading"), own("hand.js"), own("page.js"), own("index.js")]
+    scripts = [
+        javascript.runtime("runtime", "digits", "reading"),
+        own("hand.js"),
+        own("page.js"),
+        own("mark.js"),
+        own("index.js"),
+    ]
     return "\n".join([*scripts, f"reading.use({json.dumps(spelled(), ensure_ascii=False, separators=(',', ':'))});\n"])
 
 
@@ -242,7 +252,7 @@ def field(owner: Calculation, param: Param) -> str:
 <p class="error" id="e-{name}"></p></div>"""
 
 
-def line(owner: Calculation, place: int) -> str:
+def line(owner: Calculation, place: int, prefix: str = "l") -> str:
     """Return the place of one line of the calculation by hand, its formula set."""
     one = owner.lines[place]
     constant = ""
@@ -256,7 +266,7 @@ def line(owner: Calculation, place: int) -> str:
     cites = "; ".join(str(cite) for cite in one.helper.source) if one.helper else ""
     cited = f' <span class="hint">{escape(cites)}</span>' if cites else ""
     return (
-        f'<li id="l-{one.name}"><p><span class="comment">{said(one.comment)}</span><span class="says"></span>{constant}{cited}</p>'
+        f'<li id="{prefix}-{one.name}"><p><span class="comment">{said(one.comment)}</span><span class="says"></span>{constant}{cited}</p>'
         f'<div class="equation">{shown}{numbers}<span class="result"></span></div></li>'
     )
 
@@ -282,8 +292,8 @@ def cautions() -> str:
     )
 
 
-def index(shown: list[Calculation], left: Mapping[str, str]) -> str:
-    """Return the list of all calculations by subject."""
+def index(shown: list[Calculation], left: Mapping[str, str], taught: Mapping[str, str]) -> str:
+    """Return the list of all calculations by subject, and of the lessons."""
     parts = []
     for subject, title in SUBJECTS.items():
         items = [
@@ -298,6 +308,7 @@ def index(shown: list[Calculation], left: Mapping[str, str]) -> str:
 <p>Each opens as a form with the calculation by hand beside it, in SI or US customary units. Nothing is sent anywhere.</p>
 <p><label for="words">Words that the title holds</label><input type="search" id="words"></p>
 <p id="status" role="status"></p>
+<section><h2>Lessons with exercises</h2><ul>{"".join(f'<li><a href="{name}">{escape(title)}</a></li>' for name, title in taught.items())}</ul></section>
 <div class="subjects">
 {chr(10).join(parts)}
 </div>

@@ -6,7 +6,9 @@ Each function returns text in Markdown that a notebook shows and the package bin
 from __future__ import annotations
 
 import datetime
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
 from typing import Any
 
 from deckcalc.base.fields import InRange
@@ -15,6 +17,7 @@ from deckcalc.core import check, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.text import plain
 from deckcalc.published import Comparison
+from deckcalc.show.display import html_table
 from deckcalc.show.hand import pipe_table
 
 
@@ -153,20 +156,60 @@ def cautions(*subjects: Subject[Any]) -> Text:
     return caution(*notes) if notes else Text("")
 
 
-def published(comparisons: Iterable[Comparison]) -> Text:
-    """Table of published values beside ours."""
+#: Heads of the comparisons, and what opens the folded ones in print.
+COMPARED = ("case and source", "result", "published", "ours")
+UNFOLDED = "<style>@media print { details::details-content { content-visibility: visible; block-size: auto; } }</style>"
+
+
+@dataclass(frozen=True)
+class Comparisons:
+    """Published values beside ours by subject: what differs with its reason; what agrees is folded where pages can fold."""
+
+    rows: Sequence[Comparison]
+
+    def parts(self) -> Iterator[tuple[str, bool, list[list[str]]]]:
+        """Give each table: what it holds, whether it may be folded, its rows."""
+        for subject in dict.fromkeys(map(subject_of, self.rows)):
+            mine = [one for one in self.rows if subject_of(one) == subject]
+            for agree in (False, True):
+                if found := [one for one in mine if (one.agrees and one.reproduces) is agree]:
+                    yield f"{subject}: {len(found)} {'agree' if agree else 'differ'}", agree, beside(found)
+
+    def _repr_markdown_(self) -> str:
+        return block(f"**{head}**\n\n{pipe_table(COMPARED, rows, 'llrr')}" for head, _, rows in self.parts())
+
+    def _repr_html_(self) -> str:
+        made = [UNFOLDED]
+        for head, folded, rows in self.parts():
+            table = html_table(head, COMPARED, rows)
+            made.append(f"<details><summary>{head}</summary>{table}</details>" if folded else table)
+        return "\n".join(made)
+
+    def __repr__(self) -> str:
+        return f"{len(self.rows)} published values beside ours"
+
+
+def published(comparisons: Sequence[Comparison]) -> Comparisons:
+    """Published values beside ours, for a notebook."""
+    return Comparisons(comparisons)
+
+
+def subject_of(one: Comparison) -> str:
+    """Return the subject of a comparison."""
+    return one.case.calculation.partition(".")[0]
+
+
+def beside(comparisons: Iterable[Comparison]) -> list[list[str]]:
+    """Return rows of published values beside ours; the first of a case names it, its source, and why a value differs."""
     rows = []
-    for one in comparisons:
-        word = "agrees" if one.agrees and one.reproduces else "differs, see reason" if one.agrees else "DISAGREES"
-        rows.append([
-            one.case.id, f"{one.case.calculation}, {one.name}", one.published, one.ours, f"{one.difference:+.3g}" if abs(one.difference) > 1e-6 * one.tolerance else "0", word,
-            f"{one.case.cite}" + (f". {one.case.because}" if one.case.because and one.case.provenance else ""),
-        ])  # fmt: skip
-    return Text(
-        pipe_table(
-            ["case", "calculation, result", "published", "ours", "difference", "verdict", "source"], rows, "llrrrll"
-        )
-    )
+    for case, several in groupby(comparisons, key=lambda one: one.case):
+        why = f". {case.because}" if case.because and case.provenance else ""
+        first = f"{case.id.replace('-', ' ')}: {case.cite}{why}"
+        for one in several:
+            word = "" if one.agrees and one.reproduces else ", differs" if one.agrees else ", DISAGREES"
+            rows.append([first, f"{case.calculation.partition('.')[2]}, {one.name}{word}", one.published, one.ours])
+            first = "″"
+    return rows
 
 
 def worst(subject: Subject, calculation: Calculation, name: str) -> str:
