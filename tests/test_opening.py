@@ -14,7 +14,8 @@ import urllib.request
 from contextlib import suppress
 
 import pytest
-from browser import axe, browsing
+from browser import axe
+from in_browser import browser as browsing
 from samples import folder
 
 from deckcalc import InputError, cli
