@@ -12,6 +12,8 @@ PLACES = {
     "workbook": "widget",
     "Lesson": "lesson",
     "worked": "lesson",
+    "ReviewPage": "reviewing",
+    "review_page": "reviewing",
 }
 __all__ = [*PLACES]
 
