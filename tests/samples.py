@@ -16,8 +16,9 @@ from deckcalc import published
 from deckcalc.base.fields import JobError
 from deckcalc.core import units
 from deckcalc.core.sources import folder
-from deckcalc.job import adopt
+from deckcalc.job import adopt, file
 from deckcalc.job.file import read_folder, read_job
+from deckcalc.job.folder import Contents
 from deckcalc.job.order import ORDER, Job, compute
 
 SYSTEMS = ("SI", "US")
@@ -151,10 +152,16 @@ def twins():
     return {"US": Job(read_job(us)), "SI": Job(read_job(convert(us, place / "si")))}
 
 
+def strict(folder, changes=None):
+    """Read a job with changed inputs as if they stood in its files: nothing that no longer fits is left out or taken otherwise."""
+    contents = folder if isinstance(folder, Contents) else read_folder(folder)
+    return file.read_with(contents, file.tables_of(contents), changes or {}, {})
+
+
 def refusal(folder, changes=None):
     """Return every fault of a job, one a line: it is refused, or a subject before the closure cannot be computed."""
     try:
-        job = Job(read_job(folder, changes))
+        job = Job(strict(folder, changes))
     except JobError as error:
         return str(error)
     for key in ORDER[: ORDER.index("closure")]:

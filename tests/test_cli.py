@@ -11,6 +11,7 @@ from samples import DEMO, REGISTER, SYSTEMS, WRITTEN, arguments, cases_of, demo,
 
 from deckcalc import Q, __version__, cli
 from deckcalc.base.fields import JobError
+from deckcalc.cli import printing
 from deckcalc.core import sources, tables, units
 from deckcalc.core.check import NOT_COVERED, NOT_SATISFIED, SATISFIED, VERDICTS, Check, Limit
 from deckcalc.core.words import worded
@@ -282,7 +283,7 @@ def test_an_existing_folder_is_refused_and_untouched(run, tmp_path):
 
 
 def test_a_key_and_its_value_are_split_at_the_first_equals_sign():
-    assert cli.pair("package.subject = a = b") == ("package.subject", "a = b")
+    assert printing.pair("package.subject = a = b") == ("package.subject", "a = b")
 
 
 # --- a demand against a limit

@@ -575,7 +575,10 @@ def test_a_job_and_its_folder_are_only_shown(end, tmp_path):
 
 def test_a_changed_text_is_only_shown(end):
     _, out, err = end("rerun", DEMO["SI"], "--set", f"people.checker=Q. {HOSTILE}Reed")
-    assert "Reed" in out + err  # either accepted and shown, or refused and shown
+    assert (
+        not out and "people.checker" in err and "U+001B" in err
+    )  # refused with the field and the sign, which is not printed
+    assert "\x1b" not in err
 
 
 def test_all_that_is_printed_goes_through_one_place():

@@ -154,7 +154,7 @@ def in_table(place):
     """Return what stands in the table of traces, by outline, in metres."""
     faults, found = [], {}
     table = read_csv("traces", (place / "traces.csv").read_bytes(), TraceRow, MOST_WRITTEN)
-    for row in read_rows(table, TraceRow, {}, set(), faults):
+    for row in read_rows(table, TraceRow, faults):
         found.setdefault(row.outline, []).append((float(row.station), float(row.offset)))
     assert not faults
     return {name: np.array(xy) for name, xy in found.items()}

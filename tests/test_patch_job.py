@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import shapely
 from converted import convert
-from samples import demo
+from samples import demo, strict
 
 from deckcalc import patch
 from deckcalc.base.fields import FULL, PARTIAL, JobError
@@ -561,7 +561,7 @@ ASKED = {
 def test_a_probable_slip_is_asked_about_and_may_be_confirmed(name):
     slip, field, within = ASKED[name]
     with pytest.raises(JobError) as caught:
-        read_job(DEMO, slip)
+        strict(DEMO, slip)
     assert any(f"add “{field}” to the list confirmed" in fault for fault in caught.value.faults), caught.value.faults
     if within is not None:
         assert read_job(DEMO, within).confirmed == {}

@@ -12,12 +12,13 @@ from samples import SYSTEMS, demo, planned, twins
 
 from deckcalc import InputError, Q, safety
 from deckcalc.base.fields import JobError
+from deckcalc.base.telephone import telephone, told
 from deckcalc.core import tables, units
 from deckcalc.core.sources import folder, short
 from deckcalc.job import Job, compute
 from deckcalc.job.file import read_job
 from deckcalc.safety import design, sheet
-from deckcalc.safety.inputs import Inputs, Safety, telephone, told
+from deckcalc.safety.inputs import Inputs, Safety
 from deckcalc.safety.sheet import exposure
 from deckcalc.show.sections import plain
 

@@ -31,10 +31,11 @@ from pyhanko.sign.timestamps import DummyTimeStamper
 from deckcalc import cli
 from deckcalc.base import replacing
 from deckcalc.base.errors import PackageError
+from deckcalc.base.signers import ROLES
 from deckcalc.cli import signatures as asked
 from deckcalc.core.sources import folder
 from deckcalc.job import compute
-from deckcalc.package import ROLES, build, carried, signatures, signing
+from deckcalc.package import build, carried, signatures, signing
 
 SMALL = folder("notebooks") / "small_patches"
 NAMES = {"originator": "M. Alder", "checker": "J. Birch", "engineer": "R. Cedar"}

@@ -24,7 +24,7 @@ def read(text, name="bars"):
     data = text if isinstance(text, bytes) else text.encode()
     model, faults = MODELS[name], []
     table = taken(read_csv(name, data, model, most_rows(name)), model)
-    rows = read_rows(table, model, {}, set(), faults)
+    rows = read_rows(table, model, faults)
     return rows, list(table.understood), faults, table.filed(model)
 
 

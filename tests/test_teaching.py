@@ -393,6 +393,7 @@ def test_a_job_as_data(run, system):
         "units",
         "tally",
         "items",
+        "comments",
         "checks",
         "not_computed",
         "unread",
@@ -444,6 +445,7 @@ class Standing:
     """A job with checks and open items as they are given."""
 
     system = "SI"
+    unanswered = ()
 
     def __init__(self, *verdicts, settled="", undecided=()):
         pattern = {one.verdict: one for one in demo("SI").checks}

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from deckcalc import __version__, ends
+from deckcalc.cli.field_page import field
 from deckcalc.cli.filed import flip_points, rerun, rerun_options, unpack
 from deckcalc.cli.learning import mark, write_site
 from deckcalc.cli.lists import LISTS, list_all
@@ -37,6 +38,7 @@ LEFT = {
     "sign": "The signed document is put in place whole or not at all, and a former one stays until then.",
     "open": "Workbooks that were copied stay.",
     "serve": "Workbooks that were copied stay.",
+    "field": "The pages are put in place whole or not at all, and former ones stay until then.",
     "record": "The tables of the record are written all of them or none.",
     "new": "A job folder is put in place whole or not at all.",
     "site": "The site is put in place whole or not at all, and a former one stays until then.",
@@ -202,6 +204,14 @@ def parser() -> Parser:
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("--write", action="store_true", help="adopt it: write placements.csv")
     one.add_argument("--without", action="append", default=[], metavar="patch", help="patch to leave out of the plan")
+    one = add(
+        "field",
+        field,
+        "write a page for the phone, one file a night of the adopted plan, that works with no connection",
+    )
+    one.add_argument("job", type=place, help="job folder")
+    one.add_argument("--out", type=place, help="folder of the pages (default: phone, in the job folder)")
+    one.add_argument("--night", action="append", default=[], metavar="closure", help="this night alone (default: all)")
     one = add("record", record, "take what was found and built into a job, and print what differs from its plan")
     one.add_argument("job", type=place, help="job folder")
     one.add_argument("files", type=place, nargs="*", metavar="file",

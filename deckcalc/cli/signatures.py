@@ -10,9 +10,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from deckcalc.base.errors import PackageError
+from deckcalc.base.signers import LAW, ROLES
 from deckcalc.cli.printing import say_wrapped
 from deckcalc.ends import say
-from deckcalc.package import LAW, ROLES
 
 #: The longest passphrase that is read.
 LONGEST = 1024

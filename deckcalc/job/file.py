@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import lru_cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from deckcalc.base.choices import FOLDED
@@ -278,9 +279,7 @@ def read_found(
     marked = Marked()
     if settings and not faults:
         faults.confirmed = settings.confirmed
-        ready, lacking = asked(settings, rows)
-        lacking |= {key: one.said for key, one in fitted.items() if one.how == "subject" and key in ready}
-        ready = [key for key in ready if key not in lacking]
+        ready, lacking = asked(settings, rows, {key: one.said for key, one in fitted.items() if one.how == "subject"})
         own = context(patch.Inputs, settings, rows, limits)
         if "patch" in ready:
             patch.check(own, faults)
@@ -324,8 +323,13 @@ def known_patches(contents: Contents, changes: Changes) -> Sequence[Patch]:
     return filed.marked.patches if filed else ()
 
 
-def asked(settings: JobSettings, rows: Mapping[str, list[Any]]) -> tuple[list[str], dict[str, str]]:
-    """Return the subjects that can be worked out, in the order of the work; and what those lack that cannot, though they are asked for."""
+def asked(
+    settings: JobSettings, rows: Mapping[str, list[Any]], without: Mapping[str, str] = MappingProxyType({})
+) -> tuple[list[str], dict[str, str]]:
+    """Return the subjects that can be worked out, in the order of the work; and what those lack that cannot, though they are asked for.
+
+    `without` names those that are not to be worked out, and why.
+    """
     ready: list[str] = []
     lacking: dict[str, str] = {}
     for key, module in SUBJECTS.items():
@@ -333,7 +337,10 @@ def asked(settings: JobSettings, rows: Mapping[str, list[Any]]) -> tuple[list[st
         if not any(map(given.has, module.NEEDS.asked_by)):
             continue
         missing = module.NEEDS.missing(given)
-        if missing:
+        missing += [" or ".join(map(given.words, group)) for group in module.NEEDS.wants if {*group} <= {*without}]
+        if key in without:
+            lacking[key] = without[key]
+        elif missing:
             lacking[key] = f"{', '.join(missing)} missing: no {module.NEEDS.blocks}"
         else:
             ready.append(key)

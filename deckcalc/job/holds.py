@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from deckcalc.base.fields import FULL
 from deckcalc.core import units
 from deckcalc.core.check import Limit
+from deckcalc.core.text import plain
 from deckcalc.core.units import Evaporation, Length, Quantity, Share, Stress, Temperature
 from deckcalc.core.words import how_many
 from deckcalc.job.record_rows import AFTER_REMOVAL, AFTER_TYING, BEFORE_OPENING, BEFORE_PLACING, WHEN
@@ -36,7 +37,7 @@ class Hold(NamedTuple):
     record : str
         Table of the job folder and its columns in which it is written down.
     source : str
-        Where the limit in the rule comes from; empty where the rule is that of the drawings or of the work itself.
+        Where the limit in the rule comes from, as Markdown; empty where the rule is that of the drawings or of the work itself.
     """
 
     when: str
@@ -72,8 +73,13 @@ def hold_points(job: Job, patch: str) -> list[Hold]:
 
 
 def sourced(job: Job, key: str) -> str:
-    """Return where a limit comes from, in the words of the package."""
-    return str(job.limit(key).source)
+    """Return where a limit comes from, as it is printed."""
+    return printed(job.limit(key))
+
+
+def printed(limit: Limit) -> str:
+    """Return the source of a limit as Markdown: a work marked so that it is listed, the words of a job as they are."""
+    return plain(limit.source) if isinstance(limit.source, str) else str(limit.source)
 
 
 def rule_of(job: Job, scope: str) -> Limit:
@@ -101,7 +107,7 @@ def after_removal(job: Job, one: PatchDesign) -> list[Hold]:
         deepest = units.show_at_most(job.patch.through_from, Length, job.system)
         found.append(
             Hold(AFTER_REMOVAL, "read the depth at five places and where it is deepest", f"{word} {deepest} everywhere; else full depth: call the engineer",
-                 INSPECTOR, "as_found: depths", str(deep.source))
+                 INSPECTOR, "as_found: depths", printed(deep))
         )  # fmt: skip
     if one.clear is not None and one.removal is not None and any_of(one.removal.n_r):
         clear = units.show_at_least(one.clear, Length, job.system)
@@ -113,14 +119,16 @@ def after_removal(job: Job, one: PatchDesign) -> list[Hold]:
         loss, near = (job.show(limit.value, Share) for limit in (single, adjacent))
         times = how_many(job.settings.reinforcement.readings if job.settings.reinforcement else 2, "reading")
         found.append(
-            Hold(AFTER_REMOVAL, f"clean the bars and read each where it is thinnest, {times} by caliper", f"loss of section at most {loss}, of bars side by side {near}; else call the engineer",
-                 INSPECTOR, "as_found_bars: readings", str(single.source))
+            Hold(AFTER_REMOVAL, f"clean the bars and read each where it is thinnest, {times} by caliper", f"loss of section at most {loss}, of bars side by side {near}; else by the table for readings: add a bar, or call the engineer",
+                 INSPECTOR, "as_found_bars: readings", printed(single))
         )  # fmt: skip
     return [*found, photograph(AFTER_REMOVAL, "hole, bars and depth gauge")]
 
 
 def after_tying(job: Job, one: PatchDesign) -> list[Hold]:
-    """Return what is looked at once bars are tied and the form hangs."""
+    """Return what is looked at once bars are tied and the form hangs; nothing where no bar is reached."""
+    if one.removal is not None and not any_of(one.removal.n_r):
+        return []
     found = []
     added = [bar for bar in job.steel.bars_in(one.name) if bar.supplement is not None] if job.of("steel") else []
     if added:
@@ -149,7 +157,7 @@ def before_placing(job: Job, one: PatchDesign) -> list[Hold]:
     cold, hot = job.mix.placing_limits(made)
     show = lambda value: job.show(value, Temperature)  # noqa: E731
     found.append(
-        Hold(BEFORE_PLACING, "temperature of the fresh concrete", f"{show(cold.value)} to {show(hot.value)}", INSPECTOR, "as_built: concrete temperature", f"{cold.source}; {hot.source}")
+        Hold(BEFORE_PLACING, "temperature of the fresh concrete", f"{show(cold.value)} to {show(hot.value)}", INSPECTOR, "as_built: concrete temperature", f"{printed(cold)}; {printed(hot)}")
     )  # fmt: skip
     loads = job.mix.loads.get(one.name)
     if loads:
@@ -160,7 +168,7 @@ def before_placing(job: Job, one: PatchDesign) -> list[Hold]:
     placed = job.curing.of_patch(one.name) if job.of("curing") is not None else None
     if placed is not None:
         limit = job.curing.evaporation_limit(placed.design)
-        found.append(Hold(BEFORE_PLACING, "evaporation by air, humidity, wind and concrete", f"at most {units.show(limit.value, Evaporation, job.system, units.kind_of(Evaporation).decimals(job.system))}; else shade, wind break or fog first", INSPECTOR, "as_built: air temperature", str(limit.source)))  # fmt: skip
+        found.append(Hold(BEFORE_PLACING, "evaporation by air, humidity, wind and concrete", f"at most {units.show(limit.value, Evaporation, job.system, units.kind_of(Evaporation).decimals(job.system))}; else shade, wind break or fog first", INSPECTOR, "as_built: air temperature", printed(limit)))  # fmt: skip
     return found
 
 
@@ -169,7 +177,7 @@ def before_opening(job: Job, one: PatchDesign) -> list[Hold]:
     limit = job.limit("opening_strength")
     return [
         Hold(BEFORE_OPENING, "strength by cylinders cured beside the patch, or by its logged temperature", f"{units.show_at_least(limit.value, Stress, job.system)} at least; else the lane stays closed",
-             ENGINEER, "as_built_cylinders: strength; logger: time, temperature", str(limit.source)),
+             ENGINEER, "as_built_cylinders: strength; logger: time, temperature", printed(limit)),
         photograph(BEFORE_OPENING, "finished surface"),
     ]  # fmt: skip
 

@@ -5,7 +5,8 @@ The file of the page is JSON, one object::
     {"package": "PB-27-C-03", "revision": "A", "closure": "weekend-1", "saved": "2027-05-08 02:10",
      "entries": [{"table": "as_found", "row": {"patch": "P1", "depths": "93 mm; 90 mm", "time": "2027-05-07 22:40"}}]}
 
-`package` and `revision` are those of the plan that the page shows; `closure` and `saved` may be left out. Each entry names a table of
+`package` and `revision` are those of the plan that the page shows; `closure`, `saved` and `holds`, the hold points that were ticked
+(`{"patch": "P1", "hold": "after removal", "what": "...", "by": "..."}`: said, and written into no table), may be left out. Each entry names a table of
 the record and its cells by column, all of them texts as people write them, quantities with their unit, several readings between
 semicolons. Nothing is taken of a file of another package, and of one of another revision only where that revision is named.
 """
@@ -35,7 +36,7 @@ from deckcalc.job.dialect import read_csv
 from deckcalc.job.file import JobFile, read_folder, read_job
 from deckcalc.job.folder import MEGABYTE, MOST_TABLE, Contents, bytes_of
 from deckcalc.job.read_tables import Tables, read_sheets, read_tables
-from deckcalc.job.record_rows import RECORD, WHEN
+from deckcalc.job.record_rows import RECORD, WHEN, When
 from deckcalc.job.rows import columns_of, validated, with_unit
 from deckcalc.job.table import Table, head_of, taken
 
@@ -56,6 +57,15 @@ class Entry(Strict):
     row: dict[str, str] = Field(description="cells by column")
 
 
+class Ticked(Strict):
+    """A hold point that was ticked on a page for the field."""
+
+    patch: str = Field(description="patch", max_length=40)
+    hold: When = Field(description="hold point")
+    what: str = Field(description="what was looked at", max_length=400)
+    by: str = Field("", description="who ticked it", max_length=200)
+
+
 class FieldFile(Strict):
     """The file of a page for the field."""
 
@@ -64,6 +74,7 @@ class FieldFile(Strict):
     entries: list[Entry] = Field(description="rows, in the order in which they were entered", max_length=MOST_ENTRIES)
     closure: str = Field("", description="closure that the page is of")
     saved: str = Field("", description="when it was given out")
+    holds: list[Ticked] = Field([], description="hold points that were ticked", max_length=MOST_ENTRIES)
 
 
 @dataclass(frozen=True)
@@ -275,6 +286,10 @@ def entries_of(name: str, data: bytes, made: Taking, choice: Choice) -> list[Row
             f": written for revision {clipped(found.revision)}, and this job is at revision {revision}; nothing of it was taken: see what changed since, and name "
             f"it with --revision {clipped(found.revision)} to take it all the same"
         )
+    made.understood += [
+        f"{name}: {one.patch}, {one.hold}, ticked by {one.by.strip() or 'nobody named'}: {one.what}"
+        for one in found.holds
+    ]
     rows = []
     for place, entry in enumerate(found.entries, 1):
         model = RECORD.get(entry.table)

@@ -139,7 +139,7 @@ EVERY = [
             Mistake(
                 lambda given, found: given["C"] / (given["C"] * 0 + type(given["C"])(2323.0, "kg/m**3")),
                 "That is the share by mass of concrete. A limit by mass of cement is some seven times as large a number: with the bases "
-                "mixed, concrete that is past saving looks sound.",
+                "mixed, concrete that has to come out looks sound.",
             ),
         ),
         ("A share of what?", "Chloride in a volume over cement in the same volume.", "p = C / c, in per cent."),

@@ -281,7 +281,7 @@ def inspection(job: Job) -> Text:
     every = [one.name for one in job.patch]
     order = list(dict.fromkeys(hold.when for hold in alike))
     rows = [
-        [hold.when, "all" if names == every else ", ".join(names), plain(hold.what), plain(hold.rule), plain(hold.who), plain(hold.record), source_of(hold)]
+        [hold.when, "all" if names == every else ", ".join(names), plain(hold.what), plain(hold.rule), plain(hold.who), plain(hold.record), hold.source]
         for when in order for hold, names in alike.items() if hold.when == when
     ]  # fmt: skip
     said = (
@@ -291,8 +291,3 @@ def inspection(job: Job) -> Text:
     return block(
         [said, pipe_table(["hold", "patches", "what", "must be", "signs", "written down in", "by"], rows, "lllllll")]
     )
-
-
-def source_of(hold: Hold) -> str:
-    """Return where the limit of a hold comes from, works marked so that they are listed."""
-    return hold.source if hold.source.startswith("[") else plain(hold.source)

@@ -20,8 +20,9 @@ from typing import TYPE_CHECKING, Any
 import pikepdf
 
 from deckcalc.base.errors import PackageError
+from deckcalc.base.signers import ROLES
 from deckcalc.core.units import clipped
-from deckcalc.package import ROLES, carried
+from deckcalc.package import carried
 
 if TYPE_CHECKING:
     from asn1crypto import x509

@@ -21,8 +21,9 @@ from deckcalc.base.comments import OPEN
 from deckcalc.base.errors import PackageError
 from deckcalc.base.fields import DRAFT
 from deckcalc.base.replacing import holding
+from deckcalc.base.signers import LAW, ROLES
 from deckcalc.core.units import clipped
-from deckcalc.package import LAW, ROLES, carried, pdf, signatures
+from deckcalc.package import carried, pdf, signatures
 from deckcalc.package.signatures import Signed
 
 if TYPE_CHECKING:
