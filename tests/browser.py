@@ -5,7 +5,8 @@ import threading
 from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
-SYNCED = ("typed", "system", "asked", "declared", "shown")
+import anywidget
+
 #: The part of a widget's model that a form uses; `window.lost` is a kernel that has died.
 PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Form</title>
 <meta name="viewport" content="width=device-width"><link rel="icon" href="data:,"><link rel="stylesheet" href="form.css">
@@ -13,14 +14,16 @@ PAGE = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Form
 <body><main><h1 style="position: absolute; clip-path: inset(50%)">Form</h1><h2 hidden>Form</h2><div id="here"></div></main><script type="module">
 import form from "./form.js";
 const state = {state}, listeners = {{}};
+let sent = {{}};
 const model = {{
   get: (name) => state[name],
-  set: (name, value) => {{ state[name] = value; }},
+  set: (name, value) => {{ state[name] = sent[name] = value; }},
   on: (name, told) => (listeners[name] ??= []).push(told),
   off: () => {{}},
   async save_changes() {{
     if (window.lost) return;
-    const asked = {{ typed: state.typed, system: state.system, asked: state.asked }};
+    const asked = sent;
+    sent = {{}};
     const answer = await (await fetch("ask", {{ method: "POST", body: JSON.stringify(asked) }})).json();
     const changed = Object.keys(answer).filter((name) => JSON.stringify(state[name]) !== JSON.stringify(answer[name]));
     Object.assign(state, answer);
@@ -29,6 +32,12 @@ const model = {{
 }};
 form.render({{ model, el: document.getElementById("here") }});
 </script></body></html>"""
+
+
+def synced(widget):
+    """Return what a widget shares with its page."""
+    own = {*widget.trait_names(sync=True)} - {*anywidget.AnyWidget.class_trait_names(sync=True)}
+    return {name: getattr(widget, name) for name in own if not name.startswith("_")}
 
 
 @contextmanager
@@ -43,13 +52,13 @@ def served(widget):
             self.wfile.write(body.encode())
 
         def do_GET(self):
-            state = json.dumps({name: getattr(widget, name) for name in SYNCED}).replace("</", "<\\/")
+            state = json.dumps(synced(widget)).replace("</", "<\\/")
             found = {"/form.js": (widget._esm, "text/javascript"), "/form.css": (widget._css, "text/css")}
             self.give(*found.get(self.path, (PAGE.format(state=state), "text/html")))
 
         def do_POST(self):
             widget.set_state(json.loads(self.rfile.read(int(self.headers["Content-Length"]))))
-            self.give(json.dumps({name: getattr(widget, name) for name in SYNCED}), "application/json")
+            self.give(json.dumps(synced(widget)), "application/json")
 
         def log_message(self, *said):
             pass

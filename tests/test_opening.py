@@ -45,6 +45,8 @@ def test_workbooks_are_copied_beside_the_job_and_find_it(job, monkeypatch):
     assert "02_reinforcement.ipynb" in copied and "04_mix_and_batch.ipynb" not in copied  # what the job has
     for kind, count in (("explore_", 8), ("learn_", 9)):
         assert len([name for name in copied if name.startswith(kind)]) == count
+    assert len([name for name in copied if name.startswith("explore_")]) == 8
+    assert 'JOB = "../my_job"' in sources(place / opening.REVIEW)[0]
     code, outputs = sources(place / "02_reinforcement.ipynb")
     named = re.search(r'JOB = "(.+)"', code)[1]
     monkeypatch.chdir(place)
@@ -70,7 +72,7 @@ def test_without_a_job_the_copies_go_into_a_folder_of_their_own(tmp_path):
 
 def test_a_job_that_cannot_be_read_has_the_workbooks_alone(job):
     (job / "job.toml").write_text("units = 'feet'", encoding="utf-8")
-    assert all(name.startswith(("explore_", "learn_")) for name in opening.books(job)[1])
+    assert all(name.startswith(("explore_", "learn_", "review_")) for name in opening.books(job)[1])
 
 
 @pytest.mark.parametrize("what", ["open", "serve"])

@@ -33,7 +33,7 @@ LEFT = {
     "outlines": "The table is put in place whole or not at all, and a former one stays until then.",
     "tables": "The tables are put in place whole or not at all, and former ones stay until then.",
     "mark": "The table is written whole or not at all.",
-    "rerun": "A review sheet is put in place whole or not at all.",
+    "rerun": "A review sheet is put in place whole or not at all, and so are changed inputs.",
     "adopt": "The plan is written whole or not at all.",
     "sign": "The signed document is put in place whole or not at all, and a former one stays until then.",
     "open": "Workbooks that were copied stay.",

@@ -40,6 +40,14 @@ def rerun_options(one: argparse.ArgumentParser, place: type[Path] | object) -> N
     one.add_argument("--affects", metavar="section.key", help="print all that moves when an input moves")
     one.add_argument("--out", type=place, help="folder for the review sheet: review.pdf, review.html, review.json")  # type: ignore[arg-type]
     one.add_argument("--json", action="store_true", help="the review as JSON")
+    one.add_argument(
+        "--difference", action="store_true", help="print what --write would change in the files of the job folder"
+    )
+    one.add_argument(
+        "--write",
+        action="store_true",
+        help="write the changed inputs into the job folder; the difference is printed first",
+    )
 
 
 def rerun(options: argparse.Namespace) -> None:
@@ -52,13 +60,18 @@ def rerun(options: argparse.Namespace) -> None:
         options.parser.error(
             "wants --set, --add, --remove, --why or --affects, or another job to hold against the first"
         )
+    writing = options.write or options.difference
+    if writing and (options.other or options.why or options.affects or options.json):
+        options.parser.error("--write and --difference are of one job with inputs changed by --set, --add or --remove")
     if options.why or options.affects:
         print_dependence(options)
         return
     reviewing.require_place(options)
     place = contents_of(options.filed)
     other = contents_of(options.other) if options.other else None
-    outcome = review.rerun(place, review.changes_of(changes(options)), other)
+    made = review.changes_of(changes(options))
+    outcome = review.rerun(place, made, other)
+    proposal = reviewing.proposed(place, made) if writing else None
     if reviewing.handed_out(outcome, place, options):
         return
     say("Inputs changed")
@@ -73,6 +86,8 @@ def rerun(options: argparse.Namespace) -> None:
         print_table(("result", "old", "new", "change"), [(own(one), one.old, one.new, one.percent) for one in rows])
     say("")
     say_wrapped(f"{outcome.counted}.")
+    if proposal:
+        reviewing.written(proposal, options.write)
 
 
 def print_dependence(options: argparse.Namespace) -> None:

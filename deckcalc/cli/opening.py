@@ -16,8 +16,8 @@ from deckcalc.core.units import InputError
 from deckcalc.core.words import how_many
 from deckcalc.ends import say
 
-#: Workbooks that are copied; the sheets that a job has go with them.
-WORKBOOKS = ("explore_*.ipynb", "learn_*.ipynb")
+#: Workbooks that are copied; the review of a job and the sheets that it has go with them.
+WORKBOOKS, REVIEW = ("explore_*.ipynb", "learn_*.ipynb"), "review_a_job.ipynb"
 PROGRAMS = {"open": "jupyterlab", "serve": "voila"}
 #: Kernels of plain pages at one time; one without a reader ends after so many seconds.
 MOST_KERNELS, IDLE = 8, 600
@@ -52,7 +52,7 @@ def books(job: Path | None, here: Path | None = None) -> tuple[Path, list[str]]:
     place.mkdir(exist_ok=True)
     found = sorted(path for pattern in WORKBOOKS for path in folder("notebooks").glob(pattern))
     if job is not None:
-        found += sheets(job)
+        found += [folder("notebooks") / REVIEW, *sheets(job)]
     copied = []
     for path in found:
         target = place / path.name

@@ -1,4 +1,4 @@
-"""A review that is handed out: its sheet written into a folder, or the review printed as JSON."""
+"""A review that is handed out: its sheet written into a folder, printed as JSON, or its changes written into the job."""
 
 from __future__ import annotations
 
@@ -10,8 +10,10 @@ from deckcalc.cli.printing import say_data
 from deckcalc.ends import say
 
 if TYPE_CHECKING:
+    from deckcalc.job.changes import Changes
     from deckcalc.job.folder import Contents
     from deckcalc.job.review import Review
+    from deckcalc.job.write_back import Proposal
 
 
 def require_place(options: argparse.Namespace) -> None:
@@ -38,3 +40,21 @@ def handed_out(outcome: Review, filed: Path | Contents, options: argparse.Namesp
     elif options.out is not None:
         say("The review sheet is here:", *(f"  {path}" for path in sorted(options.out.iterdir())), "")
     return bool(options.json)
+
+
+def proposed(place: Contents, changes: Changes) -> Proposal:
+    """Return the files of a job folder as they would be written."""
+    from deckcalc.job.write_back import propose
+
+    return propose(place, changes)
+
+
+def written(proposal: Proposal, write: bool) -> None:
+    """Print the difference, and write it where that is asked for."""
+    say("", "Difference", *(f"  {line}" for line in proposal.difference.splitlines()), "")
+    if not proposal.files:
+        say("The files hold these values already.")
+    elif write:
+        say("Written:", *(f"  {path}" for path in proposal.write()))
+    else:
+        say("Nothing was written; --write writes it.")

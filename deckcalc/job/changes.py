@@ -128,14 +128,18 @@ def set_limit(data: dict[str, Any], key: str, value: str, changes: Changes, faul
     """Change a limit: its value by ``limits.NAME`` or ``limits.NAME.value``, its source by ``limits.NAME.source``."""
     _, name, *rest = key.split(".")
     field = rest[0] if rest else "value"
-    limits = data.setdefault("limits", {})
+    data.setdefault("limits", {})
+    limits = data["limits"]  # job.toml with its comments holds a copy of what is put into it
     if not isinstance(limits, dict) or len(rest) > 1 or field not in LimitChoice.model_fields:
         return False
     if not rest and f"{key}.value" in changes:
         faults.append(f"--set {key}: set twice, as {key} and as {key}.value")
-    stated = limits[name] if isinstance(limits.get(name), dict) else {}
-    of_value = {"source": changes.get(f"limits.{name}.source", "changed for review")} if field == "value" else {}
-    limits[name] = {**stated, field: value, **of_value}
+    if not isinstance(limits.get(name), dict):
+        limits[name] = {}
+    stated = limits[name]
+    stated[field] = value
+    if field == "value":
+        stated["source"] = changes.get(f"limits.{name}.source", "changed for review")
     return True
 
 
@@ -202,7 +206,9 @@ def put(holder: Any, name: Any, annotation: Any, path: list[str], value: str | N
     elif shape.listed is not None and isinstance(current, list):
         put(current, number_in(current, part), shape.listed, rest, value)
     elif shape.whole and (there or value is not None):
-        inner = holder[name] = current if isinstance(current, dict) else {}
+        if not isinstance(current, dict):
+            holder[name] = {}
+        inner = holder[name]
         if shape.models:
             us = us_names(tuple(shape.fields))
             own = us.get(part, part)
@@ -225,7 +231,10 @@ def add(holder: Any, name: Any, shape: Shape, current: Any, value: str) -> None:
     """Add an entry to a list, or a section that the job has not."""
     if shape.listed is not None:
         new = entry(value) if Shape(shape.listed).models else like(value, None)
-        holder[name] = [*(current or []), new]
+        if isinstance(current, list):
+            current.append(new)
+        else:
+            holder[name] = [new]
     elif not shape.whole:
         raise InputError("takes one value; give it with --set")
     elif current:
@@ -271,6 +280,7 @@ def like(text: str, current: Any) -> Any:
     """Return a value as the file has the one that it replaces: a number, a date or yes and no where that is one."""
     if current is None or isinstance(current, str):
         return text
+    current = current.unwrap() if hasattr(current, "unwrap") else current  # of job.toml with its comments
     try:
         found = toml_of(f"x = {text}")["x"]
     except InputError:

@@ -103,7 +103,11 @@ class Job:
 
     def _same_laps(self, before: Job) -> bool:
         """Say whether patches whose own inputs are the same grow as before for the laps of their bars."""
-        if "patch" in before.faults or "patch" not in unchanged(before.file, self.file, before.limits_of, SAME_LAPS):
+        if (
+            "patch" not in self.file.ready
+            or "patch" in before.faults
+            or "patch" not in unchanged(before.file, self.file, before.limits_of, SAME_LAPS)
+        ):
             return False
         if if_computed(lambda: self.patch) is None:
             return False

@@ -23,6 +23,7 @@ from deckcalc.job.changes import apply_settings
 from deckcalc.job.file import head
 from deckcalc.job.limits import FAR
 from deckcalc.job.order import Job
+from deckcalc.job.settings import ROWS
 from deckcalc.patch.inputs.survey import Metres, bearing
 
 #: Sections that say what the job is called and who answers for it: nothing is worked out from them.
@@ -150,6 +151,21 @@ def register(job: Job) -> dict[str, Input]:
     others = {key: one.printed for key, one in found.items() if key not in tables_of_job}
     apply_settings(copy.deepcopy(data), others, used, Faults())
     return {key: one for key, one in found.items() if key in tables_of_job or key in used}
+
+
+def declaration(job: Job, key: str) -> FieldInfo | None:
+    """Return the declaration of the field that a key names; None for a limit, which has its meaning in its table."""
+    name, *path = key.split(".")
+    if name in job.file.rows:
+        return ROWS[name].model_fields.get(path[-1])
+    place: Any = job.settings
+    info = None
+    for part in (name, *path):
+        if isinstance(place, Mapping):
+            place = place.get(part)
+        elif isinstance(place, Strict):
+            info, place = type(place).model_fields.get(part), getattr(place, part, None)
+    return info if name != "limits" else None
 
 
 def _all(job: Job) -> Iterator[tuple[str, Input | None]]:

@@ -1,6 +1,6 @@
 """Changed inputs written back into the job folder: the difference first, then the files, with their comments and their order.
 
-Only what a change names is written anew: a value of job.toml, the line of a row. What the files then hold is read as any job
+Only what a change names is written anew: a value or entry of job.toml, the line of a row. What the files then hold is read as any job
 is, and must be the job that was looked at; a file that changed meanwhile is left.
 """
 
@@ -12,24 +12,27 @@ import difflib
 import hashlib
 import io
 import re
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
 
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from deckcalc.base.fields import JobError
 from deckcalc.base.replacing import put_files
-from deckcalc.core.units import clipped
+from deckcalc.core.units import InputError, clipped
+from deckcalc.job.bounded import most_rows
+from deckcalc.job.changes import Changes, apply_settings, option, ordered, pairs_of
 from deckcalc.job.dialect import decoded, read_csv, separator_of
-from deckcalc.job.file import JobFile, read_job
+from deckcalc.job.file import JobFile, read_job, tables_of
+from deckcalc.job.fitting import values
 from deckcalc.job.folder import HEAD, Contents
-from deckcalc.job.read_tables import most_rows
 from deckcalc.job.settings import ROWS
-from deckcalc.job.table import field_of, head_of
+from deckcalc.job.table import Table, field_of, head_of
+from deckcalc.job.table_changes import apply_tables, with_column
 
 UNIT = re.compile(r"(?P<number>[-+]?[\d./ -]*\d\.?)\s+(?P<unit>\S.*)")
 
@@ -66,18 +69,21 @@ class Proposal:
         InputError
             If a file is no longer the one that was read.
         """
+        for name, data in self.contents.files.items():  # the review rests on those too that are not written
+            if (now := self.contents.place / name).is_file() and name not in self.files and now.read_bytes() != data:
+                raise InputError(f"{now} was changed since it was read; read it again: nothing was written")
         read = {name: self.contents.files.get(name) for name in self.files}
         return put_files(self.contents.place, self.files, read)
 
 
-def propose(contents: Contents, changes: Mapping[str, str]) -> Proposal:
+def propose(contents: Contents, changes: Changes) -> Proposal:
     """Return the files of a job folder with changed inputs in them.
 
     Parameters
     ----------
     contents : Contents
         What was read of the folder.
-    changes : mapping of str
+    changes : dict
         As `deckcalc.job.file.read_job` takes them.
 
     Returns
@@ -87,32 +93,43 @@ def propose(contents: Contents, changes: Mapping[str, str]) -> Proposal:
     Raises
     ------
     JobError
-        If a change is faulty, or stands in a file that cannot be changed by a program without loss: a spreadsheet, or a
-        table in another form than plain CSV. Every such change is named.
+        If a change is faulty, or stands where a program cannot change it without loss: a filed document, a spreadsheet, a
+        table in another form than plain CSV, a comment that would go. Every such change is named.
     """
     wanted = read_job(contents, changes)
     if contents.handed_over:
         raise JobError(["this job was handed over in Python and stands in no folder: nothing can be written back"])
+    if not contents.place.is_dir():
+        raise JobError(
+            [f"{contents.folder}: a filed document is not changed; take the job out of it first: deckcalc unpack"]
+        )
     faults: list[str] = []
     files: dict[str, bytes] = {}
-    by_table: dict[str, dict[str, str]] = {}
-    head = {key: value for key, value in changes.items() if key.split(".")[0] not in ROWS}
-    for key, value in changes.items():
+    by_table: dict[str, dict[str, str | None]] = {}
+    made = {**changes, **values(wanted.fitted)}
+    head = {key: value for key, value in made.items() if key.split(".")[0] not in ROWS}
+    for key, value in made.items():
         if key not in head:
             by_table.setdefault(key.split(".")[0], {})[key] = value
     if head:
         files[HEAD] = with_values(contents.files[HEAD], head, faults)
     for name, cells in by_table.items():
-        files[f"{name}.csv"] = with_cells(name, contents, cells, faults)
+        files[f"{name}.csv"] = with_rows(name, contents, cells, faults)
     if faults:
         raise JobError(faults)
-    if differ(read_job(with_files(contents, files)), wanted):
+    new = {name: data for name, data in files.items() if data != contents.files.get(name)}
+    try:
+        same = not differ(read_job(with_files(contents, new)), wanted)
+    except JobError as error:
+        raise JobError(
+            [f"as the files would be written: {fault}; nothing was written" for fault in error.faults]
+        ) from None
+    if not same:
         raise JobError(
             [
                 "the files as they would be written do not give the job that was looked at: change them by hand; nothing was written"
             ]
         )
-    new = {name: data for name, data in files.items() if data != contents.files.get(name)}
     return Proposal(contents, MappingProxyType(new))
 
 
@@ -134,75 +151,142 @@ def with_files(contents: Contents, files: Mapping[str, bytes]) -> Contents:
     return dataclasses.replace(contents, files=MappingProxyType(now), sha256=hashes)
 
 
-def with_values(data: bytes, changes: Mapping[str, str], faults: list[str]) -> bytes:
+def with_values(data: bytes, changes: Changes, faults: list[str]) -> bytes:
     """Return job.toml with other values; comments, order and spacing stay."""
     try:
-        head: Any = tomlkit.parse(data.decode("utf-8-sig"))
+        text = data.decode("utf-8-sig")
+        head = tomlkit.parse(text)
     except (TOMLKitError, UnicodeDecodeError) as error:
         faults.append(f"{HEAD}: cannot be changed by a program: {clipped(error)}; change it by hand")
         return data
     for key, value in changes.items():
-        section, *path, last = key.split(".") if "." in key else ("", key)
-        if section == "limits" and not path:  # a limit by its name alone is its value
-            path, last = [last], "value"
-            if f"limits.{path[0]}.source" not in changes:
-                faults.append(
-                    f"--set {key}: a limit that is written into a job has its source: set {key}.source as well"
-                )
-        place = head
-        for part in filter(None, (section, *path)):
-            if part not in place:
-                place[part] = tomlkit.table(is_super_table=part == "limits")
-            place = place[part]
-        place[last] = as_before(place.get(last), value)
-    return tomlkit.dumps(head).encode()
+        if re.fullmatch(r"limits\.\w+(\.value)?", key) and value is not None:
+            source = f"limits.{key.split('.')[1]}.source"
+            if source not in changes:
+                faults.append(f"--set {key}: a limit that is written into a job has its source: set {source} as well")
+    apply_settings(head, changes, set(), faults)
+    made = tomlkit.dumps(head)
+    if lost := comments(text) - comments(made):
+        faults.append(
+            f"{HEAD}: the comment “{clipped(next(iter(lost)))}” would go with what is changed; change it by hand"
+        )
+    return made.encode()
 
 
-def as_before(there: Any, text: str) -> Any:
-    """Return a value in the form of the one that it replaces."""
-    if isinstance(there, list):
-        return [part.strip() for part in text.split(";") if part.strip()]
-    if isinstance(there, bool) and text in ("true", "false"):
-        return text == "true"
-    if isinstance(there, int | float) and re.fullmatch(r"[-+]?\d+(\.\d+)?", text):
-        return float(text) if "." in text else int(text)
-    return text
+def comments(text: str) -> Counter[str]:
+    r"""Return the comments of a TOML text.
+
+    Examples
+    --------
+    >>> comments("# of the deck\nsize = '#5'  # of the bars")
+    Counter({'# of the deck': 1, '# of the bars': 1})
+    """
+    bare = re.sub(r'"""[\s\S]*?"""|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'', "", text)
+    return Counter(re.findall(r"#.*", bare))
 
 
-def with_cells(name: str, contents: Contents, changes: Mapping[str, str], faults: list[str]) -> bytes:
-    """Return a table with other cells; every line that no change names stays as it is."""
+def with_rows(name: str, contents: Contents, changes: Changes, faults: list[str]) -> bytes:
+    """Return a table with other cells and rows; every line that no change names stays as it is."""
     file = f"{name}.csv"
     data = contents.files.get(file, b"")
-    if not data:
+    if changes.get(name, ""):
+        return str(changes[name]).encode()
+    if name in changes:
+        faults.append(f"--remove {name}: a whole table is not taken away by a program; take {file} out of the folder")
+        return data
+    if not data and name in tables_of(contents).found:
         faults.append(f"{name}: this table stands in a spreadsheet, which is not written; change it there")
         return data
+    if not data:
+        made = apply_tables({}, changes, set(), faults, {})
+        return made[name].filed(ROWS[name]) if name in made else data
     text, encoding = decoded(data)
-    table = read_csv(name, data, ROWS[name], most_rows(name))
-    if encoding or "decimal comma" in table.understood:
+    if encoding or "decimal comma" in read_csv(name, data, ROWS[name], most_rows(name)).understood:
         faults.append(f"{file}: only UTF-8 text with decimal points is written; change it by hand, or save it so")
         return data
-    separator, head, _ = separator_of(text)
-    lines = text.splitlines(keepends=True)
-    heads = cells_of(lines[head - 1], separator)
-    columns = {found[0]: place for place, cell in enumerate(heads) if (found := head_of(cell, ROWS[name]))}
-    units = {found[0]: found[1] for cell in heads if (found := head_of(cell, ROWS[name]))}
-    first = columns[next(iter(ROWS[name].model_fields))]
-    for key, value in changes.items():
-        _, row, column = key.split(".")
-        places = [
-            number
-            for number, line in enumerate(lines[head:], head)
-            if line.strip() and cells_of(line, separator)[first].strip() == row
-        ]
-        if len(places) != 1 or field_of(column, ROWS[name]) not in columns:
-            faults.append(f"--set {key}: cannot be found in {file} as it stands; change it by hand")
-            continue
-        cells = cells_of(lines[places[0]], separator)
-        cells[columns[column]] = without_unit(value, units[column])
-        ending = lines[places[0]][len(lines[places[0]].rstrip("\r\n")) :]
-        lines[places[0]] = line_of(cells, separator) + ending
+    lines = Lines(text, name)
+    for key, value in ordered(changes):
+        try:
+            lines.change(key.partition(".")[2], value)
+        except InputError as error:
+            faults.append(f"{option(key)}: cannot be written into {file} as it stands: {error}; change it by hand")
     mark = "\ufeff" if data.startswith(b"\xef\xbb\xbf") else ""
-    return (mark + "".join(lines)).encode()
+    return (mark + "".join(lines.all)).encode()
+
+
+class Lines:
+    """The lines of a table in a file."""
+
+    def __init__(self, text: str, name: str) -> None:
+        self.model = ROWS[name]
+        self.separator, self.head, _ = separator_of(text)
+        self.all = text.splitlines(keepends=True)
+        self.first = next(iter(self.model.model_fields))
+
+    @property
+    def columns(self) -> dict[str, tuple[int, str]]:
+        """Place and unit of the column of each field."""
+        heads = cells_of(self.all[self.head - 1], self.separator)
+        found = [(place, head_of(cell, self.model)) for place, cell in enumerate(heads)]
+        return {head[0]: (place, head[1]) for place, head in found if head}
+
+    def change(self, rest: str, value: str | None) -> None:
+        """Change a cell, add a row or take one out."""
+        if rest.startswith("+"):
+            self.add(pairs_of(value or ""))
+            return
+        if value is None and (rows := self.rows(rest)):
+            self.all = [line for number, line in enumerate(self.all) if number not in rows]
+            return
+        id_, _, column = rest.rpartition(".")
+        if len(rows := self.rows(id_)) != 1:
+            raise InputError("its row cannot be found")
+        place, unit = self.column(field_of(column, self.model))
+        cells = cells_of(self.all[rows[0]], self.separator)
+        cells[place] = without_unit((value or "").strip(), unit)
+        self.put(rows[0], cells)
+
+    def rows(self, id_: str) -> list[int]:
+        """Return the numbers of the lines of a row."""
+        first = self.columns[self.first][0]
+        cells = {number: cells_of(self.all[number], self.separator) for number in self.full}
+        return [number for number, row in cells.items() if first < len(row) and row[first].strip() == id_]
+
+    @property
+    def full(self) -> list[int]:
+        """Numbers of the lines below the heads that hold something."""
+        return [number for number in range(self.head, len(self.all)) if self.all[number].strip()]
+
+    def column(self, field: str) -> tuple[int, str]:
+        """Return place and unit of a column, which is made where there is none."""
+        if field not in self.columns:
+            table = with_column(
+                Table("", "", tuple(cells_of(self.all[self.head - 1], self.separator)), (), ()), field, self.model
+            )
+            self.put(self.head - 1, [*table.header])
+            for number in self.full:
+                self.put(number, [*cells_of(self.all[number], self.separator), ""])
+        return self.columns[field]
+
+    def add(self, pairs: dict[str, str]) -> None:
+        """Add a row at the end."""
+        places = {column: self.column(field_of(column, self.model)) for column in pairs}
+        cells = [""] * len(cells_of(self.all[self.head - 1], self.separator))
+        for column, (place, unit) in places.items():
+            cells[place] = without_unit(pairs[column], unit)
+        at = max(self.full, default=self.head - 1)
+        if not ending_of(self.all[at]):
+            self.all[at] += ending_of(self.all[self.head - 1]) or "\n"
+        self.all.insert(at + 1, line_of(cells, self.separator) + ending_of(self.all[at]))
+
+    def put(self, number: int, cells: list[str]) -> None:
+        """Put cells in the place of those of a line."""
+        self.all[number] = line_of(cells, self.separator) + ending_of(self.all[number])
+
+
+def ending_of(line: str) -> str:
+    """Return what ends a line."""
+    return line[len(line.rstrip("\r\n")) :]
 
 
 def cells_of(line: str, separator: str) -> list[str]:

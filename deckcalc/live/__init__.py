@@ -13,6 +13,8 @@ PLACES = {
     "Lesson": "lesson",
     "demo": "lesson",
     "worked": "lesson",
+    "ReviewPage": "reviewing",
+    "review_page": "reviewing",
 }
 __all__ = [*PLACES]
 

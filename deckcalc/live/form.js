@@ -6,22 +6,6 @@ const NO_ANSWER =
   "What was typed stays in the fields; run the cell again, with these values in it, to go on.";
 let pages = 0;
 
-function make(tag, attributes = {}, ...children) {
-  const made = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes)) {
-    if (name === "html") made.innerHTML = value;
-    else if (value === true) made.setAttribute(name, "");
-    else if (value !== false && value !== undefined) made.setAttribute(name, value);
-  }
-  made.append(...children);
-  return made;
-}
-
-function set(element, name, value) {
-  if (value === null) element.removeAttribute(name);
-  else if (element.getAttribute(name) !== value) element.setAttribute(name, value);
-}
-
 class Field {
   constructor(page, part, declared, id) {
     this.page = page;

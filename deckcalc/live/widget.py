@@ -38,7 +38,7 @@ class Workbook(anywidget.AnyWidget):
         The answer to it.
     """
 
-    _esm = asset("form.js")
+    _esm = asset("make.js") + asset("form.js")
     _css = asset("form.css")
     typed = traitlets.Dict(key_trait=traitlets.Unicode(), value_trait=traitlets.Unicode()).tag(sync=True)
     system: Any = traitlets.Enum(("SI", "US"), "SI").tag(sync=True)
