@@ -71,7 +71,7 @@ COLUMNS = [
 ROWS = {"wet fabric and sheet": "wet cover", "concrete to mix, waste included": "volume to order"}
 #: What paragraphs and cells of a crew page say of its patch.
 ON_CREW_PAGES = {
-    "hour of opening": r"(?:lane open|Planned:) ([\w ]+ \d{4}, \d{1,2}:\d{2}(?: [ap]\.m\.)?)",
+    "hour of opening": r"(?:open|Planned) ([\w ]+ \d{4}, \d{1,2}:\d{2}(?: [ap]\.m\.)?)",
     "marked area": SAID["printed_area"], "volume to order": SAID["printed_order"], "length of the saw cut": SAID["printed_cut"],
     "area to be bonded": SAID["printed_bond"], "deepest reading": SAID["printed_deepest"],
 }  # fmt: skip

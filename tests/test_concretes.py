@@ -154,7 +154,7 @@ def test_bags_stand_on_cards_crew_page_and_load_list():
     assert loads.found.n.magnitude == sum(loads.bags)
     text = page(job, "P1")
     text = text.replace("\u00a0", " ")
-    assert f"{loads.count} batches** of {max(loads.bags)} bags" in text and "never more" in text
+    assert f"**{loads.count} batches**, {sum(loads.bags)} bags in all" in text and "never more" in text
     assert len(cards(job.mix, job.reference)) == job.mix.load_count
     material = job.mix["R1"].bag_item
     taken = job.closure.loads["P1"][material]

@@ -208,7 +208,8 @@ def ways(info, optional):
         found += [("a number", 3, "" if size else "wanted text")] + ([("empty", "", "")] if bounded else [])
         found += [("unknown", "#99", "has no size “#99”; it has #2")] if size == "size_of_bar" else []
     elif kind is str:
-        found += [("a number", 3, "wanted text")]
+        read = any(hasattr(item, "func") for item in info.metadata)  # a reader of its own says what it wants
+        found += [("a number", 3, "wanted" if read else "wanted text")]
     else:
         found += [("text", "soon", ""), ("a list", [3.5], "")]
     return found
@@ -305,6 +306,38 @@ buffer space,60,road authority (invented)
     "patches": """patch,from joint [m],from kerb [m],length [m],width [m],depth [mm],cover [mm],joint,kerb
 P1,3.8,1.0,0.75,0.5,75,50,1,left
 P2,9.5,6.2,1.2,0.6,90,50,1,left
+""",
+    "comments": """number,revision,at,by,date,comment,answer,answered by,answered on,status
+1,A,02 Reinforcement,B. Checker,2027-05-10,Which drawing gives the cover?,Sheet 12,O. Author,2027-05-11,answered
+2,A,Conclusions,B. Checker,2027-05-10,Which lane?,Lane 2,O. Author,2027-05-11,open
+""",
+    "as_found": """patch,depths [mm],length [m],width [m],covers [mm],station [m],offset [m],time,by
+P1,93; 90,0.9,0.6,51; 49,26.5,1.2,2027-05-07 22:40,inspector
+P2,95; 92,1.2,0.7,50; 52,28.1,2.2,2027-05-07 22:55,inspector
+""",
+    "as_found_bars": """bar,readings [mm],patch,size,layer,station [m],offset [m],loss length [mm]
+B12,12.4; 12.4,P3,16,top main,27.1,1.5,60
+B30,15.2; 15.0,P3,16,top main,27.3,1.5,60
+""",
+    "as_built": """load,patches,time,volume [L],bags,slump [mm],air [%],concrete temperature [°C],air temperature [°C],slab temperature [°C],ticket,by
+1,P1,2027-05-08 00:50,108,4,50,7.5,15,12,11,T-1,foreman
+2,P1; P2,2027-05-08 01:20,108,4,50,7.5,15,12,11,T-2,foreman
+""",
+    "as_built_cylinders": """test,patches,time,strengths [MPa],cured
+C1,P1,2027-05-08 05:00,17.5; 18.1,beside the patch
+C2,P1; P2,2027-05-08 06:00,20.5; 21.1,standard
+""",
+    "logger": """reading,patch,time,temperature [°C]
+P1-1,P1,2027-05-08 01:00,15.5
+P1-2,P1,2027-05-08 01:15,16.0
+""",
+    "photographs": f"""file,patch,hold,sha256
+P1-after-removal.jpg,P1,after removal,{"0" * 64}
+P1-after-tying.jpg,P1,after tying,{"1" * 64}
+""",
+    "pay_items": """item,description,measure,unit,price,decimals,overrun [%],overrun price
+1,Remove concrete,area of removal,m²,120.50,2,125,110
+2,Saw the edges,saw cut,m,9.50,1,125,9
 """,
 }
 
@@ -503,7 +536,7 @@ FAULTS = {
     "empty table": (whole("bars.csv", " \n"), "bars.csv: the file is empty"),
     "header only": (whole("bars.csv", "bar,patch,size,readings [mm]\n"), "bars.csv: has a header but no rows"),
     "header and blank lines": (whole("bars.csv", "bar,patch,size,readings [mm]\n,,,\n\n"), "bars.csv: has a header but no rows"),
-    "job.toml in another encoding": (latin, "job.toml, row 40: not UTF-8 text"),
+    "job.toml in another encoding": (latin, "job.toml, row 41: not UTF-8 text"),
     "table in another encoding": (whole("bars.csv", b"bar,patch,size,readings [mm]\nB1,P1,#5,15 \x81m; 15\n"), "bars.csv, row 2: not cp1252 text"),
     "micrometres in cp1252": (whole("bars.csv", b"bar,patch,size,readings [mm]\nB1,P1,#5,15 \xb5m; 15\n"), "bars.csv, row 2, column .*found “15 µm”"),
     "header only in UTF-16": (whole("bars.csv", "bar,patch,size,readings [mm]\n".encode("utf-16")), "bars.csv: has a header but no rows"),

@@ -16,7 +16,7 @@ from deckcalc.job import compute, report
 from deckcalc.job.file import read_job
 from deckcalc.job.order import Job
 from deckcalc.job.settings import ROWS, SUBJECTS, WORDS
-from deckcalc.package import basis, build, crew, decisions, front, schedule
+from deckcalc.package import basis, build, decisions, front, night, schedule
 
 SMALL = {
     "small_patches": ("patch", "mix"),
@@ -50,7 +50,7 @@ def carried(made):
     assert job.rests_on <= set(job.file.limits)
     for show in (
         front.cover, front.summary, front.materials, front.cited, front.sign_off, decisions.patches,
-        decisions.plan, decisions.stops, basis.open_items, basis.unverified, basis.loads, basis.codes, basis.exclusions, schedule.rows, decisions.rounds, crew.pages,
+        decisions.plan, decisions.stops, basis.open_items, basis.unverified, basis.loads, basis.codes, basis.exclusions, schedule.rows, decisions.rounds, night.sheets,
     ):  # fmt: skip
         assert "Traceback" not in str(show(job))
     return job

@@ -14,6 +14,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationIn
 from pydantic_core import core_schema
 
 from deckcalc.base.choices import choices, chosen, letters
+from deckcalc.base.telephone import OptionalTelephone
 from deckcalc.core import tables, units
 from deckcalc.core.calculation import Calculation
 from deckcalc.core.clock import Clock, zone
@@ -341,6 +342,9 @@ class People(Strict):
     checker: Remark = Field("", description="who checks every number")
     engineer: Remark = Field("", description="engineer of record")
     licence: Remark = Field("", description="licence number of the engineer of record")
+    engineer_telephone: OptionalTelephone = Field(
+        "", description="number at which the engineer in charge is called at night", examples=["(555) 555-0142"]
+    )
 
     @property
     def signed(self) -> bool:
@@ -355,6 +359,9 @@ class Bridge(Strict):
     location: Remark = Field("", description="where it stands")
     route: Remark = Field("", description="what it carries")
     owner: Remark = Field("", description="whose it is")
+    owner_telephone: OptionalTelephone = Field(
+        "", description="number of the owner's desk, day and night", examples=["(555) 555-0114"]
+    )
     time_zone: Annotated[str, BeforeValidator(named_zone)] = Field(
         "",
         description="clock of all times: area and city of the time zone database; left out, no change of the clocks is known",

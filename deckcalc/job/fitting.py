@@ -113,7 +113,7 @@ def fit(
             if match := re.fullmatch(pattern, fault):
                 key, made = rule(match, filed, now)
                 of = (
-                    [match["field"]]
+                    [match["field"], *(["confirmed"] if rule is not_asked else [])]
                     if key == "confirmed"
                     else [match["one"], match["other"]]
                     if made.how == "stays"

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from deckcalc.base.fields import FULL
 from deckcalc.core import units
 from deckcalc.core.check import Limit
-from deckcalc.core.units import Evaporation, Length, Quantity, Share, Stress, Temperature
+from deckcalc.core.units import Length, Quantity, Share, Stress, Temperature
 from deckcalc.core.words import how_many
+from deckcalc.curing.sheet import evaporation
 from deckcalc.job.record_rows import AFTER_REMOVAL, AFTER_TYING, BEFORE_OPENING, BEFORE_PLACING, WHEN
 
 if TYPE_CHECKING:
@@ -113,14 +114,16 @@ def after_removal(job: Job, one: PatchDesign) -> list[Hold]:
         loss, near = (job.show(limit.value, Share) for limit in (single, adjacent))
         times = how_many(job.settings.reinforcement.readings if job.settings.reinforcement else 2, "reading")
         found.append(
-            Hold(AFTER_REMOVAL, f"clean the bars and read each where it is thinnest, {times} by caliper", f"loss of section at most {loss}, of bars side by side {near}; else call the engineer",
+            Hold(AFTER_REMOVAL, f"clean the bars and read each where it is thinnest, {times} by caliper", f"loss of section at most {loss}, of bars side by side {near}; else by the table for readings: add a bar, or call the engineer",
                  INSPECTOR, "as_found_bars: readings", str(single.source))
         )  # fmt: skip
     return [*found, photograph(AFTER_REMOVAL, "hole, bars and depth gauge")]
 
 
 def after_tying(job: Job, one: PatchDesign) -> list[Hold]:
-    """Return what is looked at once bars are tied and the form hangs."""
+    """Return what is looked at once bars are tied and the form hangs; nothing where no bar is reached."""
+    if one.removal is not None and not any_of(one.removal.n_r):
+        return []
     found = []
     added = [bar for bar in job.steel.bars_in(one.name) if bar.supplement is not None] if job.of("steel") else []
     if added:
@@ -160,7 +163,7 @@ def before_placing(job: Job, one: PatchDesign) -> list[Hold]:
     placed = job.curing.of_patch(one.name) if job.of("curing") is not None else None
     if placed is not None:
         limit = job.curing.evaporation_limit(placed.design)
-        found.append(Hold(BEFORE_PLACING, "evaporation by air, humidity, wind and concrete", f"at most {units.show(limit.value, Evaporation, job.system, units.kind_of(Evaporation).decimals(job.system))}; else shade, wind break or fog first", INSPECTOR, "as_built: air temperature", str(limit.source)))  # fmt: skip
+        found.append(Hold(BEFORE_PLACING, "evaporation by air, humidity, wind and concrete", f"at most {evaporation(job.curing, limit.value)}; else shade, wind break or fog first", INSPECTOR, "as_built: air temperature", str(limit.source)))  # fmt: skip
     return found
 
 

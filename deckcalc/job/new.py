@@ -31,7 +31,9 @@ ALWAYS: dict[str, Mapping[str, Any] | None] = {
     "package.date": None, "package.scenario": {"SI": MARK, "US": MARK},
 }  # fmt: skip
 #: Who signs, what was decided and what was confirmed: never taken over, as nobody did so for the new job.
-OF_ONE_JOB = ("confirmed", "decisions", "comments", "people.checker", "people.engineer", "people.licence")
+OF_ONE_JOB = (
+    "confirmed", "decisions", "comments", "people.checker", "people.engineer", "people.licence", "people.engineer_telephone",
+)  # fmt: skip
 
 
 @dataclass

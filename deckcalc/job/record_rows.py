@@ -184,14 +184,14 @@ class PayItemRow(Strict):
     unit: Annotated[str, Field(max_length=20)] = Field(
         description="unit of payment, such as m², yd², m³, m, kg, lb; empty where things are counted", examples=["m²"]
     )
-    price: Annotated[units.Quantity, InRange(Price, "0", "1000000000")] = Field(
+    price: Annotated[units.Quantity, InRange(Price, "0", "100000000")] = Field(
         description="price of one unit", examples=["120.50"]
     )
     decimals: Annotated[int, Field(ge=0, le=4)] = Field(2, description="decimals to which a quantity is measured")
     overrun: Annotated[Any, MayBeEmpty(Share, "100 %", "1000 %")] = Field(
         None, description="share of the planned quantity above which the price no longer holds; empty: it always holds"
     )
-    overrun_price: Annotated[Any, MayBeEmpty(Price, "0", "1000000000")] = Field(
+    overrun_price: Annotated[Any, MayBeEmpty(Price, "0", "100000000")] = Field(
         None, description="price of one unit above that; empty: to be agreed"
     )
 

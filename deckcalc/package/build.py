@@ -321,7 +321,8 @@ def documents_of(
         found.append(Document(
             name, part, works.linked(kept_links(text)),
             ("pdf", "html", "docx") if name == "package" else ("pdf", "html"),
-            mark=front.mark(job, name), landscape=name == "appendix", following=following(job),
+            mark=front.mark(job, name), landscape=name == "appendix", large={part_of(sheet) for sheet in shown} == {"field"} if single else name == "field",
+            following=following(job),
             attachments=attached if name == "package" else {},
         ))  # fmt: skip
         if single:

@@ -51,6 +51,8 @@ class Document:
     mark : str
         Standing of the document in words, at the head of each page; empty where it may be used as it is.
     landscape : bool
+    large : bool
+        Whether nothing in it is smaller than 11 pt, and each sheet begins on paper of its own.
     following : tuple of str
         Headings of level 1 that begin no page: their part follows where the one before ends.
     attachments : mapping of bytes
@@ -63,6 +65,7 @@ class Document:
     formats: tuple[str, ...] = ("pdf", "html")
     mark: str = ""
     landscape: bool = False
+    large: bool = False
     following: tuple[str, ...] = ()
     attachments: Mapping[str, bytes] = field(default_factory=dict)
 
@@ -219,6 +222,7 @@ def _pdf(document: Document, imprint: Imprint, resources: Path, folder: Path) ->
         "checked": imprint.checked or BLANK,
         "mark": document.mark,
         "landscape": document.landscape,
+        "large": document.large,
         "following": document.following,
         "margin": not document.landscape and document.name == "package",
         "attachments": [name for name, _ in files],

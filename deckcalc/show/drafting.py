@@ -111,8 +111,8 @@ class Sheet:
     Every text goes through `put`, which takes the first of some places where it lies on no other text and in the drawing.
     """
 
-    def __init__(self, width: float, height: float) -> None:
-        self.width, self.height = width, height
+    def __init__(self, width: float, height: float, points: float = POINTS) -> None:
+        self.width, self.height, self.points = width, height, points
         self.figure = Figure(figsize=(width / 25.4, height / 25.4))
         self.axes = self.figure.add_axes((0.0, 0.0, 1.0, 1.0))
         self.axes.set_xlim(0, width)
@@ -123,7 +123,7 @@ class Sheet:
 
     def size(self, text: str, **look: Any) -> Point:
         """Return width and height of a text."""
-        made = self.axes.text(0, 0, text, fontsize=POINTS, **look)
+        made = self.axes.text(0, 0, text, fontsize=self.points, **look)
         box, mm = made.get_window_extent(self.renderer), 25.4 / self.figure.dpi
         made.remove()
         return box.width * mm, box.height * mm
@@ -170,7 +170,14 @@ class Sheet:
         middle = box.centroid
         ground = {"facecolor": "white", "edgecolor": "none", "pad": 0.5}
         self.axes.text(
-            middle.x, middle.y, text, fontsize=POINTS, ha="center", va="center", zorder=5, **({"bbox": ground} | look)
+            middle.x,
+            middle.y,
+            text,
+            fontsize=self.points,
+            ha="center",
+            va="center",
+            zorder=5,
+            **({"bbox": ground} | look),
         )
         if leader is not None and box.distance(leader) > 3:
             start, end = shapely.ops.nearest_points(box, leader)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 from deckcalc.base.context import Context
 from deckcalc.curing.design import checks, evaporation, strength
 from deckcalc.curing.design.covers import cover
@@ -13,7 +16,13 @@ from deckcalc.curing.inputs.rows import celsius, weather_of
 from deckcalc.mix.design import Mixes
 from deckcalc.patch.design import Patches
 
-__all__ = ["Placing", "Placings", "compute"]
+__all__ = ["Placing", "Placings", "compute", "hydration_rate"]
+
+
+def hydration_rate(placings: Placings) -> Callable[[Any], Any]:
+    """Return the rate of hydration by temperature [°C]: that of equivalent age."""
+    choices = placings.choices
+    return heat.arrhenius(float(choices.activation_energy.m_as("J/mol")), celsius(choices.reference))
 
 
 def compute(context: Context[Inputs], patches: Patches, concretes: Mixes) -> Placings:
@@ -23,11 +32,9 @@ def compute(context: Context[Inputs], patches: Patches, concretes: Mixes) -> Pla
     if inputs.curing is None:
         return placings
     choices = inputs.curing
-    reference = celsius(choices.reference)
-    arrhenius = heat.arrhenius(float(choices.activation_energy.m_as("J/mol")), reference)
-    placings.rate = (
-        arrhenius if choices.maturity == "equivalent age" else heat.nurse_saul_rate(celsius(choices.datum), reference)
-    )
+    arrhenius = placings.rate = hydration_rate(placings)
+    if choices.maturity != "equivalent age":
+        placings.rate = heat.nurse_saul_rate(celsius(choices.datum), celsius(choices.reference))
     placings.weather = weather_of(inputs.weather, inputs.days)
     strength.read_cubes(placings)
     strength.fit_cylinders(placings)

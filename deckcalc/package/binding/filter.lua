@@ -119,8 +119,8 @@ local function proportion(tbl, line)
   end
 end
 
--- A page for the crew: close rows, so that a patch stands on one page.
-local function crew(div)
+-- A part that is set more closely, by the function of its name.
+local function close(div)
   if FORMAT == "typst" then return styled(div, div.classes[1]) end
   return FORMAT == "html" and div or div.content
 end
@@ -201,7 +201,7 @@ local function signs(div)
   return styled(div, "signs")
 end
 
-local divs = { signs = signs, contents = contents, caution = caution, where = where, crew = crew, roomy = crew, two = crew, worked = worked, lines = lines }
+local divs = { signs = signs, contents = contents, caution = caution, where = where, two = close, worked = worked, lines = lines }
 
 local function bold(blocks)
   return blocks:walk({

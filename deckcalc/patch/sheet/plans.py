@@ -21,10 +21,6 @@ from deckcalc.show.figures import STYLE, Picture
 
 #: Most patches on a page.
 MOST = 6
-#: Where things stand in a row, in millimetres from the left: joint, dimensions across, patch, section with its dimensions.
-JOINT, ACROSS, PATCH, PATCH_END, SLAB, SLAB_END, NOTES = 4.0, 26.0, 31.0, 80.0, 108.0, 137.0, 88.0
-#: Heights in a row: patch, slab in section, everything over the notes, least height.
-PLAN_TALL, SLAB_TALL, OVER_NOTES, LEAST = 15.5, 8.0, 17.0, 34.8
 LETTERS = "abcdefgh"
 
 
@@ -117,6 +113,13 @@ def page(patches: Patches, shown: Sequence[PatchRow]) -> Picture:
 class PatchRow:
     """A patch with all that stands in its row of the page."""
 
+    #: Where things stand in a row, in millimetres from the left: joint, dimensions across, patch, section with its dimensions.
+    JOINT, ACROSS, PATCH, PATCH_END, SLAB, SLAB_END, NOTES = 4.0, 26.0, 31.0, 80.0, 108.0, 137.0, 88.0
+    #: Heights in a row: patch, slab in section, everything over the notes, least height.
+    PLAN_TALL, SLAB_TALL, OVER_NOTES, LEAST = 15.5, 8.0, 17.0, 34.8
+    #: Room for a line of type, as a share of that of all drawings.
+    ROOM = 1.0
+
     def __init__(self, patches: Patches, one: PatchDesign, bars: Sequence[BarLine], paper: Sheet) -> None:
         self.patches, self.one, self.bars, self.plan = patches, one, bars, patches.inputs.plan
         self.corners = corners_of(one.marked)
@@ -124,9 +127,9 @@ class PatchRow:
         self.joint, _ = ends(patches, one.marked.span)
         self.left = y_1 - self.plan.left <= self.plan.right - y_2
         self.square = len(self.corners) == 4 and not self.plan.skew and np.isclose(self.corners[:, None], [(x_1, y_1), (x_2, y_2)], atol=1e-6).any(axis=1).all()  # fmt: skip
-        self.k = min((PATCH_END - PATCH) / (x_2 - x_1), PLAN_TALL / (y_2 - y_1))
-        self.notes = [line for note in self.said() for line in paper.wrapped(note, WIDE - NOTES)]
-        self.height = max(LEAST, OVER_NOTES + ROW * len(self.notes) + 2)
+        self.k = min((self.PATCH_END - self.PATCH) / (x_2 - x_1), self.PLAN_TALL / (y_2 - y_1))
+        self.notes = [line for note in self.said() for line in paper.wrapped(note, WIDE - self.NOTES)]
+        self.height = max(self.LEAST, self.OVER_NOTES + ROW * len(self.notes) + 2)
 
     def length(self, metres: float, rounded: Any = round) -> str:
         """Write a length as it is measured."""
@@ -190,15 +193,15 @@ class PatchRow:
     def at(self, x: float, y: float) -> drafting.Point:
         """Return the place of a station and an offset on the sheet."""
         x_1, y_1, _, _ = self.one.marked.piece.outline.bounds
-        return PATCH + (x - x_1) * self.k, self.low + (y - y_1) * self.k
+        return self.PATCH + (x - x_1) * self.k, self.low + (y - y_1) * self.k
 
     def draw(self, sheet: Sheet, top: float) -> None:
         """Draw the row."""
         one, outline = self.one, self.one.marked.piece.outline
         self.sheet, self.top = sheet, top
         tall = (outline.bounds[3] - outline.bounds[1]) * self.k
-        self.low = top + 15.5 if self.left else top + 7.5
-        self.face = top + 7.5 if self.left else self.low + tall + 8.0
+        self.low = top + (15.5 if self.left else 7.5) * self.ROOM
+        self.face = top + 7.5 * self.ROOM if self.left else self.low + tall + 8.0 * self.ROOM
         sheet.put(
             f"{one.name}, {one.depth_class}" + (" in part" if one.through is not None else ""),
             [Spot(0.5, top + 2.5, "left")],
@@ -229,49 +232,49 @@ class PatchRow:
             sheet.put(self.length(depth), around(x, y, start=1.3, more=1.2))
         self.section()
         for number, line in enumerate(self.notes):
-            sheet.put(line, [Spot(NOTES, top + OVER_NOTES + (number + 0.5) * ROW, "left")])
+            sheet.put(line, [Spot(self.NOTES, top + self.OVER_NOTES + (number + 0.5) * ROW, "left")])
 
     def edges(self) -> None:
         """Draw joint and kerb, from which is measured."""
-        low, high = min(self.low, self.face), max(self.low + PLAN_TALL, self.face)
+        low, high = min(self.low, self.face), max(self.low + self.PLAN_TALL, self.face)
         number = self.one.marked.span - self.plan.first_span + 1
         tilt = max(-6.0, min(6.0, lean(self.patches) * (high - low)))
-        self.sheet.line([(JOINT - tilt / 2, low), (JOINT + tilt / 2, high)], 2.2)
-        self.sheet.line([(JOINT, self.face), (PATCH_END + 4, self.face)], MEDIUM)
+        self.sheet.line([(self.JOINT - tilt / 2, low), (self.JOINT + tilt / 2, high)], 2.2)
+        self.sheet.line([(self.JOINT, self.face), (self.PATCH_END + 4, self.face)], MEDIUM)
         inside = Spot(
-            PATCH_END + 4, self.face + (0.6 if self.left else -0.6), "right", "top" if self.left else "bottom"
+            self.PATCH_END + 4, self.face + (0.6 if self.left else -0.6), "right", "top" if self.left else "bottom"
         )
         outside = Spot(
-            PATCH_END + 4, self.face + (-0.6 if self.left else 0.6), "right", "bottom" if self.left else "top"
+            self.PATCH_END + 4, self.face + (-0.6 if self.left else 0.6), "right", "bottom" if self.left else "top"
         )
         self.sheet.put(self.kerb, [inside, outside], [shapely.Polygon([self.at(*xy) for xy in self.corners])])
         self.sheet.put(
             f"joint {number}",
-            [Spot(JOINT + 1.5 + abs(tilt) / 2, self.low + down, "left") for down in (8, 5, 11, 14, 17)],
+            [Spot(self.JOINT + 1.5 + abs(tilt) / 2, self.low + down, "left") for down in (8, 5, 11, 14, 17)],
         )
 
     def chains(self) -> None:
         """Draw the dimensions from the joint and from the kerb, and the sides."""
         x_1, y_1, x_2, y_2 = self.one.marked.piece.outline.bounds
         (left, upper), (right, lower) = self.at(x_1, y_1), self.at(x_2, y_2)
-        near, line = (upper, upper - 3.0) if self.left else (lower, lower + 6.5)
+        near, line = (upper, upper - 3.0 * self.ROOM) if self.left else (lower, lower + 6.5 * self.ROOM)
         for x in (left, right):
             self.sheet.line([(x, near), (x, line)])
         for y in (upper, lower):
-            self.sheet.line([(left, y), (ACROSS - 1, y)])
+            self.sheet.line([(left, y), (self.ACROSS - 1, y)])
         if x_1 - self.joint > 1e-6:
-            self.sheet.dimension((JOINT, line), (left, line), self.length(self.from_joint(x_1, y_1)), broken=True)
+            self.sheet.dimension((self.JOINT, line), (left, line), self.length(self.from_joint(x_1, y_1)), broken=True)
         self.sheet.dimension((left, line), (right, line), self.length(x_2 - x_1))
         if self.from_kerb(y_1 if self.left else y_2) > 1e-6:
-            beside = [Spot(ACROSS - 0.8, near + (-1.0 if self.left else 1.0), "right")]
+            beside = [Spot(self.ACROSS - 0.8, near + (-1.0 if self.left else 1.0), "right")]
             self.sheet.dimension(
-                (ACROSS, self.face),
-                (ACROSS, near),
+                (self.ACROSS, self.face),
+                (self.ACROSS, near),
                 self.length(self.from_kerb(y_1 if self.left else y_2)),
                 True,
                 beside,
             )
-        self.sheet.dimension((ACROSS, upper), (ACROSS, lower), self.length(y_2 - y_1))
+        self.sheet.dimension((self.ACROSS, upper), (self.ACROSS, lower), self.length(y_2 - y_1))
 
     def sides(self) -> None:
         """Write the length of each side beside it."""
@@ -332,33 +335,39 @@ class PatchRow:
         """Draw the section: slab, saw cuts, removal, top bars at the least cover."""
         deck, one, sheet = self.patches.deck, self.one, self.sheet
         size = lambda q: float(q.m_as("m"))  # noqa: E731
-        t, y = size(deck.slab_thickness), self.top + 5.5
-        k, cover = SLAB_TALL / t, size(one.cover.least)
+        t, y = size(deck.slab_thickness), self.top + 5.5 * self.ROOM
+        k, cover = self.SLAB_TALL / t, size(one.cover.least)
         h = t if one.left is None else size(one.left.h_d)
-        left, right = SLAB + 5, SLAB_END - 5
+        left, right = self.SLAB + 5, self.SLAB_END - 5
 
         def box(x_1: float, y_1: float, x_2: float, y_2: float) -> list[drafting.Point]:
             return [(x_1, y + y_1 * k), (x_2, y + y_1 * k), (x_2, y + y_2 * k), (x_1, y + y_2 * k)]
 
-        sheet.area(box(SLAB, 0, SLAB_END, t), facecolor="0.87", linewidth=THIN)
+        sheet.area(box(self.SLAB, 0, self.SLAB_END, t), facecolor="0.87", linewidth=THIN)
         sheet.area(box(left, 0, right, h), facecolor="white", linewidth=MEDIUM)
         d_1, d_2 = (size(bar_diameter(name)) for name in (deck.top_bar_outer, deck.top_bar_inner))
-        sheet.area(box(SLAB, cover + d_1, SLAB_END, cover + d_1 + d_2), facecolor="0.35", edgecolor="none")
-        for x in np.arange(SLAB + 2, SLAB_END - 1, max(size(deck.bar_spacing) * k, 3.0)):
+        sheet.area(box(self.SLAB, cover + d_1, self.SLAB_END, cover + d_1 + d_2), facecolor="0.35", edgecolor="none")
+        for x in np.arange(self.SLAB + 2, self.SLAB_END - 1, max(size(deck.bar_spacing) * k, 3.0)):
             sheet.axes.add_patch(
                 Circle((x, y + (cover + d_1 / 2) * k), d_1 / 2 * k, facecolor="white", edgecolor="black", linewidth=0.7)
             )
         saw = size(self.patches.limit("saw_depth").value)
         for x in (left, right):
             sheet.line([(x, y), (x, y + saw * k)], 2.4)
-        sheet.dimension((SLAB - 3, y), (SLAB - 3, y + t * k), f"slab {self.length(t)}")
+        sheet.dimension((self.SLAB - 3, y), (self.SLAB - 3, y + t * k), f"slab {self.length(t)}")
         words = "through" if one.left is None else f"remove {self.length(h, math.ceil)}"
-        sheet.dimension((SLAB_END + 2, y), (SLAB_END + 2, y + h * k), "")
-        sheet.put(words, [Spot(SLAB_END + 3.5, y + min(h * k / 2, SLAB_TALL - 4), "left")])
+        sheet.dimension((self.SLAB_END + 2, y), (self.SLAB_END + 2, y + h * k), "")
+        sheet.put(words, [Spot(self.SLAB_END + 3.5, y + min(h * k / 2, self.SLAB_TALL - 4 * self.ROOM), "left")])
         if one.left is not None:
-            sheet.dimension((SLAB_END + 2, y + h * k), (SLAB_END + 2, y + t * k), "")
+            sheet.dimension((self.SLAB_END + 2, y + h * k), (self.SLAB_END + 2, y + t * k), "")
             sheet.put(
                 f"leave {self.length(size(one.left.t_r), math.floor)}",
-                [Spot(SLAB_END + 3.5, y + max((h + t) / 2 * k, min(h * k / 2, SLAB_TALL - 4) + 4), "left")],
+                [
+                    Spot(
+                        self.SLAB_END + 3.5,
+                        y + max((h + t) / 2 * k, min(h * k / 2, self.SLAB_TALL - 4 * self.ROOM) + 4 * self.ROOM),
+                        "left",
+                    )
+                ],
             )
         sheet.line([(left - 2, y - 1.2), (right + 2, y - 1.2)], THIN, linestyle=AXIS)

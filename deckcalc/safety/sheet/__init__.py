@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection
+
 from deckcalc.closure.design import ClosurePlan
 from deckcalc.core import tables, units
 from deckcalc.core.sources import short
@@ -27,6 +29,8 @@ from deckcalc.steel.design import Steel
 from deckcalc.traffic.design import Layout
 
 Row = tuple[str, str, str, str]
+#: Whether a patch is among those that a sheet is for.
+Mine = Callable[[str], bool]
 NOISE = (noise_hours, noise_dose)
 LINE = "\\_" * 40  # to write on
 
@@ -41,29 +45,30 @@ def first_line(crew: CrewSafety) -> Text:
     )
 
 
-def talk(crew: CrewSafety, steel: Steel, formwork: Forms, layout: Layout, closure: ClosurePlan) -> Text:
-    """One page: what can hurt, its number on this job, what we do, the rule."""
+def talk(
+    crew: CrewSafety, steel: Steel, formwork: Forms, layout: Layout, closure: ClosurePlan, patches: Collection[str] | None = None
+) -> Text:  # fmt: skip
+    """One sheet: what can hurt, its number at some patches or at all of the job, what we do, the rule."""
+    mine = (lambda name: True) if patches is None else patches.__contains__
     rows = [
         traffic(layout),
         dust(crew),
         noise(closure),
         hands(crew),
-        edges(crew),
-        below(crew),
+        edges(crew, mine),
+        below(crew, mine),
         lifting(crew),
         wet_concrete(crew),
-        *forms(crew, formwork),
-        slab(steel),
+        *forms(crew, formwork, mine),
+        slab(steel, mine),
         *around(crew),
     ]
     return block(
         [
             first_line(crew),
-            '<div class="crew">',
             emergency(crew),
             f"Talked through on {LINE[:24]} by {LINE[:32]}. Present, initials: {LINE[:60]}",
             pipe_table(["hazard", "on this job", "what we do, and the rule behind it"], [[a, b, f"{c} {d}"] for a, b, c, d in rows], "lll"),
-            "</div>",
         ]
     )  # fmt: skip
 
@@ -159,9 +164,9 @@ def hands(crew: CrewSafety) -> Row:
     return "**Hand-arm vibration**", number, do, cited
 
 
-def edges(crew: CrewSafety) -> Row:
+def edges(crew: CrewSafety, mine: Mine) -> Row:
     """Full-depth holes and deck edges."""
-    holes, want = crew.holes, crew.inputs.safety
+    holes, want = [name for name in crew.holes if mine(name)], crew.inputs.safety
     through = f"Holes through the slab: {', '.join(holes)}" if holes else "No hole goes through the slab as planned"
     height = crew.limit("fall_height").value if crew.guarded_from is None else crew.guarded_from
     limit = crew.show(height, Distance)
@@ -175,9 +180,10 @@ def edges(crew: CrewSafety) -> Row:
     return "**Falls**", number, do, rule("osha-1926-501", "osha-1926-502")
 
 
-def below(crew: CrewSafety) -> Row:
+def below(crew: CrewSafety, mine: Mine) -> Row:
     """What may fall on people below."""
-    said = "; ".join(f"{what} under {', '.join(names)}" for what, names in crew.below.items())
+    under = {what: [name for name in names if mine(name)] for what, names in crew.below.items()}
+    said = "; ".join(f"{what} under {', '.join(names)}" for what, names in under.items() if names)
     number = (
         f"{said[0].upper()}{said[1:]}" if said else "**What lies below is not in the job: look before work begins**"
     )
@@ -218,26 +224,29 @@ def wet_concrete(crew: CrewSafety) -> Row:
     return "**Wet concrete**", number, do, rule("cement-skin") + " (rinsing: common practice)"
 
 
-def forms(crew: CrewSafety, formwork: Forms) -> list[Row]:
+def forms(crew: CrewSafety, formwork: Forms, mine: Mine) -> list[Row]:
     """Forms and the loads on them; nothing where no hole goes through."""
-    if not crew.holes and not formwork.each:
+    made = [one for one in formwork if mine(one.name)]
+    if not any(map(mine, crew.holes)) and not made:
         return []
-    loads, without = formwork.loads, [*formwork.missing, *formwork.uncovered]
+    loads, without = formwork.loads, [name for name in (*formwork.missing, *formwork.uncovered) if mine(name)]
     said = "; ".join(
-        f"hole {name}: {formwork.show(load.p, units.LoadPerArea)}" for name, load in loads.items() if name in formwork
+        f"hole {name}: {formwork.show(load.p, units.LoadPerArea)}"
+        for name, load in loads.items()
+        if name in formwork and mine(name)
     )
     support = {"suspended": "hung from the deck", "shored": "shored from below"}
-    names = ", ".join(f"{one.item}, {support[one.hole.carried]}" for one in formwork)
-    number = f"{names}. Carries {said}" if formwork.each else "No form designed in this package"
+    names = ", ".join(f"{one.item}, {support[one.hole.carried]}" for one in made)
+    number = f"{names}. Carries {said}" if made else "No form designed in this package"
     if without:
         number += f". **No form for {', '.join(without)}: not broken through before the engineer has given one**"
     do = "Built as drawn. Inspected before, during and after placing. Nobody on or under it that need not be. Not stripped before the strength is shown."
     return [("**Forms**", number, do, rule("osha-1926-703"))]
 
 
-def slab(steel: Steel) -> Row:
+def slab(steel: Steel, mine: Mine) -> Row:
     """Open slab under wheels."""
-    names = ", ".join(too_weak_open(steel))
+    names = ", ".join(filter(mine, too_weak_open(steel)))
     checked = any("open" in check.title for check in steel.checks)
     number = f"Too weak for a wheel while open: {names}" if names else (
         "No open slab is too weak for a wheel by its check" if checked else "Not worked out: bars not measured"
