@@ -10,7 +10,7 @@ from deckcalc.core import units
 from deckcalc.core.bars import bar_area
 from deckcalc.job import order
 from deckcalc.job.flips import flips
-from deckcalc.job.trials import named
+from deckcalc.job.trials import Ask, Asked, Trials, named
 
 LOSS = "bar {}: section loss of one bar (at most)"
 
@@ -71,6 +71,17 @@ def test_each_printed_value_turns_its_verdict_and_the_one_before_does_not(system
     assert [one.verdict for one in found.found] == sorted(
         (one.verdict for one in found.found), key="not satisfied".__eq__
     )
+
+
+def test_inputs_tried_together_answer_as_each_by_itself():
+    """Readings of bars apart go into one trial; where one moves more than it was held to, it is tried alone."""
+    trials = Trials(demo("US"))
+    keys = [f"bars.{bar}.readings" for bar in ("B6", "B10", "B12")]
+    asks = [Ask("steel", key, trials.inputs[key].near()[0]) for key in keys]
+    names = [LOSS.format(key.split(".")[1]) for key in keys]
+    together = Asked(trials, {("steel", key): {name} for key, name in zip(keys, names, strict=True)})
+    together.ask(asks)
+    assert [together.answers[one] for one in asks] == [trials.moved({one.key: one.text}, "steel") for one in asks]
 
 
 def test_an_input_that_does_not_reach_a_check_leaves_it_firm():

@@ -19,6 +19,8 @@ from deckcalc.job.trials import named, sections_of, stand
 
 #: Results of no fewer digits than these are told apart by their value where they are handed on as a copy.
 TELLING = 3
+#: First steps, each 1 % of a value, that an input is moved by as well, so that what rounds up or has a threshold is seen to move.
+FURTHER = 10
 
 
 @dataclass(frozen=True)
@@ -160,7 +162,8 @@ class Chains:
                 behind.append(
                     self.of_value(word, value, kind, subject, check.item, set(), check.limit.name * (word == "limit"))
                 )
-        behind.append(self.design(subject, "which of its values is held against which limit"))
+        if len(behind) < 2:  # of a check that is not covered
+            behind.append(self.design(subject, "which of its values is held against which limit"))
         return Link(f"{found}: {check.words}", f"{subject.title}, {check.item}", behind=behind)
 
     def keys_of(self, name: str) -> set[str]:
@@ -199,7 +202,7 @@ class Chains:
         )
         copied = ""
         if found is None and kind is not None:
-            found, copied = self.by_digits(value, item), ", by its digits"
+            found, copied = self.by_digits(value, item, of_check=not above), ", by its digits"
         if isinstance(found, Result):
             inside = self.of_result(found, above)
             return Link(f"{name}: {inside.text}", inside.origin + copied, behind=inside.behind)
@@ -208,13 +211,20 @@ class Chains:
             return Link(text, f"input {found.key}{copied}", key=found.key)
         return Link(text, f"through the design of {subject.title}", design=subject.key)
 
-    def by_digits(self, value: Any, item: str) -> Result | Input | None:
-        """Return the one result or input of the same item with the digits of a value; another item may have them by chance."""
+    def by_digits(self, value: Any, item: str, of_check: bool) -> Result | Input | None:
+        """Return the one result or input of the same item with the digits of a value; another item may have them by chance.
+
+        Of several results a check is held to take the last, into which the former went.
+        """
         digits = digits_of(value)
         if len(digits) != 1:
             return None
-        own = [one for one in self.alike.get(digits[0], []) if of_item(one, item)]
-        return own[0] if len(own) == 1 else None
+        alike = self.alike.get(digits[0], [])
+        own = [one for one in alike if of_item(one, item)]
+        if not own and of_check:
+            own = [one for one in alike if isinstance(one, Result) and one.run.item.startswith(f"{item}, ")]
+        made = [one for one in own if isinstance(one, Result)]
+        return own[0] if len(own) == 1 else made[-1] if made and of_check else None
 
     def design(self, subject: Subject[Any], what: str) -> Link:
         """Return the step that the design of a subject takes."""
@@ -272,7 +282,7 @@ class Affected:
 
 
 def affects(job: Job, key: str, inputs: Mapping[str, Input] | None = None) -> Affected:
-    """Compute a job with an input moved in both directions by its least step, or each other choice, and return what moves.
+    """Compute a job with an input moved in both directions by 1 % and 10 %, a temperature by 1 and 10 degrees, or each other choice, and return what moves.
 
     Raises
     ------
@@ -288,7 +298,7 @@ def affects(job: Job, key: str, inputs: Mapping[str, Input] | None = None) -> Af
     sheets: dict[str, dict[str, int]] = {}
     stands: dict[str, list[str]] = {}
     names = set[str]()
-    for text in one.near():
+    for text in dict.fromkeys([*one.near(), *one.near(FURTHER)]):
         try:
             after = compute(job, {key: text})
         except (JobError, InputError) as error:

@@ -7,8 +7,10 @@ wanted; all errors come at once.
 from __future__ import annotations
 
 import os
+import pickle
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from collections import OrderedDict
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import lru_cache
 from pathlib import Path
@@ -253,10 +255,38 @@ def head(contents: Contents, faults: Faults) -> dict[str, Any] | None:
     """Return the data of job.toml; None where it cannot be read."""
     text = text_in(contents, "job.toml", faults)
     try:
-        return None if text is None else toml_of(text)
+        return None if text is None else pickle.loads(pickled(text))
     except InputError as error:
         faults += [f"job.toml: {line}" for line in str(error).splitlines()]
         return None
+
+
+@lru_cache(maxsize=2)
+def pickled(text: str) -> bytes:
+    """Return the data of a TOML text such that each reader gets its own."""
+    return pickle.dumps(toml_of(text))
+
+
+def once(
+    of: tuple[object, ...], faults: Faults, limits: Limits, look: Callable[[Faults, Limits], Marked | None]
+) -> Marked | None:
+    """Look at inputs once for all that is tried on a job: the same inputs give the same faults, doubts and reading of limits."""
+    if of not in SEEN:
+        own, read = Faults(faults.confirmed), Limits(limits)
+        SEEN[of] = look(own, read), own, read.used
+        if len(SEEN) > MOST_SEEN:
+            SEEN.popitem(last=False)
+    SEEN.move_to_end(of)
+    found, said, used = SEEN[of]
+    faults += said
+    faults.asked |= said.asked
+    limits.used |= used
+    return found
+
+
+#: What was found in inputs that were looked at last.
+SEEN: OrderedDict[tuple[object, ...], tuple[Marked | None, Faults, set[str]]] = OrderedDict()
+MOST_SEEN = 128
 
 
 def read_found(
@@ -281,17 +311,28 @@ def read_found(
         faults.confirmed = settings.confirmed
         ready, lacking = asked(settings, rows, {key: one.said for key, one in fitted.items() if one.how == "subject"})
         own = context(patch.Inputs, settings, rows, limits)
+        typed = typed_of(data or {}, tables)
         if "patch" in ready:
-            patch.check(own, faults)
-            marked = survey(own, faults, known_patches(contents, changes))
+            known = known_patches(contents, changes)
+
+            def surveyed(faults: Faults, limits: Limits) -> Marked:
+                given = context(patch.Inputs, settings, rows, limits)
+                patch.check(given, faults)
+                return survey(given, faults, known)
+
+            marked = once(("patch", typed(patch.Inputs), *map(Same, known)), faults, limits, surveyed) or marked
         if not faults:
             check_plan(own.work, [one.patch for one in marked.patches] if "patch" in ready else None, faults)
         for key in ready if not faults else ():  # the other tables are checked against the patches
             if key != "patch":
-                given = context(SUBJECTS[key].Inputs, settings, rows, limits)
-                SUBJECTS[key].check(given, marked, faults)
-                if key == "steel" and marked.patches:
-                    check_bars(given, marked, faults)
+
+                def look(faults: Faults, limits: Limits, key: str = key) -> None:
+                    given = context(SUBJECTS[key].Inputs, settings, rows, limits)
+                    SUBJECTS[key].check(given, marked, faults)
+                    if key == "steel" and marked.patches:
+                        check_bars(given, marked, faults)
+
+                once((key, typed(SUBJECTS[key].Inputs), Same(marked)), faults, limits, look)
         if not faults:
             contradictions.check(settings, rows, limits, marked, faults)
             comments.check(settings, rows["comments"], faults)
@@ -314,6 +355,33 @@ def read_found(
         contents.folder, settings, rows, limits, filed, dict(changes), unread, contents, faults.asked, marked, understood,
         tuple(ready), lacking, dict(fitted), data or {}, dict(tables.found),
     )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Same:
+    """An object that is compared by being the same one, and kept for it."""
+
+    it: object
+
+    def __hash__(self) -> int:
+        return id(self.it)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Same) and self.it is other.it
+
+
+#: Sections and tables that every look at inputs may read beside its own.
+COMMON = ("units", "confirmed", "deck", "limits", "bridge", "placements")
+
+
+def typed_of(data: Mapping[str, Any], tables: Tables) -> Callable[[type], tuple[object, ...]]:
+    """Return what gives the sections and tables of inputs as they were typed."""
+
+    def typed(inputs: type) -> tuple[object, ...]:
+        names = [*COMMON, *(one.name for one in fields(inputs))]
+        return units.SPOKEN.get(), *((name, tables.found.get(name), repr(data.get(name))) for name in names)
+
+    return typed
 
 
 def known_patches(contents: Contents, changes: Changes) -> Sequence[Patch]:

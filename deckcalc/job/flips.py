@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Generator, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil, floor, isfinite, log10
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias, TypeVar
 
 from deckcalc.core.check import NOT_COVERED, SATISFIED, Check
 from deckcalc.job.depends import Chains, of_item
 from deckcalc.job.order import Job
 from deckcalc.job.register import Input
-from deckcalc.job.trials import Moves, Stand, Trials, screen, sections_of, shared, stand
+from deckcalc.job.trials import Answer, Ask, Asked, Moves, Stand, Trials, processes_of, screen, sections_of, stand
 
 if TYPE_CHECKING:
     import pandas as pd
 
+T = TypeVar("T")
+#: Of a search: it gives a value to try, and is sent how the check stands with it.
+Steps: TypeAlias = Generator[str, "Stand | None", T]
 HEADS = ("check", "verdict", "input", "as filed", "turns at", "change", "how")
 #: How often a search doubles its step away from the value as filed, and halves it back into where the job is valid.
 DOUBLED, HALVED = 8, 5
@@ -124,29 +127,59 @@ def flips(
     """
     trials, chains = Trials(job), Chains(job)
     wanted = [name for name in (trials.checks if names is None else names) if trials.now[name].margin is not None]
-    chosen = {name: [*candidates(chains, name)] if inputs is None else [*inputs] for name in wanted}
-    moves: list[Moves] = []
-    for subject in dict.fromkeys(trials.subject_of[name] for name in wanted):
-        mine = [name for name in wanted if trials.subject_of[name] == subject]
-        keys, known = dict.fromkeys(key for name in mine for key in chosen[name]), sections_of(subject)
-        looked_at = [trials.inputs[key] for key in keys if key.partition(".")[0] in known]
-        moves += screen(trials, mine, looked_at, processes)
-    tasks = [(name, move) for name in wanted for move in nearest(trials, name, moves)[: 2 * most]]
-    answers = dict(zip(tasks_of(tasks), shared(_searched, trials, tasks, processes), strict=True))
+    reach: dict[tuple[str, str], set[str]] = {}
+    for name in wanted:
+        subject = trials.subject_of[name]
+        for key in candidates(chains, name) if inputs is None else inputs:
+            if key.partition(".")[0] in sections_of(subject):
+                reach.setdefault((subject, key), set()).add(name)
+    with processes_of(trials, processes) as pool:
+        asked = Asked(trials, reach, pool)
+        moves = screen(asked)
+        outcome: dict[tuple[str, str], Flip | str] = {}
+        for wave in range(2):  # the next nearest only where the nearest do not turn it
+            searches = []
+            for name in wanted:
+                have = sum(isinstance(one, Flip) for (check, _), one in outcome.items() if check == name)
+                if have < most:
+                    searches += [
+                        Search(trials, name, one)
+                        for one in nearest(trials, name, moves)[wave * most : (wave + 1) * most]
+                    ]
+            outcome |= searched(asked, searches)
     found: list[Flip] = []
     firm: list[str] = []
     ended: dict[str, str] = {}
     for name in wanted:
-        mine_found = [one for (check, _), one in answers.items() if check == name and isinstance(one, Flip)]
-        found += sorted(mine_found, key=lambda one: abs(one.change))[:most]
-        firm += [] if mine_found else [name]
-        ended |= {
-            f"{name}: {key}": one
-            for (check, key), one in answers.items()
-            if check == name and isinstance(one, str) and one
-        }
+        mine = {key: one for (check, key), one in outcome.items() if check == name}
+        turned = sorted((one for one in mine.values() if isinstance(one, Flip)), key=lambda one: abs(one.change))
+        found += turned[:most]
+        firm += [] if turned else [name]
+        ended |= {f"{name}: {key}": one for key, one in mine.items() if isinstance(one, str) and one}
     found.sort(key=lambda one: (one.verdict != SATISFIED, wanted.index(one.check)))
     return Flips(found, firm, ended, trials.made)
+
+
+def searched(asked: Asked, searches: Iterable[Search]) -> dict[tuple[str, str], Flip | str]:
+    """Carry searches side by side: what they ask next is tried together."""
+    found: dict[tuple[str, str], Flip | str] = {}
+    ahead = [(one, steps, next(steps, None)) for one in searches if (steps := one.flip(found))]
+    while ahead := [(one, steps, text) for one, steps, text in ahead if text is not None]:
+        asks = [Ask(one.subject, one.one.key, text) for one, _, text in ahead]
+        asked.ask(asks)
+        ahead = [
+            (one, steps, proceed(steps, one.read(text, asked.answers[ask])))
+            for (one, steps, text), ask in zip(ahead, asks, strict=True)
+        ]  # fmt: skip
+    return found
+
+
+def proceed(steps: Steps[None], there: Stand | None) -> str | None:
+    """Return the next value that a search asks for; None at its end."""
+    try:
+        return steps.send(there)
+    except StopIteration:
+        return None
 
 
 def closest(checks: Mapping[str, Check]) -> list[str]:
@@ -164,11 +197,6 @@ def candidates(chains: Chains, name: str) -> list[str]:
     """Return the inputs that the chain behind a check names, and those of the rows of its item."""
     item = chains.checks[name].item
     return [key for key, one in chains.inputs.items() if key in chains.keys_of(name) or of_item(one, item)]
-
-
-def tasks_of(tasks: Iterable[tuple[str, Moves]]) -> list[tuple[str, str]]:
-    """Return check and input of each task."""
-    return [(name, move.key) for name, move in tasks]
 
 
 def nearest(trials: Trials, name: str, moves: Iterable[Moves]) -> list[Moves]:
@@ -193,29 +221,20 @@ def relative(one: Input, number: float) -> float:
     return (number - one.number) / room
 
 
-def _searched(trials: Trials, task: tuple[str, Moves]) -> Flip | str:
-    """Search one check along one input; where it does not turn, say why the search ended, or nothing at the end of the range."""
-    name, move = task
-    return Search(trials, name, move).flip()
-
-
 class Search:
-    """The search of one check along one input."""
+    """The search of one check along one input: each step gives a value to try, and is sent how the check stands with it."""
 
     def __init__(self, trials: Trials, name: str, move: Moves) -> None:
-        self.trials, self.name, self.one = trials, name, trials.inputs[move.key]
-        self.now, self.first = trials.now[name], move.stands[name]
-        self.first_text = move.text
-        self.subjects = (trials.subject_of[name],)
+        self.name, self.one, self.subject = name, trials.inputs[move.key], move.subject
+        self.now, self.first, self.first_text = trials.now[name], move.stands[name], move.text
         self.fault = ""
 
-    def at(self, text: str) -> Stand | None:
-        """Return how the check stands with a value; None where the job is faulty or has no such check."""
-        found = self.trials.tried({self.one.key: text}, self.subjects)
-        if isinstance(found, str):
-            self.fault = f"{text}: {found}"
+    def read(self, text: str, answer: Answer) -> Stand | None:
+        """Return how the check stands by an answer; None where the job is faulty or has no such check."""
+        if isinstance(answer, str):
+            self.fault = f"{text}: {answer}"
             return None
-        there = found.get(self.name)
+        there = answer.get(self.name, self.now)
         if there is None or there.verdict == NOT_COVERED:
             self.fault = f"{text}: the check is {'not there' if there is None else NOT_COVERED}"
             return None
@@ -225,19 +244,21 @@ class Search:
         """Say whether the verdict is the other one."""
         return there is not None and there.verdict != self.now.verdict
 
-    def flip(self) -> Flip | str:
-        """Return the flip point, or why there is none."""
-        one = self.one
-        if one.discrete:
-            for text in one.options:
-                if self.turned(there := self.at(text)):
+    def flip(self, found: dict[tuple[str, str], Flip | str]) -> Steps[None]:
+        """Find the flip point, or why there is none."""
+        at = self.name, self.one.key
+        found[at] = ""
+        if self.one.discrete:
+            for text in self.one.options:
+                if self.turned(there := (yield text)):
                     assert there
-                    return Flip(self.name, self.now.verdict, there.verdict, one.key, one.printed, text)
-            return ""
-        bracket = self.bracket()
-        return self.refined(*bracket) if bracket else self.fault and f"ended at {self.fault}"
+                    found[at] = Flip(self.name, self.now.verdict, there.verdict, self.one.key, self.one.printed, text)
+                    return
+            return
+        bracket = yield from self.bracket()
+        found[at] = (yield from self.refined(*bracket)) if bracket else self.fault and f"ended at {self.fault}"
 
-    def bracket(self) -> tuple[float, float] | None:
+    def bracket(self) -> Steps[tuple[float, float] | None]:
         """Return a value on either side of the flip, the first still as it stands; None where it does not turn."""
         one, now, then = self.one, self.now.margin, self.first.margin
         up = 1 if one.text(one.number + one.least_step) == self.first_text else -1
@@ -254,9 +275,9 @@ class Search:
             far = min(far, end) if way > 0 else max(far, end)
             if one.whole:
                 far = ceil(far) if way > 0 else floor(far)
-            there = self.at(one.text(far))
+            there = yield one.text(far)
             if there is None:
-                return self.back(near, far)
+                return (yield from self.back(near, far))
             if self.turned(there):
                 return near, far
             if far == end:
@@ -265,13 +286,13 @@ class Search:
             near, step = far, 2 * step
         return None
 
-    def back(self, near: float, far: float) -> tuple[float, float] | None:
+    def back(self, near: float, far: float) -> Steps[tuple[float, float] | None]:
         """Look between a value where the job is valid and one where it is not."""
         for _ in range(HALVED):
             middle = (near + far) / 2
             if self.one.whole and (middle := float(round(middle))) in (near, far):
                 return None
-            there = self.at(self.one.text(middle))
+            there = yield self.one.text(middle)
             if there is None:
                 far = middle
             elif self.turned(there):
@@ -280,51 +301,37 @@ class Search:
                 near = middle
         return None
 
-    def refined(self, near: float, far: float) -> Flip | str:
-        """Close in on the flip, and return the first printed value beyond it."""
-        from scipy.optimize import toms748
-
-        one = self.one
-        step = (
-            1.0
-            if one.whole
-            else 10.0 ** (floor(log10(max(abs(far - one.number), 1e-3 * abs(one.number), 1e-9))) - DIGITS)
-        )
-
-        def margin(number: float) -> float:
-            there = self.at(one.text(number))
-            if there is None or there.margin is None:
-                raise OutOfReachError
-            size = max(abs(there.margin), 1e-300)
-            return size if there.verdict == SATISFIED else -size
-
-        try:
-            root = toms748(margin, min(near, far), max(near, far), xtol=step / 4, rtol=1e-12, maxiter=60)
-        except OutOfReachError:
-            return f"ended at {self.fault}"
-        way = 1 if far > near else -1
-        place = (ceil if way > 0 else floor)(root / step)
+    def refined(self, near: float, far: float) -> Steps[Flip | str]:
+        """Close in on the flip among values of so many digits: by the line between its two sides, each third time by the middle."""
+        one, way = self.one, 1 if far > near else -1
+        size = max(abs(far - one.number), 1e-3 * abs(one.number), 1e-9)
+        step = 1.0 if one.whole else 10.0 ** (floor(log10(size)) - DIGITS)
         low, high = one.span
-        number = lambda at: min(max(at * step, low), high)  # noqa: E731
-        while not self.turned(there := self.at(one.text(number(place)))):
-            if there is None or (number(place) - far) * way > step:
-                return f"ended at {self.fault}" if self.fault else ""
-            place += way
-        while (number(place - way) - one.number) * way > 0 and self.turned(self.at(one.text(number(place - way)))):
-            place -= way
-        last, beyond = self.at(one.text(number(place - way))), self.at(one.text(number(place)))
+        text = lambda place: one.text(min(max(way * place * step, low), high))  # noqa: E731
+        left, right = floor(way * near / step + 1e-9), ceil(way * far / step - 1e-9)
+        last, beyond = (yield text(left)), (yield text(right))
+        turn = 0
+        while last and beyond and last.margin is not None and beyond.margin is not None and right - left > 1:
+            if self.turned(last) or not self.turned(beyond):
+                break
+            turn += 1
+            share = abs(last.margin) / ((abs(last.margin) + abs(beyond.margin)) or 1.0) if turn % 3 else 0.5
+            place = min(max(ceil(left + share * (right - left)), left + 1), right - 1)
+            there = yield text(place)
+            if there is None or self.turned(there):
+                right, beyond = place, there
+            else:
+                left, last = place, there
         if last is None or beyond is None or last.margin is None or beyond.margin is None:
             return f"ended at {self.fault}"
-        steady = abs((self.now.margin or 0.0) - last.margin) / max(abs(number(place - way) - one.number), step)
+        if self.turned(last) or not self.turned(beyond):
+            return f"ended at {text(left)}: the verdict turns and turns back there"
+        steady = abs((self.now.margin or 0.0) - last.margin) / max(abs(way * left * step - one.number), step)
         jump = not one.whole and abs(beyond.margin - last.margin) > 20 * steady * step + NOISE_OF_JUMP * beyond.size
         return Flip(
-            self.name, self.now.verdict, beyond.verdict, one.key, one.printed, one.text(number(place)),
-            one.text(number(place - way)), relative(one, number(place)), jump,
+            self.name, self.now.verdict, beyond.verdict, one.key, one.printed, text(right), text(left),
+            relative(one, way * right * step), jump,
         )  # fmt: skip
-
-
-class OutOfReachError(Exception):
-    """The job is faulty between two values where it is not."""
 
 
 #: A margin that moves by more between two printed values, as a share of demand and limit, and more than its slope says, jumps.

@@ -109,12 +109,12 @@ class Input:
         room = high - low if isfinite(high - low) else 1.0
         return STEP * abs(self.number) or STEP * room / 10
 
-    def near(self) -> list[str]:
-        """Return the values next to the one that is filed, in both directions; of a choice all others."""
+    def near(self, steps: float = 1) -> list[str]:
+        """Return the values so many first steps from the one that is filed, in both directions; of a choice all others."""
         if self.discrete:
             return list(self.options)
         low, high = self.span
-        tried = [self.number + way * self.least_step for way in (1, -1)]
+        tried = [self.number + way * steps * self.least_step for way in (1, -1)]
         inside = [one for one in tried if low - 1e-12 * abs(low) <= one <= high + 1e-12 * abs(high)]
         return [self.text(one) for one in inside]
 

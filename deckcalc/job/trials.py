@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import datetime
 import multiprocessing
 import os
 import warnings
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import Executor, ProcessPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, fields
-from typing import Any, TypeVar
+
+import numpy as np
 
 from deckcalc.base.fields import JobError
 from deckcalc.core.check import Check
@@ -25,8 +28,6 @@ from deckcalc.job.unchanged import ALSO, READS
 COMMON = ("deck", "placements", "limits")
 #: A margin that moves by less, as a share of demand and limit, has not moved.
 NOISE = 1e-9
-T = TypeVar("T")
-R = TypeVar("R")
 
 
 @dataclass(frozen=True)
@@ -106,49 +107,127 @@ class Trials:
         self.checks = named(job.checks)
         self.now = {name: stand(check) for name, check in self.checks.items()}
         self.made = 0
-        self._known: dict[tuple[tuple[tuple[str, str], ...], tuple[str, ...]], dict[str, Stand] | str] = {}
 
     def tried(self, changes: Mapping[str, str], subjects: Sequence[str] = ORDER) -> dict[str, Stand] | str:
         """Return how the checks of subjects stand with inputs changed; or why the job is faulty with them."""
-        key = tuple(changes.items()), tuple(subjects)
-        if key not in self._known:
-            self.made += 1
-            self._known[key] = self._compute(changes, subjects)
-        return self._known[key]
-
-    def _compute(self, changes: Mapping[str, str], subjects: Sequence[str]) -> dict[str, Stand] | str:
         before = self.job
         try:
             file = read_job(before.file.contents, {**before.file.changes, **changes})
-            with speaking("US" if file.system == "US" else ""):
+            with speaking("US" if file.system == "US" else ""), np.errstate(invalid="raise"):
                 job = Job(file, before)
                 found = [job.of(key) for key in file.ready if key in subjects]
         except (JobError, InputError) as error:
             return str(error).split("\n")[0]
+        except FloatingPointError:
+            return "the value has no result"
         return {name: stand(one) for name, one in named(one for part in found if part for one in part.checks).items()}
+
+    def moved(self, changes: Mapping[str, str], subject: str) -> Answer:
+        """Return how the checks of a subject stand that inputs move; or why the job is faulty with them."""
+        self.made += 1
+        found = self.tried(changes, (subject,))
+        if isinstance(found, str):
+            return found
+        mine = [name for name in self.now if self.subject_of[name] == subject]
+        return {
+            name: found.get(name)
+            for name in [*mine, *found]
+            if name not in self.now or self.now[name].moved(found.get(name))
+        }
+
+
+@dataclass(frozen=True)
+class Ask:
+    """One value of one input, tried for the checks of one subject."""
+
+    subject: str
+    key: str
+    text: str
+
+
+#: Checks that moved, None for one that is no longer there; or why the job is faulty.
+Answer = dict[str, Stand | None] | str
+
+
+class Asked:
+    """Trials asked for and their answers, each computed once and, where inputs reach different checks, several at a time.
+
+    Parameters
+    ----------
+    trials : Trials
+    reach : dict of set of str
+        By subject and input: the checks that it is held to move. What is seen to move more is tried by itself, and remembered.
+    pool : Executor, optional
+        Over which the trials are spread.
+    """
+
+    def __init__(self, trials: Trials, reach: dict[tuple[str, str], set[str]], pool: Executor | None = None) -> None:
+        self.trials, self.reach, self.pool = trials, reach, pool
+        self.answers: dict[Ask, Answer] = {}
+
+    def ask(self, asks: Iterable[Ask]) -> None:
+        """Compute what was not yet asked."""
+        packs = self.packed([one for one in dict.fromkeys(asks) if one not in self.answers])
+        tasks = [(pack, [self.reach[one.subject, one.key] for one in pack]) for pack in packs]
+        made = self.pool.map(_answered, tasks) if self.pool else (answered(self.trials, *task) for task in tasks)
+        for pack, (answers, trials) in zip(packs, made, strict=True):
+            self.trials.made += trials if self.pool else 0
+            for one, answer in zip(pack, answers, strict=True):
+                self.answers[one] = answer
+                if not isinstance(answer, str):
+                    self.reach[one.subject, one.key] |= answer.keys()
+
+    def packed(self, asks: Sequence[Ask]) -> list[list[Ask]]:
+        """Put together what reaches different checks of the same subject."""
+        packs: list[tuple[list[Ask], set[str]]] = []
+        for one in asks:
+            reach = self.reach[one.subject, one.key]
+            for pack, held in packs:
+                if (
+                    pack[0].subject == one.subject
+                    and all(one.key != other.key for other in pack)
+                    and held.isdisjoint(reach)
+                ):
+                    pack.append(one)
+                    held |= reach
+                    break
+            else:
+                packs.append(([one], {*reach}))
+        return [pack for pack, _ in packs]
+
+
+def answered(trials: Trials, pack: Sequence[Ask], reach: Sequence[set[str]]) -> tuple[list[Answer], int]:
+    """Return the answer to each of a pack, and how many trials it took: parted in halves where more moves than was held to."""
+    before = trials.made
+    found = trials.moved({one.key: one.text for one in pack}, pack[0].subject)
+    if len(pack) == 1:
+        return [found], 1
+    if isinstance(found, str) or not found.keys() <= set().union(*reach):
+        half = len(pack) // 2
+        parts = [answered(trials, pack[:half], reach[:half])[0], answered(trials, pack[half:], reach[half:])[0]]
+        return [*parts[0], *parts[1]], trials.made - before
+    return [{name: one for name, one in found.items() if name in mine} for mine in reach], 1
 
 
 #: What the processes of a pool work on: set before they part from this one.
-WORK: dict[str, Any] = {}
+WORK: dict[str, Trials] = {}
 
 
-def shared(function: Callable[[Trials, T], R], trials: Trials, tasks: Sequence[T], processes: int) -> list[R]:
-    """Return what a function gives for each task, over several processes where the system can part from this one."""
-    if processes < 2 or len(tasks) < 4 or "fork" not in multiprocessing.get_all_start_methods():
-        return [function(trials, task) for task in tasks]
-    WORK.update(function=function, trials=trials)
+@contextmanager
+def processes_of(trials: Trials, processes: int) -> Iterator[Executor | None]:
+    """Give a pool of processes that know the job, where more than one is wanted and the system can part from this one."""
+    if processes < 2 or "fork" not in multiprocessing.get_all_start_methods():
+        yield None
+        return
+    WORK["trials"] = trials
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", DeprecationWarning)
         with ProcessPoolExecutor(processes, multiprocessing.get_context("fork")) as pool:
-            found = list(pool.map(_one, tasks, chunksize=max(1, min(8, len(tasks) // (4 * processes)))))
-    trials.made += sum(count for _, count in found)
-    return [one for one, _ in found]
+            yield pool
 
 
-def _one(task: Any) -> tuple[Any, int]:
-    trials: Trials = WORK["trials"]
-    before = trials.made
-    return WORK["function"](trials, task), trials.made - before
+def _answered(task: tuple[list[Ask], list[set[str]]]) -> tuple[list[Answer], int]:
+    return answered(WORK["trials"], *task)
 
 
 def cores() -> int:
@@ -156,85 +235,38 @@ def cores() -> int:
     return os.cpu_count() or 1
 
 
+#: Columns that say where a reading was taken: nobody asks how far a verdict is from turning by them.
+PLACES = ("station", "offset", "middle_station", "station_from", "station_to", "offset_from", "offset_to", "bearing")
+
+
 @dataclass(frozen=True)
 class Moves:
-    """What a first trial of one input came to: the value tried, and the checks that it moved."""
+    """What a first trial of one input came to: the value tried, and the checks of a subject that it moved."""
 
+    subject: str
     key: str
     text: str
     stands: dict[str, Stand]
 
 
-#: Columns that say where a reading was taken or when a price was asked: nobody asks how far a verdict is from turning by them.
-PLACES = (
-    "station",
-    "offset",
-    "middle_station",
-    "station_from",
-    "station_to",
-    "offset_from",
-    "offset_to",
-    "bearing",
-    "date",
-)
-
-
-def grouped(inputs: Iterable[Input]) -> list[list[Input]]:
-    """Return inputs in groups: a column of a table, a section of job.toml."""
-    found: dict[tuple[str, str], list[Input]] = {}
-    for one in inputs:
-        column = one.key.rpartition(".")[2] if one.section in ROWS else ""
-        if column in PLACES:
-            continue
-        found.setdefault((one.section, column), []).append(one)
-    return list(found.values())
-
-
-def _screened(trials: Trials, task: tuple[list[Input], tuple[str, ...], tuple[str, ...]]) -> list[Moves] | None:
-    """Return what one input moves; of a group None where it moves something or is faulty together, so that it is parted."""
-    inputs, names, subjects = task
-    alone = len(inputs) == 1
-    for number in range(max(len(one.near()) for one in inputs)) if alone else (0, 1):
-        near = {one.key: options[number] for one in inputs if len(options := one.near()) > number}
-        found = trials.tried(near, subjects)
-        if isinstance(found, str):
-            continue
-        moved = {name: found[name] for name in names if name in found and trials.now[name].moved(found[name])}
-        if not alone:
-            return None if moved or any(name not in found for name in names) else []
-        if moved:
-            return [Moves(inputs[0].key, near[inputs[0].key], moved)]
-        if not inputs[0].discrete:
-            break
-    return [] if alone else None
-
-
-def screen(trials: Trials, names: Sequence[str], inputs: Iterable[Input], processes: int = 1) -> list[Moves]:
-    """Find the inputs that move checks: all of a column or section at once, parted in halves until each that moves one is alone.
-
-    Parameters
-    ----------
-    trials : Trials
-    names : sequence of str
-        Of the checks.
-    inputs : iterable of Input
-        Each is changed by its least step, or to the first other choice.
-    processes : int
-
-    Returns
-    -------
-    list of Moves
-    """
-    subjects = tuple(sorted({trials.subject_of[name] for name in names}, key=ORDER.index))
-    ahead, found = grouped(inputs), list[Moves]()
-    while ahead:
-        tasks = [(group, tuple(names), subjects) for group in ahead]
-        answers = shared(_screened, trials, tasks, processes)
-        parted: list[list[Input]] = []
-        for group, answer in zip(ahead, answers, strict=True):
-            if answer is None:
-                parted += [group[: len(group) // 2], group[len(group) // 2 :]]
-            else:
-                found += answer
-        ahead = parted
+def screen(asked: Asked) -> list[Moves]:
+    """Find the inputs that move checks: each changed by its least step, or to its first other choice that moves any."""
+    inputs, found = asked.trials.inputs, list[Moves]()
+    ahead = [one for one in asked.reach if not placed(inputs[one[1]])]
+    for number in range(max((len(inputs[key].near()) for _, key in ahead), default=0)):
+        asks = {one: Ask(*one, near[number]) for one in ahead if len(near := inputs[one[1]].near()) > number}
+        asked.ask(asks.values())
+        ahead = []
+        for one, ask in asks.items():
+            answer = asked.answers[ask]
+            there = {} if isinstance(answer, str) else {name: stand for name, stand in answer.items() if stand}
+            if there:
+                found.append(Moves(*one, ask.text, there))
+            elif isinstance(answer, str) or inputs[one[1]].discrete:
+                ahead.append(one)
     return found
+
+
+def placed(one: Input) -> bool:
+    """Say whether an input is where a reading was taken, or a date, which moves with others alone."""
+    return (one.section in ROWS and one.key.rpartition(".")[2] in PLACES) or isinstance(one.value, datetime.date)

@@ -58,6 +58,7 @@ def shared(file: JobFile) -> tuple[Any, ...]:
     )  # fmt: skip
 
 
+@lru_cache(maxsize=256)
 def said(file: JobFile, name: str) -> object:
     """Return what a job says in a section or a table, such that it can be compared."""
     if name not in file.rows:

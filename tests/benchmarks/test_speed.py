@@ -279,7 +279,7 @@ def test_package(against, benchmark, tmp_path):
 
 @pytest.mark.parametrize("system", ["si", "us"])
 @pytest.mark.parametrize(
-    ("key", "values"), [("depths.D3.depth", ("80 mm", "81 mm")), ("traffic.speed", ("70 km/h", "71 km/h"))]
+    ("key", "values"), [("depths.D3.depth", ("80 mm", "81 mm")), ("traffic.speed", ("80 km/h", "81 km/h"))]
 )
 def test_rerun(against, system, key, values):
     before = finished(Job(read_job(folder("notebooks") / f"demo_{system}")))
