@@ -185,6 +185,7 @@ def cases_of(calculation, most=None):
 
 #: Good inputs of calculations whose cases lie where nothing may be moved, or that no demo job needs.
 WRITTEN = {
+    "patch.whole_number": {"V": "0.5 m3", "V_1": "0.03 m3"},  # its cases lie where the next whole number begins
     "chloride.content_at_depth": {
         "x": "50 mm",
         "x_1": "44 mm",
