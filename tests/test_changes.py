@@ -11,7 +11,7 @@ from samples import DEMO, demo
 from deckcalc import cli
 from deckcalc.job import review
 from deckcalc.job.changes import pairs_of
-from deckcalc.job.file import JobError, read_folder, read_job
+from deckcalc.job.file import JobError, asked, read_folder, read_job
 from deckcalc.job.given import differing
 from deckcalc.job.order import compute
 
@@ -200,7 +200,6 @@ FITTED = [
     ({"placements.W2": None}, {"closure.alternatives.1.closures": None}, "placements.csv has 1"),
     ({"deck.unit_weight": "1900 kg/m^3"}, {"confirmed": "formwork.unit_weight"}, "to be looked at"),
     ({"closure": None}, {"safety": None}, "the job has no section \\[closure\\]"),
-    ({"aggregates.stone-10": None}, {"mix": None}, "stone-10"),
 ]  # fmt: skip
 
 
@@ -210,10 +209,20 @@ def test_what_no_longer_fits_is_left_out_and_said(changes, fitted, words, conten
     found = {key: one.value for key, one in file.fitted.items()}
     assert fitted.items() <= found.items()
     assert all(re.search(words, file.fitted[key].said) for key in [*fitted][:1])
-    alone = {key for key, one in file.fitted.items() if one.how == "subject"}
-    assert alone <= {*file.lacking}
-    assert all("missing" in file.lacking[key] for key in {*file.lacking} - alone)  # what needs them goes with them
+    assert {key for key, one in file.fitted.items() if one.how == "subject"} == {*file.lacking}
     assert read_job(contents["metric"]).fitted == {}
+
+
+def test_what_needs_a_subject_that_is_left_out_goes_with_it(contents):
+    filed = read_job(contents["metric"])
+    ready, lacking = asked(filed.settings, filed.rows, {"mix": "no stone"})
+    assert lacking["mix"] == "no stone" and "missing" in lacking["curing"] and "missing" in lacking["closure"]
+    assert {"patch", "steel", "chloride", "traffic", "safety"} <= {*ready}
+
+
+def test_a_concrete_whose_stone_is_taken_away_is_a_fault(contents):
+    with pytest.raises(JobError, match=r"mix\.concretes\.C35-10\.coarse: “stone-10” is no coarse aggregate"):
+        read_job(contents["metric"], {"aggregates.stone-10": None})
 
 
 def test_what_was_set_is_never_left_out(contents):

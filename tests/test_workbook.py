@@ -157,7 +157,9 @@ def test_the_other_unit_system_states_the_same_values_and_back_again_what_was_ty
     assert values_of(form) == pytest.approx(before, rel=1e-12) and list(values_of(form)) == list(before)
     for name, param in REGISTER[key].params.items():
         if param.kind and param.kind.si != param.kind.us and f"{REGISTER[key].name}.{name}" in form.typed:
-            assert units.read(typed(form, name).split(",")[0], param.kind).units in usual("US") | {param.kind.unit("US")}
+            assert units.read(typed(form, name).split(",")[0], param.kind).units in usual("US") | {
+                param.kind.unit("US")
+            }
     form.type("SI")
     assert form.typed == texts and sheet(form) == shown
     assert values_of(form) == before  # exactly
