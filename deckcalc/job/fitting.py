@@ -127,7 +127,8 @@ def fit(
                     yield key, made
                 break
         else:
-            if (key := subject_of(fault, changes)) and key not in now:
+            key = subject_of(fault, changes)
+            if key and key not in now and not (key == "mix" and any(map(OF_ALL.search, faults))):
                 now[key] = None
                 yield key, Fitted(None, fault, "subject")
 
@@ -140,7 +141,7 @@ def subject_of(fault: str, changes: Changes) -> str:
     """Return the subject of a fault, which cannot be worked out for it; empty where it is of a change, or all rests on it."""
     match = re.match(r"job\.toml: (\w+)|(\w+)\.csv", fault)
     root = (match[1] or match[2]) if match else ""
-    if any(key.split(".")[0] == root for key in changes) or OF_ALL.search(fault):
+    if any(key.split(".")[0] == root for key in changes):
         return ""
     return next((key for key, room in SUBJECTS.items() if root in {*room.SECTIONS, *room.ROWS} and key != "patch"), "")
 
