@@ -32,7 +32,7 @@ def opened(browser):
         context = browser.new_context(viewport={"width": width, "height": height}, color_scheme=scheme)
         closing[:0] = [context.close, lambda: server.__exit__(None, None, None)]
         page = context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(60_000)
         page.on("pageerror", lambda error: wrong.append(str(error)))
         page.on("console", lambda said: wrong.append(said.text) if said.type == "error" else None)
         address = server.__enter__()

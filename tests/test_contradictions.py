@@ -1,10 +1,10 @@
 """Inputs of one job that contradict one another are faults, and both fields are named."""
 
 import pytest
-from samples import DEMO
+from samples import DEMO, strict
 
 from deckcalc.job.contradictions import RULES
-from deckcalc.job.file import JobError, read_job
+from deckcalc.job.file import JobError
 
 #: By rule: changed inputs, and the two fields that the fault names.
 CONTRADICTING = [
@@ -32,7 +32,7 @@ CONTRADICTING = [
 @pytest.mark.parametrize(("rule", "changes", "first", "second"), CONTRADICTING, ids=lambda one: str(one)[:40])
 def test_two_inputs_that_contradict_are_named(rule, changes, first, second):
     with pytest.raises(JobError) as caught:
-        read_job(DEMO["US"], changes)
+        strict(DEMO["US"], changes)
     said = [fault for fault in caught.value.faults if first in fault and second in fault]
     assert said, caught.value.faults
     assert all("Traceback" not in fault and len(fault) < 300 for fault in said)
@@ -41,12 +41,12 @@ def test_two_inputs_that_contradict_are_named(rule, changes, first, second):
 def test_every_rule_has_a_job_that_breaks_it_and_one_that_keeps_it():
     assert {function.__name__ for function, _ in RULES} == {rule for rule, *_ in CONTRADICTING}
     for name in ("US", "SI", "metric"):
-        read_job(DEMO[name])
+        strict(DEMO[name])
 
 
 def test_what_is_asked_may_be_confirmed():
     changes = {"formwork.unit_weight": "115 lbf/ft^3", "confirmed": "formwork.unit_weight"}
-    assert list(read_job(DEMO["US"], changes).confirmed) == ["formwork.unit_weight"]
+    assert list(strict(DEMO["US"], changes).confirmed) == ["formwork.unit_weight"]
 
 
 @pytest.mark.parametrize(
@@ -58,4 +58,4 @@ def test_what_is_asked_may_be_confirmed():
     ],
 )  # fmt: skip
 def test_two_inputs_that_agree_to_their_rounding_are_no_fault(changes):
-    read_job(DEMO["US"], changes)
+    strict(DEMO["US"], changes)

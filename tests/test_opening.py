@@ -6,6 +6,7 @@ import os
 import re
 import shutil
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -111,6 +112,12 @@ def test_a_fault_in_a_notebook_is_its_message_alone():
     assert InputError("d: found “x”")._render_traceback_() == ["InputError: d: found “x”"]
 
 
+def answers(port):
+    """Say whether anybody listens at a port of this machine."""
+    with socket.socket() as one:
+        return one.connect_ex(("127.0.0.1", port)) == 0
+
+
 @pytest.fixture
 def running(tmp_path, job):
     """Return a function that starts a command and gives the address that it prints."""
@@ -125,7 +132,8 @@ def running(tmp_path, job):
             )
         for _ in range(600):
             said = (tmp_path / "log").read_text("utf-8")
-            if found := re.search(rf"http://{HERE}:\d+/\S*token=\w+", said):
+            found = re.search(rf"http://{HERE}:(\d+)/\S*token=\w+", said)
+            if found and answers(int(found[1])):
                 return found[0]
             assert started[-1].poll() is None, said
             time.sleep(0.1)

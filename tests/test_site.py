@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 from types import SimpleNamespace
@@ -35,6 +36,7 @@ EVERY = 6
 LESSONS = [path.stem.replace("learn_", "lesson-") for path in sorted(sources.folder("notebooks").glob("learn_*.ipynb"))]
 
 
+@cache
 def some() -> dict[str, Any]:
     """Return the calculations that the site of these tests shows; the others are translated alike elsewhere."""
     return {key: one for at, (key, one) in enumerate(register().items()) if at % EVERY == 0 or key in NAMED | LEFT}

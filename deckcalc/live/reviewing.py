@@ -125,7 +125,7 @@ class ReviewPage(anywidget.AnyWidget):
         rows = [("changed", one.where, one.old, one.new) for one in self.desk.outcome.changed]
         rows += [("verdict", *one) for sort, *one in self.shown["flipped"] if sort not in ("open", "other")]
         lines = ["", "| | where | as filed | now |", "|:--|:--|:--|:--|"]
-        lines += [f"| {' | '.join(cell.replace('|', '¦') for cell in row)} |" for row in rows]
+        lines += [f"| {' | '.join(cell.replace('|', '/') for cell in row)} |" for row in rows]
         said = [f"**{self.declared['title']}**", "", f"{self.shown['stand']}. {self.shown['counted'].capitalize()}"]
         return "\n".join([*said, *(lines if rows else [])])
 

@@ -109,7 +109,7 @@ def traffic(layout: Layout) -> Row:
     """Traffic past the work."""
     do = "Stay behind the devices and face the traffic. Nobody in the buffer or the roll-ahead. Vest and light on, step out on the far side only."
     want = layout.inputs.traffic
-    if want is None:
+    if want is None or not layout.parts:
         return "**Traffic**", "by the authority's plan", do, "(authority's plan)"
     length = {name: layout.show(quantity(b - a, "m"), RoadLength) for name, (a, b) in layout.parts.items()}
     number = (
