@@ -210,7 +210,7 @@ def lifting(crew: CrewSafety) -> Row:
     )
     return (
         "**Bags**",
-        f"One person: {crew.at_most(crew.weight_limit, Mass)}. {said[0].upper()}{said[1:]}",
+        f"One person: {crew.at_most(crew.weight_limit, Mass)}. {said[:1].upper()}{said[1:]}".rstrip(),
         do,
         "[NIOSH 94-110]",
     )
