@@ -272,6 +272,11 @@ def test_printed_tables_keep_to_the_safe_side_and_end_with_the_engineer(system):
     for closure in job.file.work:
         text = readings.tables(job, closure)
         assert "Outside a table: stop, call the engineer" in text and "do not read between rows" in text
+        for row in (row for name in closure.patches for row in patch_tables(job, name).covers):
+            deep = row.out >= job.patch.through_from * (1 - 1e-9)
+            out = "**call**" if deep else units.show_at_least(row.out, units.Length, job.system)
+            saw = units.show_at_most(row.saw, units.Length, job.system)
+            assert f"{job.show(row.cover, units.Length)} | {saw} | {out} |" in " ".join(text.split())
         for name in closure.patches:
             found = patch_tables(job, name)
             if job.patch[name].removal is None:

@@ -58,6 +58,7 @@ const rules = (() => {
     if (full && !patch.full) calls.push("it goes through: full depth, and no form is drawn for it");
     if (patch.part) calls.push("a part of it goes through: its volume is that of the sheet, not of readings");
     if (!full && env.left.h_d >= patch.slab * (1 - 1e-9)) calls.push("the removal goes through");
+    else if (!full && env.left.h_d >= patch.through * (1 - 1e-9)) calls.push("to free the bars it would be broken out as deep as full depth");
     const freed = !full && env.removal.n_r > 0;
     if (freed && !patch.bars.length) calls.push("bars are reached that the plan does not reach");
     const made = { class: full ? "full depth" : row.class, full, deepest, mean: env.depth.h_mean, freed, calls, volume: patch.part ? null : env.volume.V_order };

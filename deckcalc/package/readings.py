@@ -80,7 +80,9 @@ def cover_text(job: Job, found: list[tuple[str, PatchTables]]) -> str:
             (
                 job.show(row.cover, Length),
                 units.show_at_most(row.saw, Length, job.system),
-                units.show_at_least(row.out, Length, job.system),
+                "**call**"
+                if row.out >= job.patch.through_from * (1 - 1e-9)
+                else units.show_at_least(row.out, Length, job.system),
             )
             for row in tables.covers
         )
@@ -96,7 +98,7 @@ def cover_text(job: Job, found: list[tuple[str, PatchTables]]) -> str:
         ]
         said.append(
             f"**{', '.join(names)}, cover.** Saw no deeper than the row of the minimum cover read (between rows: the smaller). Bars that are reached: out to the "
-            "row of the maximum (between rows: the larger).\n\n"
+            "row of the maximum (between rows: the larger); **call**: as deep as full depth, the engineer decides before it is broken out.\n\n"
             + pipe_table(["cover", "saw", "out"] * ACROSS, rows, "r" * 3 * ACROSS)
         )
     return "\n\n".join(said)
