@@ -338,6 +338,24 @@ def test_two_builds_at_once_leave_one_of_both_whole(tmp_path):
     assert whole(out, "one", "two") and os.listdir(tmp_path) == ["package"]
 
 
+@pytest.mark.parametrize("number", [errno.EEXIST, errno.ENOTEMPTY])
+def test_a_package_that_came_between_and_is_gone_again_is_no_fault(tmp_path, monkeypatch, number):
+    """Another build takes the place between look and move, and the next one has cleared it before it is looked at."""
+    new, move, refused = tmp_path / "holder" / "new", os.replace, []
+    new.mkdir(parents=True)
+    (new / "package.pdf").write_bytes(b"new")
+
+    def replace(source, target):
+        if source == new and not refused:
+            refused.append(target)
+            raise OSError(number, os.strerror(number), str(target))
+        move(source, target)
+
+    monkeypatch.setattr(replacing.os, "replace", replace)
+    assert replacing.put(new, tmp_path / "package", beside=False) == tmp_path / "package"
+    assert refused and (tmp_path / "package" / "package.pdf").read_bytes() == b"new"
+
+
 def killed_at(moment, job, monkeypatch):
     """Build, and leave things as a process that is killed at a moment leaves them."""
 

@@ -9,6 +9,7 @@ as it was written. Anything else (a signed copy, a letter, a job, a changed file
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import os
@@ -157,8 +158,9 @@ def put(new: Path, out: Path, beside: bool) -> Path:
             continue
         try:
             os.replace(new, place)
-        except OSError:
-            if not place.is_dir() or not any(place.iterdir()):
+        except OSError as error:  # the package of another build may be gone again by now
+            taken = error.errno in (errno.EEXIST, errno.ENOTEMPTY)
+            if not taken and (not place.is_dir() or not any(place.iterdir())):
                 raise
             shutil.rmtree(old, ignore_errors=True)  # another build was faster
             continue
