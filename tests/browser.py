@@ -44,6 +44,8 @@ def synced(widget):
 def served(widget):
     """Serve the page of a widget on a local address, and yield the address."""
 
+    one_at_a_time = threading.Lock()  # as a kernel takes what it is asked
+
     class Handler(BaseHTTPRequestHandler):
         def give(self, body, kind):
             self.send_response(200)
@@ -57,8 +59,11 @@ def served(widget):
             self.give(*found.get(self.path, (PAGE.format(state=state), "text/html")))
 
         def do_POST(self):
-            widget.set_state(json.loads(self.rfile.read(int(self.headers["Content-Length"]))))
-            self.give(json.dumps(synced(widget)), "application/json")
+            asked = json.loads(self.rfile.read(int(self.headers["Content-Length"])))
+            with one_at_a_time:
+                widget.set_state(asked)
+                answer = json.dumps(synced(widget))
+            self.give(answer, "application/json")
 
         def log_message(self, *said):
             pass

@@ -356,6 +356,25 @@ def test_a_package_that_came_between_and_is_gone_again_is_no_fault(tmp_path, mon
     assert refused and (tmp_path / "package" / "package.pdf").read_bytes() == b"new"
 
 
+@pytest.mark.parametrize("error", [FileNotFoundError, FileExistsError, lambda: replacing.Timeout("lock"), None])
+def test_a_holder_that_another_process_tidied_away_is_made_again(tmp_path, monkeypatch, error):
+    """It goes before it is locked, while its lock is made, or after it was locked for nothing."""
+    gone, acquire = [], replacing.FileLock.acquire
+
+    def locked(lock, **given):
+        acquire(lock, **given)
+        if not gone:
+            gone.append(Path(lock.lock_file).parent)
+            shutil.rmtree(gone[0])
+            if error:
+                raise error()
+
+    monkeypatch.setattr(replacing.FileLock, "acquire", locked)
+    with replacing.holding(tmp_path / "package") as holder:
+        assert len(gone) == 1 and gone[0] != holder and (holder / replacing.LOCK).is_file()
+    assert os.listdir(tmp_path) == []
+
+
 def killed_at(moment, job, monkeypatch):
     """Build, and leave things as a process that is killed at a moment leaves them."""
 

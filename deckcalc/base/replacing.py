@@ -253,10 +253,10 @@ def holding(place: Path, alone: bool = False) -> Iterator[Path]:
         if alone:
             (named := place.with_name(f"{HOLDER}{place.name}")).mkdir(mode=0o700)
             holder = named
+            lock = FileLock(holder / LOCK)
+            lock.acquire(blocking=False)
         else:
-            holder = Path(tempfile.mkdtemp(prefix=HOLDER, dir=place.parent))
-        lock = FileLock(holder / LOCK)
-        lock.acquire(blocking=False)
+            holder, lock = held(place.parent)
         yield holder
     except OSError as error:
         if alone and (isinstance(error, Timeout) or (isinstance(error, FileExistsError) and holder is None)):
@@ -272,6 +272,18 @@ def holding(place: Path, alone: bool = False) -> Iterator[Path]:
         for folder in missing:
             with suppress(OSError):
                 folder.rmdir()  # only what was made here and stayed empty
+
+
+def held(parent: Path) -> tuple[Path, FileLock]:
+    """Make a holder and lock it; one that another process took for left behind before it was locked is made again."""
+    while True:
+        holder = Path(tempfile.mkdtemp(prefix=HOLDER, dir=parent))
+        lock = FileLock(holder / LOCK)
+        with suppress(FileNotFoundError, FileExistsError, Timeout):
+            lock.acquire(blocking=False)
+            if (holder / LOCK).is_file():
+                return holder, lock
+        lock.release(force=True)
 
 
 def clear(holder: Path, lock: FileLock) -> None:
