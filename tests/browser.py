@@ -27,6 +27,7 @@ const model = {{
     const answer = await (await fetch("ask", {{ method: "POST", body: JSON.stringify(asked) }})).json();
     const changed = Object.keys(answer).filter((name) => JSON.stringify(state[name]) !== JSON.stringify(answer[name]));
     Object.assign(state, answer);
+    if (window.backwards) changed.reverse(); // they come in any order
     for (const name of changed) for (const told of listeners[`change:${{name}}`] ?? []) told();
   }},
 }};
@@ -37,7 +38,7 @@ form.render({{ model, el: document.getElementById("here") }});
 def synced(widget):
     """Return what a widget shares with its page."""
     own = {*widget.trait_names(sync=True)} - {*anywidget.AnyWidget.class_trait_names(sync=True)}
-    return {name: getattr(widget, name) for name in own if not name.startswith("_")}
+    return {name: getattr(widget, name) for name in sorted(own) if not name.startswith("_")}
 
 
 @contextmanager

@@ -106,8 +106,10 @@ def test_a_slider_is_dragged_and_moved_by_keys(opened):
     assert labelled(page, "minimum cover").input_value() == "20 mm"
 
 
-def test_units_are_switched_and_nothing_typed_is_lost(opened):
+@pytest.mark.parametrize("backwards", [False, True])
+def test_units_are_switched_and_nothing_typed_is_lost(opened, backwards):
     page = saw(opened)
+    page.evaluate("backwards => { window.backwards = backwards }", backwards)
     cover = labelled(page, "minimum cover")
     cover.fill("60 mm")
     page.get_by_role("radio", name="SI").press("ArrowRight")
@@ -118,6 +120,16 @@ def test_units_are_switched_and_nothing_typed_is_lost(opened):
     page.get_by_role("radio", name="SI").check()
     page.wait_for_selector(".result:has-text('54 mm')")
     assert cover.input_value() == "60 mm"
+    page.evaluate(
+        """() => {
+          const [, inches] = document.querySelectorAll("[type=radio]"), entry = document.querySelector(".entry [type=text]");
+          inches.click();
+          entry.value = "3 in";
+          entry.dispatchEvent(new Event("input"));
+        }"""
+    )  # typed before the units have come
+    page.wait_for_selector(".result:has-text('2.76 in')")
+    assert cover.input_value() == "3 in"
 
 
 @pytest.mark.parametrize("text", ["plenty", "", "3 kg", "900 mm", "<img src=x onerror=alert(1)>"])

@@ -160,7 +160,7 @@ class Page {
     this.build();
     el.append(this.root);
     this.show();
-    model.on("change:declared", this.rebuilt = () => this.build());
+    model.on("change:declared", this.rebuilt = () => this.rebuild());
     model.on("change:shown", this.answered = () => this.show());
     this.watcher = new ResizeObserver(() => this.parts.forEach((part) => part.reachable()));
     this.watcher.observe(this.root);
@@ -179,8 +179,21 @@ class Page {
     this.root.replaceChildren(
       make("fieldset", { class: "systems" }, make("legend", {}, "Units"), ...systems), this.alert, ...this.parts.map((one) => one.element));
     const typed = this.model.get("typed");
-    for (const field of this.parts.flatMap((part) => part.fields)) if (!field.declared.handed) field.entry.value = typed[field.key] ?? "";
+    for (const field of this.entries()) field.entry.value = typed[field.key] ?? "";
     if (held) document.getElementById(held)?.focus();
+  }
+
+  // What is declared and what is shown arrive in either order; what was typed after the asking stays as it was typed.
+  rebuild() {
+    const late = {};
+    for (const field of this.entries()) if (this.more && field.entry.value !== this.sent[field.key]) late[field.key] = field.entry.value;
+    this.build();
+    for (const field of this.entries()) if (field.key in late) field.entry.value = late[field.key];
+    this.show();
+  }
+
+  entries() {
+    return this.parts.flatMap((part) => part.fields).filter((field) => !field.declared.handed);
   }
 
   // One asking is under way at a time; what is typed meanwhile is asked when its answer comes.
@@ -192,7 +205,8 @@ class Page {
     }
     this.more = false;
     const typed = { ...this.model.get("typed") };
-    for (const field of this.parts.flatMap((part) => part.fields)) if (!field.declared.handed) typed[field.key] = field.entry.value;
+    for (const field of this.entries()) typed[field.key] = field.entry.value;
+    this.sent = typed;
     this.awaiting = this.model.get("asked") + 1;
     clearTimeout(this.timer);
     this.timer = setTimeout(() => this.unanswered(), PATIENCE);
